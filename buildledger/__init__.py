@@ -1,0 +1,1 @@
+"""Project: settings, addresses, serving."""

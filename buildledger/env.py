@@ -1,0 +1,49 @@
+"""Reading the environment, strictly: a misspelt value stops the start instead of guessing."""
+
+import os
+import secrets
+from pathlib import Path
+
+from django.core.exceptions import ImproperlyConfigured
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+LOCAL_SECRET = BASE_DIR / ".secret_key"
+
+
+def read_bool(name: str, default: bool = False) -> bool:
+    """`1/true/yes/on` or `0/false/no/off`; raises ImproperlyConfigured for anything else."""
+    value = os.environ.get(name, "").strip().lower()
+    if not value:
+        return default
+    if value in {"1", "true", "yes", "on"}:
+        return True
+    if value in {"0", "false", "no", "off"}:
+        return False
+    raise ImproperlyConfigured(f"{name} must be 1 or 0, not {value!r}.")
+
+
+def read_list(name: str, default: str) -> list[str]:
+    """Comma-separated words."""
+    return [part.strip() for part in os.environ.get(name, default).split(",") if part.strip()]
+
+
+def read_secret_key(debug: bool) -> str:
+    """SECRET_KEY; raises ImproperlyConfigured without one unless DEBUG."""
+    key = os.environ.get("SECRET_KEY", "")
+    if key:
+        return key
+    if debug:
+        return "not-secret-debug-only"
+    raise ImproperlyConfigured(
+        "Set SECRET_KEY to a long random text (or DEBUG=1 on your own machine only)."
+    )
+
+
+def provide_local_secret() -> None:
+    """Give the demo a random key of its own, kept in a file that git ignores."""
+    if os.environ.get("SECRET_KEY"):
+        return
+    if not LOCAL_SECRET.exists():
+        LOCAL_SECRET.touch(mode=0o600)
+        LOCAL_SECRET.write_text(secrets.token_urlsafe(50), encoding="ascii")
+    os.environ["SECRET_KEY"] = LOCAL_SECRET.read_text(encoding="ascii").strip()

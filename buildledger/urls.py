@@ -1,0 +1,5 @@
+"""All addresses."""
+
+from django.urls import include, path
+
+urlpatterns = [path("", include("materials.urls"))]

@@ -1,0 +1,59 @@
+"""Who may see and do what. Rights narrow the queryset before anything else runs."""
+
+from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
+from django.db.models import QuerySet
+
+from .choices import Role
+from .models import Build, Member
+
+EDITORS = (Role.OWNER, Role.CO_BUILDER)
+
+
+class NotFound(LookupError):
+    """There is no such thing, or this user may not know of it: answered alike."""
+
+
+class NotAllowed(PermissionError):
+    """The user may see the build but not do this."""
+
+
+def list_builds(user: AbstractBaseUser | AnonymousUser) -> QuerySet[Build]:
+    """Builds the user is a member of; a superuser sees all."""
+    if not user.is_active or not user.is_authenticated:
+        return Build.objects.none()
+    if user.is_superuser:
+        return Build.objects.all()
+    return Build.objects.filter(members__user=user)
+
+
+def get_build(user: AbstractBaseUser | AnonymousUser, build_id: int) -> Build:
+    """One build of the user's. Raises NotFound for anybody else's."""
+    build = list_builds(user).filter(pk=build_id).first()
+    if build is None:
+        raise NotFound("There is no such build, or it was not shared with you.")
+    return build
+
+
+def role_on(user: AbstractBaseUser, build: Build) -> Role | None:
+    """The user's role on a build; a superuser counts as owner."""
+    if user.is_superuser:
+        return Role.OWNER
+    role = Member.objects.filter(build=build, user=user).values_list("role", flat=True).first()
+    return None if role is None else Role(role)
+
+
+def may_edit(user: AbstractBaseUser, build: Build) -> bool:
+    """Whether the user may record and change things."""
+    return role_on(user, build) in EDITORS
+
+
+def require_editor(user: AbstractBaseUser, build: Build) -> None:
+    """Raises NotAllowed for a viewer."""
+    if not may_edit(user, build):
+        raise NotAllowed("You may read this build but not change it: ask its owner.")
+
+
+def require_owner(user: AbstractBaseUser, build: Build) -> None:
+    """Raises NotAllowed for anybody but the owner."""
+    if role_on(user, build) != Role.OWNER:
+        raise NotAllowed("Only the build's owner may do this.")

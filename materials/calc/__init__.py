@@ -1,0 +1,1 @@
+"""Exact arithmetic of the ledger: no framework, no clock, no files, no binary fractions."""

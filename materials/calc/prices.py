@@ -1,0 +1,121 @@
+"""Comparing with buying new: retail prices, retail equivalent, what an offer is worth."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from typing import TypeVar
+
+from .costing import PurchaseCost, cost_purchase
+from .stock import Position
+from .types import ComponentInput, LineInput, Number, PurchaseInput
+
+ZERO = Fraction(0)
+Priced = TypeVar("Priced")
+
+
+def price_on(prices: Iterable[tuple[date, Priced]], on: date) -> Priced | None:
+    """The newest price dated on or before ``on``, or None."""
+    known = [pair for pair in prices if pair[0] <= on]
+    return max(known, key=lambda pair: pair[0])[1] if known else None
+
+
+def price_near(prices: Sequence[tuple[date, Priced]], on: date) -> Priced | None:
+    """The newest price on or before ``on``; where there is none, the earliest after it.
+
+    Used for lot splits: a price looked up a week after the auction still tells the lines apart.
+    """
+    found = price_on(prices, on)
+    if found is not None or not prices:
+        return found
+    return min(prices, key=lambda pair: pair[0])[1]
+
+
+def new_cost_of_one(part: ComponentInput, tax_share: Fraction) -> Fraction | None:
+    """What new retail material doing the work of one base unit costs with tax, or None."""
+    if part.retail_price is None:
+        return None
+    return part.new_per_one * part.retail_price * (1 + tax_share)
+
+
+def retail_equivalent(
+    part: ComponentInput, quantity: Fraction, tax_share: Fraction
+) -> Fraction | None:
+    """New cost of the work a quantity does; 0 for what would not be bought new; None unknown."""
+    if not part.would_buy_new:
+        return ZERO
+    one = new_cost_of_one(part, tax_share)
+    return None if one is None else quantity * one
+
+
+def savings(position: Position, tax_share: Fraction) -> Fraction | None:
+    """Retail equivalent less material cost; None when either is not known."""
+    new = retail_equivalent(position.component, position.in_building, tax_share)
+    return None if new is None or position.cost is None else new - position.cost
+
+
+@dataclass(frozen=True, slots=True)
+class OfferWorth:
+    """What an offer is worth, as whole-purchase prices before charges.
+
+    ``retail_equivalent``: new cost of the usable quantities (None when a line has no retail
+    price). ``highest_price``: the most to pay so that the landed cost does not pass it;
+    ``highest_price_with_hours``: the same after the value of the hours the offer takes.
+    """
+
+    cost: PurchaseCost
+    retail_equivalent: Fraction | None
+    highest_price: Decimal | None
+    highest_price_with_hours: Decimal | None
+
+
+def judge_offer(
+    offer: PurchaseInput,
+    tax_share: Fraction = ZERO,
+    hours: Number | None = None,
+    hourly_rate: Number | None = None,
+) -> OfferWorth:
+    """Cost an offer by the rules of a purchase and find its highest worthwhile price."""
+    values = [line.retail_value for line in offer.lines]
+    known = [value for value in values if value is not None]
+    if len(known) != len(values):
+        return OfferWorth(cost_purchase(offer), None, None, None)
+    new = sum(known, ZERO) * (1 + tax_share)
+    with_hours = None
+    if hours is not None and hourly_rate is not None:
+        with_hours = highest_price(offer, new - Fraction(hours) * Fraction(hourly_rate))
+    return OfferWorth(cost_purchase(offer), new, highest_price(offer, new), with_hours)
+
+
+def highest_price(offer: PurchaseInput, limit: Fraction) -> Decimal | None:
+    """The highest price for everything offered whose landed total does not pass ``limit``.
+
+    The landed total only grows with the price, so the price is found by halving the range
+    between 0 and the limit (or a bound that charges can lower it to), in minor units. None
+    when even a price of 0 costs more than it is worth (haulage alone passes the limit).
+    """
+    unit = 10**offer.places
+    if _landed(offer, Decimal(0)) > limit:
+        return None
+    low, high = 0, max(1, int(limit * unit) + 1)
+    while _landed(offer, Decimal(high) / unit) <= limit:
+        low, high = high, high * 2
+        if high > 10**15:
+            return None
+    while high - low > 1:
+        middle = (low + high) // 2
+        if _landed(offer, Decimal(middle) / unit) <= limit:
+            low = middle
+        else:
+            high = middle
+    return Decimal(low) / unit
+
+
+def _landed(offer: PurchaseInput, price: Decimal) -> Decimal:
+    lines = tuple(_unpriced(line) for line in offer.lines)
+    return cost_purchase(replace(offer, lines=lines, lot_price=price, lot_split=None)).total
+
+
+def _unpriced(line: LineInput) -> LineInput:
+    return replace(line, unit_price=None, line_price=None)

@@ -1,0 +1,215 @@
+"""Quantities as builders type them, and their conversion into a component's base unit.
+
+One parser for the whole app. It reads a number and a unit ("35 gal", "7' 6\"", "2.5 squares"), or
+a count of things and what each measures ("12 @ 2x6x16", "7 @ 5 gal", "16 @ 4x8 sheets"). What it
+does not understand to the end is refused with one sentence for the user.
+"""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from materials.calc.contents import Contents, Size, node, parse_contents, ratio_between, read_size
+from materials.calc.measures import (
+    MAX_QUANTITY,
+    QuantityError,
+    Reader,
+    format_quantity,
+    plain,
+    tidy,
+)
+from materials.calc.units import UNITS, Dimension, Unit, quote
+
+__all__ = [
+    "MAX_QUANTITY",
+    "Contents",
+    "ParsedQuantity",
+    "QuantityError",
+    "convert",
+    "format_quantity",
+    "parse_contents",
+    "parse_quantity",
+    "to_base",
+]
+
+_COUNTED: Final = (Dimension.COUNT, Dimension.PACK)
+_PIECE: Final = UNITS["piece"]
+
+
+@dataclass(frozen=True)
+class ParsedQuantity:
+    """A quantity as read: `count` of `unit`, and what each counted thing measures, if typed."""
+
+    text: str
+    count: Fraction
+    unit: Unit
+    size: Contents
+    understood: str
+
+
+def parse_quantity(text: str, default_unit: Unit | None = None) -> ParsedQuantity:
+    """Read one quantity; `default_unit` is the unit of a number that stands alone.
+
+    Things counted with "@" and no word are pieces, or the default unit where that is a pack.
+    Raises QuantityError; never reads a part and drops the rest.
+    """
+    tidied = tidy(text)
+    reader = Reader(tidied)
+    count, unit = reader.measure()
+    if unit is not None and unit.dimension is Dimension.COUNT and reader.kind() == "word":
+        # "2 dozen sheets": the first word only multiplies.
+        more = reader.unit()
+        if more is None or more.dimension not in _COUNTED or more == unit:
+            raise reader.wrong(f"holds more than one unit word: write only {quote(unit.symbol)}")
+        count, unit = count * unit.factor, more
+    if reader.kind() == "at":
+        return _counted(reader, tidied, count, unit, default_unit)
+    if reader.kind() == "by":
+        raise reader.wrong(
+            "has no count: write how many, then '@', then the size of one, like '12 @ 2x6x16', "
+            "'12 @ 8 ft' or '16 @ 4x8 ft'"
+        )
+    if reader.rest():
+        read = format_quantity(count, unit) if unit else plain(count)
+        raise reader.wrong(
+            f"is understood as {quote(read)}, but not {quote(reader.rest())}: write only a number "
+            "and a unit"
+        )
+    unit = unit or default_unit
+    if unit is None:
+        raise reader.wrong("has no unit; write for example '35 gal', '12 pieces' or '12 @ 2x6x16'")
+    _check_size(reader, count)
+    notes = [_also(count, unit), *reader.notes]
+    return ParsedQuantity(tidied, count, unit, Contents(), _with(_say(count, unit), notes))
+
+
+def _counted(
+    reader: Reader, text: str, count: Fraction, unit: Unit | None, default: Unit | None
+) -> ParsedQuantity:
+    if unit is not None and unit.dimension not in _COUNTED:
+        raise reader.wrong(
+            f"counts in {unit.plural}: write a number of pieces or packs before the size, like "
+            "'12 @ 8 ft'"
+        )
+    reader.skip("at")
+    size: Size = read_size(reader, unit)
+    counted = size.counted
+    if unit is None and counted == _PIECE and default and default.dimension is Dimension.PACK:
+        counted = default
+    _check_size(reader, count)
+    # Each counted thing has the size: "2 dozen @ 8 ft" is 24 pieces of 8 ft.
+    each = _PIECE if counted.dimension is Dimension.COUNT else counted
+    contents = Contents(tuple((a, each, b, other) for a, _, b, other in size.equivalences))
+    totals = [
+        _say(count * counted.factor / a * b, other) for a, _, b, other in contents.equivalences[:2]
+    ]
+    phrase = f"{_say(count, counted)} of {size.label}"
+    return ParsedQuantity(
+        text, count, counted, contents, _with(phrase, [", ".join(totals), *reader.notes])
+    )
+
+
+def _check_size(reader: Reader, count: Fraction) -> None:
+    if count > MAX_QUANTITY:
+        raise reader.wrong(f"is more than {MAX_QUANTITY:,}: check the number or use a bigger unit")
+
+
+def _say(value: Fraction, unit: Unit) -> str:
+    if unit.symbol == "bf":
+        number = plain(value)
+        return f"{number} {unit.name if number == '1' else unit.plural}"
+    return format_quantity(value, unit)
+
+
+def _also(count: Fraction, unit: Unit) -> str:
+    """What a unit of the trade comes to, where the word alone could be taken otherwise."""
+    other = {"square": "sq ft", "dozen": "piece", "gross": "piece", "pair": "piece", "ton": "lb",
+             "cwt": "lb", "t": "kg", "cord": "cu ft"}.get(unit.symbol)  # fmt: skip
+    return _say(count * unit.factor / UNITS[other].factor, UNITS[other]) if other else ""
+
+
+def _with(phrase: str, notes: list[str]) -> str:
+    kept = [note for note in dict.fromkeys(notes) if note]
+    return f"{phrase} ({'; '.join(kept)})" if kept else phrase
+
+
+def convert(value: Fraction, unit: Unit, to: Unit, contents: Contents) -> Fraction:
+    """`value` of `unit` in `to`: by factor within a dimension, else through the contents.
+
+    Raises QuantityError naming the content that is missing.
+    """
+    ratio = ratio_between(unit, to, contents)
+    if ratio is None:
+        raise QuantityError(
+            f"{format_quantity(value, unit)} cannot be turned into {to.plural}: "
+            f"{_missing(unit, to)}"
+        )
+    return value * ratio
+
+
+_EXAMPLES: Final = {
+    ("gal", "sq ft"): "350", ("L", "sq m"): "9", ("gal", "lb"): "11.3",
+    ("piece", "ft"): "16", ("piece", "lb"): "22", ("piece", "sq ft"): "32", ("piece", "bf"): "16",
+    ("ft", "bf"): "1",
+    ("sheet", "sq ft"): "32", ("bundle", "sq ft"): "33.3", ("bag", "lb"): "60",
+    ("bag", "cu ft"): "0.5", ("box", "piece"): "50", ("ft", "lb"): "0.668",
+    ("sheet", "piece"): "1", ("cu yd", "lb"): "2600", ("cu yd", "ton"): "1.3",
+}  # fmt: skip
+_VERBS: Final = {
+    Dimension.AREA: "covers", Dimension.MASS: "weighs", Dimension.COUNT: "holds",
+    Dimension.PACK: "holds", Dimension.TIME: "takes", Dimension.LENGTH: "measures",
+    Dimension.VOLUME: "comes to",
+}  # fmt: skip
+# The larger thing is described by the smaller measure: a pack by pieces, a piece by its length.
+_RANK: Final = [Dimension.PACK, Dimension.COUNT, Dimension.LENGTH, Dimension.VOLUME,
+                Dimension.AREA, Dimension.MASS, Dimension.TIME]  # fmt: skip
+
+
+def _missing(unit: Unit, to: Unit) -> str:
+    whole, part = sorted((unit, to), key=lambda each: _RANK.index(each.dimension))
+    number = Fraction(_EXAMPLES.get((whole.symbol, part.symbol), "10"))
+    example = f"1 {whole.symbol} = {format_quantity(number, part)}"
+    hint = ""
+    power = {Dimension.AREA: "sq", Dimension.VOLUME: "cu"}.get(to.dimension)
+    meant = UNITS.get(f"{power} {unit.symbol}")
+    if unit.dimension is Dimension.LENGTH and meant and to.symbol not in ("bf", "MBF"):
+        # "3 yards of concrete" are cubic yards.
+        hint = f" (for {meant.plural} write '{meant.symbol}')"
+    return (
+        f"say in the component's contents how many {part.plural} one {whole.name} "
+        f"{_VERBS[part.dimension]}, like '{example}'{hint}."
+    )
+
+
+def to_base(parsed: ParsedQuantity, base: Unit, contents: Contents) -> Fraction:
+    """The quantity in the component's base unit. Raises QuantityError.
+
+    A typed size goes before the contents. Into a unit of the kind counted, it is measured against
+    the contents where they state that measure (12 @ 2x6x8 are 6 pieces where 1 piece = 16 ft), and
+    counted where they do not. Lumber in area units is its face: length x dressed dry width; in
+    volume units it is its board measure, on the nominal size.
+    """
+    value = _base_value(parsed, base, contents)
+    if value > MAX_QUANTITY:
+        raise QuantityError(
+            f"{quote(parsed.text)} comes to more than {MAX_QUANTITY:,} {base.plural}: check the "
+            "number and the units."
+        )
+    return value
+
+
+def _base_value(parsed: ParsedQuantity, base: Unit, contents: Contents) -> Fraction:
+    count = parsed.count * parsed.unit.factor
+    measured = [(count / a * b, other) for a, _, b, other in parsed.size.equivalences]
+    if node(base) != node(parsed.unit):
+        for value, unit in measured:
+            if node(unit) == node(base):
+                return value * unit.factor / base.factor
+    for value, unit in measured:
+        ratio = ratio_between(unit, base, contents)
+        if ratio is not None:
+            return value * ratio
+    if measured and ratio_between(parsed.unit, base, contents) is None:
+        value, unit = measured[0]
+        return convert(value, unit, base, contents)
+    return convert(parsed.count, parsed.unit, base, contents)

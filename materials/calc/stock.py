@@ -1,0 +1,173 @@
+"""Where material is and what it cost: averages, conversions, what is in the building.
+
+Averages are weighted over the build to date, so the order of entry does not matter.
+Conversions are resolved in dependency order of components; a circle is refused by name.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from graphlib import CycleError, TopologicalSorter
+
+from .types import ComponentInput, ConversionInput, Key, OutputInput
+
+ZERO = Fraction(0)
+
+
+class ConversionCircle(ValueError):
+    """Conversions that lead back to where they began; ``keys`` are the components in order."""
+
+    def __init__(self, keys: Sequence[Key], names: Mapping[Key, str] | None = None):
+        self.keys = tuple(keys)
+        shown = " → ".join((names or {}).get(key, str(key)) for key in keys)
+        super().__init__(
+            f"These conversions go in a circle ({shown}), so no cost can be worked out:"
+            " make the last piece a component of its own."
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Position:
+    """Quantities and exact money of one component, in its base unit.
+
+    ``average``: landed cost of one usable base unit; None when nothing usable came in or a
+    price is not known. ``cost``: money in the building, None when not wholly known.
+    ``known_money``: the part of it that is known.
+    """
+
+    component: ComponentInput
+    converted_in: Fraction
+    converted_in_cost: Fraction
+    converted_out: Fraction
+    converted_out_cost: Fraction
+    average: Fraction | None
+    is_cost_known: bool
+
+    @property
+    def came_in(self) -> Fraction:
+        """Usable received + converted in + moved in."""
+        return self.component.received + self.converted_in + self.component.moved_in
+
+    @property
+    def left_over(self) -> Fraction:
+        """Everything that did not go into the building, on hand included."""
+        part = self.component
+        return part.on_hand + part.scrapped + part.given_away + part.sold + part.moved
+
+    @property
+    def in_building(self) -> Fraction:
+        """Quantity built in."""
+        return self.came_in - self.converted_out - self.left_over
+
+    @property
+    def usable_in_hand(self) -> Fraction:
+        """Built in or on hand: what still serves this build."""
+        return self.in_building + self.component.on_hand
+
+    def value_of(self, quantity: Fraction) -> Fraction | None:
+        """Value of a quantity at the average; 0 for none, None when not known."""
+        if not quantity:
+            return ZERO
+        return None if self.average is None else quantity * self.average
+
+    @property
+    def known_money(self) -> Fraction:
+        """Money in the building as far as it is known."""
+        part = self.component
+        return (
+            part.received_cost
+            + self.converted_in_cost
+            + part.moved_in_cost
+            - self.converted_out_cost
+            - (self.value_of(part.on_hand) or ZERO)
+            - (self.value_of(part.moved) or ZERO)
+            - part.proceeds
+        )
+
+    @property
+    def cost(self) -> Fraction | None:
+        """Material cost in the building, or None when some of it is not known."""
+        return self.known_money if self.is_cost_known else None
+
+    @property
+    def still_needed(self) -> Fraction | None:
+        """Required with waste, less what is in hand or ordered; None when nothing is stated."""
+        part = self.component
+        if part.required is None:
+            return None
+        wanted = part.required * (1 + part.waste_share)
+        return max(ZERO, wanted - self.usable_in_hand - part.ordered)
+
+
+def conversion_order(conversions: Iterable[ConversionInput]) -> list[Key]:
+    """Components touched by conversions, inputs before outputs.
+
+    Raises ConversionCircle when there is no such order.
+    """
+    graph: dict[Key, set[Key]] = defaultdict(set)
+    for conversion in conversions:
+        graph.setdefault(conversion.source, set())
+        for output in conversion.outputs:
+            graph[output.component].add(conversion.source)
+    try:
+        return list(TopologicalSorter(graph).static_order())
+    except CycleError as error:
+        raise ConversionCircle(error.args[1]) from None
+
+
+def output_shares(outputs: Sequence[OutputInput]) -> list[Fraction]:
+    """Shares (sum 1) of a conversion's cost: by retail value, else by base quantity.
+
+    With no quantity made at all the outputs share equally.
+    """
+    values = [output.retail_value for output in outputs]
+    known = [value for value in values if value is not None]
+    weights = known if len(known) == len(values) and any(known) else [o.made for o in outputs]
+    whole = sum(weights, ZERO)
+    if not whole:
+        return [Fraction(1, len(outputs))] * len(outputs)
+    return [weight / whole for weight in weights]
+
+
+def work_out_positions(
+    components: Sequence[ComponentInput], conversions: Sequence[ConversionInput]
+) -> dict[Key, Position]:
+    """Position of every component, keyed and ordered as given.
+
+    Raises ConversionCircle (with names) when conversions form a circle.
+    """
+    names = {part.key: part.name for part in components}
+    by_key = {part.key: part for part in components}
+    try:
+        order = conversion_order(conversions)
+    except ConversionCircle as circle:
+        raise ConversionCircle(circle.keys, names) from None
+    by_source: dict[Key, list[ConversionInput]] = defaultdict(list)
+    for conversion in conversions:
+        by_source[conversion.source].append(conversion)
+    made: dict[Key, Fraction] = defaultdict(Fraction)
+    made_cost: dict[Key, Fraction] = defaultdict(Fraction)
+    tainted: set[Key] = {part.key for part in components if part.unknown_lines}
+    positions: dict[Key, Position] = {}
+    touched = set(order)
+    for key in [*order, *(part.key for part in components if part.key not in touched)]:
+        part = by_key[key]
+        came_in = part.received + made[key] + part.moved_in
+        money = part.received_cost + made_cost[key] + part.moved_in_cost
+        known = key not in tainted
+        average = money / came_in if known and came_in > 0 else None
+        used, used_cost = ZERO, ZERO
+        for conversion in by_source[key]:
+            used += conversion.used
+            value = ZERO if average is None else conversion.used * average
+            used_cost += value
+            whole = value + conversion.extra_cost
+            shares = output_shares(conversion.outputs)
+            for output, share in zip(conversion.outputs, shares, strict=True):
+                made[output.component] += output.made
+                made_cost[output.component] += whole * share
+                if conversion.used and average is None:
+                    tainted.add(output.component)
+        positions[key] = Position(part, made[key], made_cost[key], used, used_cost, average, known)
+    return {part.key: positions[part.key] for part in components}

@@ -1,0 +1,80 @@
+"""Does a conversion make more material than it used?
+
+Ripping a board makes more length than it used and resawing makes more area, but nothing
+makes more volume or weight. So the two sides are compared in the strongest dimension that
+both state: volume, else weight, else area, else (when both are counted by length) length.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from .contents import Contents
+from .measures import plain
+from .quantities import ParsedQuantity, QuantityError, convert, to_base
+from .units import UNITS, Dimension, Unit
+
+_REFERENCE = (
+    (Dimension.VOLUME, UNITS["bf"]),
+    (Dimension.MASS, UNITS["lb"]),
+    (Dimension.AREA, UNITS["sq ft"]),
+    (Dimension.LENGTH, UNITS["ft"]),
+)
+# Quantities are stored to six places, so a side may be off by that much.
+_TOLERANCE = Fraction(1, 100_000)
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """A quantity of a component: as typed, with the component's base unit and contents."""
+
+    name: str
+    quantity: ParsedQuantity
+    unit: Unit
+    contents: Contents
+
+
+def measure(side: Side, unit: Unit) -> Fraction | None:
+    """A side in a unit, or None when neither the typed size nor the contents say."""
+    for contents in (side.quantity.size, side.contents):
+        try:
+            return convert(side.quantity.count, side.quantity.unit, unit, contents)
+        except QuantityError:
+            continue
+    try:
+        base = to_base(side.quantity, side.unit, side.contents)
+        return convert(base, side.unit, unit, side.contents)
+    except QuantityError:
+        return None
+
+
+def too_much(used: Side, made: Sequence[Side]) -> str | None:
+    """A sentence saying that more was made than used, or None when that is not the case."""
+    for dimension, unit in _REFERENCE:
+        by_length = dimension is Dimension.LENGTH
+        if by_length and any(side.unit.dimension is not dimension for side in (used, *made)):
+            return None
+        before = measure(used, unit)
+        after = [measure(side, unit) for side in made]
+        known = [value for value in after if value is not None]
+        if before is None or len(known) != len(after):
+            continue
+        if sum(known) <= before + _TOLERANCE:
+            return None
+        names = " and ".join(side.name for side in made)
+        way_out = (
+            " If boards were ripped, say in the contents of both what one foot holds,"
+            " like ‘1 ft = 1 bf’."
+            if by_length
+            else ""
+        )
+        return (
+            f"More {names} is made than {used.name} used:"
+            f" {_shown(sum(known))} {unit.plural} from {_shown(before)}."
+            f" Check the two quantities and the components’ contents.{way_out}"
+        )
+    return None
+
+
+def _shown(value: Fraction | int) -> str:
+    return plain(Fraction(value), 2)

@@ -1,0 +1,95 @@
+"""Fixed word lists of the ledger. The stored value is the word the workbook uses."""
+
+from django.db import models
+
+
+class Source(models.TextChoices):
+    """Where material came from, in the coarsest useful terms."""
+
+    SALVAGE = "salvage", "Salvage"
+    SECONDS = "seconds", "Seconds"
+    RETAIL = "retail", "Retail"
+
+
+class ObtainedBy(models.TextChoices):
+    """How material was got."""
+
+    DISMANTLED = "dismantled", "Dismantled"
+    GIVEN = "given", "Given"
+    AUCTION_LOT = "auction lot", "Auction lot"
+    SECOND_HAND = "second-hand", "Second-hand"
+    FACTORY_SECONDS = "factory seconds", "Factory seconds"
+    MIS_TINT = "mis-tint", "Mis-tint"
+    OVERSTOCK = "overstock", "Overstock"
+    OWN_STOCK = "own stock", "Own stock"
+    NEW = "new", "New"
+
+
+class State(models.TextChoices):
+    """How far a purchase has come. Only received ones hold material and cost."""
+
+    OFFER = "offer", "Offer"
+    ORDERED = "ordered", "Ordered"
+    RECEIVED = "received", "Received"
+    DECLINED = "declined", "Declined"
+
+
+class Split(models.TextChoices):
+    """Basis of a lot split or of spreading a charge (values of ``calc.types.Basis``)."""
+
+    PRICE = "price", "By price"
+    RETAIL_VALUE = "retail value", "By retail value"
+    QUANTITY = "quantity", "By quantity"
+    WEIGHT = "weight", "By given weights"
+    EQUAL = "equal", "Equally"
+
+
+LOT_SPLITS = [choice for choice in Split.choices if choice[0] != Split.PRICE]
+
+
+class ChargeKind(models.TextChoices):
+    """Cost on top of the price."""
+
+    SALES_TAX = "sales tax", "Sales tax"
+    BUYERS_PREMIUM = "buyer's premium", "Buyer's premium"
+    HAULAGE = "haulage", "Haulage"
+    HIRE = "hire", "Hire"
+    DISPOSAL = "disposal", "Disposal"
+    DEPOSIT = "deposit", "Deposit"
+    DISCOUNT = "discount", "Discount"
+    OTHER = "other", "Other"
+
+
+class PercentOn(models.TextChoices):
+    """What a percentage is taken on."""
+
+    PRICE = "price", "The price"
+    PRICE_AND_CHARGES = "price and charges", "Price and charges so far"
+
+
+class Fate(models.TextChoices):
+    """What became of material that did not go into the building."""
+
+    ON_HAND = "on hand", "On hand"
+    SCRAPPED = "scrapped", "Scrapped"
+    GIVEN_AWAY = "given away", "Given away"
+    SOLD = "sold", "Sold"
+    MOVED = "moved", "Moved to another build"
+
+
+class LabourKind(models.TextChoices):
+    """What an hour was spent on."""
+
+    SOURCING = "sourcing", "Sourcing"
+    PREPARING = "preparing", "Preparing"
+    INSTALLING = "installing", "Installing"
+    REWORKING = "reworking", "Reworking"
+    UPKEEP = "upkeep", "Upkeep"
+
+
+class Role(models.TextChoices):
+    """What a member of a build may do."""
+
+    OWNER = "owner", "Owner"
+    CO_BUILDER = "co-builder", "Co-builder"
+    VIEWER = "viewer", "Viewer"

@@ -1,0 +1,103 @@
+"""Scaled integers in the database, Decimal in Python.
+
+A DecimalField sum on SQLite is a float sum; an integer sum is exact on every database.
+"""
+
+from decimal import Decimal
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import models
+
+MAX_DIGITS = 19
+
+
+class FixedPointField(models.BigIntegerField):
+    """A Decimal with a fixed number of places, stored as an integer.
+
+    Values with more places than the field holds are refused rather than rounded: rounding
+    is a decision of ``materials.calc``, never of storage. Floats are refused.
+    """
+
+    description = "Decimal with %(places)s places, stored as a scaled integer"
+
+    def __init__(self, *args: Any, places: int, **kwargs: Any):
+        self.places = places
+        super().__init__(*args, **kwargs)
+
+    def deconstruct(self):
+        name, path, args, kwargs = super().deconstruct()
+        kwargs["places"] = self.places
+        return name, path, args, kwargs
+
+    def from_db_value(self, value, expression, connection):
+        """Stored integer (or PostgreSQL's numeric sum of them) to Decimal."""
+        return None if value is None else Decimal(int(value)).scaleb(-self.places)
+
+    def to_python(self, value):
+        if value is None or isinstance(value, Decimal):
+            return value
+        if isinstance(value, float):
+            raise ValidationError("A binary fraction is not exact: give a Decimal.")
+        try:
+            return Decimal(value)
+        except (ArithmeticError, TypeError, ValueError):
+            raise ValidationError("Write a number like 12.50.") from None
+
+    def get_prep_value(self, value):
+        if value is None or hasattr(value, "resolve_expression"):
+            return value
+        if isinstance(value, float):
+            raise TypeError(f"{self.name}: float given where a Decimal is needed")
+        scaled = Decimal(value).scaleb(self.places)
+        whole = int(scaled)
+        if whole != scaled:
+            raise ValueError(f"{self.name}: {value} has more than {self.places} places")
+        return whole
+
+    @property
+    def validators(self):
+        # BigIntegerField's range validators compare scaled limits with unscaled values.
+        return self._validators
+
+    def formfield(self, **kwargs):
+        from django import forms
+
+        defaults = {"form_class": forms.DecimalField, "decimal_places": self.places}
+        return models.Field.formfield(self, **{**defaults, **kwargs})
+
+    def value_to_string(self, obj):
+        value = self.value_from_object(obj)
+        return None if value is None else str(value)
+
+
+class MoneyField(FixedPointField):
+    """An amount of money: 4 places, so that every ISO 4217 minor unit fits."""
+
+    def __init__(self, *args: Any, **kwargs: Any):
+        kwargs.setdefault("places", 4)
+        super().__init__(*args, **kwargs)
+
+
+class QuantityField(FixedPointField):
+    """A quantity, a unit price or a ratio: 6 places."""
+
+    def __init__(self, *args: Any, **kwargs: Any):
+        kwargs.setdefault("places", 6)
+        super().__init__(*args, **kwargs)
+
+
+class PercentField(FixedPointField):
+    """Per cent with 4 places (8.25 % is 8.25)."""
+
+    def __init__(self, *args: Any, **kwargs: Any):
+        kwargs.setdefault("places", 4)
+        super().__init__(*args, **kwargs)
+
+
+class HoursField(FixedPointField):
+    """Hours with 4 places (20 minutes is 0.3333)."""
+
+    def __init__(self, *args: Any, **kwargs: Any):
+        kwargs.setdefault("places", 4)
+        super().__init__(*args, **kwargs)

@@ -1,0 +1,104 @@
+"""Purchases with their lines and charges.
+
+Fields under “derived” are worked out by ``services.ledger`` alone and re-derived by
+``manage.py check_ledger``; they exist so that SQL can sum them.
+"""
+
+from django.db import models
+from django.db.models import Q
+from django.db.models.functions import Lower
+
+from ..choices import LOT_SPLITS, ChargeKind, ObtainedBy, PercentOn, Source, Split, State
+from ..fields import MoneyField, PercentField, QuantityField
+from .builds import Build, Person
+from .components import Component
+from .suppliers import Supplier
+
+
+class Purchase(models.Model):
+    """One acquisition, paid or free."""
+
+    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="purchases")
+    number = models.CharField(max_length=40)
+    bought_on = models.DateField()
+    supplier = models.ForeignKey(
+        Supplier, on_delete=models.PROTECT, null=True, blank=True, related_name="purchases"
+    )
+    state = models.CharField(max_length=10, choices=State.choices, default=State.RECEIVED)
+    paid_by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, null=True, blank=True, related_name="purchases"
+    )
+    lot_price_amount = MoneyField(null=True, blank=True)
+    lot_split = models.CharField(max_length=12, choices=LOT_SPLITS, blank=True)
+    note = models.CharField(max_length=500, blank=True)
+
+    class Meta:
+        ordering = ["-bought_on", "-pk"]
+        constraints = [
+            models.UniqueConstraint("build", Lower("number"), name="one_purchase_per_number"),
+        ]
+        indexes = [models.Index(fields=["build", "state"], name="purchase_build_state")]
+
+    def __str__(self):
+        return self.number
+
+
+class PurchaseLine(models.Model):
+    """Some quantity of one component; ``quantity_text`` as typed, ``base_qty`` in its unit."""
+
+    purchase = models.ForeignKey(Purchase, on_delete=models.CASCADE, related_name="lines")
+    position = models.PositiveIntegerField(default=0)
+    component = models.ForeignKey(Component, on_delete=models.PROTECT, related_name="lines")
+    quantity_text = models.CharField(max_length=120)
+    source = models.CharField(max_length=8, choices=Source.choices)
+    obtained_by = models.CharField(max_length=16, choices=ObtainedBy.choices, blank=True)
+    usable_percent = PercentField(default=100)
+    unit_price = QuantityField(null=True, blank=True)
+    price_per_text = models.CharField(max_length=60, blank=True)
+    line_price_amount = MoneyField(null=True, blank=True)
+    lot_weight = QuantityField(null=True, blank=True)
+    note = models.CharField(max_length=500, blank=True)
+    # derived
+    base_qty = QuantityField()
+    usable_qty = QuantityField()
+    price_amount = MoneyField(null=True, blank=True)
+    charges_amount = MoneyField(default=0)
+    landed_amount = MoneyField(default=0)
+
+    class Meta:
+        ordering = ["position", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(base_qty__gt=0), name="line_above_zero"),
+            models.CheckConstraint(
+                condition=Q(usable_percent__gte=0) & Q(usable_percent__lte=100),
+                name="usable_share_within_one",
+            ),
+            models.CheckConstraint(
+                condition=Q(unit_price__isnull=True) | Q(line_price_amount__isnull=True),
+                name="one_price_per_line",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.quantity_text} {self.component}"
+
+
+class Charge(models.Model):
+    """Cost on top of the price: an amount, a percentage or a distance."""
+
+    purchase = models.ForeignKey(Purchase, on_delete=models.CASCADE, related_name="charges")
+    position = models.PositiveIntegerField(default=0)
+    kind = models.CharField(max_length=16, choices=ChargeKind.choices)
+    amount = MoneyField(null=True, blank=True)
+    percent = PercentField(null=True, blank=True)
+    percent_on = models.CharField(max_length=20, choices=PercentOn.choices, default=PercentOn.PRICE)
+    distance_text = models.CharField(max_length=60, blank=True)
+    spread_by = models.CharField(max_length=12, choices=Split.choices, default=Split.PRICE)
+    # derived
+    charged_amount = MoneyField(default=0)
+
+    class Meta:
+        ordering = ["position", "pk"]
+
+    def __str__(self):
+        return self.get_kind_display()

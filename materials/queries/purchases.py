@@ -1,0 +1,216 @@
+"""Reading purchases, and what their derived figures must be."""
+
+from bisect import bisect_right
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+from django.db.models import Count, OuterRef, Q, QuerySet, Subquery, Sum
+
+from ..calc.costing import PurchaseCost, cost_purchase
+from ..calc.money import minor_units
+from ..calc.prices import price_near
+from ..calc.quantities import Contents, convert, parse_quantity
+from ..calc.types import Basis, ChargeInput, LineInput, PercentOn, PurchaseInput
+from ..calc.units import find_unit
+from ..choices import Split
+from ..models import (
+    Build,
+    Charge,
+    Component,
+    DistanceRate,
+    Purchase,
+    PurchaseLine,
+    RetailPrice,
+)
+from .quantities import base_quantity, priced_units, stored
+
+
+@dataclass(frozen=True)
+class PriceBook:
+    """Dated new prices of one base unit before tax, by component; and distance rates."""
+
+    prices: dict[int, list[tuple[date, Fraction]]]
+    rates: list[tuple[date, Decimal]]
+
+    def new_price_near(self, component: Component, on: date) -> Fraction | None:
+        """What new material doing the work of one costs around a date, before tax."""
+        price = price_near(self.prices.get(component.pk, ()), on)
+        return None if price is None else price * Fraction(component.new_qty_per_one)
+
+    def distance_rate(self, on: date) -> Decimal | None:
+        """The build's rate on a date."""
+        at = bisect_right(self.rates, on, key=lambda pair: pair[0])
+        return self.rates[at - 1][1] if at else None
+
+
+def get_price_book(build: Build) -> PriceBook:
+    """Two queries, whatever the number of components."""
+    prices: dict[int, list[tuple[date, Fraction]]] = defaultdict(list)
+    rows = RetailPrice.objects.filter(component__build=build).order_by("priced_on", "pk")
+    for component, on, price, per in rows.values_list(
+        "component_id", "priced_on", "price", "per_qty"
+    ):
+        # A later entry of the same day replaces the earlier one.
+        if prices[component] and prices[component][-1][0] == on:
+            prices[component].pop()
+        prices[component].append((on, Fraction(price) / Fraction(per)))
+    rates = [
+        (from_on or date.min, rate)
+        for from_on, rate in DistanceRate.objects.filter(build=build).values_list("from_on", "rate")
+    ]
+    return PriceBook(dict(prices), sorted(rates))
+
+
+def distance_in(text: str, unit: str) -> Fraction:
+    """A typed distance in the build's unit; a bare number is in that unit already."""
+    target = find_unit(unit)
+    distance = parse_quantity(text, target)
+    return convert(distance.count, distance.unit, target, Contents(()))
+
+
+def line_input(line: PurchaseLine, on: date, book: PriceBook) -> LineInput:
+    """A line as the costing engine takes it. Raises QuantityError."""
+    component = line.component
+    units = Fraction(0)
+    if line.unit_price is not None:
+        units = priced_units(line.quantity_text, line.price_per_text, component)
+    return LineInput(
+        key=line.pk,
+        base_qty=Fraction(base_quantity(line.quantity_text, component)),
+        usable_share=Fraction(line.usable_percent) / 100,
+        unit_price=line.unit_price,
+        priced_units=units,
+        line_price=line.line_price_amount,
+        lot_weight=line.lot_weight,
+        retail_price=book.new_price_near(component, on),
+    )
+
+
+def charge_input(charge: Charge, build: Build, on: date, book: PriceBook) -> ChargeInput:
+    """A charge as the costing engine takes it. Raises QuantityError."""
+    distance = None
+    if charge.distance_text:
+        distance = distance_in(charge.distance_text, build.distance_unit)
+    return ChargeInput(
+        key=charge.pk,
+        kind=charge.kind,
+        amount=charge.amount,
+        percent=charge.percent,
+        percent_on=PercentOn(charge.percent_on),
+        distance=distance,
+        distance_rate=book.distance_rate(on),
+        spread_by=Basis(charge.spread_by),
+    )
+
+
+def purchase_input(
+    purchase: Purchase, lines: Iterable[PurchaseLine], charges: Iterable[Charge], book: PriceBook
+) -> PurchaseInput:
+    """A purchase as the costing engine takes it. Raises QuantityError."""
+    build = purchase.build
+    return PurchaseInput(
+        places=minor_units(build.currency),
+        lines=tuple(line_input(line, purchase.bought_on, book) for line in lines),
+        charges=tuple(charge_input(c, build, purchase.bought_on, book) for c in charges),
+        lot_price=purchase.lot_price_amount,
+        lot_split=Basis(purchase.lot_split) if purchase.lot_split else None,
+    )
+
+
+@dataclass(frozen=True)
+class Derived:
+    """What the derived fields of one purchase must hold, in the order of its rows."""
+
+    lines: tuple[dict[str, Decimal | None], ...]
+    charges: tuple[Decimal, ...]
+    cost: PurchaseCost
+
+
+def derive_purchase(
+    purchase: Purchase, lines: Sequence[PurchaseLine], charges: Sequence[Charge], book: PriceBook
+) -> Derived:
+    """Work the derived fields out again. Raises QuantityError or CostingError."""
+    given = purchase_input(purchase, lines, charges, book)
+    cost = cost_purchase(given)
+    rows: list[dict[str, Decimal | None]] = [
+        {
+            "base_qty": stored(line.base_qty),
+            "usable_qty": stored(line.usable_qty),
+            "price_amount": line_cost.price,
+            "charges_amount": line_cost.charges,
+            "landed_amount": line_cost.landed,
+        }
+        for line, line_cost in zip(given.lines, cost.lines, strict=True)
+    ]
+    return Derived(tuple(rows), tuple(charge.amount for charge in cost.charges), cost)
+
+
+def list_purchases(build: Build) -> QuerySet[Purchase]:
+    """Purchases with ``landed``, ``line_count`` and ``unknown_count``, each by a subquery."""
+    lines = PurchaseLine.objects.filter(purchase=OuterRef("pk")).order_by().values("purchase")
+    return (
+        Purchase.objects.filter(build=build)
+        .select_related("supplier", "paid_by")
+        .annotate(
+            landed=Subquery(lines.annotate(total=Sum("landed_amount")).values("total")),
+            line_count=Subquery(lines.annotate(total=Count("pk")).values("total")),
+            unknown_count=Subquery(
+                lines.annotate(total=Count("pk", filter=Q(price_amount=None))).values("total")
+            ),
+        )
+    )
+
+
+def list_lines(build: Build) -> QuerySet[PurchaseLine]:
+    """Purchase lines with all that a table shows, newest first."""
+    return (
+        PurchaseLine.objects.filter(purchase__build=build)
+        .select_related("purchase", "purchase__supplier", "component", "component__element")
+        .order_by("-purchase__bought_on", "-purchase_id", "position", "pk")
+    )
+
+
+def sum_lines(lines: QuerySet[PurchaseLine]) -> dict[str, Decimal | int | None]:
+    """Landed total, number of lines, and lines of no known price."""
+    return lines.order_by().aggregate(
+        landed=Sum("landed_amount"),
+        lines=Count("pk"),
+        unknown=Count("pk", filter=Q(price_amount=None)),
+    )
+
+
+def get_purchase(build: Build, pk: int) -> Purchase:
+    """One purchase of the build. Raises Purchase.DoesNotExist."""
+    return (
+        Purchase.objects.select_related("supplier", "paid_by", "build")
+        .prefetch_related("lines__component", "charges")
+        .get(build=build, pk=pk)
+    )
+
+
+def next_number(build: Build, prefix: str = "P") -> str:
+    """A free purchase number: one more than there are, skipping taken ones."""
+    numbers = Purchase.objects.filter(build=build).values_list("number", flat=True)
+    taken = {number.lower() for number in numbers}
+    n = len(taken) + 1
+    while f"{prefix}{n:03}".lower() in taken:
+        n += 1
+    return f"{prefix}{n:03}"
+
+
+def split_words(purchase: Purchase, cost: PurchaseCost) -> str:
+    """One sentence on how the lot price was split, or an empty text."""
+    if cost.lot_basis is None:
+        return ""
+    how = dict(Split.choices)[cost.lot_basis.value].lower()
+    if purchase.lot_split and purchase.lot_split != cost.lot_basis.value:
+        return (
+            f"The lot price is split {how}: it was to be split"
+            f" {dict(Split.choices)[purchase.lot_split].lower()}, but the figures for that are"
+            " missing or all zero."
+        )
+    return f"The lot price is split {how}."

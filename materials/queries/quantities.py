@@ -1,0 +1,91 @@
+"""From what was typed to base quantities, with the component's own contents."""
+
+from decimal import Decimal
+from fractions import Fraction
+from functools import lru_cache
+
+from ..calc.money import round_half_up
+from ..calc.quantities import (
+    Contents,
+    ParsedQuantity,
+    QuantityError,
+    parse_contents,
+    parse_quantity,
+    to_base,
+)
+from ..calc.units import Unit, find_unit
+from ..models import Component
+
+PLACES = 6
+# Typed quantities repeat a lot in a ledger; parsing one takes far longer than finding it again.
+_parse = lru_cache(maxsize=4096)(parse_quantity)
+_contents = lru_cache(maxsize=1024)(parse_contents)
+_unit = lru_cache(maxsize=256)(find_unit)
+
+
+def parsed(text: str) -> ParsedQuantity:
+    """A typed quantity. Raises QuantityError with a sentence for the user."""
+    return _parse(text)
+
+
+def base_unit(component: Component) -> Unit:
+    """The component's base unit."""
+    return _unit(component.unit)
+
+
+def contents_of(component: Component) -> Contents:
+    """What one piece or pack of the component holds."""
+    return _contents(component.contents)
+
+
+def exact_base(text: str, component: Component) -> Fraction:
+    """A typed quantity in the component's base unit, unrounded.
+
+    Raises QuantityError when it cannot be read or converted.
+    """
+    return to_base(parsed(text), base_unit(component), contents_of(component))
+
+
+def stored(value: Fraction) -> Decimal:
+    """A quantity as it is stored: six places."""
+    return round_half_up(value, PLACES)
+
+
+def base_quantity(text: str, component: Component) -> Decimal:
+    """A typed quantity in the base unit as stored.
+
+    Raises QuantityError when it cannot be read, converted, or is too small to be stored.
+    """
+    value = stored(exact_base(text, component))
+    if value <= 0:
+        raise QuantityError(f"“{text.strip()}” is nothing: give a quantity above zero.")
+    return value
+
+
+def price_per(text: str, component: Component) -> Fraction:
+    """How many base units a price is for: “100 sq ft”, “gal”; empty means one base unit."""
+    if not text.strip():
+        return Fraction(1)
+    value = exact_base(_counted(text), component)
+    if stored(value) <= 0:
+        raise QuantityError(f"A price cannot be per “{text.strip()}”: give more than zero.")
+    return value
+
+
+def priced_units(quantity_text: str, per_text: str, component: Component) -> Fraction:
+    """How often a unit price applies to a typed quantity.
+
+    Without ``per_text`` the price is for one of what was typed (35 gal: 35 times).
+    """
+    quantity = parsed(quantity_text)
+    if not per_text.strip():
+        return quantity.count
+    per = parsed(_counted(per_text))
+    if not per.count:
+        raise QuantityError(f"A price cannot be per “{per_text.strip()}”: give more than zero.")
+    return to_base(quantity, per.unit, contents_of(component)) / per.count
+
+
+def _counted(text: str) -> str:
+    text = text.strip()
+    return text if text[:1].isdigit() or text[:1] in ".½¼¾" else f"1 {text}"

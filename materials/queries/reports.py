@@ -1,0 +1,301 @@
+"""The inputs of a cost sheet: SQL sums scaled integers, Python sees one row a component.
+
+The number of queries does not depend on how many lines, components or builds there are.
+"""
+
+from collections import defaultdict
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Subquery, Sum
+
+from ..calc.money import minor_units
+from ..calc.reports import CostSheet, make_cost_sheet
+from ..calc.types import (
+    AreaInput,
+    BuildInput,
+    ComponentInput,
+    ConversionInput,
+    ElementInput,
+    LabourInput,
+    LabourKind,
+    OutputInput,
+    PersonInput,
+    SourceInput,
+    TaskInput,
+)
+from ..choices import Fate, State
+from ..models import (
+    Build,
+    BuildArea,
+    Component,
+    Conversion,
+    ConversionOutput,
+    Element,
+    LabourEntry,
+    LeftOver,
+    Person,
+    PurchaseLine,
+    RetailPrice,
+    Task,
+)
+from .purchases import PriceBook, get_price_book
+
+ZERO = Fraction(0)
+FATE_FIELDS = {
+    Fate.ON_HAND: "on_hand",
+    Fate.SCRAPPED: "scrapped",
+    Fate.GIVEN_AWAY: "given_away",
+    Fate.SOLD: "sold",
+    Fate.MOVED: "moved",
+}
+
+
+def get_cost_sheet(build: Build, on: date) -> CostSheet:
+    """The cost sheet of a build with the new prices known on a date."""
+    return make_cost_sheet(get_build_input(build, on))
+
+
+def get_build_input(build: Build, on: date) -> BuildInput:
+    """Everything the engine needs, in a fixed number of queries."""
+    lines = _line_sums(build)
+    return BuildInput(
+        name=build.name,
+        currency=build.currency,
+        places=minor_units(build.currency),
+        components=_components(build, on, lines),
+        conversions=get_conversion_inputs(build),
+        labour=_labour(build),
+        sources=_sources(lines),
+        elements=tuple(
+            ElementInput(pk, code, name, frac(budget))
+            for pk, code, name, budget in Element.objects.filter(build=build)
+            .order_by("code", "pk")
+            .values_list("pk", "code", "name", "budget_amount")
+        ),
+        tasks=tuple(
+            TaskInput(pk, name, frac(planned))
+            for pk, name, planned in Task.objects.filter(build=build).values_list(
+                "pk", "name", "planned_hours"
+            )
+        ),
+        persons=_persons(build, lines),
+        areas=_areas(build),
+        budget=frac(build.budget_amount),
+        contingency_share=share(build.contingency_percent),
+        retail_tax_share=share(build.retail_tax_percent) or ZERO,
+        own_labour_rate=frac(build.own_labour_rate),
+        unknown_ordered_lines=sum(
+            row["unknown"] for row in lines if row["purchase__state"] == State.ORDERED
+        ),
+    )
+
+
+def frac(value: Decimal | None) -> Fraction | None:
+    """Stored figure to exact fraction; None stays not known."""
+    return None if value is None else Fraction(value)
+
+
+def share(percent: Decimal | None) -> Fraction | None:
+    """Per cent to a share of one."""
+    return None if percent is None else Fraction(percent) / 100
+
+
+def _line_sums(build: Build) -> list[dict]:
+    """Received and ordered lines by component, source, state and payer: one pass over them."""
+    rows = PurchaseLine.objects.filter(
+        purchase__build=build, purchase__state__in=[State.RECEIVED, State.ORDERED]
+    )
+    return list(
+        rows.order_by()
+        .values("component_id", "source", "purchase__state", "purchase__paid_by_id")
+        .annotate(
+            usable=Sum("usable_qty"),
+            landed=Sum("landed_amount"),
+            lines=Count("pk"),
+            unknown=Count("pk", filter=Q(price_amount__isnull=True)),
+        )
+    )
+
+
+def _components(build: Build, on: date, lines: list[dict]) -> tuple[ComponentInput, ...]:
+    sums: dict[int, dict[str, Fraction]] = defaultdict(lambda: defaultdict(Fraction))
+    for row in lines:
+        part = sums[row["component_id"]]
+        if row["purchase__state"] == State.RECEIVED:
+            part["received"] += Fraction(row["usable"])
+            part["received_cost"] += Fraction(row["landed"])
+            part["unknown_lines"] += row["unknown"]
+        else:
+            part["ordered"] += Fraction(row["usable"])
+            part["ordered_cost"] += Fraction(row["landed"])
+    left = LeftOver.objects.filter(component__build=build).order_by()
+    for component, fate, qty, proceeds in (
+        left.values("component_id", "fate")
+        .annotate(qty=Sum("base_qty"), proceeds=Sum("proceeds_amount"))
+        .values_list("component_id", "fate", "qty", "proceeds")
+    ):
+        sums[component][FATE_FIELDS[Fate(fate)]] += Fraction(qty)
+        sums[component]["proceeds"] += frac(proceeds) or ZERO
+    prices = _new_prices(build, on)
+    listed = []
+    for part in Component.objects.filter(build=build):
+        figures = dict(sums.get(part.pk, {}))
+        unknown = int(figures.pop("unknown_lines", 0))
+        listed.append(
+            ComponentInput(
+                key=part.pk,
+                name=part.name,
+                unit=part.unit,
+                element=part.element_id,
+                required=frac(part.required_qty),
+                waste_share=share(part.waste_percent) or ZERO,
+                new_per_one=Fraction(part.new_qty_per_one),
+                retail_price=prices.get(part.pk),
+                would_buy_new=part.would_buy_new,
+                unknown_lines=unknown,
+                **figures,
+            )
+        )
+    return tuple(listed)
+
+
+def _new_prices(build: Build, on: date) -> dict[int, Fraction]:
+    """Newest new price on or before a date, of one base unit, by component."""
+    newest = RetailPrice.objects.filter(component=OuterRef("pk"), priced_on__lte=on).order_by(
+        "-priced_on", "-pk"
+    )
+    picked = (
+        Component.objects.filter(build=build)
+        .order_by()
+        .annotate(newest=Subquery(newest.values("pk")[:1]))
+        .values("newest")
+    )
+    rows = RetailPrice.objects.filter(pk__in=picked).order_by()
+    return {
+        component: Fraction(price) / Fraction(per)
+        for component, price, per in rows.values_list("component_id", "price", "per_qty")
+    }
+
+
+def get_conversion_inputs(build: Build) -> tuple[ConversionInput, ...]:
+    """Conversions: those with one output summed in SQL, the few with several one by one."""
+    others = ConversionOutput.objects.filter(conversion=OuterRef("conversion")).exclude(
+        pk=OuterRef("pk")
+    )
+    outputs = ConversionOutput.objects.filter(conversion__build=build).annotate(
+        has_others=Exists(others)
+    )
+    single = (
+        outputs.filter(has_others=False)
+        .order_by()
+        .values("conversion__source_id", "component_id")
+        .annotate(
+            used=Sum("conversion__used_qty"),
+            extra=Sum("conversion__extra_cost_amount"),
+            made=Sum("made_qty"),
+        )
+    )
+    summed = [
+        ConversionInput(
+            row["conversion__source_id"],
+            Fraction(row["used"]),
+            (OutputInput(row["component_id"], Fraction(row["made"])),),
+            Fraction(row["extra"]),
+        )
+        for row in single
+    ]
+    several = outputs.filter(has_others=True).select_related("conversion", "component")
+    return (*summed, *_split_conversions(several, build))
+
+
+def _split_conversions(outputs: QuerySet[ConversionOutput], build: Build) -> list[ConversionInput]:
+    groups: dict[int, list[ConversionOutput]] = defaultdict(list)
+    for output in outputs.order_by("conversion_id", "position", "pk"):
+        groups[output.conversion_id].append(output)
+    book = get_price_book(build)
+    return [conversion_input(rows[0].conversion, rows, book) for rows in groups.values()]
+
+
+def conversion_input(
+    conversion: Conversion, outputs: list[ConversionOutput], book: PriceBook
+) -> ConversionInput:
+    """One conversion as the engine takes it; the split is by new prices around its date."""
+    made = []
+    for output in outputs:
+        price = book.new_price_near(output.component, conversion.converted_on)
+        qty = Fraction(output.made_qty)
+        made.append(OutputInput(output.component_id, qty, None if price is None else qty * price))
+    return ConversionInput(
+        conversion.source_id,
+        Fraction(conversion.used_qty),
+        tuple(made),
+        Fraction(conversion.extra_cost_amount),
+    )
+
+
+def _labour(build: Build) -> tuple[LabourInput, ...]:
+    unpaid = Q(paid_amount__isnull=True) | Q(paid_amount=0)
+    rows = (
+        LabourEntry.objects.filter(build=build)
+        .order_by()
+        .values("kind", "task_id", "person_id")
+        .annotate(
+            own=Sum("hours", filter=unpaid),
+            paid_hours=Sum("hours", filter=~unpaid),
+            paid=Sum("paid_amount"),
+        )
+    )
+    entries = [
+        LabourInput(
+            LabourKind(row["kind"]),
+            frac(row["own"]) or ZERO,
+            frac(row["paid_hours"]) or ZERO,
+            frac(row["paid"]) or ZERO,
+            row["task_id"],
+            row["person_id"],
+        )
+        for row in rows
+    ]
+    worked = Conversion.objects.filter(build=build).aggregate(hours=Sum("hours"))["hours"]
+    if worked:
+        entries.append(LabourInput(LabourKind.PREPARING, own_hours=Fraction(worked)))
+    return tuple(entries)
+
+
+def _sources(lines: list[dict]) -> tuple[SourceInput, ...]:
+    return tuple(
+        SourceInput(
+            row["source"], row["component_id"], Fraction(row["usable"]), Fraction(row["landed"])
+        )
+        for row in lines
+        if row["purchase__state"] == State.RECEIVED
+    )
+
+
+def _persons(build: Build, lines: list[dict]) -> tuple[PersonInput, ...]:
+    paid: dict[int, Fraction] = defaultdict(Fraction)
+    count: dict[int, int] = defaultdict(int)
+    for row in lines:
+        if row["purchase__state"] == State.RECEIVED and row["purchase__paid_by_id"]:
+            paid[row["purchase__paid_by_id"]] += Fraction(row["landed"])
+            count[row["purchase__paid_by_id"]] += row["lines"]
+    return tuple(
+        PersonInput(pk, name, paid[pk], count[pk])
+        for pk, name in Person.objects.filter(build=build).values_list("pk", "name")
+    )
+
+
+def _areas(build: Build) -> tuple[AreaInput, ...]:
+    """Floor and envelope always, measured or not; then the builder's own."""
+    measured = {area.label: area for area in BuildArea.objects.filter(build=build)}
+    labels = [BuildArea.FLOOR, BuildArea.ENVELOPE]
+    labels += [label for label in measured if label not in labels]
+    listed = []
+    for label in labels:
+        area = measured.get(label)
+        key = label.lower().removesuffix(" area")
+        qty, unit = (None, None) if area is None else (Fraction(area.area_qty), area.area_unit)
+        listed.append(AreaInput(key, label, qty, unit))
+    return tuple(listed)

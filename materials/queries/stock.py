@@ -1,0 +1,72 @@
+"""Reading conversions, left over, and how much there is."""
+
+from collections import defaultdict
+from fractions import Fraction
+
+from django.db.models import QuerySet, Sum
+
+from ..calc.types import ComponentInput, ConversionInput
+from ..choices import Fate, State
+from ..models import Build, Component, Conversion, LeftOver, PurchaseLine
+from .reports import FATE_FIELDS, get_conversion_inputs
+
+
+def get_stock_inputs(
+    build: Build,
+) -> tuple[tuple[ComponentInput, ...], tuple[ConversionInput, ...]]:
+    """Quantities only (money left at 0): what ``calc.stock`` needs to find shortages."""
+    sums: dict[int, dict[str, Fraction]] = defaultdict(lambda: defaultdict(Fraction))
+    received = (
+        PurchaseLine.objects.filter(purchase__build=build, purchase__state=State.RECEIVED)
+        .order_by()
+        .values_list("component_id")
+        .annotate(total=Sum("usable_qty"))
+    )
+    for component, total in received:
+        sums[component]["received"] += Fraction(total)
+    left = (
+        LeftOver.objects.filter(component__build=build)
+        .order_by()
+        .values_list("component_id", "fate")
+        .annotate(total=Sum("base_qty"))
+    )
+    for component, fate, total in left:
+        sums[component][FATE_FIELDS[Fate(fate)]] += Fraction(total)
+    components = tuple(
+        ComponentInput(pk, name, unit, **sums.get(pk, {}))
+        for pk, name, unit in Component.objects.filter(build=build).values_list(
+            "pk", "name", "unit"
+        )
+    )
+    return components, get_conversion_inputs(build)
+
+
+def list_conversions(build: Build) -> QuerySet[Conversion]:
+    """Conversions with what they used and made, newest first."""
+    return (
+        Conversion.objects.filter(build=build)
+        .select_related("source")
+        .prefetch_related("outputs__component")
+    )
+
+
+def get_conversion(build: Build, pk: int) -> Conversion:
+    """One conversion of the build. Raises Conversion.DoesNotExist."""
+    return list_conversions(build).get(pk=pk)
+
+
+def list_left_over(build: Build) -> QuerySet[LeftOver]:
+    """Left over, newest first."""
+    return LeftOver.objects.filter(component__build=build).select_related(
+        "component", "component__element"
+    )
+
+
+def next_conversion_number(build: Build) -> str:
+    """A free conversion number."""
+    numbers = Conversion.objects.filter(build=build).values_list("number", flat=True)
+    taken = {number.lower() for number in numbers}
+    n = len(taken) + 1
+    while f"c{n:03}" in taken:
+        n += 1
+    return f"C{n:03}"

@@ -1,0 +1,1 @@
+"""Writes: one function per user action, atomic, recording who did it."""

@@ -1,0 +1,78 @@
+"""Writing components, and re-deriving what depends on their unit and contents."""
+
+from decimal import Decimal
+from typing import Any
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import transaction
+
+from ..calc.quantities import QuantityError
+from ..models import Build, Component, ConversionOutput
+from ..queries.quantities import base_quantity, price_per, stored
+from .errors import LedgerError
+from .history import save_values
+from .ledger import check_stock, cost_purchases, lock_build, purchases_with
+
+# Fields that other records' derived figures are worked out from.
+_MEASURES = ("unit", "contents", "new_qty_per_one")
+
+
+@transaction.atomic
+def save_component(
+    *, actor: AbstractBaseUser, build: Build, component: Component, values: dict[str, Any]
+) -> Component:
+    """Add or change a component.
+
+    A change of unit, contents or new quantity converts every recorded quantity again.
+    Raises LedgerError when one of them no longer converts.
+    """
+    lock_build(build)
+    is_new = component.pk is None
+    before = {name: getattr(component, name) for name in _MEASURES}
+    component.build = build
+    component.unit = values.get("unit", component.unit)
+    component.contents = values.get("contents", component.contents)
+    text = values.get("required_text", component.required_text)
+    values = {**values, "required_qty": required_quantity(text, component)}
+    save_values(actor=actor, build=build, record=component, values=values)
+    if not is_new and any(before[name] != getattr(component, name) for name in _MEASURES):
+        convert_again(build, component)
+    return component
+
+
+def required_quantity(text: str, component: Component) -> Decimal | None:
+    """Required quantity in the base unit; None for an empty text. Raises LedgerError."""
+    if not text.strip():
+        return None
+    try:
+        return base_quantity(text, component)
+    except QuantityError as error:
+        raise LedgerError(str(error), "required_text") from None
+
+
+def convert_again(build: Build, component: Component) -> None:
+    """Derive every quantity recorded of a component again. Raises LedgerError."""
+    where = ""
+    try:
+        for price in component.prices.all():
+            where = f"new price of {price.priced_on}"
+            price.per_qty = stored(price_per(price.per_text, component))
+            price.save(update_fields=["per_qty"])
+        for conversion in component.conversions_from.all():
+            where = f"conversion {conversion.number}"
+            conversion.used_qty = base_quantity(conversion.used_text, component)
+            conversion.save(update_fields=["used_qty"])
+        for output in ConversionOutput.objects.filter(component=component).select_related(
+            "conversion"
+        ):
+            where = f"conversion {output.conversion.number}"
+            output.made_qty = base_quantity(output.made_text, component)
+            output.save(update_fields=["made_qty"])
+        for row in component.left_overs.all():
+            where = f"left over of {row.noted_on}"
+            row.base_qty = base_quantity(row.quantity_text, component)
+            row.save(update_fields=["base_qty"])
+    except QuantityError as error:
+        raise LedgerError(f"The {where} no longer fits: {error}") from None
+    cost_purchases(build, purchases_with([component]))
+    check_stock(build)

@@ -1,0 +1,162 @@
+"""Keeping, reading back and undoing every change."""
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.core import serializers
+from django.db import IntegrityError, connection, models, transaction
+
+from ..models import (
+    Build,
+    Change,
+    Component,
+    Conversion,
+    Element,
+    LabourEntry,
+    LeftOver,
+    Member,
+    Person,
+    Purchase,
+    RetailPrice,
+    Supplier,
+    Task,
+)
+from .errors import LedgerError
+
+Snapshot = list[dict[str, Any]]
+
+# Record types with the rows that belong to a record and live and die with it.
+RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
+    "build": (Build, ("areas", "distance_rates")),
+    "element": (Element, ()),
+    "component": (Component, ("prices",)),
+    "price": (RetailPrice, ()),
+    "supplier": (Supplier, ()),
+    "person": (Person, ()),
+    "member": (Member, ()),
+    "purchase": (Purchase, ("lines", "charges")),
+    "conversion": (Conversion, ("outputs",)),
+    "left over": (LeftOver, ()),
+    "task": (Task, ()),
+    "labour": (LabourEntry, ()),
+}
+_TYPES = {model: name for name, (model, _) in RECORDS.items()}
+
+
+def record_type(record: models.Model) -> str:
+    """Name of a record's type in the history."""
+    return _TYPES[type(record)]
+
+
+def take_snapshot(record: models.Model) -> Snapshot:
+    """A record and its own rows as stored now, ready for JSON."""
+    model, children = RECORDS[record_type(record)]
+    rows: list[models.Model] = list(model._default_manager.filter(pk=record.pk))
+    for child in children:
+        rows += list(getattr(record, child).all().order_by("pk"))
+    return json.loads(serializers.serialize("json", rows))
+
+
+def note_change(
+    *,
+    actor: AbstractBaseUser | None,
+    build: Build,
+    record: models.Model,
+    before: Snapshot | None,
+    after: Snapshot | None,
+    action: str = "",
+) -> None:
+    """Write one line of history; nothing when nothing changed."""
+    if before == after:
+        return
+    worded = action or ("added" if before is None else "deleted" if after is None else "changed")
+    Change.objects.create(
+        build=build,
+        actor=actor,
+        action=worded,
+        record_type=record_type(record),
+        record_id=record.pk,
+        summary=str(record)[:300],
+        before=before,
+        after=after,
+    )
+
+
+def write_record(
+    *,
+    actor: AbstractBaseUser | None,
+    build: Build,
+    record: models.Model,
+    write: Callable[[], None],
+) -> None:
+    """Run ``write`` on a record and keep what it changed; a clash of names is a LedgerError."""
+    before = take_snapshot(record) if record.pk else None
+    try:
+        with transaction.atomic():
+            write()
+    except IntegrityError:
+        raise LedgerError(
+            f"That could not be saved: there may already be a {record_type(record)} by this"
+            " name or number. Choose another one."
+        ) from None
+    note_change(actor=actor, build=build, record=record, before=before, after=take_snapshot(record))
+
+
+def save_values(
+    *, actor: AbstractBaseUser | None, build: Build, record: models.Model, values: dict[str, Any]
+) -> None:
+    """Set fields of a record and save it, with its history."""
+
+    def write() -> None:
+        for name, value in values.items():
+            setattr(record, name, value)
+        record.save()
+
+    write_record(actor=actor, build=build, record=record, write=write)
+
+
+def remove_record(*, actor: AbstractBaseUser, build: Build, record: models.Model) -> None:
+    """Delete a record, keeping it in the history. Raises LedgerError when others use it."""
+    before, pk = take_snapshot(record), record.pk
+    try:
+        record.delete()
+    except models.ProtectedError as error:
+        users = {str(user._meta.verbose_name) for user in error.protected_objects}
+        raise LedgerError(
+            f"“{record}” is still used by {', '.join(sorted(users))}: change or delete those first."
+        ) from None
+    record.pk = pk
+    note_change(actor=actor, build=build, record=record, before=before, after=None)
+
+
+def put_back(change: Change) -> models.Model:
+    """Write a change's ``before`` rows back, dropping rows that it had added.
+
+    Raises LedgerError when the record was changed again since, or what it needs is gone.
+    """
+    model, children = RECORDS[change.record_type]
+    current = model._default_manager.filter(pk=change.record_id).first()
+    now = take_snapshot(current) if current is not None else None
+    if now != change.after:
+        raise LedgerError(
+            "This was changed again since: undo the later change first (newest at the top)."
+        )
+    before = change.before or []
+    kept = {(row["model"], row["pk"]) for row in before}
+    if current is not None:
+        for child in children:
+            for row in getattr(current, child).all():
+                if (row._meta.label_lower, row.pk) not in kept:
+                    row.delete()
+    try:
+        for stored in serializers.deserialize("json", json.dumps(before)):
+            stored.save()
+        connection.check_constraints()
+    except IntegrityError:
+        raise LedgerError(
+            "This cannot be brought back as it was: something it belongs to was deleted or"
+            " its name is taken now. Bring that back first."
+        ) from None
+    return model._default_manager.get(pk=change.record_id)

@@ -1,0 +1,90 @@
+"""Writing purchases with their lines and charges."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import models, transaction
+
+from ..calc.costing import CostingError
+from ..calc.quantities import QuantityError
+from ..models import Build, Charge, Purchase, PurchaseLine
+from ..queries.purchases import derive_purchase, get_price_book
+from ..queries.quantities import base_quantity
+from .errors import LedgerError
+from .history import write_record
+from .ledger import check_stock, lock_build
+
+Rows = Sequence[dict[str, Any]]
+
+
+@transaction.atomic
+def save_purchase(
+    *,
+    actor: AbstractBaseUser,
+    build: Build,
+    purchase: Purchase,
+    values: dict[str, Any],
+    lines: Rows,
+    charges: Rows = (),
+) -> Purchase:
+    """Add or change a purchase as a whole.
+
+    Rows are field values in order; a row with ``pk`` changes that row, rows no longer named
+    are dropped. Raises LedgerError when it cannot be costed or leaves less than was used.
+    """
+    lock_build(build)
+    if not lines:
+        raise LedgerError("A purchase needs at least one line: say what was got.")
+    purchase.build = build
+    for name, value in values.items():
+        setattr(purchase, name, value)
+    line_rows = [_row(PurchaseLine, row, i) for i, row in enumerate(lines)]
+    charge_rows = [_row(Charge, row, i) for i, row in enumerate(charges)]
+    _derive(build, purchase, line_rows, charge_rows)
+
+    def write() -> None:
+        purchase.save()
+        replace_rows(purchase, "purchase", purchase.lines, line_rows)
+        replace_rows(purchase, "purchase", purchase.charges, charge_rows)
+
+    write_record(actor=actor, build=build, record=purchase, write=write)
+    check_stock(build)
+    return purchase
+
+
+def _row(model: type[models.Model], values: dict[str, Any], position: int) -> Any:
+    return model(**values, position=position)
+
+
+def _derive(
+    build: Build, purchase: Purchase, lines: list[PurchaseLine], charges: list[Charge]
+) -> None:
+    for i, line in enumerate(lines):
+        try:
+            base_quantity(line.quantity_text, line.component)
+        except QuantityError as error:
+            raise LedgerError(f"Line {i + 1}: {error}") from None
+    try:
+        derived = derive_purchase(purchase, lines, charges, get_price_book(build))
+    except (CostingError, QuantityError) as error:
+        raise LedgerError(str(error)) from None
+    for line, figures in zip(lines, derived.lines, strict=True):
+        for name, value in figures.items():
+            setattr(line, name, value)
+    for charge, amount in zip(charges, derived.charges, strict=True):
+        charge.charged_amount = amount
+
+
+def replace_rows(
+    parent: models.Model, parent_field: str, related: Any, rows: Sequence[models.Model]
+) -> None:
+    """Make ``rows`` the only rows of a parent. A pk that is not the parent's is refused."""
+    own = set(related.values_list("pk", flat=True))
+    given = {row.pk for row in rows if row.pk is not None}
+    if not given <= own:
+        raise LedgerError("One of the rows was deleted meanwhile: open the page again.")
+    related.exclude(pk__in=given).delete()
+    for row in rows:
+        setattr(row, parent_field, parent)
+        row.save()

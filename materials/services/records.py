@@ -1,0 +1,77 @@
+"""Deleting any record, and undoing any change."""
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import models, transaction
+
+from ..models import Build, Change, Component, Purchase, RetailPrice
+from .components import convert_again
+from .errors import LedgerError
+from .history import note_change, put_back, remove_record, take_snapshot
+from .ledger import check_stock, cost_purchases, lock_build, purchases_with
+
+_KEPT_TYPES = ("build", "member")
+
+
+@transaction.atomic
+def delete_record(*, actor: AbstractBaseUser, build: Build, record: models.Model) -> None:
+    """Delete a record; it stays in the history and can be brought back.
+
+    Raises LedgerError when others use it or when less would be left than was used.
+    """
+    lock_build(build)
+    component = record.component if isinstance(record, RetailPrice) else None
+    remove_record(actor=actor, build=build, record=record)
+    if component is not None:
+        cost_purchases(build, purchases_with([component]))
+    check_stock(build)
+
+
+@transaction.atomic
+def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> None:
+    """Undo one change: bring back what was deleted, restore what was changed, drop what was added.
+
+    Raises LedgerError when it was changed again since or leaves the ledger inconsistent.
+    """
+    lock_build(build)
+    if change.build_id != build.pk or (change.before is None and change.after is None):
+        raise LedgerError("This entry cannot be undone on its own.")
+    if change.before is None:
+        _drop(actor, build, change)
+    else:
+        record = put_back(change)
+        note_change(
+            actor=actor,
+            build=build,
+            record=record,
+            before=change.after,
+            after=take_snapshot(record),
+            action="undone",
+        )
+        _derive_again(build, record)
+    check_stock(build)
+
+
+def _drop(actor: AbstractBaseUser, build: Build, change: Change) -> None:
+    from .history import RECORDS
+
+    model, _ = RECORDS[change.record_type]
+    record = model._default_manager.filter(pk=change.record_id).first()
+    if record is None or take_snapshot(record) != change.after:
+        raise LedgerError(
+            "This was changed again since: undo the later change first (newest at the top)."
+        )
+    component = record.component if isinstance(record, RetailPrice) else None
+    remove_record(actor=actor, build=build, record=record)
+    if component is not None:
+        cost_purchases(build, purchases_with([component]))
+
+
+def _derive_again(build: Build, record: models.Model) -> None:
+    if isinstance(record, Build):
+        cost_purchases(build)
+    elif isinstance(record, Purchase):
+        cost_purchases(build, [record.pk])
+    elif isinstance(record, Component):
+        convert_again(build, record)
+    elif isinstance(record, RetailPrice):
+        cost_purchases(build, purchases_with([record.component]))

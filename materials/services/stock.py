@@ -1,0 +1,89 @@
+"""Writing conversions and left over."""
+
+from typing import Any
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import transaction
+
+from ..calc.quantities import QuantityError
+from ..calc.yields import Side, too_much
+from ..choices import Fate
+from ..models import Build, Component, Conversion, ConversionOutput, LeftOver
+from ..queries.quantities import base_quantity, base_unit, contents_of, parsed
+from .errors import LedgerError
+from .history import save_values, write_record
+from .ledger import check_stock, lock_build
+from .purchases import Rows, replace_rows
+
+
+@transaction.atomic
+def save_conversion(
+    *,
+    actor: AbstractBaseUser,
+    build: Build,
+    conversion: Conversion,
+    values: dict[str, Any],
+    outputs: Rows,
+) -> Conversion:
+    """Add or change a conversion with its outputs.
+
+    Raises LedgerError when it makes more than it used, uses more than there is, turns a
+    component into itself or closes a circle.
+    """
+    lock_build(build)
+    if not outputs:
+        raise LedgerError("A conversion needs at least one thing that was made.")
+    conversion.build = build
+    for name, value in values.items():
+        setattr(conversion, name, value)
+    rows = [ConversionOutput(**row, position=i) for i, row in enumerate(outputs)]
+    conversion.used_qty = _base(conversion.used_text, conversion.source, "used_text")
+    for row in rows:
+        if row.component == conversion.source:
+            raise LedgerError(
+                f"{row.component} cannot be made from itself: make the result a component of"
+                " its own."
+            )
+        row.made_qty = _base(row.made_text, row.component, None)
+    refused = too_much(
+        side(conversion.used_text, conversion.source),
+        [side(row.made_text, row.component) for row in rows],
+    )
+    if refused:
+        raise LedgerError(refused)
+
+    def write() -> None:
+        conversion.save()
+        replace_rows(conversion, "conversion", conversion.outputs, rows)
+
+    write_record(actor=actor, build=build, record=conversion, write=write)
+    check_stock(build)
+    return conversion
+
+
+def side(text: str, component: Component) -> Side:
+    """One side of a conversion for ``calc.yields``. Raises QuantityError."""
+    return Side(component.name, parsed(text), base_unit(component), contents_of(component))
+
+
+def _base(text: str, component: Component, field: str | None) -> Any:
+    try:
+        return base_quantity(text, component)
+    except QuantityError as error:
+        raise LedgerError(str(error), field) from None
+
+
+@transaction.atomic
+def save_left_over(
+    *, actor: AbstractBaseUser, build: Build, left_over: LeftOver, values: dict[str, Any]
+) -> LeftOver:
+    """Add or change a left-over row. Raises LedgerError when there is not that much."""
+    lock_build(build)
+    qty = _base(values["quantity_text"], values["component"], "quantity_text")
+    if values["fate"] != Fate.SOLD and values.get("proceeds_amount"):
+        raise LedgerError(
+            "Only sold material brings proceeds: leave them empty.", "proceeds_amount"
+        )
+    save_values(actor=actor, build=build, record=left_over, values={**values, "base_qty": qty})
+    check_stock(build)
+    return left_over

@@ -1,0 +1,36 @@
+"""Writing suppliers."""
+
+from typing import Any
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import transaction
+
+from ..models import Build, Supplier
+from .errors import LedgerError
+from .history import save_values
+
+
+@transaction.atomic
+def save_supplier(
+    *, actor: AbstractBaseUser, build: Build, supplier: Supplier, values: dict[str, Any]
+) -> Supplier:
+    """Add or change a supplier."""
+    supplier.build = build
+    save_values(actor=actor, build=build, record=supplier, values=values)
+    return supplier
+
+
+def get_or_add_supplier(
+    *, actor: AbstractBaseUser | None, build: Build, name: str
+) -> Supplier | None:
+    """The supplier of this name on the build, added when new; None for an empty name."""
+    name = " ".join(name.split())
+    if not name:
+        return None
+    if len(name) > 120:
+        raise LedgerError("A supplier's name has at most 120 characters: shorten it.")
+    supplier = Supplier.objects.filter(build=build, name__iexact=name).first()
+    if supplier is None:
+        supplier = Supplier(build=build)
+        save_values(actor=actor, build=build, record=supplier, values={"name": name})
+    return supplier

@@ -1,0 +1,97 @@
+"""How figures are written: the only way a number reaches a page.
+
+``None`` is always “not known”. Money is rounded to the minor unit by ``calc.money`` here,
+when it is shown, and nowhere before.
+"""
+
+from decimal import Decimal
+from fractions import Fraction
+
+from django import template
+from django.utils.html import format_html
+from django.utils.safestring import SafeString, mark_safe
+
+from ..calc.money import minor_units, round_half_up
+
+register = template.Library()
+Number = int | Decimal | Fraction
+
+UNKNOWN = mark_safe('<span class="unknown">not known</span>')
+_SYMBOLS = {"USD": "$", "EUR": "€", "GBP": "£", "CAD": "CA$", "AUD": "A$", "NZD": "NZ$"}
+MINUS = "−"
+
+
+def plain(value: Number, places: int, trim: bool = False) -> str:
+    """A number with thousands marks, half-up; ``trim`` drops trailing zeros."""
+    text = f"{abs(round_half_up(value, places)):,f}"
+    if trim and "." in text:
+        text = text.rstrip("0").rstrip(".")
+    is_negative = value < 0 and text.strip("0.,")
+    return f"{MINUS}{text}" if is_negative else text
+
+
+def money_text(amount: Number, currency: str, places: int | None = None, trim: bool = False) -> str:
+    """An amount with its currency: “$1,234.50”, “1,234 JPY”."""
+    digits = plain(amount, minor_units(currency) if places is None else places, trim)
+    symbol = _SYMBOLS.get(currency)
+    if symbol is None:
+        return f"{digits} {currency}"
+    if digits.startswith(MINUS):
+        return f"{MINUS}{symbol}{digits[1:]}"
+    return f"{symbol}{digits}"
+
+
+@register.simple_tag
+def money(amount: Number | None, currency: str) -> SafeString | str:
+    """An amount rounded to the currency's minor unit."""
+    return UNKNOWN if amount is None else money_text(amount, currency)
+
+
+@register.simple_tag
+def signed_money(amount: Number | None, currency: str) -> SafeString | str:
+    """An amount that says which way it goes: “+$12.00”, “−$3.50”."""
+    if amount is None:
+        return UNKNOWN
+    text = money_text(amount, currency)
+    return f"+{text}" if amount > 0 and not text.startswith(MINUS) else text
+
+
+@register.simple_tag
+def rate(amount: Number | None, currency: str) -> SafeString | str:
+    """A price per unit or an average: at least the minor unit, at most four places."""
+    return UNKNOWN if amount is None else rate_text(amount, currency)
+
+
+def rate_text(amount: Number, currency: str) -> str:
+    """Text of ``rate``."""
+    least = minor_units(currency)
+    most = max(4, least)
+    shown = round_half_up(amount, most)
+    places = max(least, -int(shown.normalize().as_tuple().exponent)) if shown else least
+    return money_text(shown, currency, min(places, most))
+
+
+@register.simple_tag
+def quantity(value: Number | None, unit: str) -> SafeString | str:
+    """A quantity with its unit: “1,250 ft”."""
+    if value is None:
+        return UNKNOWN
+    return format_html("{}&nbsp;{}", plain(value, 3, trim=True), unit)
+
+
+@register.filter
+def percent(value: Number | None) -> SafeString | str:
+    """Per cent with one place."""
+    return UNKNOWN if value is None else f"{plain(value, 1)} %"
+
+
+@register.filter
+def hours(value: Number | None) -> SafeString | str:
+    """Hours with up to two places."""
+    return UNKNOWN if value is None else f"{plain(value, 2, trim=True)} h"
+
+
+@register.filter
+def count(value: int | None) -> SafeString | str:
+    """A whole number."""
+    return UNKNOWN if value is None else f"{value:,}"

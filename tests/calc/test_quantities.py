@@ -1,0 +1,519 @@
+"""What a builder types: what it is read as, what is refused and with which words."""
+
+import time
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from materials.calc.quantities import (
+    MAX_QUANTITY,
+    Contents,
+    ParsedQuantity,
+    QuantityError,
+    convert,
+    format_quantity,
+    parse_contents,
+    parse_quantity,
+    to_base,
+)
+from materials.calc.units import UNITS, Dimension, find_unit
+
+NOTHING = Contents()
+STUD = "length = 16 ft; width = 5-1/2 in; thickness = 1.5 in"
+
+# text, contents, count, unit, base unit, value in the base unit
+READ = [
+    ("35 gal", "", "35", "gal", "gal", "35"),
+    ("35gal", "", "35", "gal", "qt", "140"),
+    ("  35   GAL. ", "", "35", "gal", "gal", "35"),
+    ("1 1/2 in", "", "3/2", "in", "in", "3/2"),
+    ("1-1/2 in", "", "3/2", "in", "in", "3/2"),
+    ("1\u20111/2 in", "", "3/2", "in", "in", "3/2"),
+    ("1½ in", "", "3/2", "in", "in", "3/2"),
+    ("1 ½ in", "", "3/2", "in", "in", "3/2"),
+    ("½ in", "", "1/2", "in", "in", "1/2"),
+    ("⅝ in", "", "5/8", "in", "in", "5/8"),
+    ("3⁄4 in", "", "3/4", "in", "in", "3/4"),
+    ("7/8 in", "", "7/8", "in", "in", "7/8"),
+    ("7' 6\"", "", "15/2", "ft", "in", "90"),
+    ("7'6\"", "", "15/2", "ft", "in", "90"),
+    ("7′ 6″", "", "15/2", "ft", "in", "90"),
+    ("7’6”", "", "15/2", "ft", "in", "90"),
+    ("7'-6\"", "", "15/2", "ft", "in", "90"),
+    ("7' 6 1/2\"", "", "181/24", "ft", "in", "181/2"),
+    ("7'-6½\"", "", "181/24", "ft", "in", "181/2"),
+    ("6''", "", "6", "in", "in", "6"),
+    ("5 ft 6 in", "", "11/2", "ft", "in", "66"),
+    ("5ft6in", "", "11/2", "ft", "in", "66"),
+    ("5ft2in", "", "31/6", "ft", "in", "62"),
+    ("1 yd 2 ft 3 in", "", "7/4", "yd", "in", "63"),
+    ("2 lb 8 oz", "", "5/2", "lb", "oz", "40"),
+    ("1 h 30 min", "", "3/2", "h", "h", "3/2"),
+    ("1 gal 2 qt", "", "3/2", "gal", "qt", "6"),
+    ("0,5 m³", "", "1/2", "cu m", "L", "500"),
+    ("0,500 m", "", "1/2", "m", "cm", "50"),
+    ("12,5 m", "", "25/2", "m", "m", "25/2"),
+    ("1,250 ft", "", "1250", "ft", "ft", "1250"),
+    ("1,250.5 ft", "", "2501/2", "ft", "ft", "2501/2"),
+    ("1.250,5 ft", "", "2501/2", "ft", "ft", "2501/2"),
+    ("1.250 ft", "", "5/4", "ft", "in", "15"),
+    ("1,250,000 pcs", "", "1250000", "piece", "piece", "1250000"),
+    ("1.250.000 pcs", "", "1250000", "piece", "piece", "1250000"),
+    ("1250,500 m", "", "2501/2", "m", "m", "2501/2"),
+    ("1\u00a0250 ft", "", "1250", "ft", "ft", "1250"),
+    ("1\u202f250,5 ft", "", "2501/2", "ft", "ft", "2501/2"),
+    ("1\u00a01/2 in", "", "3/2", "in", "in", "3/2"),
+    (".5 gal", "", "1/2", "gal", "qt", "2"),
+    ("0 gal", "", "0", "gal", "gal", "0"),
+    ("2.5 squares", "", "5/2", "square", "sq ft", "250"),
+    ("2 sq", "", "2", "square", "sq ft", "200"),
+    ("2 sq ft", "", "2", "sq ft", "sq in", "288"),
+    ("120 SF", "", "120", "sq ft", "square", "6/5"),
+    ("120 ft²", "", "120", "sq ft", "sq ft", "120"),
+    ("40 LF", "", "40", "ft", "ft", "40"),
+    ("3 cu. yds", "", "3", "cu yd", "cu ft", "81"),
+    ("3 yd³", "", "3", "cu yd", "cu ft", "81"),
+    ("64 bd ft", "", "64", "bf", "MBF", "8/125"),
+    ("half a cord", "", "1/2", "cord", "cu ft", "64"),
+    ("3 bundles", "", "3", "bundle", "bundle", "3"),
+    ("3 bundles", "1 square = 3 bundles", "3", "bundle", "sq ft", "100"),
+    ("a dozen", "", "1", "dozen", "piece", "12"),
+    ("2 dozen", "", "2", "dozen", "piece", "24"),
+    ("half a dozen", "", "1/2", "dozen", "piece", "6"),
+    ("2 dozen sheets", "", "24", "sheet", "sheet", "24"),
+    ("three pairs", "", "3", "pair", "piece", "6"),
+    ("12 ea", "", "12", "piece", "piece", "12"),
+    ("12 @ 2x6x16", "", "12", "piece", "piece", "12"),
+    ("12 @ 2x6x16", "", "12", "piece", "ft", "192"),
+    ("12 @ 2x6x16", "", "12", "piece", "bf", "192"),
+    ("12 @ 2x6x16", "", "12", "piece", "sq ft", "88"),
+    ("12 @ 2x6x16", "", "12", "piece", "cu ft", "16"),
+    ("12@2X6X16", "", "12", "piece", "bf", "192"),
+    ("12 pcs @ 2 × 6 × 16", "", "12", "piece", "bf", "192"),
+    ("12 pcs. of 2*6*16", "", "12", "piece", "bf", "192"),
+    ("12 at 2 by 6 by 16", "", "12", "piece", "bf", "192"),
+    ("12 @ 2x6x16'", "", "12", "piece", "bf", "192"),
+    ("12 @ 2x6x16 ft", "", "12", "piece", "bf", "192"),
+    ("12 @ 2x6x7'6\"", "", "12", "piece", "ft", "90"),
+    ("10 @ 5/4x6x12", "", "10", "piece", "bf", "75"),
+    ("4 @ 8x8x12", "", "4", "piece", "bf", "256"),
+    ("12 @ 2x6x8", "1 piece = 16 ft", "12", "piece", "piece", "6"),
+    ("12 @ 2x6x8", "1 piece = 22 lb", "12", "piece", "piece", "12"),
+    ("12 @ 2x6x8", "1 piece = 16 ft; 1 piece = 22 lb", "12", "piece", "lb", "132"),
+    ("12 @ 2x6x8", "1 piece = 16 bf", "12", "piece", "piece", "6"),
+    ("12 @ 8 ft", "", "12", "piece", "ft", "96"),
+    ("12 @ 8 ft each", "", "12", "piece", "ft", "96"),
+    ("2 dozen @ 8 ft", "", "2", "dozen", "ft", "192"),
+    ("12 @ 7' 6\"", "", "12", "piece", "ft", "90"),
+    ("7 @ 5 gal", "", "7", "piece", "gal", "35"),
+    ("7 @ 5 gal", "", "7", "piece", "piece", "7"),
+    ("7 @ 5 gal", "1 gal = 350 sq ft", "7", "piece", "sq ft", "12250"),
+    ("7 buckets @ 5 gal", "", "7", "bucket", "gal", "35"),
+    ("3 bags @ 60 lb", "", "3", "bag", "lb", "180"),
+    ("3 bags @ 60 lb", "1 bag = 90 lb", "3", "bag", "bag", "2"),
+    ("3 boxes of 50 pcs", "", "3", "box", "piece", "150"),
+    ("3 boxes of 50 pcs", "1 piece = 2 lb", "3", "box", "lb", "300"),
+    ("16 @ 4x8 sheets", "", "16", "sheet", "sq ft", "512"),
+    ("16 @ 4x8 sheets", "", "16", "sheet", "sheet", "16"),
+    ("16 sheets @ 4x8", "", "16", "sheet", "sq ft", "512"),
+    ("16 @ 4x8 ft", "", "16", "piece", "sq ft", "512"),
+    ("16 @ 4'x8'", "", "16", "piece", "sq ft", "512"),
+    ("16 @ 1/2x4x8 sheets", "", "16", "sheet", "cu ft", "64/3"),
+    ("16 sheets @ 4x10 ft", "1 sheet = 4x8 ft", "16", "sheet", "sheet", "20"),
+    ("3 @ 1/2 in x 4 ft x 8 ft", "", "3", "piece", "sq ft", "96"),
+    ("3 @ 1/2 in x 4 ft x 8 ft", "", "3", "piece", "cu ft", "4"),
+    ("3 @ 1/2 in x 4 x 8 ft", "", "3", "piece", "sq ft", "96"),
+    ("10 @ 50x100x2400 mm", "", "10", "piece", "m", "24"),
+    ("10 @ 8 in x 8 in x 16 in", "", "10", "piece", "sq in", "1280"),
+    ("3 pieces", STUD, "3", "piece", "ft", "48"),
+    ("3 pieces", STUD, "3", "piece", "sq ft", "22"),
+    ("3 pieces", STUD, "3", "piece", "cu ft", "11/4"),
+    ("48 ft", STUD, "48", "ft", "sq ft", "22"),
+    ("48 ft", STUD, "48", "ft", "cu ft", "11/4"),
+    ("22 sq ft", STUD, "22", "sq ft", "piece", "3"),
+    ("48 ft", STUD + "; 1 piece = 16 bf", "48", "ft", "bf", "48"),
+    ("48 ft", "width = 5-1/2 in", "48", "ft", "sq ft", "22"),
+    ("100 sq ft", "thickness = 4 in", "100", "sq ft", "cu yd", "100/81"),
+    ("12 sq ft", "1 piece = 4 x 8 in", "12", "sq ft", "piece", "54"),
+    ("2 pallets", "1 pallet = 40 bags; 1 bag = 60 lb", "2", "pallet", "lb", "4800"),
+    ("2 pallets", "60 lb per bag\n40 bags per pallet", "2", "pallet", "ton", "12/5"),
+    ("2 pallets", "60 lb/bag; 40 bags/pallet", "2", "pallet", "bag", "80"),
+    ("2 loads", "load = 5 cu yd; weight = 1 lb", "2", "load", "cu yd", "10"),
+    ("5 pieces", "weight = 22 lb", "5", "piece", "lb", "110"),
+    ("5 pieces", "AREA = 2 sq ft; Volume = 0,5 cu ft", "5", "piece", "cu ft", "5/2"),
+]
+
+
+@pytest.mark.parametrize(("text", "contents", "count", "unit", "base", "value"), READ)
+def test_messy_quantity(
+    text: str, contents: str, count: str, unit: str, base: str, value: str
+) -> None:
+    parsed = parse_quantity(text)
+    assert (parsed.count, parsed.unit.symbol) == (Fraction(count), unit)
+    assert to_base(parsed, UNITS[base], parse_contents(contents)) == Fraction(value)
+    again = parse_quantity(parsed.text)
+    assert again == parsed
+
+
+# text, the fragment the sentence must hold
+REFUSED = [
+    ("", "The quantity is empty"),
+    ("   \t ", "The quantity is empty"),
+    ("gal", "'gal' has no number"),
+    ("some gal", "has no number"),
+    ("lots of paint", "has no number"),
+    ("@ 8 ft", "needs a number, but '@' stands in its place"),
+    ("35", "'35' has no unit; write for example"),
+    ("1/2", "has no unit; write for example"),
+    ("35 galons", "'galons' is not a unit known here: did you mean 'gal'?"),
+    ("35 wibbles", "'wibbles' is not a unit known here"),
+    ("35 gal paint", "is understood as '35 gal', but not 'paint'"),
+    ("35 gal gal", "is understood as '35 gal', but not 'gal'"),
+    ("5 pieces pieces", "more than one unit word"),
+    ("-5 gal", "is negative"),
+    ("−5 gal", "is negative"),
+    ("- 5 gal", "is negative"),
+    ("5 gal -2", "has no unit after '2'"),
+    ("12 @ -8 ft", "is negative"),
+    ("nan gal", "has no number that can be counted"),
+    ("NaN", "has no number that can be counted"),
+    ("inf ft", "has no number that can be counted"),
+    ("-infinity ft", "has no number that can be counted"),
+    ("∞ ft", "has no number that can be counted"),
+    ("1e5 ft", "has an exponent: write the number out"),
+    ("1E+5 ft", "has an exponent"),
+    ("1/0 in", "divides by zero"),
+    ("1 1/0 in", "divides by zero"),
+    ("1 3/2 in", "mixed number whose fraction is 1 or more"),
+    ("1/2/3 in", "fraction that is not understood"),
+    ("1/ in", "fraction that is not understood"),
+    ("1.5/2 in", "fraction that is not understood"),
+    ("1/2.5 in", "fraction that is not understood"),
+    ("meter; 1", "holds ';', which is not understood"),
+    ("1; meter", "holds ';', which is not understood"),
+    ("$35", "holds '$', which is not understood"),
+    ("5 % gal", "holds '%', which is not understood"),
+    ("5 + 3 gal", "holds '+', which is not understood"),
+    ("5 (gal)", "holds '(', which is not understood"),
+    ("1_000 ft", "holds '_', which is not understood"),
+    ("5 gal 3 ft", "holds two quantities"),
+    ("5 gal 3 gal", "do not add up to one measure"),
+    ("6 in 5 ft", "do not add up to one measure"),
+    ("5 ft 14 in", "do not add up to one measure"),
+    ("5.5 ft 6 in", "do not add up to one measure"),
+    ("5 ft 6", "has no unit after '6'"),
+    ("7' 6", "has no unit after '6'"),
+    ("1 250 ft", "is understood as '1', but not '250 ft'"),
+    ("5-6 ft", "is a range: write one number"),
+    ("1,25,000 ft", "not clear which mark is the decimal point"),
+    ("1.5.2 ft", "not clear which mark is the decimal point"),
+    ("1,250,5 ft", "not clear which mark is the decimal point"),
+    ("1,250.5.5 ft", "not clear which mark is the decimal point"),
+    ("5² ft", "is not a unit known here"),
+    ("٣ gal", "holds '٣', which is not understood"),
+    ("5\u200b gal", "cannot be read"),
+    ("5\x00 gal", "cannot be read"),
+    ("9" * 31 + " ft", "is too long: write at most 30 digits"),
+    ("9" * 400, "is longer than 120 signs"),
+    ("5 gal " + "x" * 200, "is longer than 120 signs"),
+    ("100000001 ft", "is more than 100,000,000"),
+    ("9999999 dozen dozen", "more than one unit word"),
+    ("9999999 gross pieces", "is more than 100,000,000"),
+    ("2x6x16", "has no count: write how many"),
+    ("12 x 8 ft", "has no count: write how many"),
+    ("12 ft x 8 ft", "has no count: write how many"),
+    ("12 @ 2x6", "has no length: add it, like '2x6x16'"),
+    ("16 @ 4x8", "has no length: add it"),
+    ("12 @ 6x2x8", "thickness first: write 2x6, not 6x2"),
+    ("12 @ 2x13x8", "2x13 is not a nominal lumber size"),
+    ("12 @ 1/2x4x8 ft", "is not a nominal lumber size"),
+    ("12 @ 2x4x96 in", "can be read in two ways"),
+    ("12 @ 2x4x3 m", "can be read in two ways"),
+    ("12 @ 4 ft x 8", "has no unit after 8"),
+    ("12 @ 4 ft x 8 gal", "multiplies gallons"),
+    ("12 @ 2x6x16x3", "is understood up to 'x 3'"),
+    ("12 @ 2x6x16 @ 3", "is understood up to '@ 3'"),
+    ("12 @ 2x6x16 boards", "'boards' is not a unit known here"),
+    ("12 @ 8 ft lb", "is understood up to 'lb'"),
+    ("12 @", "needs a number, but nothing stands in its place"),
+    ("12 @ 8", "has no unit after 8"),
+    ("12 @ 0 ft", "has a size of zero"),
+    ("12 @ 2x0x8", "has a size of zero"),
+    ("12 @ 3 pieces", "measures pieces in pieces"),
+    ("3 bags @ 2 bags", "measures bags in bags"),
+    ("12 ft @ 8 ft", "counts in feet"),
+    ("3 boxes @ 4x8 sheets", "counts both boxes and sheets"),
+    ("12 dozen rolls sheets", "is understood as '144 rolls', but not 'sheets'"),
+]
+
+
+@pytest.mark.parametrize(("text", "fragment"), REFUSED)
+def test_refusal(text: str, fragment: str) -> None:
+    with pytest.raises(QuantityError) as caught:
+        parse_quantity(text)
+    sentence = str(caught.value)
+    assert fragment in sentence
+    assert sentence.endswith((".", "?"))
+    assert sentence.isprintable()
+    assert len(sentence) < 250
+
+
+def test_the_tables_are_long_enough() -> None:
+    assert len(READ) >= 60
+    assert len(REFUSED) >= 40
+
+
+@pytest.mark.parametrize(
+    ("text", "understood"),
+    [
+        ("12 @ 2x6x16", "12 pieces of 2x6x16 (192 ft, 192 board feet)"),
+        ("1 @ 2x6x2", "1 piece of 2x6x2 (2 ft, 2 board feet)"),
+        ("7 @ 5 gal", "7 pieces of 5 gal (35 gal)"),
+        ("16 @ 4x8 sheets", "16 sheets of 4 ft x 8 ft (512 sq ft)"),
+        ("2 sq", "2 squares (200 sq ft)"),
+        ("a dozen", "1 dozen (12 pieces)"),
+        ("1,250 ft", "1250 ft (the comma in 1,250 read as thousands)"),
+        ("0,500 ft", "0.5 ft (the comma in 0,500 read as the decimal point)"),
+        ("2 tons", "2 tons (4000 lb)"),
+        ("7' 6\"", "7.5 ft"),
+        ("12 @ 1,250 ft", "12 pieces of 1250 ft (15000 ft; the comma in 1,250 read as thousands)"),
+    ],
+)
+def test_says_what_was_understood(text: str, understood: str) -> None:
+    assert parse_quantity(text).understood == understood
+
+
+def test_default_unit_is_for_a_number_alone() -> None:
+    gal, sheet = UNITS["gal"], UNITS["sheet"]
+    assert parse_quantity("35", gal).unit is gal
+    assert parse_quantity("1/2", gal).count == Fraction(1, 2)
+    assert parse_quantity("35 qt", gal).unit is UNITS["qt"]
+    assert parse_quantity("16 @ 4x8 ft", sheet).unit is sheet
+    assert parse_quantity("12 @ 8 ft", gal).unit is UNITS["piece"]
+    assert parse_quantity("12 @ 8 ft", UNITS["dozen"]).unit is UNITS["piece"]
+
+
+def test_text_is_kept_as_typed_but_tidied() -> None:
+    assert parse_quantity("  12   pcs @\t2x6x16 ").text == "12 pcs @ 2x6x16"
+    assert parse_quantity("1\u202f250 ft").text == "1\u00a0250 ft"
+
+
+# value, unit, to, contents, the fragment naming what is missing
+MISSING = [
+    ("35", "gal", "sq ft", "",
+     "35 gal cannot be turned into square feet: say in the component's contents how many square "
+     "feet one gallon covers, like '1 gal = 350 sq ft'."),
+    ("12", "ft", "piece", "", "how many feet one piece measures, like '1 piece = 16 ft'."),
+    ("12", "piece", "ft", "1 piece = 22 lb", "how many feet one piece measures"),
+    ("5", "box", "piece", "", "how many pieces one box holds, like '1 box = 50 pieces'."),
+    ("5", "piece", "box", "", "how many pieces one box holds"),
+    ("5", "bag", "lb", "", "how many pounds one bag weighs, like '1 bag = 60 lb'."),
+    ("5", "lb", "gal", "", "how many pounds one gallon weighs"),
+    ("3", "yd", "cu yd", "", "(for cubic yards write 'cu yd')."),
+    ("3", "h", "piece", "", "how many hours one piece takes"),
+    ("1", "bundle", "roll", "", "1 bundle cannot be turned into rolls"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("value", "unit", "to", "contents", "fragment"), MISSING)
+def test_missing_content_is_named(
+    value: str, unit: str, to: str, contents: str, fragment: str
+) -> None:
+    with pytest.raises(QuantityError) as caught:
+        convert(Fraction(value), UNITS[unit], UNITS[to], parse_contents(contents))
+    assert fragment in str(caught.value)
+
+
+def test_the_example_in_a_missing_content_is_itself_understood() -> None:
+    for unit in UNITS.values():
+        for to in UNITS.values():
+            try:
+                convert(Fraction(2), unit, to, NOTHING)
+            except QuantityError as error:
+                example = str(error).split("like '")[1].split("'")[0]
+                contents = parse_contents(example)
+                assert convert(Fraction(2), unit, to, contents) > 0, example
+
+
+def test_missing_content_of_a_typed_size_speaks_of_the_size() -> None:
+    with pytest.raises(QuantityError, match="how many pounds one gallon weighs"):
+        to_base(parse_quantity("7 @ 5 gal"), UNITS["lb"], NOTHING)
+
+
+def test_base_value_beyond_the_largest_quantity_is_refused() -> None:
+    with pytest.raises(QuantityError, match="comes to more than 100,000,000 inches"):
+        to_base(parse_quantity("100000000 mi"), UNITS["in"], NOTHING)
+
+
+@pytest.mark.parametrize(
+    ("text", "fragment"),
+    [
+        ("1 piece", "'1 piece' is not understood"),
+        ("1 piece = 16 ft = 22 lb", "write one equivalence"),
+        ("1 piece = 16 ft, 1 piece = 22 lb", "divide several by ';'"),
+        ("= 16 ft", "is not understood"),
+        ("1 piece =", "is not understood"),
+        ("length = 5 gal", "needs a length above zero"),
+        ("length =", "needs a length above zero"),
+        ("length = 0 ft", "needs a length above zero"),
+        ("weight = 5", "needs a mass above zero"),
+        ("length = 5 ft long", "is understood up to 'long'"),
+        ("length = 5 ft; length = 6 ft", "give the length twice"),
+        ("1 piece = 16 ft; 1 piece = 8 ft", "state twice, and differently"),
+        ("1 piece = 16 ft; length = 8 ft", "state twice, and differently"),
+        ("1 piece = 0 ft", "size of zero"),
+        ("0 pieces = 16 ft", "is not understood"),
+        ("1 piece = 2 dozen", "measures pieces in dozen"),
+        ("1 ft = 12 in", "measures feet in inches"),
+        ("1 piece = -3 ft", "is negative"),
+        ("-1 piece = 3 ft", "is negative"),
+        ("1 wibble = 3 ft", "'wibble' is not a unit"),
+        ("1 gal paint = 3 ft", "is not understood"),
+        ("1 piece = 3 ft " * 100, "longer than 1000 signs"),
+        ("1 piece = " + "1" * 200, "longer than 120 signs"),
+    ],
+)
+def test_contents_refused(text: str, fragment: str) -> None:
+    with pytest.raises(QuantityError) as caught:
+        parse_contents(text)
+    assert fragment in str(caught.value)
+
+
+def test_empty_contents() -> None:
+    assert parse_contents("") == parse_contents(" ;\n; ") == NOTHING
+
+
+def test_same_content_twice_in_other_words_is_no_contradiction() -> None:
+    contents = parse_contents("1 piece = 16 ft; 192 in per piece; length = 16 ft")
+    assert convert(Fraction(1), UNITS["piece"], UNITS["ft"], contents) == 16
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [
+        (Fraction(16), "piece", "16 pieces"),
+        (1, "piece", "1 piece"),
+        (Decimal("35.00"), "gal", "35 gal"),
+        (Decimal("2.50"), "square", "2.5 squares"),
+        (Fraction(1, 3), "ft", "0.333333 ft"),
+        (Fraction(2, 3), "sq ft", "0.666667 sq ft"),
+        (Fraction(1, 2_000_000), "ft", "0.000001 ft"),
+        (Fraction(1, 3_000_000), "ft", "0 ft"),
+        (Fraction(-1, 3_000_000), "ft", "0 ft"),
+        (0, "box", "0 boxes"),
+        (2, "dozen", "2 dozen"),
+        (100, "bf", "100 bf"),
+        (Fraction(-5, 2), "gal", "-2.5 gal"),
+        (MAX_QUANTITY, "load", "100000000 loads"),
+    ],
+)
+def test_format(value: Fraction | Decimal | int, unit: str, text: str) -> None:
+    assert format_quantity(value, UNITS[unit]) == text
+
+
+def test_format_places() -> None:
+    assert format_quantity(Fraction(2, 3), UNITS["ft"], 2) == "0.67 ft"
+    assert format_quantity(Fraction(5, 2), UNITS["ft"], 0) == "3 ft"
+
+
+units = st.sampled_from(sorted(UNITS)).map(UNITS.__getitem__)
+values = st.integers(0, MAX_QUANTITY * 10**6).map(lambda n: Fraction(n, 10**6))
+
+
+@given(values, units)
+def test_what_is_written_is_read_back(value: Fraction, unit: object) -> None:
+    assert isinstance(unit, type(UNITS["ft"]))
+    parsed = parse_quantity(format_quantity(value, unit))
+    assert (parsed.count, parsed.unit) == (value, unit)
+
+
+RICH = parse_contents(
+    STUD + "; 1 gal = 350 sq ft; 1 box = 50 pieces; 1 pallet = 4 boxes; 1 ft = 0.7 lb;"
+    "1 piece = 11.3 lb; 1 sheet = 2 h; 1 sheet = 3 pieces; 1 bag = 60 lb; 1 bag = 0.5 cu ft"
+)
+
+
+@given(values, units, units)
+def test_there_and_back_is_the_identity(value: Fraction, unit: object, to: object) -> None:
+    assert isinstance(unit, type(UNITS["ft"]))
+    assert isinstance(to, type(UNITS["ft"]))
+    try:
+        there = convert(value, unit, to, RICH)
+    except QuantityError:
+        with pytest.raises(QuantityError):
+            convert(value, to, unit, RICH)
+        return
+    assert convert(there, to, unit, RICH) == value
+
+
+def _read(text: str) -> ParsedQuantity | None:
+    try:
+        return parse_quantity(text)
+    except QuantityError as error:
+        assert str(error).isprintable()
+        return None
+
+
+fragments = st.lists(
+    st.sampled_from(
+        ["1", "12", "0", "2x6x16", "1/2", "½", "²", "@", "x", " ", "ft", "gal", "'", '"', "-", ",",
+         ".", "a", "dozen", "sheets", "of", "\u00a0", "250", "half", "in", "=", "/", "per", "²"]
+    ),
+    max_size=14,
+).map("".join)  # fmt: skip
+
+
+@settings(max_examples=300)
+@given(st.one_of(st.text(max_size=60), fragments))
+def test_random_text_raises_nothing_else(text: str) -> None:
+    parsed = _read(text)
+    if parsed is not None:
+        assert 0 <= parsed.count <= MAX_QUANTITY
+        assert parse_quantity(parsed.text) == parsed
+        for base in ("piece", "ft", "bf", "sheet"):
+            try:
+                to_base(parsed, UNITS[base], RICH)
+            except QuantityError:
+                pass
+
+
+@settings(max_examples=200)
+@given(st.one_of(st.text(max_size=60), fragments, st.tuples(fragments, fragments).map("=".join)))
+def test_random_contents_raise_nothing_else(text: str) -> None:
+    try:
+        contents = parse_contents(text)
+    except QuantityError:
+        return
+    for a, unit, b, other in contents.equivalences:
+        assert a > 0 < b
+        assert unit != other
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "a." * 60, "1 " * 60, "1/" * 60, "1," * 60, "1\u00a0234" * 17, "x" * 120, "''" * 60,
+        "1x" * 60, "ft " * 40, " \u00a0" * 5000, "9" * 100_000, "1 piece = " * 12, "²" * 120,
+    ],
+)  # fmt: skip
+def test_hostile_text_is_answered_at_once(text: str) -> None:
+    begun = time.perf_counter()
+    assert _read(text) is None
+    try:
+        parse_contents(text)
+    except QuantityError:
+        pass
+    assert time.perf_counter() - begun < 0.1
+
+
+def test_packs_are_linked_by_contents_only() -> None:
+    packs = [unit for unit in UNITS.values() if unit.dimension is Dimension.PACK]
+    for pack in packs:
+        for other in UNITS.values():
+            if other is not pack:
+                with pytest.raises(QuantityError):
+                    convert(Fraction(1), pack, other, NOTHING)
+        assert convert(Fraction(3), pack, find_unit(pack.plural), NOTHING) == 3
