@@ -1,4 +1,4 @@
-"""Settings, all from the environment: DATABASE_URL, SECRET_KEY, DEBUG, ALLOWED_HOSTS, MEDIA_ROOT."""
+"""Settings from the environment: DATABASE_URL, SECRET_KEY, DEBUG, ALLOWED_HOSTS, MEDIA_ROOT…"""
 
 import os
 
@@ -20,6 +20,7 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
+    "django.forms",
     "django_filters",
     "django_tables2",
     "materials",

@@ -127,9 +127,10 @@ def _dimensions(reader: Reader, counted: Unit, sides: list[tuple[Fraction, Unit 
             raise reader.wrong(f"multiplies {unit.plural}: write each side as a length, like "
                                "'4 ft x 8 ft'")  # fmt: skip
     bare = [unit is None for unit in units]
-    if counted.symbol == "sheet" and all(bare[:-1]) and units[-1] in (None, _FT):
+    if counted.symbol == "sheet" and any(bare) and units[-1] in (None, _FT):
         # Sheets are named in feet, and by their thickness in inches if it stands first.
-        return _block(counted, list(zip(values, [_IN, _FT, _FT][-len(values) :], strict=True)))
+        usual = (_IN, _FT, _FT)[-len(sides) :]
+        return _block(counted, [(v, u or usual[i]) for i, (v, u) in enumerate(sides)])
     if all(bare[:-1]):
         if len(sides) == 3 and units[2] in (None, _FT):
             return _lumber(reader, counted, values)
@@ -197,8 +198,9 @@ def parse_contents(text: str) -> Contents:
     A part is an equivalence ('1 piece = 16 ft', '350 sq ft per gal', '1 sheet = 4x8 ft') or a
     named measure of one piece: length, width, thickness, area, volume, weight. Length and width
     also give the area of a piece, with the thickness its volume, and width and thickness the area
-    and volume of each length; what is stated outright goes before what is worked out (board feet are counted on the nominal size:
-    for dressed lumber state '1 piece = 2x6x16' or '1 piece = 16 bf').
+    and volume of each length; what is stated outright goes before what is worked out. Board feet
+    are counted on the nominal size: for dressed lumber state '1 piece = 2x6x16' or
+    '1 piece = 16 bf'.
     """
     if len(text) > _MAX_CONTENTS:
         raise QuantityError(f"The contents are longer than {_MAX_CONTENTS} signs: shorten them.")
@@ -243,8 +245,10 @@ def _stated(part: str) -> tuple[Equivalence, ...]:
             right, _, left = part.rpartition("/")
     left, right = left.strip(), right.strip()
     if not left or not right or "=" in right:
-        raise QuantityError(f"In the contents, {quote(part)} is not understood: write one "
-                            "such as '1 piece = 16 ft', and divide several by ';'.")  # fmt: skip
+        raise QuantityError(
+            f"In the contents, {quote(part)} is not understood: write one equivalence, like "
+            "'1 piece = 16 ft', and divide several by ';'."
+        )
     reader = Reader(left)
     if not reader.at_number():
         reader = Reader(f"1 {left}")

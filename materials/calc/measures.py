@@ -261,7 +261,7 @@ class Reader:
         value = self.number()
         unit = self.unit()
         last, last_value = unit, value
-        while unit is not None and last is not None:
+        while unit is not None and last is not None and unit.dimension in _COMPOUND:
             dashed = self.kind() == "dash" and self.kind(1) == "num"
             if not dashed and self.kind() != "num":
                 break
@@ -272,7 +272,7 @@ class Reader:
             smaller = self.unit()
             if smaller is None:
                 raise self.wrong(f"has no unit after {quote(start)}: write for example 5 ft 6 in")
-            if smaller.dimension is not unit.dimension or unit.dimension not in _COMPOUND:
+            if smaller.dimension is not unit.dimension:
                 raise self.wrong("holds two quantities: write one only")
             if last_value.denominator != 1 or part * smaller.factor >= last.factor:
                 raise self.wrong("holds parts that do not add up to one measure: write for "

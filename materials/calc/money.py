@@ -12,16 +12,25 @@ from fractions import Fraction
 
 Number = int | Decimal | Fraction
 
-# ISO 4217:2015 minor units that differ from 2 (list "one", amendment state 2024).
+# ISO 4217:2015 minor units that differ from 2 (list "one", amendment state 2025).
 _MINOR_UNITS = {
     **dict.fromkeys(
-        ["BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "UYI", "VND", "VUV", "XAF", "XOF", "XPF"], 0
+        "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF".split(), 0
     ),
-    **dict.fromkeys(["BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"], 3),
-    **dict.fromkeys(["CLF", "UYW"], 4),
+    **dict.fromkeys("BHD IQD JOD KWD LYD OMR TND".split(), 3),
+    **dict.fromkeys("CLF UYW".split(), 4),
 }
 _CURRENCIES = frozenset(
-    ["AED", "AFN", "ALL", "AMD", "ANG", "AOA", "ARS", "AUD", "AWG", "AZN", "BAM", "BBD", "BDT", "BGN", "BHD", "BIF", "BMD", "BND", "BOB", "BRL", "BSD", "BTN", "BWP", "BYN", "BZD", "CAD", "CDF", "CHF", "CLF", "CLP", "CNY", "COP", "CRC", "CUP", "CVE", "CZK", "DJF", "DKK", "DOP", "DZD", "EGP", "ERN", "ETB", "EUR", "FJD", "FKP", "GBP", "GEL", "GHS", "GIP", "GMD", "GNF", "GTQ", "GYD", "HKD", "HNL", "HTG", "HUF", "IDR", "ILS", "INR", "IQD", "IRR", "ISK", "JMD", "JOD", "JPY", "KES", "KGS", "KHR", "KMF", "KPW", "KRW", "KWD", "KYD", "KZT", "LAK", "LBP", "LKR", "LRD", "LSL", "LYD", "MAD", "MDL", "MGA", "MKD", "MMK", "MNT", "MOP", "MRU", "MUR", "MVR", "MWK", "MXN", "MYR", "MZN", "NAD", "NGN", "NIO", "NOK", "NPR", "NZD", "OMR", "PAB", "PEN", "PGK", "PHP", "PKR", "PLN", "PYG", "QAR", "RON", "RSD", "RUB", "RWF", "SAR", "SBD", "SCR", "SDG", "SEK", "SGD", "SHP", "SLE", "SOS", "SRD", "SSP", "STN", "SVC", "SYP", "SZL", "THB", "TJS", "TMT", "TND", "TOP", "TRY", "TTD", "TWD", "TZS", "UAH", "UGX", "USD", "UYI", "UYU", "UYW", "UZS", "VED", "VES", "VND", "VUV", "WST", "XAF", "XCD", "XOF", "XPF", "YER", "ZAR", "ZMW", "ZWG"]
+    (
+        "AED AFN ALL AMD ANG AOA ARS AUD AWG AZN BAM BBD BDT BGN BHD BIF BMD BND BOB BRL BSD BTN "
+        "BWP BYN BZD CAD CDF CHF CLF CLP CNY COP CRC CUP CVE CZK DJF DKK DOP DZD EGP ERN ETB EUR "
+        "FJD FKP GBP GEL GHS GIP GMD GNF GTQ GYD HKD HNL HTG HUF IDR ILS INR IQD IRR ISK JMD JOD "
+        "JPY KES KGS KHR KMF KPW KRW KWD KYD KZT LAK LBP LKR LRD LSL LYD MAD MDL MGA MKD MMK MNT "
+        "MOP MRU MUR MVR MWK MXN MYR MZN NAD NGN NIO NOK NPR NZD OMR PAB PEN PGK PHP PKR PLN PYG "
+        "QAR RON RSD RUB RWF SAR SBD SCR SDG SEK SGD SHP SLE SOS SRD SSP STN SVC SYP SZL THB TJS "
+        "TMT TND TOP TRY TTD TWD TZS UAH UGX USD UYI UYU UYW UZS VED VES VND VUV WST XAF XCD XCG "
+        "XOF XPF YER ZAR ZMW ZWG"
+    ).split()
 )
 MAX_AMOUNT = Decimal(10) ** 9
 
@@ -101,7 +110,7 @@ def parse_amount(text: str, what: str = "The amount") -> Decimal:
     if typed.lower() == "free":
         return Decimal(0)
     plain = typed.strip(_SIGNS + " ").replace("\u00a0", "").replace("\u202f", "")
-    if re.fullmatch(r"[-−+]?\d{1,3}(,\d{3})+(\.\d+)?", plain) and not plain.startswith("0,"):
+    if re.fullmatch(r"[-−+]?\d{1,3}(,\d{3})+(\.\d+)?", plain) and plain.lstrip("-−+")[:2] != "0,":
         plain = plain.replace(",", "")
     elif re.fullmatch(r"[-−+]?\d{1,3}(\.\d{3})+,\d+", plain):
         plain = plain.replace(".", "").replace(",", ".")

@@ -95,7 +95,7 @@ def highest_price(offer: PurchaseInput, limit: Fraction) -> Decimal | None:
     between 0 and the limit (or a bound that charges can lower it to), in minor units. None
     when even a price of 0 costs more than it is worth (haulage alone passes the limit).
     """
-    unit = 10**offer.places
+    unit: int = 10**offer.places
     if _landed(offer, Decimal(0)) > limit:
         return None
     low, high = 0, max(1, int(limit * unit) + 1)

@@ -50,7 +50,8 @@ class ParsedQuantity:
 def parse_quantity(text: str, default_unit: Unit | None = None) -> ParsedQuantity:
     """Read one quantity; `default_unit` is the unit of a number that stands alone.
 
-    Things counted with "@" and no word are pieces, or the default unit where that is a pack.
+    Things counted with "@" and no word are pieces, or the default unit where that is a pack
+    (nominal lumber stays pieces: a bundle of it holds several).
     Raises QuantityError; never reads a part and drops the rest.
     """
     tidied = tidy(text)
@@ -72,8 +73,8 @@ def parse_quantity(text: str, default_unit: Unit | None = None) -> ParsedQuantit
     if reader.rest():
         read = format_quantity(count, unit) if unit else plain(count)
         raise reader.wrong(
-            f"is understood as {quote(read)}, but not {quote(reader.rest())}: write only a number "
-            "and a unit"
+            f"is understood as {quote(read)}, but not {quote(reader.rest())}: write a number and "
+            "a unit, and a size only after '@', like '12 @ 8 ft'"
         )
     unit = unit or default_unit
     if unit is None:
@@ -94,8 +95,9 @@ def _counted(
     reader.skip("at")
     size: Size = read_size(reader, unit)
     counted = size.counted
-    if unit is None and counted == _PIECE and default and default.dimension is Dimension.PACK:
-        counted = default
+    lumber = any(other.symbol == "bf" for *_, other in size.equivalences)
+    if unit is None and counted == _PIECE and default and not lumber:
+        counted = default if default.dimension is Dimension.PACK else counted
     _check_size(reader, count)
     # Each counted thing has the size: "2 dozen @ 8 ft" is 24 pieces of 8 ft.
     each = _PIECE if counted.dimension is Dimension.COUNT else counted

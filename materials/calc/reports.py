@@ -87,7 +87,10 @@ class PersonRow:
 
 @dataclass(frozen=True, slots=True)
 class SourceRow:
-    """Landed cost received from one source; ``left_out`` is the cost without retail price."""
+    """Landed cost received from one source; ``left_out`` is the cost without retail price.
+
+    ``retail_equivalent`` is None when things were received and none of them has a price.
+    """
 
     source: str
     cost: Fraction
@@ -261,6 +264,8 @@ def _by_source(build: BuildInput) -> tuple[SourceRow, ...]:
     for source in SOURCES:
         cost = left_out = new = ZERO
         entries = [entry for entry in build.sources if entry.source == source]
+        priced = 0
+        priced = not entries
         for entry in entries:
             cost += entry.cost
             part = parts[entry.component]
@@ -268,8 +273,9 @@ def _by_source(build: BuildInput) -> tuple[SourceRow, ...]:
             if value is None:
                 left_out += entry.cost
             else:
+                priced = True
                 new += value
-        listed.append(SourceRow(source, cost, new, left_out))
+        listed.append(SourceRow(source, cost, new if priced else None, left_out))
     return tuple(listed)
 
 

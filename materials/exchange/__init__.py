@@ -1,0 +1,1 @@
+"""The workbook: reading, checking, importing and writing a whole build."""

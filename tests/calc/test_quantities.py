@@ -1,6 +1,7 @@
 """What a builder types: what it is read as, what is refused and with which words."""
 
 import time
+from contextlib import suppress
 from decimal import Decimal
 from fractions import Fraction
 
@@ -19,7 +20,7 @@ from materials.calc.quantities import (
     parse_quantity,
     to_base,
 )
-from materials.calc.units import UNITS, Dimension, find_unit
+from materials.calc.units import UNITS, Dimension, Unit, find_unit
 
 NOTHING = Contents()
 STUD = "length = 16 ft; width = 5-1/2 in; thickness = 1.5 in"
@@ -122,6 +123,7 @@ READ = [
     ("16 @ 4x8 ft", "", "16", "piece", "sq ft", "512"),
     ("16 @ 4'x8'", "", "16", "piece", "sq ft", "512"),
     ("16 @ 1/2x4x8 sheets", "", "16", "sheet", "cu ft", "64/3"),
+    ("16 @ 1/2 in x 4x8 sheets", "", "16", "sheet", "cu ft", "64/3"),
     ("16 sheets @ 4x10 ft", "1 sheet = 4x8 ft", "16", "sheet", "sheet", "20"),
     ("3 @ 1/2 in x 4 ft x 8 ft", "", "3", "piece", "sq ft", "96"),
     ("3 @ 1/2 in x 4 ft x 8 ft", "", "3", "piece", "cu ft", "4"),
@@ -172,6 +174,7 @@ REFUSED = [
     ("35 wibbles", "'wibbles' is not a unit known here"),
     ("35 gal paint", "is understood as '35 gal', but not 'paint'"),
     ("35 gal gal", "is understood as '35 gal', but not 'gal'"),
+    ("12 pcs 2x6x16", "'12 pieces', but not '2 x 6 x 16': write a number and a unit, and a size"),
     ("5 pieces pieces", "more than one unit word"),
     ("-5 gal", "is negative"),
     ("−5 gal", "is negative"),
@@ -292,6 +295,7 @@ def test_default_unit_is_for_a_number_alone() -> None:
     assert parse_quantity("1/2", gal).count == Fraction(1, 2)
     assert parse_quantity("35 qt", gal).unit is UNITS["qt"]
     assert parse_quantity("16 @ 4x8 ft", sheet).unit is sheet
+    assert parse_quantity("12 @ 2x6x16", UNITS["bundle"]).unit is UNITS["piece"]
     assert parse_quantity("12 @ 8 ft", gal).unit is UNITS["piece"]
     assert parse_quantity("12 @ 8 ft", UNITS["dozen"]).unit is UNITS["piece"]
 
@@ -423,9 +427,9 @@ units = st.sampled_from(sorted(UNITS)).map(UNITS.__getitem__)
 values = st.integers(0, MAX_QUANTITY * 10**6).map(lambda n: Fraction(n, 10**6))
 
 
+@settings(deadline=None)
 @given(values, units)
-def test_what_is_written_is_read_back(value: Fraction, unit: object) -> None:
-    assert isinstance(unit, type(UNITS["ft"]))
+def test_what_is_written_is_read_back(value: Fraction, unit: Unit) -> None:
     parsed = parse_quantity(format_quantity(value, unit))
     assert (parsed.count, parsed.unit) == (value, unit)
 
@@ -436,10 +440,9 @@ RICH = parse_contents(
 )
 
 
+@settings(deadline=None)
 @given(values, units, units)
-def test_there_and_back_is_the_identity(value: Fraction, unit: object, to: object) -> None:
-    assert isinstance(unit, type(UNITS["ft"]))
-    assert isinstance(to, type(UNITS["ft"]))
+def test_there_and_back_is_the_identity(value: Fraction, unit: Unit, to: Unit) -> None:
     try:
         there = convert(value, unit, to, RICH)
     except QuantityError:
@@ -452,8 +455,7 @@ def test_there_and_back_is_the_identity(value: Fraction, unit: object, to: objec
 def _read(text: str) -> ParsedQuantity | None:
     try:
         return parse_quantity(text)
-    except QuantityError as error:
-        assert str(error).isprintable()
+    except QuantityError:
         return None
 
 
@@ -466,7 +468,7 @@ fragments = st.lists(
 ).map("".join)  # fmt: skip
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(st.one_of(st.text(max_size=60), fragments))
 def test_random_text_raises_nothing_else(text: str) -> None:
     parsed = _read(text)
@@ -474,13 +476,11 @@ def test_random_text_raises_nothing_else(text: str) -> None:
         assert 0 <= parsed.count <= MAX_QUANTITY
         assert parse_quantity(parsed.text) == parsed
         for base in ("piece", "ft", "bf", "sheet"):
-            try:
-                to_base(parsed, UNITS[base], RICH)
-            except QuantityError:
-                pass
+            with suppress(QuantityError):
+                assert to_base(parsed, UNITS[base], RICH) >= 0
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(st.one_of(st.text(max_size=60), fragments, st.tuples(fragments, fragments).map("=".join)))
 def test_random_contents_raise_nothing_else(text: str) -> None:
     try:
@@ -500,13 +500,11 @@ def test_random_contents_raise_nothing_else(text: str) -> None:
     ],
 )  # fmt: skip
 def test_hostile_text_is_answered_at_once(text: str) -> None:
-    begun = time.perf_counter()
+    begun = time.process_time()
     assert _read(text) is None
-    try:
+    with suppress(QuantityError):
         parse_contents(text)
-    except QuantityError:
-        pass
-    assert time.perf_counter() - begun < 0.1
+    assert time.process_time() - begun < 0.1
 
 
 def test_packs_are_linked_by_contents_only() -> None:

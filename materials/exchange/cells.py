@@ -1,0 +1,240 @@
+"""One cell to one value, by the kind of its column.
+
+Spreadsheet programs store every number as a binary fraction; its shortest decimal form is
+what was typed, and ``number_of`` is the one place where that step is taken.
+"""
+
+import math
+import unicodedata
+from collections.abc import Callable
+from datetime import date, datetime, time, timedelta
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from ..calc.money import MAX_AMOUNT, MoneyError, parse_amount, round_half_up
+from ..calc.quantities import Contents, QuantityError, convert, parse_quantity
+from ..calc.units import UNITS
+from .faults import shown
+from .schema import Column, Kind
+
+Value = Any
+RATE_PLACES, PERCENT_PLACES, HOURS_PLACES, NUMBER_PLACES = 6, 4, 4, 6
+EARLIEST, LATEST = 1900, 2200
+APOSTROPHES = str.maketrans("’‘´`", "''''")
+YES, NO = {"yes", "y", "true", "1"}, {"no", "n", "false", "0"}
+
+
+class CellError(ValueError):
+    """A cell that cannot be read; ``str()`` is a sentence for the user."""
+
+
+def number_of(cell: Value) -> Decimal | None:
+    """The exact decimal of a number cell, None for any other cell. Raises CellError."""
+    if isinstance(cell, bool):
+        return None
+    if isinstance(cell, int | Decimal):
+        return Decimal(cell)
+    if isinstance(cell, float):
+        if not math.isfinite(cell):
+            raise CellError("The cell holds no finite number: type the number again.")
+        return Decimal(repr(cell))
+    return None
+
+
+def plain(value: Decimal) -> str:
+    """A number in plain decimals without trailing zeros: 2400, 0.5."""
+    text = f"{value:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def text_of(cell: Value) -> str:
+    """A cell as one line of text. Raises CellError on control characters."""
+    if isinstance(cell, str):
+        # Line breaks inside a cell are common and harmless: one space.
+        text = cell if cell.isprintable() else _clean(cell)
+    elif isinstance(cell, bool):
+        text = "yes" if cell else "no"
+    elif isinstance(cell, datetime):
+        text = cell.date().isoformat() if cell.time() == time() else cell.isoformat(" ")
+    elif isinstance(cell, date | time | timedelta):
+        text = str(cell)
+    else:
+        number = number_of(cell)
+        text = plain(number) if number is not None else str(cell)
+    return " ".join(text.split(" ")).strip()
+
+
+def _clean(text: str) -> str:
+    kept = []
+    for sign in text:
+        if sign in "\t\n\r":
+            kept.append(" ")
+        elif unicodedata.category(sign) in ("Cc", "Cs", "Cn", "Co"):
+            raise CellError(
+                f"The text holds the control character U+{ord(sign):04X}: delete it (it is"
+                " invisible; type the text again)."
+            )
+        else:
+            kept.append(sign)
+    return "".join(kept)
+
+
+class CellReader:
+    """Reads cells for a build whose currency has ``places`` decimals.
+
+    ``rounded`` tells of an amount that had more decimals than the currency.
+    """
+
+    def __init__(self, places: int):
+        self.places = places
+        self.rounded = False
+        self._by_kind: dict[Kind, Callable[[Value, Column], Value]] = {
+            Kind.TEXT: self._text,
+            Kind.QUANTITY: self._quantity,
+            Kind.AMOUNT: self._amount,
+            Kind.RATE: self._rate,
+            Kind.PERCENT: self._percent,
+            Kind.DATE: self._date,
+            Kind.CHOICE: self._choice,
+            Kind.NUMBER: self._number,
+            Kind.HOURS: self._hours,
+            Kind.YES_NO: self._yes_no,
+        }
+
+    def read(self, cell: Value, column: Column) -> Value:
+        """The value of a cell that is not blank. Raises CellError with a sentence."""
+        return self._by_kind[column.kind](cell, column)
+
+    def _text(self, cell: Value, column: Column) -> str:
+        text = text_of(cell)
+        if column.max_length and len(text) > column.max_length:
+            raise CellError(
+                f"The text has {len(text):,} signs: shorten it to {column.max_length} or fewer."
+            )
+        return text
+
+    def _quantity(self, cell: Value, column: Column) -> str:
+        if isinstance(cell, date | time | timedelta):
+            raise CellError(
+                "The cell holds a date: spreadsheet programs make one of text like 1/2 or 3-4;"
+                " format the cell as text and type the quantity again."
+            )
+        if isinstance(cell, bool):
+            raise CellError("The cell holds yes or no: write a quantity, like 35 gal.")
+        return self._text(cell, column)
+
+    def _decimal(self, cell: Value, what: str) -> Decimal:
+        """A number cell, or a number typed as text."""
+        value = number_of(cell)
+        if value is not None:
+            return value
+        text = text_of(cell)
+        if not isinstance(cell, str):
+            raise CellError(f"{what} {shown(text)} is not a number: write it like 12.5.")
+        try:
+            return parse_amount(text, what)
+        except MoneyError:
+            raise CellError(
+                f"{what} {shown(text)} is not a number: write it like 12.5, or leave it empty."
+            ) from None
+
+    def _bounded(self, value: Decimal, column: Column) -> Decimal:
+        low, high = column.low, column.high
+        if low is not None and value < low:
+            what = "is negative" if low == 0 else f"is below {low}"
+            raise CellError(f"{plain(value)} {what}: write {_range(low, high)}.")
+        if high is not None and value > high:
+            raise CellError(f"{plain(value)} is above {high}: write {_range(low, high)}.")
+        if abs(value) >= MAX_AMOUNT:
+            raise CellError(f"{value:.3E} is too large: the most is {MAX_AMOUNT:,}.")
+        return value
+
+    def _money(self, cell: Value, column: Column, places: int) -> Decimal:
+        value = number_of(cell)
+        if value is None:
+            if not isinstance(cell, str):
+                raise CellError("The cell holds no amount: write it like 12.50.")
+            try:
+                value = parse_amount(text_of(cell), "The amount")
+            except MoneyError as error:
+                raise CellError(str(error)) from None
+        value = self._bounded(value, column)
+        rounded = round_half_up(value, places)
+        # Less than a millionth is the noise of a calculated cell, not a decimal somebody typed.
+        self.rounded = abs(rounded - value) > Decimal("0.000001")
+        return rounded
+
+    def _amount(self, cell: Value, column: Column) -> Decimal:
+        return self._money(cell, column, self.places)
+
+    def _rate(self, cell: Value, column: Column) -> Decimal:
+        return self._money(cell, column, RATE_PLACES)
+
+    def _percent(self, cell: Value, column: Column) -> Decimal:
+        if isinstance(cell, str):
+            cell = cell.strip().removesuffix("%").strip()
+        value = self._bounded(self._decimal(cell, "The percentage"), column)
+        return round_half_up(value, PERCENT_PLACES)
+
+    def _number(self, cell: Value, column: Column) -> Decimal:
+        value = self._bounded(self._decimal(cell, "The number"), column)
+        return round_half_up(value, NUMBER_PLACES)
+
+    def _hours(self, cell: Value, column: Column) -> Decimal:
+        if isinstance(cell, timedelta | time):
+            raise CellError("The cell holds a time of day: write the hours like 4.5.")
+        try:
+            value = self._decimal(cell, "The hours")
+        except CellError:
+            # “1 h 30 min” is how many people write it.
+            try:
+                spent = parse_quantity(text_of(cell))
+                exact = convert(spent.count, spent.unit, UNITS["h"], Contents())
+            except QuantityError:
+                raise CellError(
+                    f"The hours {shown(text_of(cell))} are not understood: write them like 4.5"
+                    " or 4 h 30 min."
+                ) from None
+            value = round_half_up(exact, HOURS_PLACES)
+        return round_half_up(Fraction(self._bounded(value, column)), HOURS_PLACES)
+
+    def _date(self, cell: Value, column: Column) -> date:
+        if isinstance(cell, datetime):
+            found = cell.date()
+        elif isinstance(cell, date):
+            found = cell
+        else:
+            text = text_of(cell)
+            try:
+                found = date.fromisoformat(text.removesuffix(" 00:00:00"))
+                if len(text) < 10 or text[4] != "-":
+                    raise ValueError
+            except ValueError:
+                raise CellError(
+                    f"{shown(text)} is not a date that can be read in one way only: write it"
+                    " like 2026-04-03, or format the cell as a date."
+                ) from None
+        if not EARLIEST <= found.year <= LATEST:
+            raise CellError(f"The year {found.year} cannot be right: write it like 2026-04-03.")
+        return found
+
+    def _choice(self, cell: Value, column: Column) -> str:
+        text = text_of(cell)
+        wanted = " ".join(text.translate(APOSTROPHES).split()).casefold()
+        for value in column.choices:
+            if value == wanted:
+                return value
+        raise CellError(f"{shown(text)} is not known here: write {column.hint}.")
+
+    def _yes_no(self, cell: Value, column: Column) -> bool:
+        text = text_of(cell).casefold()
+        if text in YES or text in NO:
+            return text in YES
+        raise CellError(f"{shown(text)} is neither yes nor no: write yes or no.")
+
+
+def _range(low: Decimal | None, high: Decimal | None) -> str:
+    if low is not None and high is not None:
+        return f"a number from {low} to {high}"
+    return "0 or more"

@@ -1,0 +1,246 @@
+"""The sheets Purchases and Charges."""
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+
+from ..calc.quantities import QuantityError
+from ..calc.units import find_unit
+from ..choices import ChargeKind, PercentOn, Split, State
+from ..queries.purchases import distance_in
+from ..queries.quantities import priced_units, stored
+from .context import Context, group_rows, own_columns, with_unit
+from .faults import shown
+from .plan import PlannedCharge, PlannedLine, PlannedPurchase
+from .rows import Row, Table, is_missing
+
+_DIFFERENT = (
+    "{here} here, but {first} on the purchase's first line (row {row}): keep one of them, or give"
+    " this line a purchase number of its own."
+)
+_OWN = {
+    **dict.fromkeys(
+        ("date", "supplier", "state", "paid_by", "lot_split", "purchase_note"), _DIFFERENT
+    ),
+    "lot_price": (
+        "Two lots in one purchase disagree, {here} here and {first} on its first line (row {row}):"
+        " give each lot a purchase number of its own."
+    ),
+}  # fmt: skip
+_MAY_LOWER = (ChargeKind.DISCOUNT, ChargeKind.DEPOSIT, ChargeKind.OTHER)
+HUNDRED = Decimal(100)
+
+
+def check_purchases(ctx: Context, table: Table, charges: Table) -> list[PlannedPurchase]:
+    """Purchases with their lines and charges."""
+    groups = group_rows(table, "purchase")
+    charge_groups = group_rows(charges, "purchase")
+    existing = ctx.existing.purchases if ctx.existing else frozenset()
+    for key, rows in charge_groups.items():
+        if key not in groups:
+            why = "recorded already" if key in existing else "not on the Purchases sheet"
+            for row in rows:
+                ctx.fault(
+                    charges, row, "purchase", f"Purchase {shown(row.get('purchase'))} is {why}:"
+                    " correct the number, or add the charge to it by hand."
+                )  # fmt: skip
+    purchases = []
+    for key, rows in groups.items():
+        purchase = _check_purchase(ctx, table, rows)
+        made = tuple(
+            charge
+            for row in charge_groups.get(key, ())
+            if (charge := _check_charge(ctx, charges, row, rows[0].get("date")))
+        )
+        _check_weights(ctx, table, rows, charge_groups.get(key, ()))
+        if key in existing:
+            ctx.fault(
+                table, rows[0], "purchase", f"Purchase {shown(rows[0].get('purchase'))} is in this"
+                " build already: leave it out, or give this one another number."
+            )  # fmt: skip
+        if purchase is not None:
+            purchases.append(replace(purchase, charges=made))
+    return purchases
+
+
+def _check_purchase(ctx: Context, table: Table, rows: list[Row]) -> PlannedPurchase | None:
+    first = rows[0]
+    own_columns(ctx, table, rows, _OWN)
+    bought_on = first.get("date")
+    if bought_on is None and "date" not in first.bad:
+        ctx.fault(table, first, "date", is_missing(table.sheet.column("date")))
+    supplier, paid_by = first.get("supplier"), first.get("paid_by")
+    lines = [_check_line(ctx, table, row) for row in rows]
+    _check_lot(ctx, table, rows)
+    if bought_on is None:
+        return None
+    return PlannedPurchase(
+        number=first.get("purchase"),
+        bought_on=bought_on,
+        state=first.get("state", State.RECEIVED.value),
+        supplier=ctx.suppliers.use(supplier) if supplier else None,
+        paid_by=ctx.persons.use(paid_by) if paid_by else None,
+        lot_price_amount=first.get("lot_price"),
+        lot_split=first.get("lot_split", ""),
+        note=first.get("purchase_note", ""),
+        lines=tuple(line for line in lines if line),
+    )
+
+
+def _check_line(ctx: Context, table: Table, row: Row) -> PlannedLine | None:
+    component = ctx.find_component(table, row, quantity="quantity")
+    quantity = ctx.quantity(table, row, "quantity", component)
+    usable = row.get("usable_percent", HUNDRED)
+    if 0 < usable < 1:
+        ctx.fault(
+            table, row, "usable_percent", f"{usable.normalize():f} would be less than one in a"
+            " hundred: write 85 for 85 %."
+        )  # fmt: skip
+    unit_price, line_price = row.get("unit_price"), row.get("line_price")
+    if unit_price is not None and line_price is not None:
+        ctx.fault(
+            table, row, "line_price", "The line has a unit price and a line price: keep one of"
+            " them and leave the other empty."
+        )  # fmt: skip
+        return None
+    if component is None or quantity is None or row.get("source") is None:
+        return None
+    text, base_qty = quantity
+    price_per = row.get("price_per", "")
+    if price_per:
+        try:
+            priced_units(text, price_per, ctx.components[component])
+        except QuantityError as error:
+            ctx.fault(table, row, "price_per", str(error))
+            return None
+    return PlannedLine(
+        component=component,
+        quantity_text=text,
+        base_qty=base_qty,
+        usable_qty=base_qty if usable == HUNDRED else stored(base_qty * usable / HUNDRED),
+        source=row.get("source"),
+        obtained_by=row.get("obtained_by", ""),
+        usable_percent=usable,
+        unit_price=unit_price,
+        price_per_text=price_per,
+        line_price_amount=line_price,
+        lot_weight=row.get("lot_weight"),
+        note=row.get("note", ""),
+    )
+
+
+def _lot_rows(rows: list[Row]) -> list[Row]:
+    """Lines without a price of their own; a faulty price is a price."""
+    own = ("unit_price", "line_price")
+    return [
+        row for row in rows if row.is_fine(*own) and all(row.get(price) is None for price in own)
+    ]
+
+
+def _check_lot(ctx: Context, table: Table, rows: list[Row]) -> None:
+    first = rows[0]
+    if first.get("lot_price") is None:
+        return
+    lot = _lot_rows(rows)
+    if not lot:
+        ctx.fault(
+            table, first, "lot_price", "There is a lot price, but every line has a price of its"
+            " own: leave the prices of the lot's lines empty, or the lot price."
+        )  # fmt: skip
+    if first.get("lot_split") == Split.WEIGHT:
+        for row in lot:
+            if row.get("lot_weight") is None and "lot_weight" not in row.bad:
+                ctx.fault(
+                    table, row, "lot_weight", "The lot is split by weight, but this line has no"
+                    " weight: write one, or choose another split."
+                )  # fmt: skip
+
+
+def _check_weights(ctx: Context, table: Table, rows: list[Row], charges: list[Row]) -> None:
+    """A charge spread by weight needs the weight of every line, or of none (then it falls back)."""
+    if not any(charge.get("spread_by") == Split.WEIGHT for charge in charges):
+        return
+    if rows[0].get("lot_price") is not None and rows[0].get("lot_split") == Split.WEIGHT:
+        rows = [row for row in rows if row not in _lot_rows(rows)]
+        weighed = True
+    else:
+        weighed = any(row.get("lot_weight") is not None for row in rows)
+    for row in rows:
+        if weighed and row.get("lot_weight") is None and "lot_weight" not in row.bad:
+            ctx.fault(
+                table, row, "lot_weight", "A charge of this purchase is spread by weight, but this"
+                " line has no weight: write one (0 for a line that bears nothing of it)."
+            )  # fmt: skip
+
+
+def _check_charge(
+    ctx: Context, table: Table, row: Row, bought_on: date | None
+) -> PlannedCharge | None:
+    kind, sizes = row.get("kind"), ("amount", "percent", "distance")
+    given = [key for key in sizes if row.get(key) is not None]
+    distance = row.get("distance", "")
+    if distance:
+        distance = _check_distance(ctx, table, row, distance, bought_on)
+    if not row.is_fine(*sizes):
+        return None
+    if len(given) != 1:
+        text = (
+            "The charge has no size: write an amount, a percentage or a distance."
+            if not given
+            else f"The charge has {_both(given)}: keep one of them, or write two rows."
+        )
+        ctx.fault(table, row, given[1] if given else "amount", text)
+        return None
+    amount, percent = row.get("amount"), row.get("percent")
+    negative = next((size for size in (amount, percent) if size is not None and size < 0), None)
+    if negative is not None and kind is not None and kind not in _MAY_LOWER:
+        ctx.fault(
+            table, row, given[0], f"{negative} lowers the cost: make it a discount, or drop the"
+            " minus sign."
+        )  # fmt: skip
+        return None
+    if kind is None:
+        return None
+    return PlannedCharge(
+        kind=kind,
+        amount=amount,
+        percent=percent,
+        percent_on=row.get("percent_on", PercentOn.PRICE.value),
+        distance_text=distance or "",
+        spread_by=row.get("spread_by", Split.PRICE.value),
+    )
+
+
+def _both(given: list[str]) -> str:
+    words = {"amount": "an amount", "percent": "a percentage", "distance": "a distance"}
+    return " and ".join(words[key] for key in given)
+
+
+def _check_distance(
+    ctx: Context, table: Table, row: Row, text: str, bought_on: date | None
+) -> str | None:
+    unit = find_unit(ctx.build.distance_unit)
+    try:
+        kept = with_unit(text, unit)
+        if distance_in(kept, unit.symbol) <= 0:
+            raise QuantityError("A distance must be above zero: write it like 36 mi.")
+    except QuantityError as error:
+        ctx.fault(table, row, "distance", str(error))
+        return None
+    days = [from_on or date.min for from_on, _ in ctx.build.rates]
+    if not days:
+        ctx.fault(
+            table, row, "distance", "The build has no distance rate: add a row Distance rate to"
+            " the Build sheet, or write the haulage as an amount."
+        )  # fmt: skip
+    elif bought_on is not None and min(days) > bought_on:
+        ctx.fault(
+            table, row, "distance", f"The first distance rate holds from {min(days)}, the purchase"
+            f" is of {bought_on}: add an earlier rate, or write the haulage as an amount."
+        )  # fmt: skip
+    return kept
+
+
+def received(purchases: list[PlannedPurchase]) -> list[PlannedPurchase]:
+    """Purchases whose material is there."""
+    return [purchase for purchase in purchases if purchase.state == State.RECEIVED]

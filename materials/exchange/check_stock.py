@@ -1,0 +1,237 @@
+"""The sheets Conversions and Left over, and whether there is as much as was used."""
+
+from collections import defaultdict
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from decimal import Decimal
+from fractions import Fraction
+
+from ..calc.quantities import QuantityError, format_quantity, to_base
+from ..calc.stock import ConversionCircle, conversion_order
+from ..calc.types import ConversionInput, OutputInput
+from ..calc.units import UNITS, find_unit
+from ..queries.quantities import contents_of, parsed
+from .check_purchases import received
+from .context import Context, group_rows, own_columns
+from .faults import shown
+from .plan import (
+    PlannedComponent,
+    PlannedConversion,
+    PlannedLeftOver,
+    PlannedOutput,
+    PlannedPurchase,
+)
+from .rows import Row, Table, is_missing
+
+ZERO = Decimal(0)
+_DIFFERENT = (
+    "{here} here, but {first} on the conversion's first row (row {row}): keep one of them, or give"
+    " this row a conversion number of its own."
+)
+_OWN = dict.fromkeys(("date", "source", "used", "extra_cost", "hours", "note"), _DIFFERENT)
+# What working material cannot make more of. Lengths and counts are not among them: ripping a
+# board doubles its length and cutting it multiplies the pieces. Area stands last because a
+# board split in its thickness has more of it; then its volume decides.
+_CONSERVED = (UNITS["lb"], UNITS["bf"], UNITS["sq ft"])
+MAX_CIRCLES = 20
+
+
+@dataclass
+class Use:
+    """Something taken out of a component, with the cell that says so."""
+
+    component: str
+    quantity: Decimal
+    table: Table
+    row: Row
+    column: str
+
+
+@dataclass
+class Stock:
+    """Checked conversions and left over; ``uses`` in the order of the sheets."""
+
+    conversions: list[PlannedConversion] = field(default_factory=list)
+    rows: list[Row] = field(default_factory=list)
+    left_over: list[PlannedLeftOver] = field(default_factory=list)
+    uses: list[Use] = field(default_factory=list)
+
+
+def check_conversions(ctx: Context, table: Table, stock: Stock) -> None:
+    """Conversions with their outputs."""
+    existing = ctx.existing.conversions if ctx.existing else frozenset()
+    for key, rows in group_rows(table, "conversion").items():
+        if key in existing:
+            ctx.fault(
+                table, rows[0], "conversion", f"Conversion {shown(rows[0].get('conversion'))} is"
+                " in this build already: leave it out, or give this one another number."
+            )  # fmt: skip
+        _check_conversion(ctx, table, rows, stock)
+    _check_circles(ctx, table, stock)
+
+
+def _check_conversion(ctx: Context, table: Table, rows: list[Row], stock: Stock) -> None:
+    first = rows[0]
+    own_columns(ctx, table, rows, _OWN)
+    for key in ("date", "source", "used"):
+        if first.get(key) is None and key not in first.bad:
+            ctx.fault(table, first, key, is_missing(table.sheet.column(key)))
+    source = ctx.find_component(table, first, "source")
+    used = ctx.quantity(table, first, "used", source)
+    outputs = []
+    for row in rows:
+        made_of = ctx.find_component(table, row, quantity="made")
+        made = ctx.quantity(table, row, "made", made_of)
+        if made_of is not None and made is not None:
+            outputs.append(PlannedOutput(made_of, *made))
+    if source is None or used is None or first.get("date") is None or not outputs:
+        return
+    conversion = PlannedConversion(
+        number=first.get("conversion"),
+        converted_on=first.get("date"),
+        source=source,
+        used_text=used[0],
+        used_qty=used[1],
+        extra_cost_amount=first.get("extra_cost", ZERO),
+        hours=first.get("hours", ZERO),
+        note=first.get("note", ""),
+        outputs=tuple(outputs),
+    )
+    stock.conversions.append(conversion)
+    stock.rows.append(first)
+    stock.uses.append(Use(source, used[1], table, first, "used"))
+    if len(outputs) == len(rows):
+        _check_growth(ctx, table, first, conversion)
+
+
+def _measure(text: str, part: PlannedComponent | None, unit) -> Fraction | None:
+    """A typed quantity in another measure, or None when the contents do not give it."""
+    if part is None:
+        return None
+    try:
+        return to_base(parsed(text), unit, contents_of(part))
+    except QuantityError:
+        return None
+
+
+def _check_growth(ctx: Context, table: Table, row: Row, conversion: PlannedConversion) -> None:
+    """Refuse more weight, volume or area than was used, by the first that tells for certain."""
+    for unit in _CONSERVED:
+        used = _measure(conversion.used_text, ctx.components[conversion.source], unit)
+        if used is None:
+            continue
+        made = [
+            _measure(output.made_text, ctx.components[output.component], unit)
+            for output in conversion.outputs
+        ]
+        known = [quantity for quantity in made if quantity is not None]
+        total = sum(known, Fraction(0))
+        # A thousandth more comes of rounded contents.
+        if total > used * Fraction(1001, 1000):
+            ctx.fault(
+                table, row, "made", f"The conversion makes {format_quantity(total, unit, 2)} out of"
+                f" {format_quantity(used, unit, 2)}: correct a quantity, or the contents of the"
+                " components."
+            )  # fmt: skip
+            return
+        if len(known) == len(made):
+            return
+
+
+def _check_circles(ctx: Context, table: Table, stock: Stock) -> None:
+    """Refuse each conversion that closes a circle, by name."""
+    steps = [
+        ConversionInput(source, Fraction(1), (OutputInput(made, Fraction(1)),))
+        for source, made in (ctx.existing.conversion_steps if ctx.existing else ())
+    ]
+    new = [_as_input(conversion) for conversion in stock.conversions]
+    for _ in range(MAX_CIRCLES):
+        try:
+            conversion_order([*steps, *(step for step in new if step)])
+            return
+        except ConversionCircle as circle:
+            in_circle = set(zip(circle.keys, circle.keys[1:], strict=False))
+            in_circle |= {(made, source) for source, made in in_circle}
+            at = max(
+                index
+                for index, step in enumerate(new)
+                if step and any((step.source, o.component) in in_circle for o in step.outputs)
+            )
+            names = " → ".join(_name(ctx, str(key)) for key in reversed(circle.keys))
+            ctx.fault(
+                table, stock.rows[at], "conversion", "Conversion"
+                f" {shown(stock.conversions[at].number)} closes a circle ({names}), so no cost can"
+                " be worked out: make its result a component of its own."
+            )  # fmt: skip
+            new[at] = None
+
+
+def _as_input(conversion: PlannedConversion) -> ConversionInput | None:
+    outputs = tuple(OutputInput(o.component, Fraction(o.made_qty)) for o in conversion.outputs)
+    return ConversionInput(conversion.source, Fraction(conversion.used_qty), outputs)
+
+
+def _name(ctx: Context, key: str) -> str:
+    part = ctx.components.get(key)
+    return part.name if part else key
+
+
+def check_left_over(ctx: Context, table: Table, stock: Stock) -> None:
+    """What did not go into the building."""
+    for row in table.rows:
+        component = ctx.find_component(table, row)
+        quantity = ctx.quantity(table, row, "quantity", component)
+        proceeds, fate = row.get("proceeds"), row.get("fate")
+        if proceeds and fate not in (None, "sold"):
+            ctx.fault(
+                table, row, "proceeds", f"Proceeds belong to what was sold, not to {shown(fate)}:"
+                " change the fate to sold, or leave the proceeds empty."
+            )  # fmt: skip
+        if component is None or quantity is None or fate is None or row.get("date") is None:
+            continue
+        text, base_qty = quantity
+        stock.left_over.append(
+            PlannedLeftOver(
+                component, row.get("date"), text, base_qty, fate, proceeds, row.get("note", "")
+            )
+        )
+        stock.uses.append(Use(component, base_qty, table, row, "quantity"))
+
+
+def check_balance(ctx: Context, purchases: list[PlannedPurchase], stock: Stock) -> None:
+    """Nothing can be used that did not come in. Told at the use that passes what there is."""
+    there: dict[str, Decimal] = defaultdict(lambda: ZERO)
+    for key, part in (ctx.existing.components if ctx.existing else {}).items():
+        there[key] += _whole(part.in_hand)
+    for purchase in received(purchases):
+        for line in purchase.lines:
+            there[line.component] += line.usable_qty
+    for conversion in stock.conversions:
+        for output in conversion.outputs:
+            there[output.component] += output.made_qty
+    came_in = dict(there)
+    for use in stock.uses:
+        there[use.component] -= use.quantity
+        if there[use.component] >= 0:
+            continue
+        part = ctx.components[use.component]
+        if part is None:
+            continue
+        say = _sayer(part)
+        ctx.fault(
+            use.table, use.row, use.column, f"That is {say(-there[use.component])} more"
+            f" {shown(part.name)} than there is: {say(came_in.get(use.component, ZERO))} usable"
+            " came in. Lower it, or add what is missing."
+        )  # fmt: skip
+        # Told once; the rows after it are judged by what they take themselves.
+        there[use.component] = ZERO
+
+
+def _whole(value: Fraction) -> Decimal:
+    """Stored quantities have six decimals, so their sums are whole millionths."""
+    return Decimal(int(value * 10**6)).scaleb(-6)
+
+
+def _sayer(part: PlannedComponent) -> Callable[[Decimal], str]:
+    unit = find_unit(part.unit)
+    return lambda value: format_quantity(value, unit)

@@ -1,0 +1,195 @@
+"""What an import will write: frozen, checked, free of database rows.
+
+Components, elements, suppliers, persons and tasks are named by their keys
+(``queries.exchange.name_key``); those that exist already are named but not listed.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedBuild:
+    """The build's own figures."""
+
+    name: str
+    currency: str = "USD"
+    budget_amount: Decimal | None = None
+    contingency_percent: Decimal | None = None
+    retail_tax_percent: Decimal = Decimal(0)
+    own_labour_rate: Decimal | None = None
+    distance_unit: str = "mi"
+    areas: tuple[tuple[str, Decimal, str], ...] = ()
+    rates: tuple[tuple[date | None, Decimal], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedElement:
+    code: str
+    name: str
+    budget_amount: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedSupplier:
+    name: str
+    place: str = ""
+    contact: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedComponent:
+    """Also serves wherever only a component's unit and contents matter."""
+
+    name: str
+    unit: str
+    contents: str = ""
+    element: str | None = None
+    required_text: str = ""
+    required_qty: Decimal | None = None
+    waste_percent: Decimal = Decimal(0)
+    new_qty_per_one: Decimal = Decimal(1)
+    would_buy_new: bool = True
+    life_years: Decimal | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedPrice:
+    component: str
+    price: Decimal
+    per_text: str
+    per_qty: Decimal
+    priced_on: date
+    priced_at: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedLine:
+    component: str
+    quantity_text: str
+    base_qty: Decimal
+    usable_qty: Decimal
+    source: str
+    obtained_by: str = ""
+    usable_percent: Decimal = Decimal(100)
+    unit_price: Decimal | None = None
+    price_per_text: str = ""
+    line_price_amount: Decimal | None = None
+    lot_weight: Decimal | None = None
+    note: str = ""
+
+    @property
+    def has_own_price(self) -> bool:
+        """Whether the line stands outside the lot."""
+        return self.unit_price is not None or self.line_price_amount is not None
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedCharge:
+    kind: str
+    amount: Decimal | None
+    percent: Decimal | None
+    percent_on: str
+    distance_text: str
+    spread_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedPurchase:
+    number: str
+    bought_on: date
+    state: str
+    supplier: str | None = None
+    paid_by: str | None = None
+    lot_price_amount: Decimal | None = None
+    lot_split: str = ""
+    note: str = ""
+    lines: tuple[PlannedLine, ...] = ()
+    charges: tuple[PlannedCharge, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedOutput:
+    component: str
+    made_text: str
+    made_qty: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedConversion:
+    number: str
+    converted_on: date
+    source: str
+    used_text: str
+    used_qty: Decimal
+    extra_cost_amount: Decimal = Decimal(0)
+    hours: Decimal = Decimal(0)
+    note: str = ""
+    outputs: tuple[PlannedOutput, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedLeftOver:
+    component: str
+    noted_on: date
+    quantity_text: str
+    base_qty: Decimal
+    fate: str
+    proceeds_amount: Decimal | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedTask:
+    name: str
+    element: str | None = None
+    planned_hours: Decimal | None = None
+    done_percent: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedLabour:
+    worked_on: date
+    person: str
+    task: str | None
+    kind: str
+    hours: Decimal
+    paid_amount: Decimal | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Everything an import adds."""
+
+    build: PlannedBuild
+    elements: tuple[PlannedElement, ...] = ()
+    suppliers: tuple[PlannedSupplier, ...] = ()
+    persons: tuple[str, ...] = ()
+    components: tuple[PlannedComponent, ...] = ()
+    prices: tuple[PlannedPrice, ...] = ()
+    purchases: tuple[PlannedPurchase, ...] = ()
+    conversions: tuple[PlannedConversion, ...] = ()
+    left_over: tuple[PlannedLeftOver, ...] = ()
+    tasks: tuple[PlannedTask, ...] = ()
+    labour: tuple[PlannedLabour, ...] = ()
+
+    def counts(self) -> dict[str, int]:
+        """How many of each are added, in words a person reads."""
+        figures = {
+            "elements": len(self.elements),
+            "suppliers": len(self.suppliers),
+            "components": len(self.components),
+            "prices": len(self.prices),
+            "purchases": len(self.purchases),
+            "purchase lines": sum(len(purchase.lines) for purchase in self.purchases),
+            "charges": sum(len(purchase.charges) for purchase in self.purchases),
+            "conversions": len(self.conversions),
+            "left-over entries": len(self.left_over),
+            "tasks": len(self.tasks),
+            "labour entries": len(self.labour),
+        }
+        return {what: count for what, count in figures.items() if count}

@@ -1,0 +1,59 @@
+"""What all record forms share."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from django import forms
+from django.db import models
+
+from ..models import Build
+
+
+class RecordForm(forms.Form):
+    """A form over one record of a build.
+
+    ``initial`` is taken from the record; ``values()`` gives what a service takes. Texts may
+    not hold control characters: they would break the workbook.
+    """
+
+    def __init__(self, *args: Any, build: Build, record: models.Model | None = None, **kwargs: Any):
+        self.build, self.record = build, record
+        initial = {**(kwargs.pop("initial", None) or {})}
+        if record is not None and record.pk:
+            initial = {**self.initial_from(record), **initial}
+        super().__init__(*args, initial=initial, **kwargs)
+        self.set_choices()
+
+    def set_choices(self) -> None:
+        """Narrow choices to the build's own records."""
+
+    def initial_from(self, record: models.Model) -> dict[str, Any]:
+        """Field values of a stored record."""
+        return {name: getattr(record, name) for name in self.base_fields if hasattr(record, name)}
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        for name, value in list(cleaned.items()):
+            if isinstance(value, str) and any(_is_control(mark) for mark in value):
+                self.add_error(name, "This holds an invisible control character: type it again.")
+        return cleaned
+
+    def values(self) -> dict[str, Any]:
+        """Cleaned values by field name."""
+        return dict(self.cleaned_data)
+
+    def add_refusal(self, text: str, field: str | None) -> None:
+        """Show a service's refusal at its field, or on top."""
+        self.add_error(field if field in self.fields else None, text)
+
+
+def _is_control(mark: str) -> bool:
+    return (ord(mark) < 32 and mark not in "\n\r\t") or 0xD800 <= ord(mark) <= 0xDFFF
+
+
+def optional_choices(choices: Iterable[tuple[str, str]], empty: str) -> list[tuple[str, str]]:
+    """Choices with an empty first one."""
+    return [("", empty), *choices]
+
+
+NOTE = {"max_length": 500, "required": False, "label": "Note"}

@@ -1,0 +1,90 @@
+"""Forms of components, new prices, and suppliers."""
+
+from decimal import Decimal
+
+from django import forms
+
+from ..queries.builds import list_elements
+from ..queries.components import list_components
+from .base import NOTE, RecordForm
+from .fields import (
+    ContentsText,
+    DayField,
+    NumberField,
+    PercentInput,
+    QuantityText,
+    TypedField,
+    UnitField,
+    UnitPriceField,
+)
+
+
+class ComponentForm(RecordForm):
+    """What the build needs."""
+
+    name = forms.CharField(max_length=120, label="Component")
+    element = forms.ModelChoiceField(queryset=None, required=False, empty_label="No element")
+    unit = UnitField(label="Base unit", help_text="What it is counted in: piece, sq ft, gal …")
+    contents = ContentsText(
+        required=False,
+        help_text="What one holds, like 1 piece = 16 ft; 1 piece = 22 lb. It lets other units"
+        " be typed.",
+    )
+    required_text = QuantityText(
+        required=False, label="Required", help_text="With its unit, like 40 pieces or 600 sq ft."
+    )
+    waste_percent = PercentInput(required=False, label="Waste allowance, %", most=Decimal(1000))
+    new_qty_per_one = NumberField(
+        places=6,
+        required=False,
+        what="The new quantity",
+        label="New quantity that does the work of one",
+        help_text="Usually 1. A thick old board may do the work of 1.2 new ones.",
+    )
+    would_buy_new = forms.BooleanField(
+        required=False, initial=True, label="I would have bought this new otherwise"
+    )
+    life_years = NumberField(
+        places=2, required=False, what="The life", label="Expected life, years"
+    )
+    note = forms.CharField(**NOTE)
+
+    def set_choices(self) -> None:
+        self.fields["element"].queryset = list_elements(self.build)
+
+    def clean_waste_percent(self) -> Decimal:
+        value = self.cleaned_data["waste_percent"]
+        return Decimal(0) if value is None else value
+
+    def clean_new_qty_per_one(self) -> Decimal:
+        value = self.cleaned_data["new_qty_per_one"]
+        if value is not None and value <= 0:
+            raise forms.ValidationError("The new quantity must be above zero.")
+        return Decimal(1) if value is None else value
+
+
+class PriceForm(RecordForm):
+    """A dated new price."""
+
+    component = forms.ModelChoiceField(queryset=None)
+    price = UnitPriceField(label="New price", help_text="Before tax.")
+    per_text = TypedField(
+        required=False,
+        max_length=60,
+        label="Per",
+        help_text="Like gal or 100 sq ft. Empty: one base unit.",
+    )
+    priced_on = DayField(label="Priced on")
+    priced_at = forms.CharField(max_length=120, required=False, label="Priced at")
+
+    def set_choices(self) -> None:
+        self.fields["component"].queryset = list_components(self.build)
+
+
+class SupplierForm(RecordForm):
+    """Who material comes from."""
+
+    name = forms.CharField(max_length=120, label="Supplier")
+    place = forms.CharField(max_length=200, required=False)
+    contact = forms.CharField(max_length=200, required=False)
+    note = forms.CharField(**NOTE)

@@ -1,0 +1,38 @@
+"""Forms that take a workbook."""
+
+from django import forms
+
+MAX_UPLOAD = 50 * 1024 * 1024
+
+
+class UploadForm(forms.Form):
+    """A workbook to add to a build."""
+
+    workbook = forms.FileField(
+        label="Workbook",
+        help_text="An .xlsx file with the sheets of the download.",
+        error_messages={
+            "required": "Choose a file first.",
+            "empty": "That file is empty: choose the workbook itself.",
+        },
+        widget=forms.FileInput(attrs={"accept": ".xlsx,.ods,.xls"}),
+    )
+
+    def clean_workbook(self):
+        file = self.cleaned_data["workbook"]
+        if file.size > MAX_UPLOAD:
+            raise forms.ValidationError(
+                "That file is over 50 MB: split it, or read it with the command import_sheet."
+            )
+        return file
+
+
+class NewBuildUploadForm(UploadForm):
+    """A workbook that begins a build."""
+
+    name = forms.CharField(
+        max_length=120,
+        required=False,
+        label="Name of the build",
+        help_text="Empty: the name on the workbook's Build sheet.",
+    )

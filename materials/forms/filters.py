@@ -1,0 +1,153 @@
+"""Filters of the list pages."""
+
+from typing import Any
+
+import django_filters
+from django import forms
+
+from ..choices import Fate, LabourKind, Source, State
+from ..models import (
+    Build,
+    Component,
+    Conversion,
+    LabourEntry,
+    LeftOver,
+    Purchase,
+    PurchaseLine,
+    RetailPrice,
+)
+from ..queries.builds import list_elements, list_persons
+from ..queries.components import list_components
+from ..queries.labour import list_tasks
+from ..queries.suppliers import list_suppliers
+
+_LISTS = {
+    "element": list_elements,
+    "component__element": list_elements,
+    "component": list_components,
+    "source": list_components,
+    "supplier": list_suppliers,
+    "purchase__supplier": list_suppliers,
+    "person": list_persons,
+    "paid_by": list_persons,
+    "purchase__paid_by": list_persons,
+    "task": list_tasks,
+}
+
+
+def _one(label: str, **kwargs: Any) -> django_filters.ModelChoiceFilter:
+    return django_filters.ModelChoiceFilter(queryset=None, label=label, **kwargs)
+
+
+def _between(field: str) -> tuple[django_filters.DateFilter, django_filters.DateFilter]:
+    day = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+    return (
+        django_filters.DateFilter(field, lookup_expr="gte", label="From", widget=day),
+        django_filters.DateFilter(field, lookup_expr="lte", label="To", widget=day),
+    )
+
+
+class BuildFilter(django_filters.FilterSet):
+    """A filter whose choices are narrowed to one build."""
+
+    def __init__(self, *args: Any, build: Build, **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        for item in self.filters.values():
+            if isinstance(item, django_filters.ModelChoiceFilter):
+                item.queryset = _LISTS[item.field_name](build)
+                item.extra["queryset"] = item.queryset
+
+
+class ComponentFilter(BuildFilter):
+    """Components by element and name."""
+
+    name = django_filters.CharFilter(lookup_expr="icontains", label="Name holds")
+    element = _one("Element")
+
+    class Meta:
+        model = Component
+        fields: list[str] = []
+
+
+class PriceFilter(BuildFilter):
+    """New prices by component."""
+
+    component = _one("Component")
+
+    class Meta:
+        model = RetailPrice
+        fields: list[str] = []
+
+
+class PurchaseFilter(BuildFilter):
+    """Purchases by state, supplier, payer and date."""
+
+    state = django_filters.ChoiceFilter(choices=State.choices)
+    supplier = _one("Supplier")
+    paid_by = _one("Paid by")
+    since, until = _between("bought_on")
+
+    class Meta:
+        model = Purchase
+        fields: list[str] = []
+
+
+class LineFilter(BuildFilter):
+    """Purchase lines by component, element, source, state, supplier and payer."""
+
+    component = _one("Component")
+    element = _one("Element", field_name="component__element")
+    source = django_filters.ChoiceFilter(choices=Source.choices)
+    state = django_filters.ChoiceFilter("purchase__state", choices=State.choices, label="State")
+    supplier = _one("Supplier", field_name="purchase__supplier")
+    paid_by = _one("Paid by", field_name="purchase__paid_by")
+
+    class Meta:
+        model = PurchaseLine
+        fields: list[str] = []
+
+
+class ConversionFilter(BuildFilter):
+    """Conversions by input."""
+
+    source = _one("From")
+    since, until = _between("converted_on")
+
+    class Meta:
+        model = Conversion
+        fields: list[str] = []
+
+
+class LeftOverFilter(BuildFilter):
+    """Left over by component and fate."""
+
+    component = _one("Component")
+    fate = django_filters.ChoiceFilter(choices=Fate.choices)
+
+    class Meta:
+        model = LeftOver
+        fields: list[str] = []
+
+
+class LabourFilter(BuildFilter):
+    """Hours by task, person, kind, and whether they were paid."""
+
+    task = _one("Task")
+    person = _one("Person")
+    kind = django_filters.ChoiceFilter(choices=LabourKind.choices)
+    paid = django_filters.ChoiceFilter(
+        choices=[("yes", "Paid"), ("no", "Own")], method="filter_paid", label="Paid or own"
+    )
+    since, until = _between("worked_on")
+
+    class Meta:
+        model = LabourEntry
+        fields: list[str] = []
+
+    def filter_paid(self, queryset: Any, name: str, value: str) -> Any:
+        """Own hours are those nothing was paid for."""
+        return (
+            queryset.filter(paid_amount__gt=0)
+            if value == "yes"
+            else queryset.exclude(paid_amount__gt=0)
+        )

@@ -1,0 +1,52 @@
+"""Forms of tasks and hours."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from ..choices import LabourKind
+from ..queries.builds import list_elements, list_persons
+from ..queries.labour import list_tasks
+from .base import NOTE, RecordForm
+from .fields import DayField, HoursInput, MoneyInput, PercentInput, SuggestInput
+
+
+class TaskForm(RecordForm):
+    """A piece of work."""
+
+    name = forms.CharField(max_length=120, label="Task")
+    element = forms.ModelChoiceField(queryset=None, required=False, empty_label="No element")
+    planned_hours = HoursInput(required=False, label="Planned hours", most=Decimal(100000))
+    done_percent = PercentInput(required=False, label="Done, %")
+
+    def set_choices(self) -> None:
+        self.fields["element"].queryset = list_elements(self.build)
+
+
+class LabourForm(RecordForm):
+    """Hours of one person on one day."""
+
+    worked_on = DayField(label="Date")
+    person = forms.CharField(max_length=80, help_text="Pick one or write a new name.")
+    task = forms.ModelChoiceField(queryset=None, required=False, empty_label="No task")
+    kind = forms.ChoiceField(choices=LabourKind.choices, initial=LabourKind.INSTALLING)
+    hours = HoursInput(help_text="1.5, 1:30 or 45 min.")
+    paid_amount = MoneyInput(
+        required=False, label="Paid", help_text="Money paid for these hours; empty for own work."
+    )
+    note = forms.CharField(**NOTE)
+
+    def set_choices(self) -> None:
+        persons = list_persons(self.build).values_list("name", flat=True)
+        self.fields["person"].widget = SuggestInput(persons, {"maxlength": 80})
+        self.fields["task"].queryset = list_tasks(self.build)
+
+    def initial_from(self, record: Any) -> dict[str, Any]:
+        return {**super().initial_from(record), "person": record.person.name}
+
+    def clean_hours(self) -> Decimal:
+        hours = self.cleaned_data["hours"]
+        if hours <= 0:
+            raise forms.ValidationError("Give more than zero hours.")
+        return hours

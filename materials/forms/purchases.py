@@ -1,0 +1,180 @@
+"""Forms of a purchase: its head, its lines and its charges on one page."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from ..calc.quantities import QuantityError
+from ..choices import (
+    LOT_SPLITS,
+    ChargeKind,
+    ObtainedBy,
+    PercentOn,
+    Source,
+    Split,
+    State,
+)
+from ..queries.builds import list_persons
+from ..queries.components import list_components
+from ..queries.purchases import distance_in
+from ..queries.quantities import base_quantity, priced_units
+from ..queries.suppliers import list_suppliers
+from .base import NOTE, RecordForm, optional_choices
+from .fields import (
+    DayField,
+    MoneyInput,
+    NumberField,
+    PercentInput,
+    QuantityText,
+    SuggestInput,
+    TypedField,
+    UnitPriceField,
+)
+from .rows import RowForm
+
+
+class PurchaseForm(RecordForm):
+    """Head of a purchase."""
+
+    number = forms.CharField(max_length=40, label="Number", help_text="Your own; any will do.")
+    bought_on = DayField(label="Date")
+    supplier = forms.CharField(
+        max_length=120, required=False, help_text="Pick one or write a new name."
+    )
+    state = forms.ChoiceField(choices=State.choices, initial=State.RECEIVED)
+    paid_by = forms.CharField(
+        max_length=80, required=False, help_text="Pick one or write a new name."
+    )
+    lot_price_amount = MoneyInput(
+        required=False,
+        label="Lot price",
+        help_text="One price for all lines that have no price of their own.",
+    )
+    lot_split = forms.ChoiceField(
+        choices=optional_choices(LOT_SPLITS, "By retail value, else equally"),
+        required=False,
+        label="Split the lot price",
+    )
+    note = forms.CharField(**NOTE)
+
+    def set_choices(self) -> None:
+        suppliers = list_suppliers(self.build).values_list("name", flat=True)
+        persons = list_persons(self.build).values_list("name", flat=True)
+        self.fields["supplier"].widget = SuggestInput(suppliers, {"maxlength": 120})
+        self.fields["paid_by"].widget = SuggestInput(persons, {"maxlength": 80})
+
+    def initial_from(self, record: Any) -> dict[str, Any]:
+        return {
+            **super().initial_from(record),
+            "supplier": record.supplier.name if record.supplier else "",
+            "paid_by": record.paid_by.name if record.paid_by else "",
+        }
+
+
+class LineForm(RowForm):
+    """One purchase line."""
+
+    component = forms.ModelChoiceField(queryset=None, required=False)
+    quantity_text = QuantityText(
+        required=False,
+        label="Quantity",
+        help_text="As you would write it: 16 @ 2x6x16, 35 gal, 2.5 squares.",
+    )
+    source = forms.ChoiceField(choices=optional_choices(Source.choices, "—"), required=False)
+    unit_price = UnitPriceField(
+        required=False, label="Unit price", help_text="0 is free; empty is not known."
+    )
+    price_per_text = TypedField(
+        required=False,
+        max_length=60,
+        label="Price per",
+        help_text="Empty: per unit typed in the quantity.",
+    )
+    line_price_amount = MoneyInput(required=False, label="or price of the whole line")
+    usable_percent = PercentInput(required=False, label="Usable, %", what="The usable share")
+    obtained_by = forms.ChoiceField(
+        choices=optional_choices(ObtainedBy.choices, "—"), required=False, label="Obtained by"
+    )
+    lot_weight = NumberField(
+        places=6,
+        required=False,
+        what="The weight",
+        label="Weight in the lot",
+        help_text="Only for a split by given weights.",
+    )
+    note = forms.CharField(**NOTE)
+
+    less_used = ("price_per_text", "usable_percent", "obtained_by", "lot_weight", "note")
+    needed = {
+        "component": "Choose what was got.",
+        "quantity_text": "Say how much, with its unit: 16 pieces, 35 gal.",
+        "source": "Say where it comes from: salvage, seconds or retail.",
+    }
+
+    def set_choices(self) -> None:
+        self.fields["component"].queryset = list_components(self.build)
+
+    def clean_usable_percent(self) -> Decimal:
+        value = self.cleaned_data["usable_percent"]
+        return Decimal(100) if value is None else value
+
+    def clean_row(self, cleaned: dict[str, Any]) -> None:
+        if cleaned.get("unit_price") is not None and cleaned.get("line_price_amount") is not None:
+            self.add_error("line_price_amount", "Give the unit price or the line price, not both.")
+        component, text = cleaned.get("component"), cleaned.get("quantity_text")
+        if not component or not text:
+            return
+        try:
+            base_quantity(text, component)
+        except QuantityError as error:
+            self.add_error("quantity_text", str(error))
+            return
+        try:
+            priced_units(text, cleaned.get("price_per_text", ""), component)
+        except QuantityError as error:
+            self.add_error("price_per_text", str(error))
+
+
+class ChargeForm(RowForm):
+    """One charge: an amount, a percentage or a distance."""
+
+    kind = forms.ChoiceField(choices=optional_choices(ChargeKind.choices, "—"), required=False)
+    amount = MoneyInput(required=False, least=None)
+    percent = PercentInput(required=False, label="or per cent", least=Decimal(-100))
+    percent_on = forms.ChoiceField(
+        choices=PercentOn.choices, required=False, label="Per cent of", initial=PercentOn.PRICE
+    )
+    distance_text = TypedField(
+        required=False, max_length=60, label="or distance", help_text="There and back, like 84 mi."
+    )
+    spread_by = forms.ChoiceField(
+        choices=Split.choices, required=False, label="Spread over the lines", initial=Split.PRICE
+    )
+
+    less_used = ()
+    needed = {"kind": "Choose what kind of charge it is."}
+
+    def clean_percent_on(self) -> str:
+        return self.cleaned_data["percent_on"] or PercentOn.PRICE
+
+    def clean_spread_by(self) -> str:
+        return self.cleaned_data["spread_by"] or Split.PRICE
+
+    def clean_row(self, cleaned: dict[str, Any]) -> None:
+        distance = cleaned.get("distance_text")
+        given = [cleaned.get("amount"), cleaned.get("percent"), distance or None]
+        if sum(value is not None for value in given) != 1 and not self.errors:
+            self.add_error(
+                "amount", "Give one of amount, per cent or distance, so that its size is known."
+            )
+        may_lower = (ChargeKind.DISCOUNT, ChargeKind.DEPOSIT, ChargeKind.OTHER)
+        for name in ("amount", "percent"):
+            value = cleaned.get(name)
+            if value is not None and value < 0 and cleaned.get("kind") not in may_lower:
+                self.add_error(name, "Only a discount, a deposit or “other” can be below zero.")
+        if distance:
+            try:
+                distance_in(distance, self.build.distance_unit)
+            except QuantityError as error:
+                self.add_error("distance_text", str(error))

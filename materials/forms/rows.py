@@ -1,0 +1,106 @@
+"""Rows typed under a record: lines, charges, outputs."""
+
+from typing import Any
+
+from django import forms
+from django.forms.formsets import TOTAL_FORM_COUNT
+
+from ..models import Build
+from .base import _is_control
+
+MAX_ROWS = 200
+
+
+class RowForm(forms.Form):
+    """One row. A row in which nothing was typed is skipped; ``needed`` holds for the others."""
+
+    pk = forms.IntegerField(required=False, widget=forms.HiddenInput)
+
+    needed: dict[str, str] = {}
+    less_used: tuple[str, ...] = ()
+
+    def __init__(self, *args: Any, build: Build, **kwargs: Any):
+        self.build = build
+        super().__init__(*args, **kwargs)
+        self.set_choices()
+
+    @property
+    def less_used_open(self) -> bool:
+        """Whether the folded fields hold something worth seeing."""
+        plain = {None, "", 100}
+        return any(self[name].value() not in plain for name in self.less_used)
+
+    def set_choices(self) -> None:
+        """Narrow choices to the build's own records."""
+
+    def is_blank(self) -> bool:
+        """Whether nothing was typed, so that the row is none."""
+        return not self.has_changed() and not self.initial.get("pk")
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if self.is_blank() or cleaned.get("DELETE"):
+            return cleaned
+        for name, text in self.needed.items():
+            if not cleaned.get(name) and name not in self.errors:
+                self.add_error(name, text)
+        for name, value in list(cleaned.items()):
+            if isinstance(value, str) and any(_is_control(mark) for mark in value):
+                self.add_error(name, "This holds an invisible control character: type it again.")
+        self.clean_row(cleaned)
+        return cleaned
+
+    def clean_row(self, cleaned: dict[str, Any]) -> None:
+        """Checks over several fields."""
+
+
+class BaseRows(forms.BaseFormSet):
+    """Rows of a record, with a way to ask for one more without JavaScript."""
+
+    def __init__(self, *args: Any, build: Build, records: Any = (), **kwargs: Any):
+        self.build = build
+        names = self.form.base_fields
+        initial = kwargs.pop("initial", None) or [
+            {name: _shown(record, name) for name in names if hasattr(record, name)}
+            for record in records
+        ]
+        super().__init__(*args, initial=initial or None, form_kwargs={"build": build}, **kwargs)
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Values of the rows kept, in order; call after ``is_valid``."""
+        kept = []
+        for form in self.forms:
+            if form.is_blank() or form.cleaned_data.get("DELETE"):
+                continue
+            kept.append({k: v for k, v in form.cleaned_data.items() if k != "DELETE"})
+        return kept
+
+    def typed(self, data: Any) -> list[dict[str, Any]]:
+        """What was posted, row by row and unread, to be shown again."""
+        names = self.form.base_fields
+        try:
+            total = int(data.get(f"{self.prefix}-{TOTAL_FORM_COUNT}", "0"))
+        except ValueError:
+            total = 0
+        return [
+            {name: data.get(f"{self.prefix}-{i}-{name}", "") for name in names}
+            for i in range(max(0, min(total, MAX_ROWS - 1)))
+        ]
+
+
+def _shown(record: Any, name: str) -> Any:
+    value = getattr(record, name)
+    return getattr(value, "pk", value)
+
+
+def rows_of(form: type[RowForm], extra: int = 1) -> Any:
+    """A formset class over a row form."""
+    return forms.formset_factory(
+        form,
+        formset=BaseRows,
+        extra=extra,
+        can_delete=True,
+        max_num=MAX_ROWS,
+        absolute_max=MAX_ROWS,
+        validate_max=True,
+    )

@@ -1,0 +1,95 @@
+"""Forms of conversions and left over."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from ..calc.quantities import QuantityError
+from ..choices import Fate
+from ..queries.components import list_components
+from ..queries.quantities import base_quantity
+from .base import NOTE, RecordForm
+from .fields import DayField, HoursInput, MoneyInput, QuantityText
+from .rows import RowForm
+
+
+class ConversionForm(RecordForm):
+    """What was worked up, and what it cost."""
+
+    number = forms.CharField(max_length=40, label="Number", help_text="Your own; any will do.")
+    converted_on = DayField(label="Date")
+    source = forms.ModelChoiceField(queryset=None, label="From")
+    used_text = QuantityText(
+        label="Quantity used", help_text="Of usable material, like 12 @ 2x6x16 or 140 bf."
+    )
+    extra_cost_amount = MoneyInput(
+        required=False, label="Extra cost", help_text="Blades, mill fee, glue …"
+    )
+    hours = HoursInput(required=False, help_text="1.5, 1:30 or 45 min; counted as preparing.")
+    note = forms.CharField(**NOTE)
+
+    def set_choices(self) -> None:
+        self.fields["source"].queryset = list_components(self.build)
+
+    def clean_extra_cost_amount(self) -> Decimal:
+        value = self.cleaned_data["extra_cost_amount"]
+        return Decimal(0) if value is None else value
+
+    def clean_hours(self) -> Decimal:
+        value = self.cleaned_data["hours"]
+        return Decimal(0) if value is None else value
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        check_quantity(self, cleaned, "source", "used_text")
+        return cleaned
+
+
+class OutputForm(RowForm):
+    """One thing that was made."""
+
+    component = forms.ModelChoiceField(queryset=None, required=False, label="To")
+    made_text = QuantityText(required=False, label="Quantity made", help_text="Usable ones only.")
+
+    needed = {
+        "component": "Choose what was made.",
+        "made_text": "Say how much was made, with its unit.",
+    }
+
+    def set_choices(self) -> None:
+        self.fields["component"].queryset = list_components(self.build)
+
+    def clean_row(self, cleaned: dict[str, Any]) -> None:
+        check_quantity(self, cleaned, "component", "made_text")
+
+
+class LeftOverForm(RecordForm):
+    """What did not go into the building."""
+
+    noted_on = DayField(label="Date")
+    component = forms.ModelChoiceField(queryset=None)
+    quantity_text = QuantityText(label="Quantity", help_text="With its unit.")
+    fate = forms.ChoiceField(choices=Fate.choices, label="What became of it")
+    proceeds_amount = MoneyInput(required=False, label="Proceeds", help_text="Only when sold.")
+    note = forms.CharField(**NOTE)
+
+    def set_choices(self) -> None:
+        self.fields["component"].queryset = list_components(self.build)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        check_quantity(self, cleaned, "component", "quantity_text")
+        return cleaned
+
+
+def check_quantity(
+    form: forms.Form, cleaned: dict[str, Any], component_field: str, text_field: str
+) -> None:
+    """Say at the field when a quantity cannot be turned into the component's base unit."""
+    component, text = cleaned.get(component_field), cleaned.get(text_field)
+    if component and text:
+        try:
+            base_quantity(text, component)
+        except QuantityError as error:
+            form.add_error(text_field, str(error))

@@ -1,0 +1,55 @@
+"""Set up, load the demo build and serve it on this machine."""
+
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError
+
+from ...exchange.importer import check_book
+from ...exchange.reader import read_workbook
+from ...queries.builds import list_named
+from ...services.accounts import ensure_user
+from ...services.imports import import_plan
+
+FOLDER = Path(__file__).resolve().parent.parent.parent / "demo"
+USER, PASSWORD = "demo", "sorted-boards"
+
+
+class Command(BaseCommand):
+    """``demo [--no-serve] [--port PORT]``; run again it leaves the demo build as it is."""
+
+    help = "Set up the database, load the demo build, and serve it on the loopback address."
+    requires_migrations_checks = False
+
+    def add_arguments(self, parser: Any) -> None:
+        parser.add_argument("--no-serve", action="store_true", help="set up and load only")
+        parser.add_argument("--port", type=int, default=8000, help="port to serve on (8000)")
+
+    def handle(self, **options: Any) -> None:
+        if not 1 <= options["port"] <= 65535:
+            raise CommandError("A port is a number from 1 to 65535.")
+        call_command("migrate", verbosity=0, interactive=False)
+        if not settings.DEBUG:
+            call_command("collectstatic", verbosity=0, interactive=False)
+        self._load()
+        address = f"http://127.0.0.1:{options['port']}/"
+        self.stdout.write(f"Look at {address}")
+        self.stdout.write(f"Sign in as “{USER}” with the password “{PASSWORD}”.")
+        if not options["no_serve"]:
+            self.stdout.write("Stop with Ctrl+C.")
+            self.stdout.flush()
+            call_command("runserver", f"127.0.0.1:{options['port']}", use_reloader=False)
+
+    def _load(self) -> None:
+        user, _ = ensure_user(username=USER, password=PASSWORD)
+        checked = check_book(read_workbook(FOLDER))
+        if checked.plan is None:
+            raise CommandError("\n".join(str(fault) for fault in checked.faults))
+        name = checked.plan.build.name
+        if list_named(name):
+            self.stdout.write(f"The demo build “{name}” is there already: left as it is.")
+            return
+        import_plan(actor=user, plan=checked.plan, owner=user)
+        self.stdout.write(f"The demo build “{name}” is loaded.")

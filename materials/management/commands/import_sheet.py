@@ -1,0 +1,57 @@
+"""Read a workbook into a build, or say everything that is wrong with it."""
+
+from django.contrib.auth import get_user_model
+from django.core.management.base import BaseCommand
+
+from ...exchange.faults import WorkbookError
+from ...exchange.importer import check_book
+from ...exchange.reader import read_workbook
+from ...queries.exchange import find_import_owner, list_builds_named
+from ...services.errors import LedgerError
+from ...services.imports import import_plan
+
+
+class Command(BaseCommand):
+    help = "Import a workbook (.xlsx, .ods, .xls, or a folder of CSV files) into a build."
+
+    def add_arguments(self, parser):
+        parser.add_argument("file", metavar="FILE")
+        parser.add_argument("--build", required=True, metavar="NAME", help="new, or one there is")
+        parser.add_argument("--dry-run", action="store_true", help="check only, save nothing")
+        parser.add_argument("--owner", metavar="USERNAME", help="who owns a new build")
+
+    def handle(self, *args, **options):
+        name = " ".join(options["build"].split())
+        try:
+            owner = find_import_owner(options["owner"])
+            build = self._find_build(name)
+            checked = check_book(read_workbook(options["file"]), name=name, build=build)
+            for note in checked.notes:
+                self.stdout.write(f"Note: {note}")
+            if checked.plan is None:
+                self._stop(*checked.faults)
+            counts = checked.plan.counts()
+            told = ", ".join(f"{count:,} {what}" for what, count in counts.items())
+            if options["dry_run"]:
+                self.stdout.write(f"No fault found; would import {told or 'nothing new'}.")
+                return
+            import_plan(actor=owner, plan=checked.plan, build=build, owner=owner)
+            self.stdout.write(f"Imported into {name}: {told or 'nothing new'}.")
+        except get_user_model().DoesNotExist:
+            self._stop(f"There is no active user called {options['owner']}: check the name.")
+        except (WorkbookError, LedgerError) as error:
+            self._stop(error)
+
+    def _find_build(self, name: str):
+        if not name:
+            self._stop("The build needs a name: write it after --build.")
+        builds = list_builds_named(name)
+        if len(builds) > 1:
+            self._stop(f"There are {len(builds)} builds called {name}: rename all but one first.")
+        return builds[0] if builds else None
+
+    def _stop(self, *faults) -> None:
+        """One sentence a line, and exit code 1."""
+        for fault in faults:
+            self.stderr.write(str(fault))
+        raise SystemExit(1)

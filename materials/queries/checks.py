@@ -1,0 +1,111 @@
+"""Re-deriving every stored figure and telling the differences."""
+
+from collections.abc import Callable, Iterator
+from decimal import Decimal
+from typing import Any
+
+from ..calc.costing import CostingError
+from ..calc.quantities import QuantityError
+from ..calc.stock import ConversionCircle, work_out_positions
+from ..models import (
+    Build,
+    Component,
+    ConversionOutput,
+    LeftOver,
+    Purchase,
+    RetailPrice,
+)
+from .purchases import derive_purchase, get_price_book
+from .quantities import base_quantity, price_per, stored
+from .stock import get_stock_inputs, list_conversions
+
+CHUNK = 500
+
+
+def find_differences(build: Build) -> Iterator[str]:
+    """One sentence for each stored figure that is not what its facts give."""
+    yield from _measures(build)
+    yield from _purchases(build)
+    try:
+        positions = work_out_positions(*get_stock_inputs(build))
+    except ConversionCircle as circle:
+        yield str(circle)
+        return
+    for position in positions.values():
+        if position.in_building < 0:
+            yield f"{position.component.name}: more was used than came in."
+
+
+def _measures(build: Build) -> Iterator[str]:
+    for part in Component.objects.filter(build=build).iterator(CHUNK):
+        text = part.required_text
+        what = f"component {part.name}, required"
+        yield from _differs(
+            what, part.required_qty, lambda t=text, p=part: base_quantity(t, p) if t else None
+        )
+    prices = RetailPrice.objects.filter(component__build=build).select_related("component")
+    for price in prices.iterator(CHUNK):
+        what = f"new price of {price.component} on {price.priced_on}"
+        yield from _differs(
+            what, price.per_qty, lambda p=price: stored(price_per(p.per_text, p.component))
+        )
+    for conversion in list_conversions(build).iterator(CHUNK):
+        what = f"conversion {conversion.number}, quantity used"
+        yield from _differs(
+            what, conversion.used_qty, lambda c=conversion: base_quantity(c.used_text, c.source)
+        )
+    outputs = ConversionOutput.objects.filter(conversion__build=build).select_related(
+        "component", "conversion"
+    )
+    for output in outputs.iterator(CHUNK):
+        what = f"conversion {output.conversion.number}, made"
+        yield from _differs(
+            what, output.made_qty, lambda o=output: base_quantity(o.made_text, o.component)
+        )
+    left = LeftOver.objects.filter(component__build=build).select_related("component")
+    for row in left.iterator(CHUNK):
+        what = f"left over {row.component} of {row.noted_on}"
+        yield from _differs(
+            what, row.base_qty, lambda r=row: base_quantity(r.quantity_text, r.component)
+        )
+
+
+def _purchases(build: Build) -> Iterator[str]:
+    book = get_price_book(build)
+    purchases = (
+        Purchase.objects.filter(build=build)
+        .select_related("build")
+        .prefetch_related("lines__component", "charges")
+    )
+    for purchase in purchases.iterator(CHUNK):
+        lines, charges = list(purchase.lines.all()), list(purchase.charges.all())
+        try:
+            derived = derive_purchase(purchase, lines, charges, book)
+        except (CostingError, QuantityError) as error:
+            yield f"purchase {purchase.number}: {error}"
+            continue
+        for line, figures in zip(lines, derived.lines, strict=True):
+            for name, value in figures.items():
+                yield from _said(
+                    f"purchase {purchase.number}, {line.component}, {name}",
+                    getattr(line, name),
+                    value,
+                )
+        for charge, amount in zip(charges, derived.charges, strict=True):
+            yield from _said(f"purchase {purchase.number}, {charge}", charge.charged_amount, amount)
+
+
+def _differs(
+    what: str, held: Decimal | None, derive: Callable[[], Decimal | None]
+) -> Iterator[str]:
+    try:
+        value = derive()
+    except QuantityError as error:
+        yield f"{what}: {error}"
+        return
+    yield from _said(what, held, value)
+
+
+def _said(what: str, held: Any, value: Any) -> Iterator[str]:
+    if held != value:
+        yield f"{what}: stored {held}, worked out {value}."

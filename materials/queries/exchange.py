@@ -1,0 +1,221 @@
+"""Reads for import and export."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+from django.contrib.auth import get_user_model
+from django.db.models import Model, Prefetch, QuerySet
+
+from ..calc.stock import work_out_positions
+from ..models import (
+    Build,
+    Charge,
+    Component,
+    Conversion,
+    ConversionOutput,
+    DistanceRate,
+    Element,
+    LabourEntry,
+    LeftOver,
+    Person,
+    Purchase,
+    PurchaseLine,
+    RetailPrice,
+    Supplier,
+    Task,
+)
+from .stock import get_stock_inputs
+
+CHUNK = 1000
+
+
+def name_key(name: str) -> str:
+    """What makes two names the same: case and doubled spaces do not count."""
+    return " ".join(name.split()).casefold()
+
+
+@dataclass(frozen=True)
+class ExistingComponent:
+    """A component that is there already; ``in_hand`` is what could still be used up."""
+
+    name: str
+    unit: str
+    contents: str
+    in_hand: Fraction
+
+
+@dataclass(frozen=True)
+class ExistingBuild:
+    """What an import into a build must agree with. Everything is found by ``name_key``."""
+
+    name: str
+    currency: str
+    distance_unit: str
+    rates: tuple[tuple[date | None, Decimal], ...]
+    elements: dict[str, str]
+    components: dict[str, ExistingComponent]
+    suppliers: frozenset[str]
+    persons: frozenset[str]
+    tasks: frozenset[str]
+    purchases: frozenset[str]
+    conversions: frozenset[str]
+    conversion_steps: frozenset[tuple[str, str]]
+    prices: frozenset[tuple[str, date]]
+
+
+def list_builds_named(name: str) -> list[Build]:
+    """Builds of exactly this name, oldest first."""
+    return list(Build.objects.filter(name=name).order_by("pk"))
+
+
+def find_import_owner(username: str | None):
+    """The named user, or the only active one; None when nobody is named and there are several.
+
+    Raises User.DoesNotExist for a name nobody has.
+    """
+    users = get_user_model().objects.filter(is_active=True)
+    if username is not None:
+        return users.get(**{get_user_model().USERNAME_FIELD: username})
+    found = list(users[:2])
+    return found[0] if len(found) == 1 else None
+
+
+def get_existing_build(build: Build) -> ExistingBuild:
+    """Everything an import is checked against, in a fixed number of queries."""
+
+    def keys(queryset: QuerySet, field: str) -> frozenset[str]:
+        return frozenset(map(name_key, queryset.values_list(field, flat=True).order_by()))
+
+    positions = work_out_positions(*get_stock_inputs(build))
+    components = {
+        name_key(name): ExistingComponent(name, unit, contents, positions[pk].in_building)
+        for pk, name, unit, contents in Component.objects.filter(build=build).values_list(
+            "pk", "name", "unit", "contents"
+        )
+    }
+    steps = ConversionOutput.objects.filter(conversion__build=build).order_by()
+    prices = RetailPrice.objects.filter(component__build=build).order_by()
+    return ExistingBuild(
+        name=build.name,
+        currency=build.currency,
+        distance_unit=build.distance_unit,
+        rates=tuple(
+            DistanceRate.objects.filter(build=build).values_list("from_on", "rate").order_by()
+        ),
+        elements=dict(Element.objects.filter(build=build).values_list("code", "name").order_by()),
+        components=components,
+        suppliers=keys(Supplier.objects.filter(build=build), "name"),
+        persons=keys(Person.objects.filter(build=build), "name"),
+        tasks=keys(Task.objects.filter(build=build), "name"),
+        purchases=keys(Purchase.objects.filter(build=build), "number"),
+        conversions=keys(Conversion.objects.filter(build=build), "number"),
+        conversion_steps=frozenset(
+            (name_key(source), name_key(made))
+            for source, made in steps.values_list(
+                "conversion__source__name", "component__name"
+            ).distinct()
+        ),
+        prices=frozenset(
+            (name_key(name), on) for name, on in prices.values_list("component__name", "priced_on")
+        ),
+    )
+
+
+def list_distance_rates(build: Build) -> list[DistanceRate]:
+    """Distance rates, the one from the beginning first."""
+    rates = DistanceRate.objects.filter(build=build)
+    return sorted(rates, key=lambda rate: rate.from_on or date.min)
+
+
+def list_components(build: Build) -> QuerySet[Component]:
+    """Components in no particular order."""
+    return Component.objects.filter(build=build).order_by()
+
+
+def iterate_elements(build: Build) -> Iterator[Element]:
+    """Elements by code."""
+    return _iterate(Element.objects.filter(build=build).order_by("code", "pk"))
+
+
+def iterate_suppliers(build: Build) -> Iterator[Supplier]:
+    """Suppliers by name."""
+    return _iterate(Supplier.objects.filter(build=build))
+
+
+def iterate_components(build: Build) -> Iterator[tuple[Component, RetailPrice | None]]:
+    """Components by name, each with its newest price."""
+    newest = Prefetch(
+        "prices", RetailPrice.objects.order_by("-priced_on", "-pk"), to_attr="newest_first"
+    )
+    components = Component.objects.filter(build=build).select_related("element")
+    for component in components.prefetch_related(newest).iterator(CHUNK):
+        yield component, next(iter(component.newest_first), None)
+
+
+def iterate_older_prices(build: Build) -> Iterator[RetailPrice]:
+    """Every price but the newest of each component, oldest first."""
+    prices = RetailPrice.objects.filter(component__build=build).select_related("component")
+    held: RetailPrice | None = None
+    for price in _iterate(prices.order_by("component_id", "priced_on", "pk")):
+        if held is not None and held.component_id == price.component_id:
+            yield held
+        held = price
+
+
+def iterate_purchase_lines(build: Build) -> Iterator[PurchaseLine]:
+    """Lines in the order of entry, those of one purchase together."""
+    return _iterate(
+        PurchaseLine.objects.filter(purchase__build=build)
+        .select_related("purchase__supplier", "purchase__paid_by", "component")
+        .order_by("purchase_id", "position", "pk")
+    )
+
+
+def iterate_charges(build: Build) -> Iterator[Charge]:
+    """Charges in the order they apply, those of one purchase together."""
+    return _iterate(
+        Charge.objects.filter(purchase__build=build)
+        .select_related("purchase")
+        .order_by("purchase_id", "position", "pk")
+    )
+
+
+def iterate_conversion_outputs(build: Build) -> Iterator[ConversionOutput]:
+    """What conversions made, those of one conversion together."""
+    return _iterate(
+        ConversionOutput.objects.filter(conversion__build=build)
+        .select_related("conversion__source", "component")
+        .order_by("conversion_id", "position", "pk")
+    )
+
+
+def iterate_left_over(build: Build) -> Iterator[LeftOver]:
+    """Left over in the order of entry."""
+    return _iterate(
+        LeftOver.objects.filter(component__build=build).select_related("component").order_by("pk")
+    )
+
+
+def iterate_tasks(build: Build) -> Iterator[Task]:
+    """Tasks by name."""
+    return _iterate(Task.objects.filter(build=build).select_related("element"))
+
+
+def iterate_labour(build: Build) -> Iterator[LabourEntry]:
+    """Labour in the order of entry."""
+    return _iterate(
+        LabourEntry.objects.filter(build=build).select_related("person", "task").order_by("pk")
+    )
+
+
+def _iterate(queryset: QuerySet) -> Iterator:
+    return queryset.iterator(CHUNK)
+
+
+def keyed(model: type[Model], build: Build, field: str = "name") -> dict[str, int]:
+    """Primary keys of a build's rows by ``name_key`` of a field."""
+    rows = model._default_manager.filter(build=build).order_by().values_list("pk", field)
+    return {name_key(name): pk for pk, name in rows}

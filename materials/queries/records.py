@@ -1,0 +1,43 @@
+"""Any record of a build by its type, for deleting and for the history."""
+
+from django.db import models
+
+from ..models import (
+    Build,
+    Change,
+    Component,
+    Conversion,
+    Element,
+    LabourEntry,
+    LeftOver,
+    Purchase,
+    RetailPrice,
+    Supplier,
+    Task,
+)
+
+# Type in addresses -> (model, how it belongs to a build).
+_BELONGS: dict[str, tuple[type[models.Model], str]] = {
+    "element": (Element, "build"),
+    "component": (Component, "build"),
+    "price": (RetailPrice, "component__build"),
+    "supplier": (Supplier, "build"),
+    "purchase": (Purchase, "build"),
+    "conversion": (Conversion, "build"),
+    "left-over": (LeftOver, "component__build"),
+    "task": (Task, "build"),
+    "labour": (LabourEntry, "build"),
+}
+
+
+def get_record(build: Build, kind: str, pk: int) -> models.Model | None:
+    """A record of the build, or None when there is none of that kind and number."""
+    if kind not in _BELONGS:
+        return None
+    model, path = _BELONGS[kind]
+    return model._default_manager.filter(pk=pk, **{path: build}).first()
+
+
+def list_changes(build: Build) -> models.QuerySet[Change]:
+    """History, newest first."""
+    return Change.objects.filter(build=build).select_related("actor")

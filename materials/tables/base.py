@@ -1,0 +1,98 @@
+"""Columns shared by all tables. Ties in a sort are broken by the primary key."""
+
+from typing import Any
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+
+from ..calc.quantities import format_quantity
+from ..calc.units import find_unit
+from ..models import Build
+from ..templatetags.figures import UNKNOWN, hours, money_text, percent, rate_text
+
+
+class LedgerTable(tables.Table):
+    """A table of one build's records; ``build`` gives the currency and the addresses."""
+
+    def __init__(self, *args: Any, build: Build, **kwargs: Any):
+        self.build = build
+        super().__init__(*args, **kwargs)
+
+
+class NumberColumn(tables.Column):
+    """A right-aligned figure. ``value`` keeps the plain Decimal, ``render`` writes it."""
+
+    attrs = {"td": {"class": "num"}, "th": {"class": "num"}, "tf": {"class": "num"}}
+
+    def __init__(self, *args: Any, **kwargs: Any):
+        kwargs.setdefault("default", UNKNOWN)
+        super().__init__(*args, **kwargs)
+
+    def value(self, **kwargs: Any) -> Any:
+        return kwargs["value"]
+
+
+class MoneyColumn(NumberColumn):
+    """Money in the build's currency."""
+
+    def render(self, value: Any, table: Any) -> str:
+        return money_text(value, table.build.currency)
+
+
+class RateColumn(NumberColumn):
+    """A price per unit."""
+
+    def render(self, value: Any, table: Any) -> str:
+        return rate_text(value, table.build.currency)
+
+
+class HoursColumn(NumberColumn):
+    """Hours."""
+
+    def render(self, value: Any) -> str:
+        return hours(value)
+
+
+class PercentColumn(NumberColumn):
+    """Per cent."""
+
+    def render(self, value: Any) -> str:
+        return percent(value)
+
+
+class QuantityColumn(NumberColumn):
+    """A quantity in the base unit of the row's component."""
+
+    def __init__(self, *args: Any, component: str = "component", **kwargs: Any):
+        self.component = component
+        super().__init__(*args, **kwargs)
+
+    def render(self, value: Any, record: Any) -> str:
+        part = getattr(record, self.component) if self.component else record
+        return in_unit(value, part.unit)
+
+
+class RecordLink(tables.Column):
+    """A link to a page of the row's record: ``to`` is the address's name, ``text`` a fixed text."""
+
+    def __init__(self, to: str, *args: Any, key: str = "pk", text: str = "", **kwargs: Any):
+        self.to, self.key, self.text = to, key, text
+        super().__init__(*args, **kwargs)
+
+    def render(self, value: Any, record: Any, table: Any) -> str:
+        address = reverse(self.to, args=[table.build.pk, getattr(record, self.key)])
+        return format_html('<a href="{}">{}</a>', address, self.text or value)
+
+    def value(self, **kwargs: Any) -> Any:
+        return kwargs["value"]
+
+
+def by(*fields: str) -> tuple[str, ...]:
+    """Order of a column, made total by the primary key."""
+    return (*fields, "pk")
+
+
+def in_unit(value: Any, symbol: str) -> str:
+    """A base quantity in words."""
+    return format_quantity(value, find_unit(symbol), 3)

@@ -1,0 +1,36 @@
+"""Tables of tasks and hours."""
+
+import django_tables2 as tables
+
+from .base import HoursColumn, LedgerTable, MoneyColumn, PercentColumn, RecordLink, by
+
+
+class TaskTable(LedgerTable):
+    """Tasks, planned against recorded."""
+
+    name = RecordLink("task_edit", verbose_name="Task", order_by=by("name"))
+    element = tables.Column(order_by=by("element__code"), default="—")
+    planned_hours = HoursColumn(verbose_name="Planned", order_by=by("planned_hours"), default="—")
+    hours = HoursColumn(verbose_name="Recorded", order_by=by("hours"), default="—")
+    done_percent = PercentColumn(verbose_name="Done", order_by=by("done_percent"), default="—")
+
+
+class LabourTable(LedgerTable):
+    """Hours."""
+
+    worked_on = RecordLink("labour_edit", verbose_name="Date", order_by=by("worked_on"))
+    person = tables.Column(order_by=by("person__name"))
+    task = tables.Column(order_by=by("task__name"), default="—")
+    kind = tables.Column(order_by=by("kind"))
+    hours = HoursColumn(order_by=by("hours"))
+    paid_amount = MoneyColumn(verbose_name="Paid", order_by=by("paid_amount"), default="—")
+
+
+class ChangeTable(LedgerTable):
+    """History."""
+
+    at = tables.DateTimeColumn(verbose_name="When", format="j M Y, H:i", order_by=("pk",))
+    actor = tables.Column(verbose_name="Who", order_by=by("actor__username"), default="—")
+    action = tables.Column(verbose_name="What", order_by=by("action"))
+    record_type = tables.Column(verbose_name="Of", order_by=by("record_type"))
+    summary = RecordLink("change", verbose_name="Record", order_by=by("summary"))

@@ -1,0 +1,157 @@
+"""What all pages of a build share."""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ObjectDoesNotExist, PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.html import format_html
+
+from .. import access
+from ..forms.base import RecordForm
+from ..models import Build
+from ..services.errors import LedgerError
+
+PER_PAGE = 50
+View = Callable[..., HttpResponse]
+
+
+def build_view(*, edits: bool = False) -> Callable[[View], View]:
+    """Hand a view the build its address names, if the user may see (or edit) it.
+
+    Anybody else's build and a record that is not there are both a 404.
+    """
+
+    def decorate(view: View) -> View:
+        @wraps(view)
+        def wrapped(request: HttpRequest, build_id: int, **kwargs: Any) -> HttpResponse:
+            try:
+                build = access.get_build(request.user, build_id)
+                if edits:
+                    access.require_editor(request.user, build)
+                return view(request, build, **kwargs)
+            except (access.NotFound, ObjectDoesNotExist):
+                raise Http404 from None
+            except access.NotAllowed as error:
+                raise PermissionDenied(str(error)) from None
+
+        wrapped.edits = edits  # read by the role test
+        return wrapped
+
+    return decorate
+
+
+def page(
+    request: HttpRequest,
+    build: Build,
+    template: str,
+    *,
+    section: str,
+    status: int = 200,
+    **context: Any,
+) -> HttpResponse:
+    """Render a page of a build."""
+    context.update(build=build, section=section, may_edit=access.may_edit(request.user, build))
+    return render(request, template, context, status=status)
+
+
+def show_list(
+    request: HttpRequest,
+    build: Build,
+    *,
+    table_class: Any,
+    rows: Any,
+    section: str,
+    title: str,
+    filter_class: Any = None,
+    totals: Callable[[Any], list[tuple[str, str]]] | None = None,
+    **context: Any,
+) -> HttpResponse:
+    """A filtered, sorted, paginated list."""
+    filtered = None
+    if filter_class is not None:
+        filtered = filter_class(request.GET, queryset=rows, build=build)
+        rows = filtered.qs
+    table = table_class(rows, build=build, order_by=request.GET.getlist("sort"))
+    number = request.GET.get("page", "")
+    count = -(-len(table.rows) // PER_PAGE) or 1
+    wanted = int(number) if number.isdecimal() and len(number) < 9 else 1
+    table.paginate(page=max(1, min(wanted, count)), per_page=PER_PAGE)
+    return page(
+        request,
+        build,
+        "page_list.html",
+        section=section,
+        title=title,
+        table=table,
+        filter=filtered,
+        totals=totals(rows) if totals else [],
+        **context,
+    )
+
+
+def edit(
+    request: HttpRequest,
+    build: Build,
+    *,
+    form: RecordForm,
+    save: Callable[[RecordForm], Any],
+    title: str,
+    section: str,
+    back: str,
+    done: str,
+    **context: Any,
+) -> HttpResponse:
+    """Show a form, or save it and go back. What was typed stays on a fault."""
+    if request.method == "POST" and form.is_valid():
+        try:
+            save(form)
+        except LedgerError as error:
+            form.add_refusal(str(error), error.field)
+        else:
+            messages.success(request, done)
+            return redirect(back)
+    return page(
+        request,
+        build,
+        "page_form.html",
+        section=section,
+        title=title,
+        form=form,
+        cancel_url=back,
+        status=422 if form.is_bound else 200,
+        **context,
+    )
+
+
+def typed_head(form_class: type[RecordForm], request: HttpRequest) -> dict[str, Any]:
+    """What was posted into a form, unread, to be shown again with one more row below it."""
+    return {name: request.POST.get(name, "") for name in form_class.base_fields}
+
+
+def with_rows(
+    rows_class: Any, request: HttpRequest, build: Build, prefix: str, records: Any
+) -> Any:
+    """Rows under a form: stored, posted, or (asked for another line) as typed and one more."""
+    if request.method != "POST":
+        return rows_class(build=build, records=records, prefix=prefix)
+    if "add_row" not in request.POST:
+        return rows_class(request.POST, build=build, records=records, prefix=prefix)
+    typed = rows_class(build=build, prefix=prefix).typed(request.POST)
+    rows = rows_class(build=build, prefix=prefix, initial=typed)
+    rows.extra = 1 if request.POST["add_row"] == prefix else 0
+    return rows
+
+
+def delete_url(build: Build, kind: str, pk: int | None) -> str | None:
+    """Address of the page that asks before deleting; None for a new record."""
+    return reverse("record_delete", args=[build.pk, kind, pk]) if pk else None
+
+
+def link(url: str, text: str) -> str:
+    """A link."""
+    return format_html('<a href="{}">{}</a>', url, text)

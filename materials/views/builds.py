@@ -1,0 +1,220 @@
+"""The builds, their details, elements, and the cost sheet with its figures explained."""
+
+from fractions import Fraction
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+
+from .. import access
+from ..calc.trace import FIGURES, Part, Trace, trace
+from ..forms.builds import BuildForm, ElementForm
+from ..models import Build, Element
+from ..queries.builds import list_elements
+from ..queries.records import get_record
+from ..queries.reports import get_cost_sheet
+from ..services.builds import create_build, save_build, save_element
+from ..tables.components import ElementTable
+from ..templatetags.figures import UNKNOWN, hours, money_text, percent, plain, rate_text
+from .base import build_view, delete_url, edit, page, show_list
+
+
+def builds(request: HttpRequest) -> HttpResponse:
+    """The user's builds."""
+    today = timezone.localdate()
+    rows = []
+    for build in access.list_builds(request.user):
+        sheet = get_cost_sheet(build, today)
+        role = access.role_on(request.user, build)
+        rows.append(
+            {
+                "build": build,
+                "role": role.label if role else "",
+                "spent": sheet.spent,
+                "savings": sheet.savings,
+                "currency": build.currency,
+            }
+        )
+    return render(request, "builds/list.html", {"builds": rows})
+
+
+def build_add(request: HttpRequest) -> HttpResponse:
+    """Begin a build."""
+    form = BuildForm(request.POST or None, build=Build())
+    if request.method == "POST" and form.is_valid():
+        build = create_build(
+            actor=request.user, values=form.values(), areas=form.areas(), rates=form.rates()
+        )
+        messages.success(request, "The build is begun. Next: state what it needs.")
+        return redirect("components", build.pk)
+    context = {"form": form, "title": "Begin a build", "cancel_url": reverse("builds")}
+    return render(request, "page_form.html", context, status=422 if form.is_bound else 200)
+
+
+@build_view(edits=True)
+def build_edit(request: HttpRequest, build: Build) -> HttpResponse:
+    """Change a build's details."""
+    form = BuildForm(request.POST or None, build=build, record=build)
+
+    def save(valid: Any) -> None:
+        save_build(
+            actor=request.user,
+            build=build,
+            values=valid.values(),
+            areas=valid.areas(),
+            rates=valid.rates(),
+        )
+
+    return edit(
+        request,
+        build,
+        form=form,
+        save=save,
+        title="Build details",
+        section="sheet",
+        back=reverse("cost_sheet", args=[build.pk]),
+        done="Saved.",
+    )
+
+
+@build_view()
+def cost_sheet(request: HttpRequest, build: Build) -> HttpResponse:
+    """The cost sheet."""
+    today = timezone.localdate()
+    sheet = get_cost_sheet(build, today)
+    figures = {}
+    for name in FIGURES:
+        told = trace(sheet, name)
+        url = reverse("figure", args=[build.pk, name])
+        figures[name] = {"label": told.label, "sentence": told.sentence, "url": url}
+    figures["forecast"] = {
+        "label": "Forecast at completion",
+        "sentence": "From what is still needed at the average paid so far, to all of it new.",
+        "url": figures["forecast_low"]["url"],
+    }
+    return page(
+        request,
+        build,
+        "builds/cost_sheet.html",
+        section="sheet",
+        sheet=sheet,
+        on=today,
+        figures=figures,
+        received_cost=sum((row.cost for row in sheet.sources), Fraction(0)),
+    )
+
+
+@build_view()
+def figure(request: HttpRequest, build: Build, name: str) -> HttpResponse:
+    """One figure explained."""
+    told = trace(get_cost_sheet(build, timezone.localdate()), name)
+    if told is None:
+        raise Http404
+    parts = [
+        {
+            "label": part.label,
+            "text": written(part.amount, part.kind, build.currency),
+            "url": part_url(build, part),
+            "sign": part.sign,
+        }
+        for part in told.parts
+    ]
+    return page(
+        request,
+        build,
+        "figure.html",
+        section="sheet",
+        title=told.label,
+        sentence=told.sentence,
+        amount=amount_of(told, build.currency),
+        parts=parts,
+        left_out=told.left_out,
+    )
+
+
+def amount_of(told: Trace, currency: str) -> str:
+    """The figure itself as text."""
+    return written(told.amount, told.kind, currency)
+
+
+def written(value: Fraction | None, kind: str, currency: str) -> str:
+    """A figure as its kind is written."""
+    if value is None:
+        return UNKNOWN
+    if kind == "money":
+        return money_text(value, currency)
+    if kind == "rate":
+        return rate_text(value, currency)
+    if kind == "hours":
+        return hours(value)
+    if kind == "percent":
+        return percent(value)
+    return f"{plain(value, 2, trim=True)} {kind.removeprefix('area:')}"
+
+
+def part_url(build: Build, part: Part) -> str | None:
+    """Address of the rows that a part sums."""
+    if part.link is None:
+        return None
+    name, _, rest = part.link.partition(":")
+    lists = {
+        "lines_received": ("purchase_lines", "?state=received"),
+        "lines_ordered": ("purchase_lines", "?state=ordered"),
+        "conversions": ("conversions", ""),
+        "left_on_hand": ("left_over", "?fate=on+hand"),
+        "left_moved": ("left_over", "?fate=moved"),
+        "left_sold": ("left_over", "?fate=sold"),
+        "labour_paid": ("labour", "?paid=yes"),
+        "labour": ("labour", f"?kind={rest}" if rest else "?paid=no"),
+        "components_needed": ("cost_sheet", "#components-title"),
+        "build": ("cost_sheet", ""),
+    }
+    if name in lists:
+        address, query = lists[name]
+        return reverse(address, args=[build.pk]) + query
+    if name == "component":
+        return reverse("component", args=[build.pk, int(rest)])
+    return reverse("figure", args=[build.pk, rest])
+
+
+@build_view()
+def elements(request: HttpRequest, build: Build) -> HttpResponse:
+    """Elements with their budgets."""
+    return show_list(
+        request,
+        build,
+        table_class=ElementTable,
+        rows=list_elements(build),
+        section="elements",
+        title="Elements and budget",
+        intro="Coded after UNIFORMAT II; add your own where the building asks for it.",
+        add_url=reverse("element_add", args=[build.pk]),
+        add_label="Add an element",
+    )
+
+
+@build_view(edits=True)
+def element_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
+    """Add or change an element."""
+    element = get_record(build, "element", pk) if pk else Element(build=build)
+    if element is None:
+        raise Http404
+    form = ElementForm(request.POST or None, build=build, record=element)
+
+    def save(valid: Any) -> None:
+        save_element(actor=request.user, build=build, element=element, values=valid.values())
+
+    return edit(
+        request,
+        build,
+        form=form,
+        save=save,
+        title="Change an element" if pk else "Add an element",
+        section="elements",
+        back=reverse("elements", args=[build.pk]),
+        done="Saved.",
+        delete_url=delete_url(build, "element", pk),
+    )

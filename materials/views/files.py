@@ -1,0 +1,114 @@
+"""Workbooks in and out."""
+
+import io
+from typing import Any
+
+from django.contrib import messages
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.text import slugify
+
+from ..exchange.faults import WorkbookError
+from ..exchange.importer import Checked, check_book
+from ..exchange.reader import read_workbook
+from ..exchange.writer import write_workbook
+from ..forms.files import NewBuildUploadForm, UploadForm
+from ..models import Build
+from ..services.errors import LedgerError
+from ..services.imports import import_plan
+from .base import build_view, page
+
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+SHOWN_FAULTS = 500
+
+
+def upload_new(request: HttpRequest) -> HttpResponse:
+    """Begin a build from a workbook."""
+    form = _form(request, NewBuildUploadForm)
+    context: dict[str, Any] = {}
+    if form.is_bound and form.is_valid():
+        checked, context = _check(form, name=form.cleaned_data["name"])
+        build = _import(request, form, checked, None)
+        if build is not None:
+            return redirect("cost_sheet", build.pk)
+    context |= {
+        "form": form,
+        "title": "Begin a build from a workbook",
+        "cancel_url": reverse("builds"),
+    }
+    return render(request, "upload.html", context, status=422 if form.is_bound else 200)
+
+
+@build_view(edits=True)
+def upload(request: HttpRequest, build: Build) -> HttpResponse:
+    """Add a workbook's rows to a build."""
+    form = _form(request, UploadForm)
+    context: dict[str, Any] = {}
+    if form.is_bound and form.is_valid():
+        checked, context = _check(form, build=build)
+        if _import(request, form, checked, build) is not None:
+            return redirect("cost_sheet", build.pk)
+    return page(
+        request,
+        build,
+        "upload.html",
+        section="file",
+        form=form,
+        title="Read a workbook",
+        intro="Its rows are added to this build. Nothing is saved while a single fault is left.",
+        cancel_url=reverse("cost_sheet", args=[build.pk]),
+        status=422 if form.is_bound else 200,
+        **context,
+    )
+
+
+@build_view()
+def download(request: HttpRequest, build: Build) -> HttpResponse:
+    """The build as a workbook."""
+    stream = io.BytesIO()
+    write_workbook(build, stream)
+    stream.seek(0)
+    name = f"{slugify(build.name)[:60] or 'build'}.xlsx"
+    return FileResponse(stream, as_attachment=True, filename=name, content_type=XLSX)
+
+
+def _form(request: HttpRequest, form_class: type[UploadForm]) -> UploadForm:
+    if request.method == "POST":
+        return form_class(request.POST, request.FILES)
+    return form_class()
+
+
+def _check(
+    form: UploadForm, *, name: str = "", build: Build | None = None
+) -> tuple[Checked | None, dict[str, Any]]:
+    """Check the uploaded workbook; a fault of the file as a whole goes to its field."""
+    try:
+        checked = check_book(
+            read_workbook(form.cleaned_data["workbook"].read()), name=name, build=build
+        )
+    except WorkbookError as error:
+        form.add_error("workbook", str(error))
+        return None, {}
+    notes = list(checked.notes)
+    more = len(checked.faults) - SHOWN_FAULTS
+    if more > 0:
+        notes.append(f"{more:,} more faults are not shown: mend these first.")
+    return checked, {"faults": checked.faults[:SHOWN_FAULTS], "notes": notes}
+
+
+def _import(
+    request: HttpRequest, form: UploadForm, checked: Checked | None, build: Build | None
+) -> Build | None:
+    if checked is None or checked.plan is None:
+        return None
+    try:
+        made = import_plan(actor=request.user, plan=checked.plan, build=build, owner=request.user)
+    except LedgerError as error:
+        form.add_error("workbook", str(error))
+        return None
+    told = ", ".join(f"{count:,} {what}" for what, count in checked.plan.counts().items())
+    messages.success(request, f"Read in: {told or 'nothing new'}.")
+    for note in checked.notes:
+        messages.info(request, note)
+    return made

@@ -1,0 +1,207 @@
+"""Purchases with lines and charges on one page."""
+
+from fractions import Fraction
+from typing import Any
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils import timezone
+
+from ..calc.reports import per
+from ..choices import Split
+from ..forms.filters import LineFilter, PurchaseFilter
+from ..forms.purchases import ChargeForm, LineForm, PurchaseForm
+from ..forms.rows import rows_of
+from ..models import Build, Purchase
+from ..queries.purchases import (
+    derive_purchase,
+    get_price_book,
+    get_purchase,
+    list_lines,
+    list_purchases,
+    next_number,
+    split_words,
+    sum_lines,
+)
+from ..services.builds import get_or_add_person
+from ..services.errors import LedgerError
+from ..services.purchases import save_purchase
+from ..services.suppliers import get_or_add_supplier
+from ..tables.purchases import LineTable, PurchaseTable
+from ..templatetags.figures import count, money_text
+from .base import build_view, delete_url, page, show_list, typed_head, with_rows
+
+Lines, Charges = rows_of(LineForm), rows_of(ChargeForm)
+
+
+@build_view()
+def purchases(request: HttpRequest, build: Build) -> HttpResponse:
+    """Purchases."""
+    return show_list(
+        request,
+        build,
+        table_class=PurchaseTable,
+        rows=list_purchases(build),
+        filter_class=PurchaseFilter,
+        section="purchases",
+        title="Purchases",
+        add_url=reverse("purchase_add", args=[build.pk]),
+        add_label="Log a purchase",
+    )
+
+
+@build_view()
+def purchase_lines(request: HttpRequest, build: Build) -> HttpResponse:
+    """Purchase lines: the rows behind most figures."""
+
+    def totals(rows: Any) -> list[tuple[str, str]]:
+        sums = sum_lines(rows)
+        listed = [
+            ("Landed cost of these lines", money_text(sums["landed"] or 0, build.currency)),
+            ("Lines", count(sums["lines"])),
+        ]
+        if sums["unknown"]:
+            listed.append(("Of these without a known price", count(sums["unknown"])))
+        return listed
+
+    return show_list(
+        request,
+        build,
+        table_class=LineTable,
+        rows=list_lines(build),
+        filter_class=LineFilter,
+        totals=totals,
+        section="purchases",
+        title="Purchase lines",
+    )
+
+
+@build_view()
+def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """One purchase, costed."""
+    record = get_purchase(build, pk)
+    lines, charges = list(record.lines.all()), list(record.charges.all())
+    cost = derive_purchase(record, lines, charges, get_price_book(build)).cost
+    spread = dict(Split.choices)
+    words = split_words(record, cost)
+    notes = [words] if words else []
+    if cost.unknown_lines:
+        notes.append("A price that is not known is left out of the sums; it is not taken as free.")
+    return page(
+        request,
+        build,
+        "purchases/detail.html",
+        section="purchases",
+        purchase=record,
+        lines=[{"line": line, "per_usable": _per_usable(line)} for line in lines],
+        charges=[
+            {"charge": charge, "spread": spread[figures.basis.value].lower()}
+            for charge, figures in zip(charges, cost.charges, strict=True)
+        ],
+        price=cost.price,
+        total=cost.total,
+        notes=notes,
+        edit_url=reverse("purchase_edit", args=[build.pk, pk]),
+        delete_url=delete_url(build, "purchase", pk),
+        copy_url=reverse("purchase_add", args=[build.pk]) + f"?like={pk}",
+    )
+
+
+def _per_usable(line: Any) -> Any:
+    if line.price_amount is None:
+        return None
+    return per(Fraction(line.landed_amount), Fraction(line.usable_qty))
+
+
+@build_view(edits=True)
+def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
+    """Log or change a purchase."""
+    record = get_purchase(build, pk) if pk else Purchase(build=build)
+    old = (
+        (record.lines.all() if pk else _copied_lines(request, build)),
+        (record.charges.all() if pk else ()),
+    )
+    asked = request.method == "POST" and "add_row" in request.POST
+    data = request.POST if request.method == "POST" and not asked else None
+    start = typed_head(PurchaseForm, request) if asked else _start(request, build, pk)
+    form = PurchaseForm(data, build=build, record=record, initial=start)
+    lines, charges = (
+        with_rows(rows, request, build, prefix, records)
+        for rows, prefix, records in ((Lines, "lines", old[0]), (Charges, "charges", old[1]))
+    )
+    if data is not None and all([form.is_valid(), lines.is_valid(), charges.is_valid()]):
+        try:
+            saved = _save(request, build, record, form, lines.rows(), charges.rows())
+        except LedgerError as error:
+            form.add_refusal(str(error), error.field)
+        else:
+            messages.success(request, f"Purchase {saved.number} is saved.")
+            return redirect("purchase", build.pk, saved.pk)
+    return page(
+        request,
+        build,
+        "page_form.html",
+        section="purchases",
+        title=f"Change purchase {record.number}" if pk else "Log a purchase",
+        form=form,
+        formsets=[
+            {
+                "heading": "Lines",
+                "help": "What was got. A line left empty is skipped.",
+                "formset": lines,
+            },
+            {
+                "heading": "Charges",
+                "help": "Tax, premium, haulage and the like, in the order they are taken.",
+                "formset": charges,
+            },
+        ],
+        cancel_url=reverse("purchase", args=[build.pk, pk])
+        if pk
+        else reverse("purchases", args=[build.pk]),
+        delete_url=delete_url(build, "purchase", pk),
+        status=422 if data is not None else 200,
+    )
+
+
+@transaction.atomic
+def _save(
+    request: HttpRequest, build: Build, record: Purchase, form: Any, lines: Any, charges: Any
+) -> Purchase:
+    values = form.values()
+    actor = request.user
+    values["supplier"] = get_or_add_supplier(actor=actor, build=build, name=values["supplier"])
+    values["paid_by"] = get_or_add_person(actor=actor, build=build, name=values["paid_by"])
+    return save_purchase(
+        actor=actor, build=build, purchase=record, values=values, lines=lines, charges=charges
+    )
+
+
+def _start(request: HttpRequest, build: Build, pk: int | None) -> dict[str, Any]:
+    if pk:
+        return {}
+    start = {"number": next_number(build), "bought_on": timezone.localdate()}
+    like = _like(request, build)
+    if like is not None:
+        start["supplier"] = like.supplier.name if like.supplier else ""
+        start["paid_by"] = like.paid_by.name if like.paid_by else ""
+    return start
+
+
+def _like(request: HttpRequest, build: Build) -> Purchase | None:
+    number = request.GET.get("like", "")
+    if not number.isdecimal() or len(number) > 18:
+        return None
+    return get_purchase(build, int(number))
+
+
+def _copied_lines(request: HttpRequest, build: Build) -> list[Any]:
+    """Lines of the purchase to log another like, as new rows."""
+    like = _like(request, build)
+    lines = list(like.lines.all()) if like else []
+    for line in lines:
+        line.pk = None
+    return lines

@@ -1,0 +1,120 @@
+"""Deleting records, the history, and undoing."""
+
+import json
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from ..models import Build
+from ..queries.records import get_record, list_changes
+from ..services.errors import LedgerError
+from ..services.records import delete_record, undo_change
+from ..tables.labour import ChangeTable
+from .base import build_view, page, show_list
+
+_LISTS = {
+    "element": ("elements", "elements"),
+    "component": ("components", "components"),
+    "price": ("prices", "prices"),
+    "supplier": ("suppliers", "suppliers"),
+    "purchase": ("purchases", "purchases"),
+    "conversion": ("conversions", "stock"),
+    "left-over": ("left_over", "stock"),
+    "task": ("tasks", "labour"),
+    "labour": ("labour", "labour"),
+}
+
+
+@build_view(edits=True)
+def record_delete(request: HttpRequest, build: Build, kind: str, pk: int) -> HttpResponse:
+    """Ask, then delete a record."""
+    record = get_record(build, kind, pk)
+    if record is None:
+        raise Http404
+    address, section = _LISTS[kind]
+    lines = [f"“{record}” will be deleted. It stays in the history and can be brought back."]
+    refused = False
+    if request.method == "POST":
+        try:
+            delete_record(actor=request.user, build=build, record=record)
+        except LedgerError as error:
+            lines, refused = [str(error)], True
+        else:
+            messages.success(request, "Deleted. It can be brought back from the history.")
+            return redirect(address, build.pk)
+    return page(
+        request,
+        build,
+        "page_confirm.html",
+        section=section,
+        title="Delete this?" if not refused else "This cannot be deleted yet",
+        message=lines,
+        cancel_url=reverse(address, args=[build.pk]),
+        status=422 if refused else 200,
+    )
+
+
+@build_view()
+def history(request: HttpRequest, build: Build) -> HttpResponse:
+    """Who changed what, newest first."""
+    return show_list(
+        request,
+        build,
+        table_class=ChangeTable,
+        rows=list_changes(build),
+        section="history",
+        title="History",
+        intro="Who changed what, and when, newest first. Open an entry to read or undo it.",
+    )
+
+
+@build_view()
+def change(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """One entry of the history, from what to what."""
+    entry = list_changes(build).get(pk=pk)
+    return page(
+        request,
+        build,
+        "change.html",
+        section="history",
+        change=entry,
+        rows=_differences(entry.before, entry.after),
+    )
+
+
+@require_POST
+@build_view(edits=True)
+def change_undo(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """Undo one entry of the history."""
+    entry = list_changes(build).get(pk=pk)
+    try:
+        undo_change(actor=request.user, build=build, change=entry)
+    except LedgerError as error:
+        messages.error(request, str(error))
+        return redirect("change", build.pk, pk)
+    messages.success(request, "Undone. This too is in the history.")
+    return redirect("history", build.pk)
+
+
+def _differences(before: list | None, after: list | None) -> list[tuple[str, str, str]]:
+    """(field, old, new) of every value that differs; derived figures included."""
+    old, new = _flat(before), _flat(after)
+    names = sorted(old.keys() | new.keys())
+    return [
+        (name, old.get(name, "—"), new.get(name, "—"))
+        for name in names
+        if old.get(name) != new.get(name)
+    ]
+
+
+def _flat(rows: list | None) -> dict[str, str]:
+    flat = {}
+    for row in rows or []:
+        kind = row["model"].rpartition(".")[2]
+        for name, value in row["fields"].items():
+            text = value if isinstance(value, str) else json.dumps(value)
+            flat[f"{kind} {row['pk']}: {name}"] = "" if value is None else text
+    return flat

@@ -1,0 +1,128 @@
+"""Conversions and left over."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils import timezone
+
+from ..forms.filters import ConversionFilter, LeftOverFilter
+from ..forms.rows import rows_of
+from ..forms.stock import ConversionForm, LeftOverForm, OutputForm
+from ..models import Build, Conversion, LeftOver
+from ..queries.stock import (
+    get_conversion,
+    list_conversions,
+    list_left_over,
+    next_conversion_number,
+)
+from ..services.errors import LedgerError
+from ..services.stock import save_conversion, save_left_over
+from ..tables.stock import ConversionTable, LeftOverTable
+from .base import build_view, delete_url, edit, page, show_list, typed_head, with_rows
+
+Outputs = rows_of(OutputForm)
+
+
+@build_view()
+def conversions(request: HttpRequest, build: Build) -> HttpResponse:
+    """Conversions."""
+    return show_list(
+        request,
+        build,
+        table_class=ConversionTable,
+        rows=list_conversions(build),
+        filter_class=ConversionFilter,
+        section="stock",
+        title="Conversions",
+        intro="Material worked into other material. The cost goes with it; waste carries none.",
+        add_url=reverse("conversion_add", args=[build.pk]),
+        add_label="Log a conversion",
+    )
+
+
+@build_view(edits=True)
+def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
+    """Log or change a conversion."""
+    record = get_conversion(build, pk) if pk else Conversion(build=build)
+    asked = request.method == "POST" and "add_row" in request.POST
+    data = request.POST if request.method == "POST" and not asked else None
+    start = typed_head(ConversionForm, request) if asked else _start(build, pk)
+    form = ConversionForm(data, build=build, record=record, initial=start)
+    outputs = with_rows(Outputs, request, build, "outputs", record.outputs.all() if pk else ())
+    if data is not None and all([form.is_valid(), outputs.is_valid()]):
+        try:
+            save_conversion(
+                actor=request.user,
+                build=build,
+                conversion=record,
+                values=form.values(),
+                outputs=outputs.rows(),
+            )
+        except LedgerError as error:
+            form.add_refusal(str(error), error.field)
+        else:
+            messages.success(request, "The conversion is saved.")
+            return redirect("conversions", build.pk)
+    return page(
+        request,
+        build,
+        "page_form.html",
+        section="stock",
+        title="Change a conversion" if pk else "Log a conversion",
+        form=form,
+        formsets=[
+            {"heading": "Made", "help": "One or more things made from it.", "formset": outputs}
+        ],
+        cancel_url=reverse("conversions", args=[build.pk]),
+        delete_url=delete_url(build, "conversion", pk),
+        status=422 if data is not None else 200,
+    )
+
+
+def _start(build: Build, pk: int | None) -> dict[str, Any]:
+    if pk:
+        return {}
+    return {"number": next_conversion_number(build), "converted_on": timezone.localdate()}
+
+
+@build_view()
+def left_over(request: HttpRequest, build: Build) -> HttpResponse:
+    """Left over."""
+    return show_list(
+        request,
+        build,
+        table_class=LeftOverTable,
+        rows=list_left_over(build),
+        filter_class=LeftOverFilter,
+        section="stock",
+        title="Left over",
+        intro="What did not go into the building. Each row is a heap of its own; they add up.",
+        add_url=reverse("left_over_add", args=[build.pk]),
+        add_label="Note left over",
+    )
+
+
+@build_view(edits=True)
+def left_over_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
+    """Note or change left over."""
+    record = list_left_over(build).get(pk=pk) if pk else LeftOver()
+    start = {} if pk else {"noted_on": timezone.localdate()}
+    form = LeftOverForm(request.POST or None, build=build, record=record, initial=start)
+
+    def save(valid: Any) -> None:
+        save_left_over(actor=request.user, build=build, left_over=record, values=valid.values())
+
+    return edit(
+        request,
+        build,
+        form=form,
+        save=save,
+        title="Change left over" if pk else "Note left over",
+        section="stock",
+        back=reverse("left_over", args=[build.pk]),
+        done="Saved.",
+        delete_url=delete_url(build, "left-over", pk),
+    )

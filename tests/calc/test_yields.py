@@ -1,0 +1,126 @@
+"""Does a conversion make more than it used? Compared in the strongest dimension both state."""
+
+from fractions import Fraction
+
+import pytest
+
+from materials.calc.quantities import parse_contents, parse_quantity
+from materials.calc.units import find_unit
+from materials.calc.yields import Side, measure, too_much
+
+
+def side(name: str, quantity: str, unit: str, contents: str = "") -> Side:
+    base = find_unit(unit)
+    return Side(name, parse_quantity(quantity, base), base, parse_contents(contents))
+
+
+BOARD = ("2x6x16", "piece", "1 piece = 16 bf")
+STUD = ("2x3x8", "piece", "1 piece = 4 bf")
+
+
+class TestNoMoreThanWasUsed:
+    @pytest.mark.parametrize(
+        ("used", "made"),
+        [
+            # Common practice, no published source: one 16 ft 2x6 gives four 8 ft 2x3.
+            (side("board", "1 @ 2x6x16", "piece"), [side("stud", "4 @ 2x3x8", "piece")]),
+            (side("board", "1", "piece", BOARD[2]), [side("stud", "4", "piece", STUD[2])]),
+            (side("board", "16 ft", "ft"), [side("board", "16 ft", "ft")]),
+            (side("board", "16 ft", "ft"), [side("a", "8 ft", "ft"), side("b", "2 yd", "ft")]),
+            (side("slab", "1 cu yd", "cu yd"), [side("block", "27 cu ft", "cu ft")]),
+            (side("scrap", "10 lb", "lb"), [side("casting", "160 oz", "lb")]),
+            (side("ply", "32 sq ft", "sq ft"), [side("panel", "30 sq ft", "sq ft")]),
+            # Ripped: more length, no more wood.
+            (
+                side("board", "10 ft", "ft", "1 ft = 1 bf"),
+                [side("lath", "40 ft", "ft", "1 ft = 0.25 bf")],
+            ),
+            # Off by less than what is stored.
+            (side("board", "1 ft", "ft"), [side("peg", "1.000009 ft", "ft")]),
+        ],
+    )
+    def test_passes(self, used: Side, made: list[Side]) -> None:
+        assert too_much(used, made) is None
+
+    @pytest.mark.parametrize(
+        ("used", "made", "shown"),
+        [
+            (
+                side("board", "1 @ 2x6x16", "piece"),
+                [side("stud", "5 @ 2x3x8", "piece")],
+                "20 board feet from 16",
+            ),
+            (
+                side("board", "16 ft", "ft"),
+                [side("a", "8 ft", "ft"), side("b", "9 ft", "ft")],
+                "17 feet from 16",
+            ),
+            (side("scrap", "10 lb", "lb"), [side("casting", "161 oz", "lb")], "from 10"),
+            (side("ply", "32 sq ft", "sq ft"), [side("panel", "33 sq ft", "sq ft")], "from 32"),
+            (
+                side("board", "10 ft", "ft", "1 ft = 1 bf"),
+                [side("lath", "41 ft", "ft", "1 ft = 0.25 bf")],
+                "10.25 board feet from 10",
+            ),
+            (side("board", "1 ft", "ft"), [side("peg", "1.001 ft", "ft")], "from 1"),
+        ],
+    )
+    def test_refused_with_both_sides(self, used: Side, made: list[Side], shown: str) -> None:
+        sentence = too_much(used, made)
+        assert sentence is not None
+        assert shown in sentence
+        assert sentence.startswith(f"More {' and '.join(one.name for one in made)} is made")
+        assert f"than {used.name} used" in sentence
+
+    def test_feet_alone_name_the_way_out_for_ripped_boards(self) -> None:
+        by_length = too_much(side("board", "10 ft", "ft"), [side("lath", "40 ft", "ft")])
+        assert by_length is not None
+        assert "‘1 ft = 1 bf’" in by_length
+        by_area = too_much(side("ply", "1 sq ft", "sq ft"), [side("tile", "2 sq ft", "sq ft")])
+        assert by_area is not None
+        assert "bf" not in by_area
+
+
+class TestNothingToCompare:
+    @pytest.mark.parametrize(
+        ("used", "made"),
+        [
+            (side("door", "1", "piece"), [side("panel", "40", "piece")]),
+            (side("door", "1", "piece", "1 piece = 20 sq ft"), [side("peg", "40", "piece")]),
+            (side("board", "10 ft", "ft"), [side("peg", "400", "piece", "1 piece = 1 ft")]),
+            (side("earth", "1 cu yd", "cu yd"), [side("bag", "100", "bag")]),
+        ],
+    )
+    def test_no_common_dimension_passes(self, used: Side, made: list[Side]) -> None:
+        assert too_much(used, made) is None
+
+    def test_volume_counts_before_weight_and_area(self) -> None:
+        """Lighter but larger is refused: nothing makes more volume."""
+        used = side("block", "1", "piece", "1 piece = 1 cu ft; 1 piece = 90 lb")
+        made = side("tile", "10", "piece", "1 piece = 0.2 cu ft; 1 piece = 1 lb")
+        assert too_much(used, [made]) is not None
+
+    def test_weight_counts_before_area(self) -> None:
+        """Resawn sheet: twice the area from the same weight."""
+        used = side("sheet", "1 piece", "piece", "1 piece = 32 sq ft; 1 piece = 40 lb")
+        made = side("veneer", "2 piece", "piece", "1 piece = 32 sq ft; 1 piece = 20 lb")
+        assert too_much(used, [made]) is None
+
+
+class TestMeasure:
+    @pytest.mark.parametrize(
+        ("quantity", "unit", "contents", "to", "expected"),
+        [
+            ("2 @ 2x6x16", "piece", "", "bf", 32),
+            ("2", "piece", "1 piece = 16 bf", "bf", 32),
+            # The size as typed counts before the contents.
+            ("2 @ 2x6x8", "piece", "1 piece = 16 bf", "bf", 16),
+            ("3 yd", "ft", "", "ft", 9),
+            ("3 yd", "ft", "1 ft = 2 lb", "lb", 18),
+            ("3", "piece", "", "bf", None),
+        ],
+    )
+    def test_measure(
+        self, quantity: str, unit: str, contents: str, to: str, expected: Fraction | None
+    ) -> None:
+        assert measure(side("x", quantity, unit, contents), find_unit(to)) == expected
