@@ -26,10 +26,16 @@ RATIO_FROM_BYTES = 8 * 1024 * 1024
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384
 # The reader holds a sheet as one block from its first to its last filled cell.
 MAX_BLOCK_CELLS = 12_000_000
+# One long text that is stored once can stand in a million cells.
+MAX_TEXT_LENGTH = 400_000_000
 CHUNK = 1 << 18
 LOCAL_HEADER = struct.Struct("<4s22xHH")
 DAMAGED = "The file is damaged: open it in a spreadsheet program, save it again and try once more."
 ENCRYPTED = "The workbook is encrypted: save it without a password and try again."
+
+
+def _part_name(name: str) -> str:
+    return name.replace("\\", "/").casefold()
 
 
 @dataclass
@@ -41,6 +47,7 @@ class SheetScan:
     unsaved: set[tuple[int, int]] = field(default_factory=set)
     errors: set[tuple[int, int]] = field(default_factory=set)
     merges: list[tuple[int, int, int, int]] = field(default_factory=list)
+    text_length: int = 0
 
     def fill(self, row: int, column: int) -> None:
         """Note that a cell holds something."""
@@ -53,6 +60,10 @@ class SheetScan:
             raise WorkbookError(
                 f"The sheet {title} has more than {MAX_COLUMNS:,} columns or {MAX_ROWS:,} rows:"
                 " keep only the table itself."
+            )
+        if self.text_length > MAX_TEXT_LENGTH:
+            raise WorkbookError(
+                f"The sheet {title} holds more text than can be read: keep only the table itself."
             )
         if self.last_row * self.last_column > MAX_BLOCK_CELLS:
             raise WorkbookError(
@@ -84,7 +95,11 @@ class Archive:
                 f"The file would unpack to {unpacked // 1024 // 1024:,} MB, too much for what it"
                 " is: save the tables alone in a new workbook, or split it into several."
             )
-        self.members = {member.filename: member for member in members}
+        # Names are found without case, as the reader does; two of one name would let the part
+        # that is checked differ from the part that is read.
+        self.members = {_part_name(member.filename): member for member in members}
+        if len(self.members) < len(members):
+            raise WorkbookError(DAMAGED)
         if any(member.flag_bits & 1 for member in members):
             raise WorkbookError(ENCRYPTED)
         for member in members:
@@ -93,12 +108,12 @@ class Archive:
                 pass
 
     def __contains__(self, name: str) -> bool:
-        return name in self.members
+        return _part_name(name) in self.members
 
     def read(self, name: str) -> Iterator[bytes]:
         """The unpacked part in chunks; nothing where there is no such part."""
-        if name in self.members:
-            yield from self._unpack(self.members[name])
+        if member := self.members.get(_part_name(name)):
+            yield from self._unpack(member)
 
     def _unpack(self, member: zipfile.ZipInfo) -> Iterator[bytes]:
         at = member.header_offset

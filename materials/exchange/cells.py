@@ -5,6 +5,7 @@ what was typed, and ``number_of`` is the one place where that step is taken.
 """
 
 import math
+import re
 import unicodedata
 from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
@@ -15,13 +16,15 @@ from typing import Any
 from ..calc.money import MAX_AMOUNT, MoneyError, parse_amount, round_half_up
 from ..calc.quantities import Contents, QuantityError, convert, parse_quantity
 from ..calc.units import UNITS
+from .columns import Column, Kind
 from .faults import shown
-from .schema import Column, Kind
 
 Value = Any
 RATE_PLACES, PERCENT_PLACES, HOURS_PLACES, NUMBER_PLACES = 6, 4, 4, 6
 EARLIEST, LATEST = 1900, 2200
 APOSTROPHES = str.maketrans("’‘´`", "''''")
+# Other forms of ISO 8601 (20260403, 2026-W14-5) are more likely slips than meant.
+_ISO_DATE = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?:[ T]00:00(?::00)?)?")
 YES, NO = {"yes", "y", "true", "1"}, {"no", "n", "false", "0"}
 
 
@@ -62,7 +65,7 @@ def text_of(cell: Value) -> str:
     else:
         number = number_of(cell)
         text = plain(number) if number is not None else str(cell)
-    return " ".join(text.split(" ")).strip()
+    return " ".join(part for part in text.split(" ") if part) if "  " in text else text.strip()
 
 
 def _clean(text: str) -> str:
@@ -207,10 +210,8 @@ class CellReader:
         else:
             text = text_of(cell)
             try:
-                found = date.fromisoformat(text.removesuffix(" 00:00:00"))
-                if len(text) < 10 or text[4] != "-":
-                    raise ValueError
-            except ValueError:
+                found = date.fromisoformat(_ISO_DATE.fullmatch(text)[1])
+            except (TypeError, ValueError):
                 raise CellError(
                     f"{shown(text)} is not a date that can be read in one way only: write it"
                     " like 2026-04-03, or format the cell as a date."

@@ -12,9 +12,11 @@ from ..calc.units import UNITS, Dimension, Unit
 from ..queries.exchange import ExistingBuild
 from ..queries.quantities import stored
 from .cells import CellError, CellReader, text_of
+from .columns import Kind
 from .faults import Findings, shown
 from .plan import PlannedBuild
 from .reader import Cell, RawSheet
+from .rows import percent_note
 from .schema import (
     AREA,
     AREA_ENDING,
@@ -77,6 +79,8 @@ class _BuildReader:
                 value = self.cell(number, name, lambda c=cell, w=column: self.reader.read(c, w))
                 if value is not None:
                     self.fields[column.key] = value
+                    if column.kind is Kind.PERCENT and 0 < value < 1:
+                        self.findings.note(percent_note(BUILD, name, value))
                 if self.reader.rounded:
                     self.reader.rounded = False
                     self.findings.rounded[f"{BUILD}, {name}"] += 1
@@ -198,11 +202,11 @@ def check_build(
     if existing is not None:
         return _use_existing(state, currency, existing)
     state.read_others()
-    named = name or state.fields.pop("name", "")
-    state.fields.pop("name", None)
+    own_name = state.fields.pop("name", "")
+    named = state.cell(0, "Name", lambda: text_of(name)) if name else own_name
     if not named:
         findings.fault(BUILD, None, "Name", "The build has no name: add a row Name.")
-    if len(named) > BUILD_COLUMNS["Name"].max_length:
+    elif len(named) > BUILD_COLUMNS["Name"].max_length:
         findings.fault(
             BUILD, None, "Name", f"Shorten it to {BUILD_COLUMNS['Name'].max_length} signs."
         )

@@ -162,8 +162,7 @@ def _check_price(
         )
     if ctx.existing and (key, priced_on) in ctx.existing.prices:
         ctx.findings.note(
-            f"{table.sheet.title}: {shown(part.name)} has a new price of {priced_on} already;"
-            " it stays."
+            f"{table.sheet.title}: new prices of a day that has one already are left out."
         )
         return None
     return PlannedPrice(

@@ -3,7 +3,9 @@
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 
+from ..calc.money import MAX_AMOUNT
 from ..calc.quantities import QuantityError
 from ..calc.units import find_unit
 from ..choices import ChargeKind, PercentOn, Split, State
@@ -107,12 +109,13 @@ def _check_line(ctx: Context, table: Table, row: Row) -> PlannedLine | None:
         return None
     text, base_qty = quantity
     price_per = row.get("price_per", "")
-    if price_per:
+    if price_per or unit_price:
         try:
-            priced_units(text, price_per, ctx.components[component])
+            units = priced_units(text, price_per, ctx.components[component])
         except QuantityError as error:
             ctx.fault(table, row, "price_per", str(error))
             return None
+        _check_size(ctx, table, row, "unit_price", Fraction(unit_price or 0) * units)
     return PlannedLine(
         component=component,
         quantity_text=text,
@@ -127,6 +130,14 @@ def _check_line(ctx: Context, table: Table, row: Row) -> PlannedLine | None:
         lot_weight=row.get("lot_weight"),
         note=row.get("note", ""),
     )
+
+
+def _check_size(ctx: Context, table: Table, row: Row, key: str, amount: Fraction) -> None:
+    if amount >= MAX_AMOUNT:
+        ctx.fault(
+            table, row, key, f"This comes to {MAX_AMOUNT:,} or more: correct the price or the"
+            " quantity."
+        )  # fmt: skip
 
 
 def _lot_rows(rows: list[Row]) -> list[Row]:
@@ -222,8 +233,11 @@ def _check_distance(
     unit = find_unit(ctx.build.distance_unit)
     try:
         kept = with_unit(text, unit)
-        if distance_in(kept, unit.symbol) <= 0:
+        distance = distance_in(kept, unit.symbol)
+        if distance <= 0:
             raise QuantityError("A distance must be above zero: write it like 36 mi.")
+        dearest = max((rate for _, rate in ctx.build.rates), default=Decimal(0))
+        _check_size(ctx, table, row, "distance", distance * Fraction(dearest))
     except QuantityError as error:
         ctx.fault(table, row, "distance", str(error))
         return None

@@ -152,11 +152,14 @@ def _check_circles(ctx: Context, table: Table, stock: Stock) -> None:
         except ConversionCircle as circle:
             in_circle = set(zip(circle.keys, circle.keys[1:], strict=False))
             in_circle |= {(made, source) for source, made in in_circle}
-            at = max(
+            closing = [
                 index
                 for index, step in enumerate(new)
                 if step and any((step.source, o.component) in in_circle for o in step.outputs)
-            )
+            ]
+            if not closing:
+                return
+            at = closing[-1]
             names = " → ".join(_name(ctx, str(key)) for key in reversed(circle.keys))
             ctx.fault(
                 table, stock.rows[at], "conversion", "Conversion"

@@ -6,10 +6,10 @@ business of ``cells`` and the checks.
 
 import csv
 import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any, BinaryIO, TypeVar
 
 from python_calamine import CalamineError, CalamineWorkbook, PasswordError
 
@@ -23,7 +23,7 @@ from .archive import (
     SheetScan,
 )
 from .faults import WorkbookError, shown
-from .scan import scan_sheet, scan_tables, sheet_parts
+from .scan import scan_sheet, scan_tables, shared_text_lengths, sheet_parts
 from .schema import TITLES, sheet_title
 
 MAX_FILLED_ROWS = 200_000
@@ -42,6 +42,8 @@ ERROR_VALUE = (
 )
 
 Cell = Any
+Found = TypeVar("Found")
+ScanOf = Callable[[str], SheetScan]
 
 
 @dataclass(frozen=True)
@@ -80,9 +82,15 @@ def read_workbook(source: str | Path | bytes | BinaryIO) -> RawBook:
         try:
             if path.is_dir():
                 return _checked(_read_folder(path))
-            if path.stat().st_size > MAX_FILE_BYTES:
+            size = path.stat().st_size
+            if not path.is_file():
+                # Reading a device or a pipe might never end.
+                raise WorkbookError(f"{shown(path, 200)} is not a file: name a workbook.")
+            if size > MAX_FILE_BYTES:
                 raise _too_large()
             data = path.read_bytes()
+        except WorkbookError:
+            raise
         except OSError as error:
             why = "is not there" if isinstance(error, FileNotFoundError) else "cannot be opened"
             raise WorkbookError(
@@ -130,16 +138,19 @@ def _read_bytes(data: bytes) -> RawBook:
         raise WorkbookError(NOT_A_WORKBOOK)
     archive = Archive(data)
     if "xl/workbook.xml" in archive:
-        parts = sheet_parts(archive)
-
-        def scan(name: str) -> SheetScan:
-            return scan_sheet(archive, parts[name]) if name in parts else SheetScan()
-
-        return _read_sheets(data, scan)
+        parts, shared = sheet_parts(archive), shared_text_lengths(archive)
+        return _read_sheets(data, lambda name: scan_sheet(archive, _known(parts, name), shared))
     if "content.xml" in archive:
         scans = scan_tables(archive)
-        return _read_sheets(data, lambda name: scans.get(name, SheetScan()))
+        return _read_sheets(data, lambda name: _known(scans, name))
     raise WorkbookError(NOT_A_WORKBOOK)
+
+
+def _known(found: Mapping[str, Found], name: str) -> Found:
+    """Nothing is read that was not looked at first."""
+    if name not in found:
+        raise WorkbookError(DAMAGED)
+    return found[name]
 
 
 class _Limits:
@@ -167,7 +178,7 @@ class _Limits:
         return self.texts.setdefault(value, value) if len(value) < 60 else value
 
 
-def _read_sheets(data: bytes, scan_of) -> RawBook:
+def _read_sheets(data: bytes, scan_of: ScanOf) -> RawBook:
     try:
         return _read_calamine(data, scan_of)
     except PasswordError:
@@ -181,7 +192,7 @@ def _read_sheets(data: bytes, scan_of) -> RawBook:
         raise
 
 
-def _read_calamine(data: bytes, scan_of) -> RawBook:
+def _read_calamine(data: bytes, scan_of: ScanOf) -> RawBook:
     book, limits = RawBook(), _Limits()
     workbook = CalamineWorkbook.from_filelike(io.BytesIO(data))
     for name in workbook.sheet_names:

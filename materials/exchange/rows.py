@@ -2,12 +2,13 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Any
 
 from .cells import CellError, CellReader
+from .columns import Column, Kind, Need, Sheet
 from .faults import Findings, shown
 from .reader import Cell, RawSheet
-from .schema import Column, Kind, Need, Sheet
 
 
 @dataclass(slots=True)
@@ -120,10 +121,15 @@ def _notice(
         reader.rounded = False
         findings.rounded[f"{sheet.title}, {column.title}"] += 1
     elif column.kind is Kind.PERCENT and 0 < value < 1:
-        findings.note(
-            f"{sheet.title}, {column.title}: values below 1 are read as they stand"
-            f" ({value.normalize():f} is {value.normalize():f} %); write 85 for 85 %."
-        )
+        findings.note(percent_note(sheet.title, column.title, value))
+
+
+def percent_note(sheet: str, name: str, value: Decimal) -> str:
+    """A cell formatted as per cent holds a hundredth of what it shows."""
+    return (
+        f"{sheet}, {name}: values below 1 are read as they stand"
+        f" ({value.normalize():f} is {value.normalize():f} %); write 85 for 85 %."
+    )
 
 
 def _match_headings(

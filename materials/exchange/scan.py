@@ -15,6 +15,7 @@ from .faults import WorkbookError
 
 # A hostile sheet could hold millions of unsaved formulas; this many faults say enough.
 MAX_MARKED = 10_000
+SHARED_TEXTS = "xl/sharedStrings.xml"
 _REFERENCE = re.compile(r"([A-Z]{1,4})([0-9]{1,8})")
 
 Attributes = dict[str, str]
@@ -29,6 +30,7 @@ def walk(
 ) -> None:
     """Walk XML; names reach the handlers without their prefix. Raises WorkbookError."""
     parser = expat.ParserCreate()
+    parser.buffer_text = True
     names: dict[str, str] = {}
 
     def local(name: str) -> str:
@@ -89,8 +91,9 @@ def _position(reference: str) -> tuple[int, int]:
 class _SheetWalk:
     """State of the walk through one .xlsx sheet."""
 
-    def __init__(self) -> None:
+    def __init__(self, shared: list[int]) -> None:
         self.scan = SheetScan()
+        self.shared = shared
         self.row = self.column = 0
         self.kind = ""
         self.has_formula = self.has_value = self.in_value = False
@@ -119,6 +122,9 @@ class _SheetWalk:
     def text(self, data: str) -> None:
         if self.in_value:
             self.has_value = True
+            if self.kind == "s" and data.isdecimal() and len(data) < 9:
+                index = int(data)
+                self.scan.text_length += self.shared[index] if index < len(self.shared) else 0
 
     def end(self, name: str) -> None:
         if name in ("v", "is"):
@@ -133,9 +139,26 @@ class _SheetWalk:
                 self.scan.unsaved.add((self.row, self.column))
 
 
-def scan_sheet(archive: Archive, part: str) -> SheetScan:
+def shared_text_lengths(archive: Archive) -> list[int]:
+    """How long each text is that cells of an .xlsx share."""
+    lengths: list[int] = []
+
+    def start(name: str, _: Attributes) -> None:
+        if name == "si":
+            lengths.append(0)
+
+    def text(data: str) -> None:
+        if lengths:
+            lengths[-1] += len(data)
+
+    if SHARED_TEXTS in archive:
+        walk(archive.read(SHARED_TEXTS), start, text=text)
+    return lengths
+
+
+def scan_sheet(archive: Archive, part: str, shared: list[int]) -> SheetScan:
     """Walk one sheet of an .xlsx. Raises WorkbookError when it is damaged."""
-    state = _SheetWalk()
+    state = _SheetWalk(shared)
     walk(archive.read(part), state.start, state.end, state.text)
     return state.scan
 
@@ -148,6 +171,7 @@ class _TableWalk:
         self.scan = SheetScan()
         self.row = self.column = self.row_repeat = 0
         self.filled_to = 0
+        self.repeat = self.text_length = self.row_text_length = 0
 
     def start(self, name: str, attributes: Attributes) -> None:
         if name == "table":
@@ -156,12 +180,14 @@ class _TableWalk:
         elif name == "table-row":
             self.row_repeat = _number(attributes, "number-rows-repeated")
             self.row, self.column, self.filled_to = self.row + 1, 0, 0
+            self.row_text_length = 0
         elif name in ("table-cell", "covered-table-cell"):
             self._cell(attributes)
 
     def _cell(self, attributes: Attributes) -> None:
         first = self.column + 1
-        self.column += _number(attributes, "number-columns-repeated")
+        self.repeat, self.text_length = _number(attributes, "number-columns-repeated"), 0
+        self.column += self.repeat
         is_filled = "office:value-type" in attributes
         if is_filled:
             self.filled_to = self.column
@@ -175,9 +201,15 @@ class _TableWalk:
             merge = (self.row, first, self.row + high - 1, first + wide - 1)
             self.scan.merges.append(merge)
 
+    def text(self, data: str) -> None:
+        self.text_length += len(data)
+
     def end(self, name: str) -> None:
-        if name == "table-row":
+        if name == "table-cell":
+            self.row_text_length += self.text_length * self.repeat
+        elif name == "table-row":
             self.row += self.row_repeat - 1
+            self.scan.text_length += self.row_text_length * self.row_repeat
             if self.filled_to:
                 self.scan.fill(self.row, self.filled_to)
 
@@ -194,5 +226,5 @@ def _number(attributes: Attributes, name: str) -> int:
 def scan_tables(archive: Archive) -> dict[str, SheetScan]:
     """Walk every table of an .ods. Raises WorkbookError when it is damaged."""
     state = _TableWalk()
-    walk(archive.read("content.xml"), state.start, state.end)
+    walk(archive.read("content.xml"), state.start, state.end, state.text)
     return state.scans

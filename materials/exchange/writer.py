@@ -22,7 +22,7 @@ from ..calc.units import UNITS
 from ..models import Build, RetailPrice
 from ..queries import exchange as queries
 from . import schema
-from .schema import Sheet
+from .columns import Sheet
 
 FORMULA_MARKS = "=+-@\t\r\n\0'"
 # A text that looks like an escape of the file format would be read as the sign it escapes.

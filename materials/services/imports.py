@@ -1,10 +1,10 @@
 """Writing a checked workbook: all of it or nothing."""
 
 from collections.abc import Iterable
-from typing import Any, Protocol
+from typing import Any, Protocol, TypeVar
 
 from django.contrib.auth.models import AbstractBaseUser
-from django.db import IntegrityError, models, transaction
+from django.db import DataError, IntegrityError, models, transaction
 
 from ..calc.costing import CostingError
 from ..calc.quantities import QuantityError
@@ -35,6 +35,54 @@ from .errors import LedgerError
 from .ledger import check_stock, cost_purchases, lock_build
 
 BATCH = 1000
+BUILD_FIELDS = (
+    "name",
+    "currency",
+    "budget_amount",
+    "contingency_percent",
+    "retail_tax_percent",
+    "own_labour_rate",
+    "distance_unit",
+)
+COMPONENT_FIELDS = (
+    "name",
+    "unit",
+    "contents",
+    "required_text",
+    "required_qty",
+    "waste_percent",
+    "new_qty_per_one",
+    "would_buy_new",
+    "life_years",
+    "note",
+)
+PRICE_FIELDS = ("price", "per_text", "per_qty", "priced_on", "priced_at")
+PURCHASE_FIELDS = ("number", "bought_on", "state", "lot_price_amount", "lot_split", "note")
+LINE_FIELDS = (
+    "quantity_text",
+    "source",
+    "obtained_by",
+    "usable_percent",
+    "unit_price",
+    "price_per_text",
+    "line_price_amount",
+    "lot_weight",
+    "note",
+)
+CHARGE_FIELDS = ("kind", "amount", "percent", "percent_on", "distance_text", "spread_by")
+CONVERSION_FIELDS = (
+    "number",
+    "converted_on",
+    "used_text",
+    "used_qty",
+    "extra_cost_amount",
+    "hours",
+    "note",
+)
+LEFT_FIELDS = ("noted_on", "quantity_text", "base_qty", "fate", "proceeds_amount", "note")
+LABOUR_FIELDS = ("worked_on", "kind", "hours", "paid_amount", "note")
+
+Row = TypeVar("Row", bound=models.Model)
 
 
 class ImportPlan(Protocol):
@@ -74,6 +122,8 @@ def import_plan(
         raise LedgerError(
             "The build was changed while the workbook was being checked: import it again."
         ) from None
+    except (OverflowError, DataError):
+        raise LedgerError("An amount is too large to be kept: check prices and charges.") from None
 
 
 class _Import:
@@ -113,25 +163,24 @@ class _Import:
 
     def _create_build(self) -> Build:
         planned = self.plan.build
-        build = Build.objects.create(
-            name=planned.name,
-            currency=planned.currency,
-            budget_amount=planned.budget_amount,
-            contingency_percent=planned.contingency_percent,
-            retail_tax_percent=planned.retail_tax_percent,
-            own_labour_rate=planned.own_labour_rate,
-            distance_unit=planned.distance_unit,
-        )
-        BuildArea.objects.bulk_create(
+        build = self._copy(Build, planned, BUILD_FIELDS)
+        build.save()
+        self._create(
             BuildArea(build=build, label=label, area_qty=qty, area_unit=unit)
             for label, qty, unit in planned.areas
         )
-        DistanceRate.objects.bulk_create(
+        self._create(
             DistanceRate(build=build, from_on=from_on, rate=rate) for from_on, rate in planned.rates
         )
         return build
 
-    def _create(self, rows: Iterable[models.Model]) -> list[Any]:
+    @staticmethod
+    def _copy(model: type[Row], planned: Any, names: tuple[str, ...], **more: Any) -> Row:
+        """A row with the planned values of the fields named, and some more."""
+        return model(**{name: getattr(planned, name) for name in names}, **more)
+
+    @staticmethod
+    def _create(rows: Iterable[Row]) -> list[Row]:
         """Write rows of one model in batches; they come back with their keys."""
         listed = list(rows)
         if listed:
@@ -141,50 +190,35 @@ class _Import:
     def _write_names(self) -> None:
         plan, build = self.plan, self.build
         self._create(
-            Element(build=build, code=e.code, name=e.name, budget_amount=e.budget_amount)
-            for e in plan.elements
+            self._copy(Element, element, ("code", "name", "budget_amount"), build=build)
+            for element in plan.elements
         )
         self.elements = keyed(Element, build, "code")
         self._create(
-            Supplier(build=build, name=s.name, place=s.place, contact=s.contact, note=s.note)
-            for s in plan.suppliers
+            self._copy(Supplier, supplier, ("name", "place", "contact", "note"), build=build)
+            for supplier in plan.suppliers
         )
         self.suppliers = keyed(Supplier, build)
         self._create(Person(build=build, name=name) for name in plan.persons)
         self.persons = keyed(Person, build)
 
-    def _element(self, key: str | None) -> int | None:
-        return None if key is None else self.elements[key]
-
     def _write_components(self) -> None:
         self._create(
-            Component(
+            self._copy(
+                Component,
+                part,
+                COMPONENT_FIELDS,
                 build=self.build,
-                name=c.name,
-                element_id=self._element(c.element),
-                unit=c.unit,
-                contents=c.contents,
-                required_text=c.required_text,
-                required_qty=c.required_qty,
-                waste_percent=c.waste_percent,
-                new_qty_per_one=c.new_qty_per_one,
-                would_buy_new=c.would_buy_new,
-                life_years=c.life_years,
-                note=c.note,
+                element_id=_key(self.elements, part.element),
             )
-            for c in self.plan.components
+            for part in self.plan.components
         )
         self.components = keyed(Component, self.build)
         self._create(
-            RetailPrice(
-                component_id=self.components[p.component],
-                price=p.price,
-                per_text=p.per_text,
-                per_qty=p.per_qty,
-                priced_on=p.priced_on,
-                priced_at=p.priced_at,
+            self._copy(
+                RetailPrice, price, PRICE_FIELDS, component_id=self.components[price.component]
             )
-            for p in self.plan.prices
+            for price in self.plan.prices
         )
         self.parts = {part.pk: part for part in list_components(self.build)}
         self.book = get_price_book(self.build)
@@ -192,62 +226,39 @@ class _Import:
     def _write_purchases(self) -> None:
         planned = list(self.plan.purchases)
         purchases = self._create(
-            Purchase(
+            self._copy(
+                Purchase,
+                purchase,
+                PURCHASE_FIELDS,
                 build=self.build,
-                number=p.number,
-                bought_on=p.bought_on,
-                supplier_id=None if p.supplier is None else self.suppliers[p.supplier],
-                state=p.state,
-                paid_by_id=None if p.paid_by is None else self.persons[p.paid_by],
-                lot_price_amount=p.lot_price_amount,
-                lot_split=p.lot_split,
-                note=p.note,
+                supplier_id=_key(self.suppliers, purchase.supplier),
+                paid_by_id=_key(self.persons, purchase.paid_by),
             )
-            for p in planned
+            for purchase in planned
         )
         lines: list[PurchaseLine] = []
         charges: list[Charge] = []
         for purchase, source in zip(purchases, planned, strict=True):
-            own_lines, own_charges = self._lines(purchase, source), self._charges(purchase, source)
+            own_lines = [
+                self._copy(
+                    PurchaseLine,
+                    line,
+                    LINE_FIELDS,
+                    purchase=purchase,
+                    position=position,
+                    component=self.parts[self.components[line.component]],
+                )
+                for position, line in enumerate(source.lines)
+            ]
+            own_charges = [
+                self._copy(Charge, charge, CHARGE_FIELDS, purchase=purchase, position=position)
+                for position, charge in enumerate(source.charges)
+            ]
             self._derive(purchase, own_lines, own_charges)
             lines += own_lines
             charges += own_charges
         self._create(lines)
         self._create(charges)
-
-    def _lines(self, purchase: Purchase, source: Any) -> list[PurchaseLine]:
-        return [
-            PurchaseLine(
-                purchase=purchase,
-                position=position,
-                component=self.parts[self.components[line.component]],
-                quantity_text=line.quantity_text,
-                source=line.source,
-                obtained_by=line.obtained_by,
-                usable_percent=line.usable_percent,
-                unit_price=line.unit_price,
-                price_per_text=line.price_per_text,
-                line_price_amount=line.line_price_amount,
-                lot_weight=line.lot_weight,
-                note=line.note,
-            )
-            for position, line in enumerate(source.lines)
-        ]
-
-    def _charges(self, purchase: Purchase, source: Any) -> list[Charge]:
-        return [
-            Charge(
-                purchase=purchase,
-                position=position,
-                kind=charge.kind,
-                amount=charge.amount,
-                percent=charge.percent,
-                percent_on=charge.percent_on,
-                distance_text=charge.distance_text,
-                spread_by=charge.spread_by,
-            )
-            for position, charge in enumerate(source.charges)
-        ]
 
     def _derive(self, purchase: Purchase, lines: list[PurchaseLine], charges: list[Charge]) -> None:
         """Fill the derived fields before the rows are written.
@@ -268,65 +279,56 @@ class _Import:
     def _write_stock(self) -> None:
         planned = list(self.plan.conversions)
         conversions = self._create(
-            Conversion(
+            self._copy(
+                Conversion,
+                conversion,
+                CONVERSION_FIELDS,
                 build=self.build,
-                number=c.number,
-                converted_on=c.converted_on,
-                source_id=self.components[c.source],
-                used_text=c.used_text,
-                used_qty=c.used_qty,
-                extra_cost_amount=c.extra_cost_amount,
-                hours=c.hours,
-                note=c.note,
+                source_id=self.components[conversion.source],
             )
-            for c in planned
+            for conversion in planned
         )
         self._create(
-            ConversionOutput(
+            self._copy(
+                ConversionOutput,
+                output,
+                ("made_text", "made_qty"),
                 conversion=conversion,
                 position=position,
                 component_id=self.components[output.component],
-                made_text=output.made_text,
-                made_qty=output.made_qty,
             )
             for conversion, source in zip(conversions, planned, strict=True)
             for position, output in enumerate(source.outputs)
         )
         self._create(
-            LeftOver(
-                component_id=self.components[entry.component],
-                noted_on=entry.noted_on,
-                quantity_text=entry.quantity_text,
-                base_qty=entry.base_qty,
-                fate=entry.fate,
-                proceeds_amount=entry.proceeds_amount,
-                note=entry.note,
-            )
+            self._copy(LeftOver, entry, LEFT_FIELDS, component_id=self.components[entry.component])
             for entry in self.plan.left_over
         )
 
     def _write_labour(self) -> None:
         self._create(
-            Task(
+            self._copy(
+                Task,
+                task,
+                ("name", "planned_hours", "done_percent"),
                 build=self.build,
-                name=t.name,
-                element_id=self._element(t.element),
-                planned_hours=t.planned_hours,
-                done_percent=t.done_percent,
+                element_id=_key(self.elements, task.element),
             )
-            for t in self.plan.tasks
+            for task in self.plan.tasks
         )
         tasks = keyed(Task, self.build)
         self._create(
-            LabourEntry(
+            self._copy(
+                LabourEntry,
+                entry,
+                LABOUR_FIELDS,
                 build=self.build,
-                worked_on=entry.worked_on,
                 person_id=self.persons[entry.person],
-                task_id=None if entry.task is None else tasks[entry.task],
-                kind=entry.kind,
-                hours=entry.hours,
-                paid_amount=entry.paid_amount,
-                note=entry.note,
+                task_id=_key(tasks, entry.task),
             )
             for entry in self.plan.labour
         )
+
+
+def _key(keys: dict[str, int], name: str | None) -> int | None:
+    return None if name is None else keys[name]

@@ -149,7 +149,7 @@ def with_rows(
 
 def delete_url(build: Build, kind: str, pk: int | None) -> str | None:
     """Address of the page that asks before deleting; None for a new record."""
-    return reverse("record_delete", args=[build.pk, kind, pk]) if pk else None
+    return reverse("record_delete", args=[build.pk, kind, pk]) if pk is not None else None
 
 
 def link(url: str, text: str) -> str:

@@ -199,7 +199,7 @@ def elements(request: HttpRequest, build: Build) -> HttpResponse:
 @build_view(edits=True)
 def element_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Add or change an element."""
-    element = get_record(build, "element", pk) if pk else Element(build=build)
+    element = get_record(build, "element", pk) if pk is not None else Element(build=build)
     if element is None:
         raise Http404
     form = ElementForm(request.POST or None, build=build, record=element)
@@ -212,7 +212,7 @@ def element_edit(request: HttpRequest, build: Build, pk: int | None = None) -> H
         build,
         form=form,
         save=save,
-        title="Change an element" if pk else "Add an element",
+        title="Change an element" if pk is not None else "Add an element",
         section="elements",
         back=reverse("elements", args=[build.pk]),
         done="Saved.",

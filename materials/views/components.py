@@ -113,21 +113,23 @@ def _facts(part: Component, position: Any) -> list[tuple[str, str]]:
 @build_view(edits=True)
 def component_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Add or change a component."""
-    part = list_components(build).get(pk=pk) if pk else Component(build=build)
+    part = list_components(build).get(pk=pk) if pk is not None else Component(build=build)
     form = ComponentForm(request.POST or None, build=build, record=part)
 
     def save(valid: Any) -> None:
         save_component(actor=request.user, build=build, component=part, values=valid.values())
 
     back = (
-        reverse("component", args=[build.pk, pk]) if pk else reverse("components", args=[build.pk])
+        reverse("component", args=[build.pk, pk])
+        if pk is not None
+        else reverse("components", args=[build.pk])
     )
     return edit(
         request,
         build,
         form=form,
         save=save,
-        title="Change a component" if pk else "Add a component",
+        title="Change a component" if pk is not None else "Add a component",
         section="components",
         back=back,
         done="Saved.",
@@ -155,8 +157,8 @@ def prices(request: HttpRequest, build: Build) -> HttpResponse:
 @build_view(edits=True)
 def price_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Add or change a new price."""
-    price = list_prices(build).get(pk=pk) if pk else RetailPrice()
-    initial = {} if pk else {"priced_on": timezone.localdate(), **_picked(request)}
+    price = list_prices(build).get(pk=pk) if pk is not None else RetailPrice()
+    initial = {} if pk is not None else {"priced_on": timezone.localdate(), **_picked(request)}
     form = PriceForm(request.POST or None, build=build, record=price, initial=initial)
 
     def save(valid: Any) -> None:
@@ -167,7 +169,7 @@ def price_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Htt
         build,
         form=form,
         save=save,
-        title="Change a new price" if pk else "Add a new price",
+        title="Change a new price" if pk is not None else "Add a new price",
         section="prices",
         back=reverse("prices", args=[build.pk]),
         done="Saved.",
@@ -198,7 +200,7 @@ def suppliers(request: HttpRequest, build: Build) -> HttpResponse:
 @build_view(edits=True)
 def supplier_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Add or change a supplier."""
-    supplier = get_record(build, "supplier", pk) if pk else Supplier(build=build)
+    supplier = get_record(build, "supplier", pk) if pk is not None else Supplier(build=build)
     if supplier is None:
         raise Http404
     form = SupplierForm(request.POST or None, build=build, record=supplier)
@@ -211,7 +213,7 @@ def supplier_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
         build,
         form=form,
         save=save,
-        title="Change a supplier" if pk else "Add a supplier",
+        title="Change a supplier" if pk is not None else "Add a supplier",
         section="suppliers",
         back=reverse("suppliers", args=[build.pk]),
         done="Saved.",

@@ -36,7 +36,7 @@ def tasks(request: HttpRequest, build: Build) -> HttpResponse:
 @build_view(edits=True)
 def task_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Add or change a task."""
-    task = list_tasks(build).get(pk=pk) if pk else Task(build=build)
+    task = list_tasks(build).get(pk=pk) if pk is not None else Task(build=build)
     form = TaskForm(request.POST or None, build=build, record=task)
 
     def save(valid: Any) -> None:
@@ -47,7 +47,7 @@ def task_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Http
         build,
         form=form,
         save=save,
-        title="Change a task" if pk else "Add a task",
+        title="Change a task" if pk is not None else "Add a task",
         section="labour",
         back=reverse("tasks", args=[build.pk]),
         done="Saved.",
@@ -84,8 +84,8 @@ def labour(request: HttpRequest, build: Build) -> HttpResponse:
 @build_view(edits=True)
 def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Log or change hours."""
-    entry = list_labour(build).get(pk=pk) if pk else LabourEntry(build=build)
-    start = {} if pk else {"worked_on": timezone.localdate()}
+    entry = list_labour(build).get(pk=pk) if pk is not None else LabourEntry(build=build)
+    start = {} if pk is not None else {"worked_on": timezone.localdate()}
     form = LabourForm(request.POST or None, build=build, record=entry, initial=start)
 
     @transaction.atomic
@@ -99,7 +99,7 @@ def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Ht
         build,
         form=form,
         save=save,
-        title="Change hours" if pk else "Log hours",
+        title="Change hours" if pk is not None else "Log hours",
         section="labour",
         back=reverse("labour", args=[build.pk]),
         done="Saved.",

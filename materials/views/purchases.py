@@ -119,10 +119,10 @@ def _per_usable(line: Any) -> Any:
 @build_view(edits=True)
 def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Log or change a purchase."""
-    record = get_purchase(build, pk) if pk else Purchase(build=build)
+    record = get_purchase(build, pk) if pk is not None else Purchase(build=build)
     old = (
-        (record.lines.all() if pk else _copied_lines(request, build)),
-        (record.charges.all() if pk else ()),
+        (record.lines.all() if pk is not None else _copied_lines(request, build)),
+        (record.charges.all() if pk is not None else ()),
     )
     asked = request.method == "POST" and "add_row" in request.POST
     data = request.POST if request.method == "POST" and not asked else None
@@ -145,7 +145,7 @@ def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
         build,
         "page_form.html",
         section="purchases",
-        title=f"Change purchase {record.number}" if pk else "Log a purchase",
+        title=f"Change purchase {record.number}" if pk is not None else "Log a purchase",
         form=form,
         formsets=[
             {
@@ -160,7 +160,7 @@ def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
             },
         ],
         cancel_url=reverse("purchase", args=[build.pk, pk])
-        if pk
+        if pk is not None
         else reverse("purchases", args=[build.pk]),
         delete_url=delete_url(build, "purchase", pk),
         status=422 if data is not None else 200,
@@ -181,7 +181,7 @@ def _save(
 
 
 def _start(request: HttpRequest, build: Build, pk: int | None) -> dict[str, Any]:
-    if pk:
+    if pk is not None:
         return {}
     start = {"number": next_number(build), "bought_on": timezone.localdate()}
     like = _like(request, build)

@@ -46,12 +46,14 @@ def conversions(request: HttpRequest, build: Build) -> HttpResponse:
 @build_view(edits=True)
 def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Log or change a conversion."""
-    record = get_conversion(build, pk) if pk else Conversion(build=build)
+    record = get_conversion(build, pk) if pk is not None else Conversion(build=build)
     asked = request.method == "POST" and "add_row" in request.POST
     data = request.POST if request.method == "POST" and not asked else None
     start = typed_head(ConversionForm, request) if asked else _start(build, pk)
     form = ConversionForm(data, build=build, record=record, initial=start)
-    outputs = with_rows(Outputs, request, build, "outputs", record.outputs.all() if pk else ())
+    outputs = with_rows(
+        Outputs, request, build, "outputs", record.outputs.all() if pk is not None else ()
+    )
     if data is not None and all([form.is_valid(), outputs.is_valid()]):
         try:
             save_conversion(
@@ -71,7 +73,7 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
         build,
         "page_form.html",
         section="stock",
-        title="Change a conversion" if pk else "Log a conversion",
+        title="Change a conversion" if pk is not None else "Log a conversion",
         form=form,
         formsets=[
             {"heading": "Made", "help": "One or more things made from it.", "formset": outputs}
@@ -83,7 +85,7 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
 
 
 def _start(build: Build, pk: int | None) -> dict[str, Any]:
-    if pk:
+    if pk is not None:
         return {}
     return {"number": next_conversion_number(build), "converted_on": timezone.localdate()}
 
@@ -108,8 +110,8 @@ def left_over(request: HttpRequest, build: Build) -> HttpResponse:
 @build_view(edits=True)
 def left_over_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Note or change left over."""
-    record = list_left_over(build).get(pk=pk) if pk else LeftOver()
-    start = {} if pk else {"noted_on": timezone.localdate()}
+    record = list_left_over(build).get(pk=pk) if pk is not None else LeftOver()
+    start = {} if pk is not None else {"noted_on": timezone.localdate()}
     form = LeftOverForm(request.POST or None, build=build, record=record, initial=start)
 
     def save(valid: Any) -> None:
@@ -120,7 +122,7 @@ def left_over_edit(request: HttpRequest, build: Build, pk: int | None = None) ->
         build,
         form=form,
         save=save,
-        title="Change left over" if pk else "Note left over",
+        title="Change left over" if pk is not None else "Note left over",
         section="stock",
         back=reverse("left_over", args=[build.pk]),
         done="Saved.",

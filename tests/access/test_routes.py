@@ -36,7 +36,7 @@ ANYBODY = dict.fromkeys(READ, 200)
 ROUTES = {
     "builds": (SIGNED_IN, None),
     "sign_in": (ANYBODY, None),
-    "sign_out": (dict.fromkeys(SIGNED_IN, 405), None),
+    "sign_out": (dict.fromkeys(SIGNED_IN, 405) | {"anonymous": 302}, None),
     "build_add": (SIGNED_IN, None),
     "upload_new": (SIGNED_IN, None),
     "cost_sheet": (READ, None),

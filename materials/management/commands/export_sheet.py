@@ -7,6 +7,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand
 
+from ...exchange.faults import shown
 from ...exchange.writer import write_workbook
 from ...queries.exchange import list_builds_named
 
@@ -19,21 +20,25 @@ class Command(BaseCommand):
         parser.add_argument("--to", required=True, metavar="FILE")
 
     def handle(self, *args, **options):
-        name = " ".join(options["build"].split())
+        name = options["build"].strip()
         builds = list_builds_named(name)
         if not builds:
-            self._stop(f"There is no build called {name}: cost_report --list prints the names.")
+            self._stop(
+                f"There is no build called {shown(name)}: cost_report --list prints the names."
+            )
         if len(builds) > 1:
-            self._stop(f"There are {len(builds)} builds called {name}: rename all but one first.")
+            self._stop(
+                f"There are {len(builds)} builds called {shown(name)}: rename all but one first."
+            )
         target = Path(options["to"])
         if target.is_dir():
-            self._stop(f"{target} is a folder: write the name of a file after --to.")
+            self._stop(f"{shown(target, 200)} is a folder: write the name of a file after --to.")
         try:
             self._write(builds[0], target)
         except (OSError, ValueError) as error:
             why = getattr(error, "strerror", None) or "the name cannot be used"
-            self._stop(f"{target} cannot be written ({why}): choose another place.")
-        self.stdout.write(f"Wrote {name} to {target}.")
+            self._stop(f"{shown(target, 200)} cannot be written ({why}): choose another place.")
+        self.stdout.write(f"Wrote {shown(name, 120)} to {shown(target, 200)}.")
 
     @staticmethod
     def _write(build, target: Path) -> None:

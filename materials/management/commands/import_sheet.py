@@ -3,7 +3,7 @@
 from django.contrib.auth import get_user_model
 from django.core.management.base import BaseCommand
 
-from ...exchange.faults import WorkbookError
+from ...exchange.faults import WorkbookError, shown
 from ...exchange.importer import check_book
 from ...exchange.reader import read_workbook
 from ...queries.exchange import find_import_owner, list_builds_named
@@ -21,7 +21,7 @@ class Command(BaseCommand):
         parser.add_argument("--owner", metavar="USERNAME", help="who owns a new build")
 
     def handle(self, *args, **options):
-        name = " ".join(options["build"].split())
+        name = options["build"].strip()
         try:
             owner = find_import_owner(options["owner"])
             build = self._find_build(name)
@@ -36,9 +36,9 @@ class Command(BaseCommand):
                 self.stdout.write(f"No fault found; would import {told or 'nothing new'}.")
                 return
             import_plan(actor=owner, plan=checked.plan, build=build, owner=owner)
-            self.stdout.write(f"Imported into {name}: {told or 'nothing new'}.")
+            self.stdout.write(f"Imported into {shown(name, 120)}: {told or 'nothing new'}.")
         except get_user_model().DoesNotExist:
-            self._stop(f"There is no active user called {options['owner']}: check the name.")
+            self._stop(f"There is no active user called {shown(options['owner'])}: check the name.")
         except (WorkbookError, LedgerError) as error:
             self._stop(error)
 
@@ -47,7 +47,9 @@ class Command(BaseCommand):
             self._stop("The build needs a name: write it after --build.")
         builds = list_builds_named(name)
         if len(builds) > 1:
-            self._stop(f"There are {len(builds)} builds called {name}: rename all but one first.")
+            self._stop(
+                f"There are {len(builds)} builds called {shown(name)}: rename all but one first."
+            )
         return builds[0] if builds else None
 
     def _stop(self, *faults) -> None:
