@@ -77,7 +77,7 @@ def judge_offer(
     hourly_rate: Number | None = None,
 ) -> OfferWorth:
     """Cost an offer by the rules of a purchase and find its highest worthwhile price."""
-    values = [line.retail_value for line in offer.lines]
+    values = [line.retail_value if line.would_buy_new else ZERO for line in offer.lines]
     known = [value for value in values if value is not None]
     if len(known) != len(values):
         return OfferWorth(cost_purchase(offer), None, None, None)

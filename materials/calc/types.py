@@ -47,7 +47,8 @@ class LineInput:
     """One purchase line.
 
     ``unit_price`` is for one of ``priced_units`` (35 gal at 4.00 a gallon: 4.00 and 35).
-    ``retail_price`` is what new material doing the work of one base unit costs before tax.
+    ``retail_price`` is what new material doing the work of one base unit costs before tax;
+    ``would_buy_new`` False makes it worth nothing against new, though it still splits a lot.
     """
 
     key: Key
@@ -58,6 +59,7 @@ class LineInput:
     line_price: Number | None = None
     lot_weight: Number | None = None
     retail_price: Fraction | None = None
+    would_buy_new: bool = True
 
     @property
     def usable_qty(self) -> Fraction:

@@ -62,12 +62,14 @@ def too_much(used: Side, made: Sequence[Side]) -> str | None:
         if sum(known) <= before + _TOLERANCE:
             return None
         names = " and ".join(side.name for side in made)
-        way_out = (
-            " If boards were ripped, say in the contents of both what one foot holds,"
-            " like ‘1 ft = 1 bf’."
-            if by_length
-            else ""
-        )
+        way_out = {
+            Dimension.VOLUME: " Board feet count stock under 1 in as 1 in: state what thin stock"
+            " holds in cu ft.",
+            Dimension.LENGTH: " If boards were ripped, say in the contents of both what one foot"
+            " holds, like ‘1 ft = 1 bf’.",
+            Dimension.AREA: " If it was split in thickness, say in the contents of both what one"
+            " holds by volume, like ‘1 sq ft = 2 bf’.",
+        }.get(dimension, "")
         return (
             f"More {names} is made than {used.name} used:"
             f" {_shown(sum(known))} {unit.plural} from {_shown(before)}."

@@ -104,6 +104,7 @@ def rate_column(title: str, key: str, need: Need = OPTIONAL) -> Column:
 def percent_column(
     title: str, key: str, high: Decimal = HUNDRED, low: Decimal = Decimal(0)
 ) -> Column:
+    """A percentage; 0 to 100 unless said otherwise."""
     return Column(title, key, Kind.PERCENT, low=low, high=high, width=10)
 
 

@@ -26,6 +26,8 @@ class PlannedBuild:
 
 @dataclass(frozen=True, slots=True)
 class PlannedElement:
+    """An element of the build."""
+
     code: str
     name: str
     budget_amount: Decimal | None = None
@@ -33,6 +35,8 @@ class PlannedElement:
 
 @dataclass(frozen=True, slots=True)
 class PlannedSupplier:
+    """A supplier, often only a name."""
+
     name: str
     place: str = ""
     contact: str = ""
@@ -58,6 +62,8 @@ class PlannedComponent:
 
 @dataclass(frozen=True, slots=True)
 class PlannedPrice:
+    """A dated new price of a component."""
+
     component: str
     price: Decimal
     per_text: str
@@ -68,6 +74,8 @@ class PlannedPrice:
 
 @dataclass(frozen=True, slots=True)
 class PlannedLine:
+    """A purchase line; its derived money is worked out when it is written."""
+
     component: str
     quantity_text: str
     base_qty: Decimal
@@ -89,6 +97,8 @@ class PlannedLine:
 
 @dataclass(frozen=True, slots=True)
 class PlannedCharge:
+    """A charge: exactly one of amount, percent or distance."""
+
     kind: str
     amount: Decimal | None
     percent: Decimal | None
@@ -99,6 +109,8 @@ class PlannedCharge:
 
 @dataclass(frozen=True, slots=True)
 class PlannedPurchase:
+    """A purchase with its lines and charges in their order."""
+
     number: str
     bought_on: date
     state: str
@@ -113,6 +125,8 @@ class PlannedPurchase:
 
 @dataclass(frozen=True, slots=True)
 class PlannedOutput:
+    """What a conversion made."""
+
     component: str
     made_text: str
     made_qty: Decimal
@@ -120,6 +134,8 @@ class PlannedOutput:
 
 @dataclass(frozen=True, slots=True)
 class PlannedConversion:
+    """A conversion with its outputs in their order."""
+
     number: str
     converted_on: date
     source: str
@@ -133,6 +149,8 @@ class PlannedConversion:
 
 @dataclass(frozen=True, slots=True)
 class PlannedLeftOver:
+    """What did not go into the building."""
+
     component: str
     noted_on: date
     quantity_text: str
@@ -144,6 +162,8 @@ class PlannedLeftOver:
 
 @dataclass(frozen=True, slots=True)
 class PlannedTask:
+    """A task, often only a name."""
+
     name: str
     element: str | None = None
     planned_hours: Decimal | None = None
@@ -152,6 +172,8 @@ class PlannedTask:
 
 @dataclass(frozen=True, slots=True)
 class PlannedLabour:
+    """Hours of one person."""
+
     worked_on: date
     person: str
     task: str | None

@@ -142,6 +142,9 @@ def _read_bytes(data: bytes) -> RawBook:
         return _read_sheets(data, lambda name: scan_sheet(archive, _known(parts, name), shared))
     if "content.xml" in archive:
         scans = scan_tables(archive)
+        for name, scan in scans.items():
+            # The reader unfolds every table of an .ods when it opens the file.
+            scan.check(shown(name))
         return _read_sheets(data, lambda name: _known(scans, name))
     raise WorkbookError(NOT_A_WORKBOOK)
 

@@ -220,7 +220,10 @@ def _attribute(attributes: Attributes, name: str) -> str:
 
 def _number(attributes: Attributes, name: str) -> int:
     value = _attribute(attributes, name)
-    return int(value) if value.isdecimal() and len(value) < 9 and int(value) else 1
+    if not value.isdecimal():
+        return 1
+    # Nine digits are more rows than any sheet has: the count of a hostile file.
+    return max(1, int(value[:9]))
 
 
 def scan_tables(archive: Archive) -> dict[str, SheetScan]:

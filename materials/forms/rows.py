@@ -22,6 +22,9 @@ class RowForm(forms.Form):
     def __init__(self, *args: Any, build: Build, **kwargs: Any):
         self.build = build
         super().__init__(*args, **kwargs)
+        for name in self.needed:
+            # Needed once anything is typed in the row, so the page must not call it optional.
+            self.fields[name].is_needed = True
         self.set_choices()
 
     @property

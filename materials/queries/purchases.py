@@ -87,6 +87,7 @@ def line_input(line: PurchaseLine, on: date, book: PriceBook) -> LineInput:
         line_price=line.line_price_amount,
         lot_weight=line.lot_weight,
         retail_price=book.new_price_near(component, on),
+        would_buy_new=component.would_buy_new,
     )
 
 

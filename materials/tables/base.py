@@ -18,6 +18,8 @@ class LedgerTable(tables.Table):
     def __init__(self, *args: Any, build: Build, **kwargs: Any):
         self.build = build
         super().__init__(*args, **kwargs)
+        # Names the table and its scrolling region for those who do not see it.
+        self.caption = kwargs.get("caption") or (type(self).__doc__ or "Rows").strip(" .")
 
 
 class NumberColumn(tables.Column):
@@ -31,6 +33,15 @@ class NumberColumn(tables.Column):
 
     def value(self, **kwargs: Any) -> Any:
         return kwargs["value"]
+
+
+class DayColumn(tables.DateColumn):
+    """A day, kept on one line."""
+
+    attrs = {"td": {"class": "date"}, "th": {"class": "date"}}
+
+    def __init__(self, *args: Any, **kwargs: Any):
+        super().__init__(*args, format="j M Y", **kwargs)
 
 
 class MoneyColumn(NumberColumn):

@@ -3,6 +3,7 @@
 import django_tables2 as tables
 
 from .base import (
+    DayColumn,
     LedgerTable,
     MoneyColumn,
     NumberColumn,
@@ -41,9 +42,7 @@ class PriceTable(LedgerTable):
     component = RecordLink("component", key="component_id", order_by=by("component__name"))
     price = RateColumn(verbose_name="New price", order_by=by("price"))
     per_text = tables.Column(verbose_name="Per", order_by=by("per_text"), empty_values=())
-    priced_on = tables.DateColumn(
-        verbose_name="Priced on", format="j M Y", order_by=by("priced_on")
-    )
+    priced_on = DayColumn(verbose_name="Priced on", order_by=by("priced_on"))
     priced_at = tables.Column(verbose_name="Priced at", order_by=by("priced_at"), default="—")
     edit = RecordLink(
         "price_edit", accessor="pk", text="Change", verbose_name="Change", orderable=False
@@ -65,6 +64,4 @@ class SupplierTable(LedgerTable):
         verbose_name="Purchases", order_by=by("purchase_count"), default="0"
     )
     landed = MoneyColumn(verbose_name="Landed cost received", order_by=by("landed"), default="—")
-    last_on = tables.DateColumn(
-        verbose_name="Last purchase", format="j M Y", order_by=by("last_on"), default="—"
-    )
+    last_on = DayColumn(verbose_name="Last purchase", order_by=by("last_on"), default="—")

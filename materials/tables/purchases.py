@@ -3,14 +3,14 @@
 import django_tables2 as tables
 
 from ..templatetags.figures import UNKNOWN
-from .base import LedgerTable, MoneyColumn, NumberColumn, QuantityColumn, RecordLink, by
+from .base import DayColumn, LedgerTable, MoneyColumn, NumberColumn, QuantityColumn, RecordLink, by
 
 
 class PurchaseTable(LedgerTable):
     """Purchases."""
 
     number = RecordLink("purchase", verbose_name="Purchase", order_by=by("number"))
-    bought_on = tables.DateColumn(verbose_name="Date", format="j M Y", order_by=by("bought_on"))
+    bought_on = DayColumn(verbose_name="Date", order_by=by("bought_on"))
     supplier = tables.Column(order_by=by("supplier__name"), default="—")
     state = tables.Column(order_by=by("state"))
     paid_by = tables.Column(verbose_name="Paid by", order_by=by("paid_by__name"), default="—")
@@ -28,10 +28,9 @@ class LineTable(LedgerTable):
     purchase = RecordLink(
         "purchase", key="purchase_id", order_by=by("purchase__bought_on", "purchase_id")
     )
-    bought_on = tables.DateColumn(
+    bought_on = DayColumn(
         accessor="purchase__bought_on",
         verbose_name="Date",
-        format="j M Y",
         order_by=by("purchase__bought_on"),
     )
     component = RecordLink("component", key="component_id", order_by=by("component__name"))
@@ -39,9 +38,6 @@ class LineTable(LedgerTable):
     usable_qty = QuantityColumn(verbose_name="Usable", order_by=by("usable_qty"))
     source = tables.Column(order_by=by("source"))
     state = tables.Column(accessor="purchase__get_state_display", order_by=by("purchase__state"))
-    supplier = tables.Column(
-        accessor="purchase__supplier", order_by=by("purchase__supplier__name"), default="—"
-    )
     price_amount = MoneyColumn(verbose_name="Price", order_by=by("price_amount"))
     charges_amount = MoneyColumn(verbose_name="Charges", order_by=by("charges_amount"))
     landed_amount = MoneyColumn(verbose_name="Landed cost", order_by=by("landed_amount"))

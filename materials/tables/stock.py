@@ -2,16 +2,14 @@
 
 import django_tables2 as tables
 
-from .base import HoursColumn, LedgerTable, MoneyColumn, QuantityColumn, RecordLink, by
+from .base import DayColumn, HoursColumn, LedgerTable, MoneyColumn, QuantityColumn, RecordLink, by
 
 
 class ConversionTable(LedgerTable):
     """Conversions with what they used and made."""
 
     number = RecordLink("conversion_edit", verbose_name="Conversion", order_by=by("number"))
-    converted_on = tables.DateColumn(
-        verbose_name="Date", format="j M Y", order_by=by("converted_on")
-    )
+    converted_on = DayColumn(verbose_name="Date", order_by=by("converted_on"))
     source = RecordLink(
         "component", key="source_id", verbose_name="From", order_by=by("source__name")
     )

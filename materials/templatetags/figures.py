@@ -12,6 +12,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from ..calc.money import minor_units, round_half_up
+from ..calc.units import UNITS
 
 register = template.Library()
 Number = int | Decimal | Fraction
@@ -76,13 +77,16 @@ def quantity(value: Number | None, unit: str) -> SafeString | str:
     """A quantity with its unit: “1,250 ft”."""
     if value is None:
         return UNKNOWN
-    return format_html("{}&nbsp;{}", plain(value, 3, trim=True), unit)
+    text = plain(value, 3, trim=True)
+    known = UNITS.get(unit)
+    is_word = known is not None and known.symbol == known.name
+    return format_html("{}&nbsp;{}", text, known.plural if is_word and text != "1" else unit)
 
 
 @register.filter
 def percent(value: Number | None) -> SafeString | str:
-    """Per cent with one place."""
-    return UNKNOWN if value is None else f"{plain(value, 1)} %"
+    """Per cent with up to two places."""
+    return UNKNOWN if value is None else f"{plain(value, 2, trim=True)} %"
 
 
 @register.filter

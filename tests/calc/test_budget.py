@@ -1,4 +1,4 @@
-"""Costing rule 10: spent, committed, remaining, forecast, contingency."""
+"""Costing rule 10: spent, committed, remaining, still needed, forecast, contingency."""
 
 from fractions import Fraction
 from typing import Any
@@ -7,7 +7,7 @@ import pytest
 
 from materials.calc.budget import forecast
 from materials.calc.reports import CostSheet
-from tests.calc.builders import F, labour, made, part, positions, sheet, worked
+from tests.calc.builders import F, labour, made, part, position, positions, sheet, worked
 
 TAX = F(10, 100)
 
@@ -86,6 +86,39 @@ class TestCommittedAndRemaining:
         )
         assert report.contingency == 100
         assert report.remaining == -500
+
+
+class TestStillNeeded:
+    @pytest.mark.parametrize(
+        ("values", "needed"),
+        [
+            ({"required": 100, "waste_share": F(1, 10)}, 110),
+            ({"required": 100, "waste_share": F(1, 10), "received": 50}, 60),
+            ({"required": 100, "received": 50, "ordered": 20}, 30),
+            ({"required": 100, "moved_in": 30}, 70),
+            # On hand still serves; what went for good must be got again.
+            ({"required": 100, "received": 50, "on_hand": 5}, 50),
+            ({"required": 100, "received": 50, "scrapped": 5}, 55),
+            ({"required": 100, "received": 50, "given_away": 5}, 55),
+            ({"required": 100, "received": 50, "sold": 5}, 55),
+            ({"required": 100, "received": 50, "moved": 5}, 55),
+            # Never below 0, and not known without a requirement.
+            ({"required": 100, "received": 150}, 0),
+            ({"required": 0}, 0),
+            ({"received": 50}, None),
+        ],
+    )
+    def test_still_needed(self, values: dict[str, Any], needed: Fraction | None) -> None:
+        assert position(**values).still_needed == needed
+
+    def test_what_was_converted_away_must_be_got_again(self) -> None:
+        found = positions(
+            part("Stud", required=100, received=50),
+            part("Peg", required=30),
+            worked("Stud", 10, made("Peg", 20)),
+        )
+        assert found["Stud"].still_needed == 60
+        assert found["Peg"].still_needed == 10
 
 
 class TestForecast:

@@ -7,7 +7,6 @@ import pytest
 from materials.calc.costing import CostingError, cost_purchase
 from materials.calc.types import Basis, LineInput, PercentOn
 from tests.calc.builders import (
-    PRIMARY,
     D,
     F,
     charge,
@@ -21,14 +20,6 @@ from tests.calc.builders import (
 )
 
 ON_ALL = PercentOn.PRICE_AND_CHARGES
-ASSETS = "OpenStax, Principles of Accounting, vol. 1, sec. 11.3"
-
-
-def test_cost_of_a_press_brought_to_work() -> None:
-    """A21, read in the primary text: 54 000 + shipping 1 500 + setup 2 500 = 58 000."""
-    result = cost(line(price=54_000), charge("haulage", 1_500), charge("other", 2_500))
-    assert result.total == 58_000, f"A21: {ASSETS}, {PRIMARY}"
-    assert result.price == 54_000
 
 
 class TestRule1PricesOfLines:
@@ -188,6 +179,12 @@ class TestRule2SpreadOfCharges:
         result = cost(*self.LINES, charge("haulage", 10, spread_by=basis))
         assert list(result.charges[0].shares) == decimals(*shares)
         assert result.charges[0].basis is basis
+
+    def test_quantity_is_the_whole_of_it(self) -> None:
+        """What cannot be used is hauled all the same."""
+        lines = [line("a", 4, price=1), line("b", 4, price=1, usable_share=F(1, 4))]
+        result = cost(*lines, charge("haulage", 10, spread_by=Basis.QUANTITY))
+        assert list(result.charges[0].shares) == decimals("5.00", "5.00")
 
     def test_price_is_the_default(self) -> None:
         result = cost(*self.LINES, charge("haulage", 10))

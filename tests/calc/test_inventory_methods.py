@@ -17,6 +17,7 @@ from tests.calc.builders import (
     WORKED_OUT,
     D,
     F,
+    charge,
     cost,
     line,
     made,
@@ -30,6 +31,7 @@ SOURCE = "OpenStax, Principles of Accounting, vol. 1, sec. 10.2 and 10.3"
 LOTS = {"opening": (150, 21), "second": (225, 27), "third": (210, 33)}
 SALES = 120 * 36 + 180 * 39
 AVAILABLE = 16_155
+ASSETS = "OpenStax, Principles of Accounting, vol. 1, sec. 11.3"
 
 # id, method, taken out of each lot, cost of what went out, value left, gross margin.
 # The lots taken are worked out; the three figures are read in the primary text.
@@ -164,8 +166,15 @@ class TestNoMovingAverage:
         assert abs(pooled.known_money - 7_253) > 1_000
 
 
+def test_cost_of_a_press_brought_to_work() -> None:
+    """A21, read in the primary text: 54 000 + shipping 1 500 + setup 2 500 = 58 000."""
+    result = cost(line(price=54_000), charge("haulage", 1_500), charge("other", 2_500))
+    assert result.total == 58_000, f"A21: {ASSETS}, {PRIMARY}"
+    assert result.price == 54_000
+
+
 def test_cost_of_one_page_over_a_press_lifetime() -> None:
-    """A23, read in the primary text: 58 000 less 10 000 over 960 000 pages, 0.05 each."""
+    """A23: 58 000 less 10 000 over 960 000 pages, 0.05 each (inputs read, rate worked out)."""
     press = position(received=1, received_cost=58_000, sold=1, proceeds=10_000)
     assert press.cost == 48_000
-    assert per(press.cost, F(960_000)) == D("0.05")
+    assert per(press.cost, F(960_000)) == D("0.05"), f"A23: {ASSETS}"
