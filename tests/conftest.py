@@ -1,6 +1,5 @@
 """The test cast: an owner, a co-builder, a viewer, a stranger, an anonymous visitor."""
 
-from datetime import date
 from decimal import Decimal
 
 import pytest
@@ -8,9 +7,10 @@ from django.contrib.auth import get_user_model
 from django.test import Client
 
 from materials.choices import Role
-from materials.models import Build, Component, Member
+from materials.models import Build, Change, Component, Member
 from materials.services.builds import create_build
 from materials.services.components import save_component
+from tests.entries import Entries, line
 
 USERS = ("owner", "co_builder", "viewer", "stranger")
 
@@ -75,4 +75,29 @@ def add_component():
     return add
 
 
-DAY = date(2026, 5, 4)
+@pytest.fixture
+def entries(cast, build) -> Entries:
+    """Writes into the owner's build."""
+    return Entries(cast["owner"], build)
+
+
+@pytest.fixture
+def records(entries, build):
+    """One record of each kind on the build."""
+    board = entries.component("Board", contents="1 piece = 2x6x16")
+    stud = entries.component("Stud", contents="1 piece = 2x3x8")
+    task = entries.task("Frame")
+    return {
+        "element": build.elements.first(),
+        "component": board,
+        "price": entries.price(stud, 4),
+        "supplier": entries.supplier("Yard"),
+        "purchase": entries.purchase(
+            "P1", line(board, "12 pieces", unit_price=Decimal(2)), supplier="Yard"
+        ),
+        "conversion": entries.conversion("C1", board, "4 pieces", (stud, "16 pieces")),
+        "left-over": entries.left_over(stud, "1 piece"),
+        "task": task,
+        "labour": entries.labour("Ann", 2, task=task),
+        "change": Change.objects.filter(build=build).first(),
+    }

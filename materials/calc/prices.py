@@ -52,7 +52,12 @@ def retail_equivalent(
 def savings(position: Position, tax_share: Fraction) -> Fraction | None:
     """Retail equivalent less material cost; None when either is not known."""
     new = retail_equivalent(position.component, position.in_building, tax_share)
-    return None if new is None or position.cost is None else new - position.cost
+    return saved(new, position.cost)
+
+
+def saved(new: Fraction | None, cost: Fraction | None) -> Fraction | None:
+    """What new would have cost less what was paid; None when either is not known."""
+    return None if new is None or cost is None else new - cost
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from .budget import Forecast, PersonShare, forecast, share_equally
 from .labour import Hours, at_rate, hours_by, total_hours
-from .prices import retail_equivalent, savings
+from .prices import retail_equivalent, saved
 from .stock import Position, work_out_positions
 from .types import AreaInput, BuildInput, ElementInput, Key, TaskInput
 
@@ -186,14 +186,7 @@ def make_cost_sheet(build: BuildInput) -> CostSheet:
     """Work out the whole report. Raises ConversionCircle when conversions form a circle."""
     positions = work_out_positions(build.components, build.conversions)
     tax = build.retail_tax_share
-    rows = tuple(
-        ComponentRow(
-            position,
-            retail_equivalent(position.component, position.in_building, tax),
-            savings(position, tax),
-        )
-        for position in positions.values()
-    )
+    rows = tuple(_component_row(position, tax) for position in positions.values())
     hours = total_hours(build.labour)
     extra_cost = sum((conversion.extra_cost for conversion in build.conversions), ZERO)
     spent = hours.paid_labour + extra_cost
@@ -218,6 +211,11 @@ def make_cost_sheet(build: BuildInput) -> CostSheet:
         committed=committed,
         forecast=forecast(positions.values(), spent, committed, tax),
     )
+
+
+def _component_row(position: Position, tax_share: Fraction) -> ComponentRow:
+    new = retail_equivalent(position.component, position.in_building, tax_share)
+    return ComponentRow(position, new, saved(new, position.cost))
 
 
 def compare(rows: Iterable[ComponentRow]) -> Compared:

@@ -8,6 +8,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 
 from .types import ComponentInput, ConversionInput, Key, OutputInput
@@ -27,7 +28,8 @@ class ConversionCircle(ValueError):
         )
 
 
-@dataclass(frozen=True, slots=True)
+# Without slots: what is derived here is asked for many times a report and kept.
+@dataclass(frozen=True)
 class Position:
     """Quantities and exact money of one component, in its base unit.
 
@@ -44,18 +46,18 @@ class Position:
     average: Fraction | None
     is_cost_known: bool
 
-    @property
+    @cached_property
     def came_in(self) -> Fraction:
         """Usable received + converted in + moved in."""
         return self.component.received + self.converted_in + self.component.moved_in
 
-    @property
+    @cached_property
     def left_over(self) -> Fraction:
         """Everything that did not go into the building, on hand included."""
         part = self.component
         return part.on_hand + part.scrapped + part.given_away + part.sold + part.moved
 
-    @property
+    @cached_property
     def in_building(self) -> Fraction:
         """Quantity built in."""
         return self.came_in - self.converted_out - self.left_over
@@ -71,7 +73,7 @@ class Position:
             return ZERO
         return None if self.average is None else quantity * self.average
 
-    @property
+    @cached_property
     def known_money(self) -> Fraction:
         """Money in the building as far as it is known."""
         part = self.component
@@ -90,7 +92,7 @@ class Position:
         """Material cost in the building, or None when some of it is not known."""
         return self.known_money if self.is_cost_known else None
 
-    @property
+    @cached_property
     def still_needed(self) -> Fraction | None:
         """Required with waste, less what is in hand or ordered; None when nothing is stated."""
         part = self.component

@@ -10,7 +10,6 @@ import unicodedata
 from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
-from fractions import Fraction
 from typing import Any
 
 from ..calc.money import MAX_AMOUNT, MoneyError, parse_amount, round_half_up
@@ -149,9 +148,14 @@ class CellReader:
             raise CellError(f"{plain(value)} {what}: write {_range(low, high)}.")
         if high is not None and value > high:
             raise CellError(f"{plain(value)} is above {high}: write {_range(low, high)}.")
-        if abs(value) >= MAX_AMOUNT:
-            raise CellError(f"{value:.3E} is too large: the most is {MAX_AMOUNT:,}.")
         return value
+
+    @staticmethod
+    def _rounded(value: Decimal, places: int) -> Decimal:
+        rounded = round_half_up(value, places)
+        if abs(rounded) >= MAX_AMOUNT:
+            raise CellError(f"The number is too large: it must be below {MAX_AMOUNT:,}.")
+        return rounded
 
     def _money(self, cell: Value, column: Column, places: int) -> Decimal:
         value = number_of(cell)
@@ -163,7 +167,7 @@ class CellReader:
             except MoneyError as error:
                 raise CellError(str(error)) from None
         value = self._bounded(value, column)
-        rounded = round_half_up(value, places)
+        rounded = self._rounded(value, places)
         # Less than a millionth is the noise of a calculated cell, not a decimal somebody typed.
         self.rounded = abs(rounded - value) > Decimal("0.000001")
         return rounded
@@ -178,11 +182,11 @@ class CellReader:
         if isinstance(cell, str):
             cell = cell.strip().removesuffix("%").strip()
         value = self._bounded(self._decimal(cell, "The percentage"), column)
-        return round_half_up(value, PERCENT_PLACES)
+        return self._rounded(value, PERCENT_PLACES)
 
     def _number(self, cell: Value, column: Column) -> Decimal:
         value = self._bounded(self._decimal(cell, "The number"), column)
-        return round_half_up(value, NUMBER_PLACES)
+        return self._rounded(value, NUMBER_PLACES)
 
     def _hours(self, cell: Value, column: Column) -> Decimal:
         if isinstance(cell, timedelta | time):
@@ -200,7 +204,7 @@ class CellReader:
                     " or 4 h 30 min."
                 ) from None
             value = round_half_up(exact, HOURS_PLACES)
-        return round_half_up(Fraction(self._bounded(value, column)), HOURS_PLACES)
+        return self._rounded(self._bounded(value, column), HOURS_PLACES)
 
     def _date(self, cell: Value, column: Column) -> date:
         if isinstance(cell, datetime):

@@ -43,11 +43,11 @@ class _BuildReader:
         self.rates: dict[date | None, Decimal] = {}
         self.rate_units: set[str] = set()
 
-    def fault(self, number: int, name: str, text: str) -> None:
+    def fault(self, number: int | None, name: str, text: str) -> None:
         """Add a fault of one row."""
         self.findings.fault(BUILD, number, name, text)
 
-    def cell(self, number: int, name: str, read: Callable[[], Any]) -> Any:
+    def cell(self, number: int | None, name: str, read: Callable[[], Any]) -> Any:
         """The result of reading a cell, or None with a fault."""
         try:
             return read()
@@ -203,8 +203,12 @@ def check_build(
         return _use_existing(state, currency, existing)
     state.read_others()
     own_name = state.fields.pop("name", "")
-    named = state.cell(0, "Name", lambda: text_of(name)) if name else own_name
-    if not named:
+    named: str | None = name or own_name
+    if name:
+        named = state.cell(None, "Name", lambda: text_of(name))
+    if named is None:
+        named = ""
+    elif not named:
         findings.fault(BUILD, None, "Name", "The build has no name: add a row Name.")
     elif len(named) > BUILD_COLUMNS["Name"].max_length:
         findings.fault(

@@ -17,8 +17,10 @@ def check_elements(ctx: Context, table: Table) -> None:
     """Make the listed elements known; those that exist already stay as they are."""
     seen: dict[str, int] = {}
     for row in table.rows:
-        code = row.get("code")
-        if code is None:
+        code, name = row.get("code"), row.get("name")
+        if code is None or name is None:
+            # Who refers to it is not at fault.
+            ctx.faulty_elements |= {name_key(text) for text in (code, name) if text}
             continue
         key = name_key(code)
         if key in seen:
@@ -26,10 +28,10 @@ def check_elements(ctx: Context, table: Table) -> None:
                 table, row, "code", f"The code {shown(code)} stands on row {seen[key]} already:"
                 " keep one of them."
             )  # fmt: skip
+            ctx.faulty_elements.add(name_key(name))
             continue
         seen[key] = row.number
         if key not in ctx.elements:
-            name = row.get("name", code)
             ctx.add_element(code, name)
             ctx.new_elements.append(PlannedElement(code, name, row.get("budget")))
 

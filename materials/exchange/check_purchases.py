@@ -172,7 +172,8 @@ def _check_weights(ctx: Context, table: Table, rows: list[Row], charges: list[Ro
     if not any(charge.get("spread_by") == Split.WEIGHT for charge in charges):
         return
     if rows[0].get("lot_price") is not None and rows[0].get("lot_split") == Split.WEIGHT:
-        rows = [row for row in rows if row not in _lot_rows(rows)]
+        in_lot = {row.number for row in _lot_rows(rows)}
+        rows = [row for row in rows if row.number not in in_lot]
         weighed = True
     else:
         weighed = any(row.get("lot_weight") is not None for row in rows)

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from ..calc import uniformat
 from ..calc.quantities import QuantityError, parse_quantity
-from ..calc.units import Unit, UnitError, find_unit
+from ..calc.units import UNITS, Unit, UnitError, find_unit
 from ..models import Element
 from ..queries.exchange import ExistingBuild, name_key
 from ..queries.quantities import base_quantity, exact_base, parsed, stored
@@ -73,6 +73,7 @@ class Context:
         self.elements: dict[str, str] = {}
         self.element_names: dict[str, set[str]] = {}
         self.new_elements: list[PlannedElement] = []
+        self.faulty_elements: set[str] = set()
         self.components: dict[str, PlannedComponent | None] = {}
         self.new_components: list[str] = []
         self.create_components = False
@@ -105,6 +106,8 @@ class Context:
         if key in self.elements:
             return key
         named = self.element_names.get(key, set())
+        if key in self.faulty_elements:
+            return None
         if len(named) == 1:
             return next(iter(named))
         if named:
@@ -158,7 +161,7 @@ class Context:
             self.components.setdefault(found, None)
             return None
         try:
-            unit = parsed(text).unit
+            unit = parse_quantity(text, UNITS["piece"]).unit
         except QuantityError as error:
             self.fault(table, row, quantity, str(error))
             row.bad.add(quantity)
@@ -207,7 +210,7 @@ class Context:
         if key in row.bad:
             return
         try:
-            parse_quantity(text, find_unit("piece"))
+            parse_quantity(text, UNITS["piece"])
         except QuantityError as error:
             self.fault(table, row, key, str(error))
 

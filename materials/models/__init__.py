@@ -5,7 +5,7 @@ from .components import Component
 from .history import Change
 from .labour import LabourEntry, Task
 from .prices import RetailPrice
-from .purchases import Charge, Purchase, PurchaseLine
+from .purchases import Charge, LineTotal, Purchase, PurchaseLine
 from .stock import Conversion, ConversionOutput, LeftOver
 from .suppliers import Supplier
 
@@ -21,6 +21,7 @@ __all__ = [
     "Element",
     "LabourEntry",
     "LeftOver",
+    "LineTotal",
     "Member",
     "Person",
     "Purchase",

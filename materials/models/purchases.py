@@ -31,6 +31,10 @@ class Purchase(models.Model):
     lot_price_amount = MoneyField(null=True, blank=True)
     lot_split = models.CharField(max_length=12, choices=LOT_SPLITS, blank=True)
     note = models.CharField(max_length=500, blank=True)
+    # derived
+    landed_amount = MoneyField(default=0)
+    line_count = models.PositiveIntegerField(default=0)
+    unknown_count = models.PositiveIntegerField(default=0)
 
     class Meta:
         ordering = ["-bought_on", "-pk"]
@@ -102,3 +106,29 @@ class Charge(models.Model):
 
     def __str__(self):
         return self.get_kind_display()
+
+
+class LineTotal(models.Model):
+    """Running total of a build's lines of one component, source and state.
+
+    Derived by ``services.totals`` alone, so that a cost sheet need not read every line.
+    """
+
+    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="line_totals")
+    component = models.ForeignKey(Component, on_delete=models.CASCADE, related_name="line_totals")
+    source = models.CharField(max_length=8, choices=Source.choices)
+    state = models.CharField(max_length=10, choices=State.choices)
+    usable_qty = QuantityField(default=0)
+    landed_amount = MoneyField(default=0)
+    line_count = models.PositiveIntegerField(default=0)
+    unknown_count = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["build", "state", "component", "source"], name="one_running_total"
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.component} {self.source} {self.state}"

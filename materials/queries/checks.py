@@ -13,11 +13,13 @@ from ..models import (
     ConversionOutput,
     LeftOver,
     Purchase,
+    PurchaseLine,
     RetailPrice,
 )
 from .purchases import derive_purchase, get_price_book
 from .quantities import base_quantity, price_per, stored
 from .stock import get_stock_inputs, list_conversions
+from .totals import NOTHING, Sums, get_totals, sum_by_key
 
 CHUNK = 500
 
@@ -26,6 +28,7 @@ def find_differences(build: Build) -> Iterator[str]:
     """One sentence for each stored figure that is not what its facts give."""
     yield from _measures(build)
     yield from _purchases(build)
+    yield from _totals(build)
     try:
         positions = work_out_positions(*get_stock_inputs(build))
     except ConversionCircle as circle:
@@ -91,8 +94,26 @@ def _purchases(build: Build) -> Iterator[str]:
                     getattr(line, name),
                     value,
                 )
+        sums = {
+            "landed_amount": derived.cost.total,
+            "line_count": len(lines),
+            "unknown_count": derived.cost.unknown_lines,
+        }
+        for name, value in sums.items():
+            yield from _said(f"purchase {purchase.number}, {name}", getattr(purchase, name), value)
         for charge, amount in zip(charges, derived.charges, strict=True):
             yield from _said(f"purchase {purchase.number}, {charge}", charge.charged_amount, amount)
+
+
+def _totals(build: Build) -> Iterator[str]:
+    stored, summed = (
+        get_totals(build),
+        sum_by_key(PurchaseLine.objects.filter(purchase__build=build)),
+    )
+    for key in sorted(stored.keys() | summed.keys()):
+        held, right = stored.get(key, NOTHING), summed.get(key, NOTHING)
+        for name, one, other in zip(Sums._fields, held, right, strict=True):
+            yield from _said(f"running total of {key}, {name}", one, other)
 
 
 def _differs(

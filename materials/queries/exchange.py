@@ -66,11 +66,6 @@ class ExistingBuild:
     prices: frozenset[tuple[str, date]]
 
 
-def list_builds_named(name: str) -> list[Build]:
-    """Builds of exactly this name, oldest first."""
-    return list(Build.objects.filter(name=name).order_by("pk"))
-
-
 def find_import_owner(username: str | None):
     """The named user, or the only active one; None when nobody is named and there are several.
 

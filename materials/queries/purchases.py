@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from django.db.models import Count, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import Count, Q, QuerySet, Sum
 
 from ..calc.costing import PurchaseCost, cost_purchase
 from ..calc.money import minor_units
@@ -151,19 +151,8 @@ def derive_purchase(
 
 
 def list_purchases(build: Build) -> QuerySet[Purchase]:
-    """Purchases with ``landed``, ``line_count`` and ``unknown_count``, each by a subquery."""
-    lines = PurchaseLine.objects.filter(purchase=OuterRef("pk")).order_by().values("purchase")
-    return (
-        Purchase.objects.filter(build=build)
-        .select_related("supplier", "paid_by")
-        .annotate(
-            landed=Subquery(lines.annotate(total=Sum("landed_amount")).values("total")),
-            line_count=Subquery(lines.annotate(total=Count("pk")).values("total")),
-            unknown_count=Subquery(
-                lines.annotate(total=Count("pk", filter=Q(price_amount=None))).values("total")
-            ),
-        )
-    )
+    """Purchases, newest first."""
+    return Purchase.objects.filter(build=build).select_related("supplier", "paid_by")
 
 
 def list_lines(build: Build) -> QuerySet[PurchaseLine]:

@@ -7,8 +7,9 @@ from django.db.models import QuerySet, Sum
 
 from ..calc.types import ComponentInput, ConversionInput
 from ..choices import Fate, State
-from ..models import Build, Component, Conversion, LeftOver, PurchaseLine
+from ..models import Build, Component, Conversion, LeftOver
 from .reports import FATE_FIELDS, get_conversion_inputs
+from .totals import get_totals
 
 
 def get_stock_inputs(
@@ -16,14 +17,9 @@ def get_stock_inputs(
 ) -> tuple[tuple[ComponentInput, ...], tuple[ConversionInput, ...]]:
     """Quantities only (money left at 0): what ``calc.stock`` needs to find shortages."""
     sums: dict[int, dict[str, Fraction]] = defaultdict(lambda: defaultdict(Fraction))
-    received = (
-        PurchaseLine.objects.filter(purchase__build=build, purchase__state=State.RECEIVED)
-        .order_by()
-        .values_list("component_id")
-        .annotate(total=Sum("usable_qty"))
-    )
-    for component, total in received:
-        sums[component]["received"] += Fraction(total)
+    for key, total in get_totals(build).items():
+        if key.state == State.RECEIVED:
+            sums[key.component]["received"] += Fraction(total.usable)
     left = (
         LeftOver.objects.filter(component__build=build)
         .order_by()

@@ -3,15 +3,12 @@
 from django.db.models import Count, Max, OuterRef, Q, QuerySet, Subquery, Sum
 
 from ..choices import State
-from ..models import Build, Purchase, PurchaseLine, Supplier
+from ..models import Build, Purchase, Supplier
 
 
 def list_suppliers(build: Build) -> QuerySet[Supplier]:
     """Suppliers by name with number of purchases, last date, and landed cost received."""
     purchases = Purchase.objects.filter(supplier=OuterRef("pk")).order_by().values("supplier")
-    lines = PurchaseLine.objects.filter(
-        purchase__supplier=OuterRef("pk"), purchase__state=State.RECEIVED
-    )
     return Supplier.objects.filter(build=build).annotate(
         purchase_count=Subquery(purchases.annotate(n=Count("pk")).values("n")),
         last_on=Subquery(
@@ -20,8 +17,7 @@ def list_suppliers(build: Build) -> QuerySet[Supplier]:
             ).values("last")
         ),
         landed=Subquery(
-            lines.order_by()
-            .values("purchase__supplier")
+            purchases.filter(state=State.RECEIVED)
             .annotate(total=Sum("landed_amount"))
             .values("total")
         ),

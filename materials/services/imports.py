@@ -33,6 +33,7 @@ from ..queries.exchange import keyed, list_components
 from ..queries.purchases import derive_purchase, get_price_book
 from .errors import LedgerError
 from .ledger import check_stock, cost_purchases, lock_build
+from .totals import rebuild_totals
 
 BATCH = 1000
 BUILD_FIELDS = (
@@ -116,6 +117,7 @@ class _Import:
         self._write_names()
         self._write_components()
         self._write_purchases()
+        rebuild_totals(self.build)
         self._write_stock()
         self._write_labour()
         if owner is not None and self.is_new:

@@ -10,6 +10,7 @@ from ..models import Build, Charge, Component, Purchase, PurchaseLine
 from ..queries.purchases import PriceBook, derive_purchase, get_price_book
 from ..queries.stock import get_stock_inputs
 from .errors import LedgerError
+from .totals import keep_totals
 
 BATCH = 500
 LINE_FIELDS = ("base_qty", "usable_qty", "price_amount", "charges_amount", "landed_amount")
@@ -39,7 +40,8 @@ def cost_purchases(build: Build, purchase_ids: Iterable[int] | None = None) -> N
             .select_related("build")
             .prefetch_related("lines__component", "charges")
         )
-        _cost_batch(batch, book)
+        with keep_totals(build, ids[start : start + BATCH]):
+            _cost_batch(batch, book)
 
 
 def _cost_batch(purchases: Iterable[Purchase], book: PriceBook) -> None:

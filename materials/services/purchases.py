@@ -14,6 +14,7 @@ from ..queries.quantities import base_quantity
 from .errors import LedgerError
 from .history import write_record
 from .ledger import check_stock, lock_build
+from .totals import keep_totals
 
 Rows = Sequence[dict[str, Any]]
 
@@ -48,7 +49,10 @@ def save_purchase(
         replace_rows(purchase, "purchase", purchase.lines, line_rows)
         replace_rows(purchase, "purchase", purchase.charges, charge_rows)
 
-    write_record(actor=actor, build=build, record=purchase, write=write)
+    with keep_totals(build, [purchase.pk]) as ids:
+        write_record(actor=actor, build=build, record=purchase, write=write)
+        if purchase.pk not in ids:
+            ids.append(purchase.pk)
     check_stock(build)
     return purchase
 
@@ -74,6 +78,9 @@ def _derive(
             setattr(line, name, value)
     for charge, amount in zip(charges, derived.charges, strict=True):
         charge.charged_amount = amount
+    purchase.landed_amount = derived.cost.total
+    purchase.line_count = len(lines)
+    purchase.unknown_count = derived.cost.unknown_lines
 
 
 def replace_rows(

@@ -8,6 +8,7 @@ from .components import convert_again
 from .errors import LedgerError
 from .history import note_change, put_back, remove_record, take_snapshot
 from .ledger import check_stock, cost_purchases, lock_build, purchases_with
+from .totals import keep_totals
 
 _KEPT_TYPES = ("build", "member")
 
@@ -19,11 +20,16 @@ def delete_record(*, actor: AbstractBaseUser, build: Build, record: models.Model
     Raises LedgerError when others use it or when less would be left than was used.
     """
     lock_build(build)
+    _remove(actor, build, record)
+    check_stock(build)
+
+
+def _remove(actor: AbstractBaseUser, build: Build, record: models.Model) -> None:
     component = record.component if isinstance(record, RetailPrice) else None
-    remove_record(actor=actor, build=build, record=record)
+    with keep_totals(build, [record.pk] if isinstance(record, Purchase) else []):
+        remove_record(actor=actor, build=build, record=record)
     if component is not None:
         cost_purchases(build, purchases_with([component]))
-    check_stock(build)
 
 
 @transaction.atomic
@@ -38,7 +44,9 @@ def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> Non
     if change.before is None:
         _drop(actor, build, change)
     else:
-        record = put_back(change)
+        is_purchase = change.record_type == "purchase"
+        with keep_totals(build, [change.record_id] if is_purchase else []):
+            record = put_back(change)
         note_change(
             actor=actor,
             build=build,
@@ -60,10 +68,7 @@ def _drop(actor: AbstractBaseUser, build: Build, change: Change) -> None:
         raise LedgerError(
             "This was changed again since: undo the later change first (newest at the top)."
         )
-    component = record.component if isinstance(record, RetailPrice) else None
-    remove_record(actor=actor, build=build, record=record)
-    if component is not None:
-        cost_purchases(build, purchases_with([component]))
+    _remove(actor, build, record)
 
 
 def _derive_again(build: Build, record: models.Model) -> None:

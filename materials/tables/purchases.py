@@ -15,9 +15,9 @@ class PurchaseTable(LedgerTable):
     state = tables.Column(order_by=by("state"))
     paid_by = tables.Column(verbose_name="Paid by", order_by=by("paid_by__name"), default="—")
     line_count = NumberColumn(verbose_name="Lines", order_by=by("line_count"))
-    landed = MoneyColumn(verbose_name="Landed cost", order_by=by("landed"))
+    landed_amount = MoneyColumn(verbose_name="Landed cost", order_by=by("landed_amount"))
 
-    def render_landed(self, value, record, column):
+    def render_landed_amount(self, value, record, column):
         text = column.render(value, self)
         return f"{text} and not known" if record.unknown_count else text
 

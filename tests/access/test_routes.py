@@ -1,31 +1,12 @@
 """Who may go where: every address has a row, and a new one without a row fails."""
 
 import re
-from datetime import date
-from decimal import Decimal
 
 import pytest
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
-from materials.choices import Fate, LabourKind, Source
-from materials.models import (
-    Change,
-    Conversion,
-    LabourEntry,
-    LeftOver,
-    Purchase,
-    RetailPrice,
-    Supplier,
-    Task,
-)
-from materials.services.builds import get_or_add_person
-from materials.services.labour import save_labour, save_task
-from materials.services.prices import save_price
-from materials.services.purchases import save_purchase
-from materials.services.stock import save_conversion, save_left_over
-from materials.services.suppliers import save_supplier
+from materials.models import Change, LeftOver
 
-DAY = date(2026, 5, 4)
 READ = {"owner": 200, "co_builder": 200, "viewer": 200, "stranger": 404, "anonymous": 302}
 EDIT = {"owner": 200, "co_builder": 200, "viewer": 403, "stranger": 404, "anonymous": 302}
 POST_ONLY = {"owner": 405, "co_builder": 405, "viewer": 405, "stranger": 405, "anonymous": 302}
@@ -95,84 +76,6 @@ def all_names(patterns=None) -> set[str]:
         elif isinstance(entry, URLPattern):
             names.add(entry.name or str(entry.pattern))
     return names
-
-
-@pytest.fixture
-def records(cast, build, add_component):
-    """One record of each kind on the build."""
-    owner = cast["owner"]
-    board = add_component(build, "Board", contents="1 piece = 2x6x16")
-    stud = add_component(build, "Stud", contents="1 piece = 2x3x8")
-    price = save_price(
-        actor=owner,
-        build=build,
-        price=RetailPrice(),
-        values={"component": stud, "price": Decimal(4), "priced_on": DAY},
-    )
-    supplier = save_supplier(actor=owner, build=build, supplier=Supplier(), values={"name": "Yard"})
-    purchase = save_purchase(
-        actor=owner,
-        build=build,
-        purchase=Purchase(),
-        values={"number": "P1", "bought_on": DAY, "supplier": supplier},
-        lines=[
-            {
-                "component": board,
-                "quantity_text": "12 pieces",
-                "source": Source.SALVAGE,
-                "unit_price": Decimal(2),
-            }
-        ],
-    )
-    conversion = save_conversion(
-        actor=owner,
-        build=build,
-        conversion=Conversion(),
-        values={
-            "number": "C1",
-            "converted_on": DAY,
-            "source": board,
-            "used_text": "4 pieces",
-        },
-        outputs=[{"component": stud, "made_text": "16 pieces"}],
-    )
-    left = save_left_over(
-        actor=owner,
-        build=build,
-        left_over=LeftOver(),
-        values={
-            "component": stud,
-            "noted_on": DAY,
-            "quantity_text": "1 piece",
-            "fate": Fate.SCRAPPED,
-        },
-    )
-    task = save_task(actor=owner, build=build, task=Task(), values={"name": "Frame"})
-    person = get_or_add_person(actor=owner, build=build, name="Ann")
-    entry = save_labour(
-        actor=owner,
-        build=build,
-        entry=LabourEntry(),
-        values={
-            "worked_on": DAY,
-            "person": person,
-            "task": task,
-            "kind": LabourKind.INSTALLING,
-            "hours": Decimal(2),
-        },
-    )
-    return {
-        "element": build.elements.first(),
-        "component": board,
-        "price": price,
-        "supplier": supplier,
-        "purchase": purchase,
-        "conversion": conversion,
-        "left-over": left,
-        "task": task,
-        "labour": entry,
-        "change": Change.objects.filter(build=build).first(),
-    }
 
 
 def address(name: str, build, records) -> str:

@@ -9,7 +9,7 @@ from django.core.management.base import BaseCommand
 
 from ...exchange.faults import shown
 from ...exchange.writer import write_workbook
-from ...queries.exchange import list_builds_named
+from ...queries.builds import list_named
 
 
 class Command(BaseCommand):
@@ -21,7 +21,7 @@ class Command(BaseCommand):
 
     def handle(self, *args, **options):
         name = options["build"].strip()
-        builds = list_builds_named(name)
+        builds = list_named(name)
         if not builds:
             self._stop(
                 f"There is no build called {shown(name)}: cost_report --list prints the names."

@@ -6,7 +6,8 @@ from django.core.management.base import BaseCommand
 from ...exchange.faults import WorkbookError, shown
 from ...exchange.importer import check_book
 from ...exchange.reader import read_workbook
-from ...queries.exchange import find_import_owner, list_builds_named
+from ...queries.builds import list_named
+from ...queries.exchange import find_import_owner
 from ...services.errors import LedgerError
 from ...services.imports import import_plan
 
@@ -45,7 +46,7 @@ class Command(BaseCommand):
     def _find_build(self, name: str):
         if not name:
             self._stop("The build needs a name: write it after --build.")
-        builds = list_builds_named(name)
+        builds = list_named(name)
         if len(builds) > 1:
             self._stop(
                 f"There are {len(builds)} builds called {shown(name)}: rename all but one first."

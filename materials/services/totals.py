@@ -1,0 +1,91 @@
+"""The one place that writes running totals of purchase lines.
+
+A write hands the difference it makes to the totals, so that logging a purchase costs the
+same however long the ledger is. ``check_ledger`` sums the lines again and compares.
+"""
+
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+
+from django.db.models import Count, F, OuterRef, Q, Subquery, Sum
+from django.db.models.functions import Coalesce
+
+from ..models import Build, LineTotal, Purchase, PurchaseLine
+from ..queries.totals import NOTHING, Sums, TotalKey, sum_by_key
+
+BATCH = 500
+
+
+@contextmanager
+def keep_totals(build: Build, purchase_ids: Iterable[int] = ()) -> Iterator[list[int]]:
+    """Carry what happens to some purchases inside the block into the running totals.
+
+    Yields the list of purchase ids; a purchase that is made inside is appended to it. Blocks
+    must not be nested, and the build must be locked.
+    """
+    ids = [pk for pk in purchase_ids if pk is not None]
+    before = _sums(ids)
+    yield ids
+    after = _sums(ids)
+    for key in before.keys() | after.keys():
+        difference = after.get(key, NOTHING).minus(before.get(key, NOTHING))
+        if difference != NOTHING:
+            _shift(build, key, difference)
+    sum_purchases(ids)
+
+
+def _sums(ids: list[int]) -> dict[TotalKey, Sums]:
+    return sum_by_key(PurchaseLine.objects.filter(purchase__in=ids)) if ids else {}
+
+
+def _shift(build: Build, key: TotalKey, by: Sums) -> None:
+    changed = LineTotal.objects.filter(
+        build=build, component=key.component, source=key.source, state=key.state
+    ).update(
+        usable_qty=F("usable_qty") + by.usable,
+        landed_amount=F("landed_amount") + by.landed,
+        line_count=F("line_count") + by.lines,
+        unknown_count=F("unknown_count") + by.unknown,
+    )
+    if not changed:
+        LineTotal.objects.create(**_fields(build, key, by))
+
+
+def _fields(build: Build, key: TotalKey, sums: Sums) -> dict:
+    return {
+        "build": build,
+        "component_id": key.component,
+        "source": key.source,
+        "state": key.state,
+        "usable_qty": sums.usable,
+        "landed_amount": sums.landed,
+        "line_count": sums.lines,
+        "unknown_count": sums.unknown,
+    }
+
+
+def sum_purchases(ids: Iterable[int]) -> None:
+    """Write the sums that purchases hold of their own lines."""
+    _write_sums(Q(pk__in=list(ids)))
+
+
+def rebuild_totals(build: Build) -> None:
+    """Work all of a build's running totals out anew."""
+    LineTotal.objects.filter(build=build).delete()
+    sums = sum_by_key(PurchaseLine.objects.filter(purchase__build=build))
+    LineTotal.objects.bulk_create(
+        (LineTotal(**_fields(build, key, figures)) for key, figures in sums.items()),
+        batch_size=BATCH,
+    )
+    _write_sums(Q(build=build))
+
+
+def _write_sums(which: Q) -> None:
+    own = PurchaseLine.objects.filter(purchase=OuterRef("pk")).order_by().values("purchase")
+    Purchase.objects.filter(which).update(
+        landed_amount=Coalesce(Subquery(own.annotate(n=Sum("landed_amount")).values("n")), 0),
+        line_count=Coalesce(Subquery(own.annotate(n=Count("pk")).values("n")), 0),
+        unknown_count=Coalesce(
+            Subquery(own.annotate(n=Count("pk", filter=Q(price_amount=None))).values("n")), 0
+        ),
+    )

@@ -1,0 +1,131 @@
+"""Records of one build, written through the services in few words."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from materials.choices import Fate, LabourKind, Source
+from materials.models import (
+    Build,
+    Component,
+    Conversion,
+    Element,
+    LabourEntry,
+    LeftOver,
+    Purchase,
+    RetailPrice,
+    Supplier,
+    Task,
+)
+from materials.services.builds import get_or_add_person, save_element
+from materials.services.components import save_component
+from materials.services.labour import save_labour, save_task
+from materials.services.prices import save_price
+from materials.services.purchases import save_purchase
+from materials.services.stock import save_conversion, save_left_over
+from materials.services.suppliers import get_or_add_supplier, save_supplier
+
+DAY = date(2026, 5, 4)
+
+
+def line(component: Component, quantity: str, **values: Any) -> dict[str, Any]:
+    """A purchase line, salvage unless said otherwise."""
+    given = {"component": component, "quantity_text": quantity, "source": Source.SALVAGE}
+    return given | values
+
+
+@dataclass
+class Entries:
+    """Writes into ``build`` as ``actor``."""
+
+    actor: Any
+    build: Build
+
+    @property
+    def by(self) -> dict[str, Any]:
+        """Who writes where."""
+        return {"actor": self.actor, "build": self.build}
+
+    def element(self, code: str, **values: Any) -> Element:
+        values = {"code": code, "name": f"Part {code}"} | values
+        return save_element(**self.by, element=Element(), values=values)
+
+    def component(self, name: str, unit: str = "piece", **values: Any) -> Component:
+        values = {"name": name, "unit": unit} | values
+        return save_component(**self.by, component=Component(), values=values)
+
+    def change(self, component: Component, **values: Any) -> Component:
+        return save_component(**self.by, component=component, values=values)
+
+    def price(self, component: Component, price: Any, on: date = DAY, **values: Any) -> RetailPrice:
+        values = {"component": component, "price": Decimal(price), "priced_on": on} | values
+        return save_price(**self.by, price=RetailPrice(), values=values)
+
+    def supplier(self, name: str, **values: Any) -> Supplier:
+        return save_supplier(**self.by, supplier=Supplier(), values={"name": name} | values)
+
+    def purchase(
+        self, number: str, *lines: dict[str, Any], charges: Any = (), **values: Any
+    ) -> Purchase:
+        """A purchase; ``supplier`` and ``paid_by`` are names."""
+        values = {"number": number, "bought_on": DAY} | values
+        if "supplier" in values:
+            values["supplier"] = get_or_add_supplier(**self.by, name=values["supplier"])
+        if "paid_by" in values:
+            values["paid_by"] = get_or_add_person(**self.by, name=values["paid_by"])
+        return save_purchase(
+            **self.by, purchase=Purchase(), values=values, lines=lines, charges=charges
+        )
+
+    def conversion(
+        self, number: str, source: Component, used: str, *made: tuple[Component, str], **values: Any
+    ) -> Conversion:
+        values = {"number": number, "converted_on": DAY, "source": source, "used_text": used} | (
+            values
+        )
+        outputs = [{"component": part, "made_text": text} for part, text in made]
+        return save_conversion(**self.by, conversion=Conversion(), values=values, outputs=outputs)
+
+    def left_over(
+        self, component: Component, quantity: str, fate: str = Fate.SCRAPPED, **values: Any
+    ) -> LeftOver:
+        values = {"component": component, "quantity_text": quantity, "noted_on": DAY} | values
+        return save_left_over(**self.by, left_over=LeftOver(), values=values | {"fate": fate})
+
+    def task(self, name: str, **values: Any) -> Task:
+        return save_task(**self.by, task=Task(), values={"name": name} | values)
+
+    def labour(
+        self, person: str, hours: Any, kind: str = LabourKind.INSTALLING, **values: Any
+    ) -> LabourEntry:
+        who = get_or_add_person(**self.by, name=person)
+        values = {"worked_on": DAY, "person": who, "kind": kind, "hours": Decimal(hours)} | values
+        return save_labour(**self.by, entry=LabourEntry(), values=values)
+
+    def fill(self, numbers: range) -> None:
+        """One more record of every kind for each number, many of them alike but for the name."""
+        for n in numbers:
+            element = self.element(f"Z{n:03}", budget_amount=Decimal(10))
+            board = self.component(f"Board {n:03}", element=element, required_text="9 pieces")
+            strip = self.component(f"Strip {n:03}", element=element)
+            lath = self.component(f"Lath {n:03}")
+            self.price(board, "4.00", priced_at="Yard")
+            self.purchase(
+                f"P{n:03}",
+                line(board, "12 pieces", unit_price=Decimal(2)),
+                line(lath, "5 pieces"),
+                charges=[
+                    {"kind": "sales tax", "percent": Decimal(8)},
+                    {"kind": "haulage", "amount": Decimal(3)},
+                ],
+                supplier=f"Yard {n:03}",
+                paid_by=f"Person {n:03}",
+            )
+            self.purchase(f"Q{n:03}", line(board, "1 piece", unit_price=Decimal(2)), state="offer")
+            self.conversion(f"C{n:03}", board, "4 pieces", (strip, "8 pieces"), (lath, "2 pieces"))
+            self.left_over(board, "1 piece", Fate.SOLD, proceeds_amount=Decimal("0.50"))
+            self.left_over(strip, "1 piece", Fate.ON_HAND)
+            task = self.task(f"Task {n:03}", element=element, planned_hours=Decimal(4))
+            self.labour(f"Person {n:03}", 2, task=task)
+            self.labour(f"Person {n:03}", 1, LabourKind.SOURCING, paid_amount=Decimal(20))
