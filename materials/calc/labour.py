@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
+from .exact import add_up
 from .types import Key, LabourInput, LabourKind
 
 ZERO = Fraction(0)
@@ -48,22 +49,24 @@ def at_rate(hours: Fraction, rate: Fraction | None) -> Fraction | None:
 
 def total_hours(entries: Iterable[LabourInput]) -> Hours:
     """Sum labour by kind; a conversion's hours come in as preparing hours of nobody."""
-    by_kind = dict.fromkeys(LabourKind, ZERO)
-    own = own_extra = paid = paid_extra = ZERO
-    for entry in entries:
-        by_kind[entry.kind] += entry.own_hours + entry.paid_hours
-        own += entry.own_hours
-        paid += entry.paid
-        if entry.kind in EXTRA_KINDS:
-            own_extra += entry.own_hours
-            paid_extra += entry.paid
-    return Hours(by_kind, own, own_extra, paid, paid_extra)
+    listed = list(entries)
+    extra = [entry for entry in listed if entry.kind in EXTRA_KINDS]
+    by_kind: dict[LabourKind, list[Fraction]] = {kind: [] for kind in LabourKind}
+    for entry in listed:
+        by_kind[entry.kind] += (entry.own_hours, entry.paid_hours)
+    return Hours(
+        {kind: add_up(hours) for kind, hours in by_kind.items()},
+        add_up(entry.own_hours for entry in listed),
+        add_up(entry.own_hours for entry in extra),
+        add_up(entry.paid for entry in listed),
+        add_up(entry.paid for entry in extra),
+    )
 
 
 def hours_by(entries: Iterable[LabourInput], what: str) -> dict[Key | None, Fraction]:
     """Hours by ``task`` or ``person``; key None holds those without one."""
-    totals: dict[Key | None, Fraction] = {}
+    hours: dict[Key | None, list[Fraction]] = {}
     for entry in entries:
         key = entry.task if what == "task" else entry.person
-        totals[key] = totals.get(key, ZERO) + entry.own_hours + entry.paid_hours
-    return totals
+        hours.setdefault(key, []).extend((entry.own_hours, entry.paid_hours))
+    return {key: add_up(parts) for key, parts in hours.items()}

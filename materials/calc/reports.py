@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from .budget import Forecast, PersonShare, forecast, share_equally
+from .exact import add_up
 from .labour import Hours, at_rate, hours_by, total_hours
 from .prices import retail_equivalent, saved
 from .stock import Position, work_out_positions
@@ -188,10 +189,11 @@ def make_cost_sheet(build: BuildInput) -> CostSheet:
     tax = build.retail_tax_share
     rows = tuple(_component_row(position, tax) for position in positions.values())
     hours = total_hours(build.labour)
-    extra_cost = sum((conversion.extra_cost for conversion in build.conversions), ZERO)
-    spent = hours.paid_labour + extra_cost
-    spent += sum((part.received_cost - part.proceeds for part in build.components), ZERO)
-    committed = sum((part.ordered_cost for part in build.components), ZERO)
+    received = add_up(part.received_cost for part in build.components)
+    extra_cost = add_up(conversion.extra_cost for conversion in build.conversions)
+    proceeds = add_up(part.proceeds for part in build.components)
+    spent = received + hours.paid_labour + extra_cost - proceeds
+    committed = add_up(part.ordered_cost for part in build.components)
     total = compare(rows)
     by_person = hours_by(build.labour, "person")
     return CostSheet(
@@ -220,16 +222,14 @@ def _component_row(position: Position, tax_share: Fraction) -> ComponentRow:
 
 def compare(rows: Iterable[ComponentRow]) -> Compared:
     """Sum component rows into one comparison."""
-    cost = priced_cost = new = ZERO
-    priced = unknown = 0
-    for row in rows:
-        cost += row.position.known_money
-        unknown += not row.position.is_cost_known
-        if row.savings is not None and row.retail_equivalent is not None:
-            priced += 1
-            priced_cost += row.position.known_money
-            new += row.retail_equivalent
-    return Compared(cost, priced_cost, new if priced else None, unknown)
+    listed = list(rows)
+    priced = [row for row in listed if row.savings is not None]
+    return Compared(
+        add_up(row.position.known_money for row in listed),
+        add_up(row.position.known_money for row in priced),
+        add_up(row.retail_equivalent or ZERO for row in priced) if priced else None,
+        sum(not row.position.is_cost_known for row in listed),
+    )
 
 
 def _by_element(
@@ -260,20 +260,21 @@ def _by_source(build: BuildInput) -> tuple[SourceRow, ...]:
     parts = {part.key: part for part in build.components}
     listed = []
     for source in SOURCES:
-        cost = left_out = new = ZERO
         entries = [entry for entry in build.sources if entry.source == source]
-        priced = 0
-        priced = not entries
-        for entry in entries:
-            cost += entry.cost
-            part = parts[entry.component]
-            value = retail_equivalent(part, entry.usable, build.retail_tax_share)
-            if value is None:
-                left_out += entry.cost
-            else:
-                priced = True
-                new += value
-        listed.append(SourceRow(source, cost, new if priced else None, left_out))
+        values = [
+            retail_equivalent(parts[entry.component], entry.usable, build.retail_tax_share)
+            for entry in entries
+        ]
+        known = [value for value in values if value is not None]
+        pairs = zip(entries, values, strict=True)
+        listed.append(
+            SourceRow(
+                source,
+                add_up(entry.cost for entry in entries),
+                add_up(known) if known or not entries else None,
+                add_up(entry.cost for entry, value in pairs if value is None),
+            )
+        )
     return tuple(listed)
 
 

@@ -1,8 +1,9 @@
 """Does a conversion make more material than it used?
 
-Ripping a board makes more length than it used and resawing makes more area, but nothing
-makes more volume or weight. So the two sides are compared in the strongest dimension that
-both state: volume, else weight, else area, else (when both are counted by length) length.
+Ripping a board makes more length than it used, cross-cutting makes more pieces, and
+resawing makes more area; nothing makes more volume or weight. So the two sides are compared
+in the strongest dimension that both state: volume, else weight, else area. Lengths and
+pieces alone tell nothing.
 """
 
 from collections.abc import Sequence
@@ -18,10 +19,9 @@ _REFERENCE = (
     (Dimension.VOLUME, UNITS["bf"]),
     (Dimension.MASS, UNITS["lb"]),
     (Dimension.AREA, UNITS["sq ft"]),
-    (Dimension.LENGTH, UNITS["ft"]),
 )
-# Quantities are stored to six places, so a side may be off by that much.
-_TOLERANCE = Fraction(1, 100_000)
+# A thousandth more comes of contents that were rounded when they were typed.
+_TOLERANCE = Fraction(1001, 1000)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,22 +51,19 @@ def measure(side: Side, unit: Unit) -> Fraction | None:
 def too_much(used: Side, made: Sequence[Side]) -> str | None:
     """A sentence saying that more was made than used, or None when that is not the case."""
     for dimension, unit in _REFERENCE:
-        by_length = dimension is Dimension.LENGTH
-        if by_length and any(side.unit.dimension is not dimension for side in (used, *made)):
-            return None
         before = measure(used, unit)
         after = [measure(side, unit) for side in made]
         known = [value for value in after if value is not None]
-        if before is None or len(known) != len(after):
+        if before is None or not known:
             continue
-        if sum(known) <= before + _TOLERANCE:
-            return None
+        if sum(known) <= before * _TOLERANCE:
+            if len(known) == len(after):
+                return None
+            continue
         names = " and ".join(side.name for side in made)
         way_out = {
             Dimension.VOLUME: " Board feet count stock under 1 in as 1 in: state what thin stock"
             " holds in cu ft.",
-            Dimension.LENGTH: " If boards were ripped, say in the contents of both what one foot"
-            " holds, like ‘1 ft = 1 bf’.",
             Dimension.AREA: " If it was split in thickness, say in the contents of both what one"
             " holds by volume, like ‘1 sq ft = 2 bf’.",
         }.get(dimension, "")

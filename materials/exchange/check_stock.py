@@ -6,11 +6,12 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 
-from ..calc.quantities import QuantityError, format_quantity, to_base
+from ..calc.quantities import format_quantity
 from ..calc.stock import ConversionCircle, conversion_order
 from ..calc.types import ConversionInput, OutputInput
-from ..calc.units import UNITS, find_unit
-from ..queries.quantities import contents_of, parsed
+from ..calc.units import find_unit
+from ..calc.yields import too_much
+from ..queries.quantities import side_of
 from .check_purchases import received
 from .context import Context, group_rows, own_columns
 from .faults import shown
@@ -29,10 +30,6 @@ _DIFFERENT = (
     " this row a conversion number of its own."
 )
 _OWN = dict.fromkeys(("date", "source", "used", "extra_cost", "hours", "note"), _DIFFERENT)
-# What working material cannot make more of. Lengths and counts are not among them: ripping a
-# board doubles its length and cutting it multiplies the pieces. Area stands last because a
-# board split in its thickness has more of it; then its volume decides.
-_CONSERVED = (UNITS["lb"], UNITS["bf"], UNITS["sq ft"])
 MAX_CIRCLES = 20
 
 
@@ -104,38 +101,14 @@ def _check_conversion(ctx: Context, table: Table, rows: list[Row], stock: Stock)
         _check_growth(ctx, table, first, conversion)
 
 
-def _measure(text: str, part: PlannedComponent | None, unit) -> Fraction | None:
-    """A typed quantity in another measure, or None when the contents do not give it."""
-    if part is None:
-        return None
-    try:
-        return to_base(parsed(text), unit, contents_of(part))
-    except QuantityError:
-        return None
-
-
 def _check_growth(ctx: Context, table: Table, row: Row, conversion: PlannedConversion) -> None:
-    """Refuse more weight, volume or area than was used, by the first that tells for certain."""
-    for unit in _CONSERVED:
-        used = _measure(conversion.used_text, ctx.components[conversion.source], unit)
-        if used is None:
-            continue
-        made = [
-            _measure(output.made_text, ctx.components[output.component], unit)
-            for output in conversion.outputs
-        ]
-        known = [quantity for quantity in made if quantity is not None]
-        total = sum(known, Fraction(0))
-        # A thousandth more comes of rounded contents.
-        if total > used * Fraction(1001, 1000):
-            ctx.fault(
-                table, row, "made", f"The conversion makes {format_quantity(total, unit, 2)} out of"
-                f" {format_quantity(used, unit, 2)}: correct a quantity, or the contents of the"
-                " components."
-            )  # fmt: skip
-            return
-        if len(known) == len(made):
-            return
+    """A fault when more was made than was used."""
+    refused = too_much(
+        side_of(conversion.used_text, ctx.components[conversion.source]),
+        [side_of(o.made_text, ctx.components[o.component]) for o in conversion.outputs],
+    )
+    if refused:
+        ctx.fault(table, row, "made", refused)
 
 
 def _check_circles(ctx: Context, table: Table, stock: Stock) -> None:

@@ -1,4 +1,4 @@
-"""From a file to the raw cells of our sheets: .xlsx, .ods, .xls, or a folder of CSV files.
+"""From a file to the raw cells of our sheets: .xlsx, .ods, or a folder of CSV files.
 
 Nothing is judged here but whether the file can be read safely; what the cells mean is the
 business of ``cells`` and the checks.
@@ -29,6 +29,10 @@ from .schema import TITLES, sheet_title
 MAX_FILLED_ROWS = 200_000
 OLE_MARK = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 ENCRYPTED_PART = "EncryptedPackage".encode("utf-16-le")
+OLD_FORMAT = (
+    "The file is in the old .xls format, which is not read: open it in a spreadsheet program,"
+    " save it as .xlsx and try again."
+)
 NOT_A_WORKBOOK = (
     "The file is not a workbook that can be read: save it as .xlsx (or .ods) in a spreadsheet"
     " program and try again."
@@ -133,7 +137,9 @@ def _read_bytes(data: bytes) -> RawBook:
     if data.startswith(OLE_MARK):
         if ENCRYPTED_PART in data:
             raise WorkbookError(ENCRYPTED)
-        return _read_sheets(data, lambda name: SheetScan())
+        # A damaged file of the old format can end the whole process: its reader trusts the
+        # sizes it finds, and there is no cheap way to check them first.
+        raise WorkbookError(OLD_FORMAT)
     if not data.startswith(b"PK"):
         raise WorkbookError(NOT_A_WORKBOOK)
     archive = Archive(data)

@@ -52,7 +52,10 @@ def walk(
         for chunk in chunks:
             parser.Parse(chunk, False)
         parser.Parse(b"", True)
-    except expat.ExpatError:
+    except WorkbookError:
+        raise
+    except (expat.ExpatError, LookupError, ValueError):
+        # An encoding that is not known, or not one that can be read, is no ExpatError.
         raise WorkbookError(DAMAGED) from None
 
 

@@ -14,6 +14,7 @@ from ..calc.quantities import (
     to_base,
 )
 from ..calc.units import Unit, find_unit
+from ..calc.yields import Side
 from ..models import Component
 
 PLACES = 6
@@ -84,6 +85,11 @@ def priced_units(quantity_text: str, per_text: str, component: Component) -> Fra
     if not per.count:
         raise QuantityError(f"A price cannot be per “{per_text.strip()}”: give more than zero.")
     return to_base(quantity, per.unit, contents_of(component)) / per.count
+
+
+def side_of(text: str, component: Component) -> Side:
+    """One side of a conversion, for ``calc.yields``. Raises QuantityError."""
+    return Side(component.name, parsed(text), base_unit(component), contents_of(component))
 
 
 def _counted(text: str) -> str:

@@ -6,10 +6,10 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
 from ..calc.quantities import QuantityError
-from ..calc.yields import Side, too_much
+from ..calc.yields import too_much
 from ..choices import Fate
 from ..models import Build, Component, Conversion, ConversionOutput, LeftOver
-from ..queries.quantities import base_quantity, base_unit, contents_of, parsed
+from ..queries.quantities import base_quantity, side_of
 from .errors import LedgerError
 from .history import save_values, write_record
 from .ledger import check_stock, lock_build
@@ -46,8 +46,8 @@ def save_conversion(
             )
         row.made_qty = _base(row.made_text, row.component, None)
     refused = too_much(
-        side(conversion.used_text, conversion.source),
-        [side(row.made_text, row.component) for row in rows],
+        side_of(conversion.used_text, conversion.source),
+        [side_of(row.made_text, row.component) for row in rows],
     )
     if refused:
         raise LedgerError(refused)
@@ -59,11 +59,6 @@ def save_conversion(
     write_record(actor=actor, build=build, record=conversion, write=write)
     check_stock(build)
     return conversion
-
-
-def side(text: str, component: Component) -> Side:
-    """One side of a conversion for ``calc.yields``. Raises QuantityError."""
-    return Side(component.name, parsed(text), base_unit(component), contents_of(component))
 
 
 def _base(text: str, component: Component, field: str | None) -> Any:

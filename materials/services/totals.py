@@ -6,8 +6,9 @@ same however long the ledger is. ``check_ledger`` sums the lines again and compa
 
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from decimal import Decimal
 
-from django.db.models import Count, F, OuterRef, Q, Subquery, Sum
+from django.db.models import Count, F, OuterRef, Q, Subquery, Sum, Value
 from django.db.models.functions import Coalesce
 
 from ..models import Build, LineTotal, Purchase, PurchaseLine
@@ -41,14 +42,23 @@ def _sums(ids: list[int]) -> dict[TotalKey, Sums]:
 def _shift(build: Build, key: TotalKey, by: Sums) -> None:
     changed = LineTotal.objects.filter(
         build=build, component=key.component, source=key.source, state=key.state
-    ).update(
-        usable_qty=F("usable_qty") + by.usable,
-        landed_amount=F("landed_amount") + by.landed,
-        line_count=F("line_count") + by.lines,
-        unknown_count=F("unknown_count") + by.unknown,
-    )
+    ).update(**{name: F(name) + _scaled(name, value) for name, value in _figures(by).items()})
     if not changed:
         LineTotal.objects.create(**_fields(build, key, by))
+
+
+def _scaled(name: str, value: Decimal | int) -> Value:
+    """A figure as the field stores it; a bare Decimal beside F() would be added unscaled."""
+    return Value(value, output_field=LineTotal._meta.get_field(name))
+
+
+def _figures(sums: Sums) -> dict[str, Decimal | int]:
+    return {
+        "usable_qty": sums.usable,
+        "landed_amount": sums.landed,
+        "line_count": sums.lines,
+        "unknown_count": sums.unknown,
+    }
 
 
 def _fields(build: Build, key: TotalKey, sums: Sums) -> dict:
@@ -57,10 +67,7 @@ def _fields(build: Build, key: TotalKey, sums: Sums) -> dict:
         "component_id": key.component,
         "source": key.source,
         "state": key.state,
-        "usable_qty": sums.usable,
-        "landed_amount": sums.landed,
-        "line_count": sums.lines,
-        "unknown_count": sums.unknown,
+        **_figures(sums),
     }
 
 

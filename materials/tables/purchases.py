@@ -21,6 +21,9 @@ class PurchaseTable(LedgerTable):
         text = column.render(value, self)
         return f"{text} and not known" if record.unknown_count else text
 
+    def value_landed_amount(self, value):
+        return value
+
 
 class LineTable(LedgerTable):
     """Purchase lines."""
@@ -47,3 +50,6 @@ class LineTable(LedgerTable):
             return UNKNOWN
         text = column.render(value, self)
         return f"{text} and not known" if record.price_amount is None else text
+
+    def value_landed_amount(self, value):
+        return value

@@ -28,8 +28,8 @@ def ratios(case: Callable[[], object], reference: Callable[[], object], runs: in
     return pairs
 
 
-def summary(name: str, pairs: list[tuple], limit: float) -> dict:
-    """Median ratio with its spread, and whether it is within its limit."""
+def summary(name: str, pairs: list[tuple], limit: float | None) -> dict:
+    """Median ratio with its spread, beside its limit (None: reported only)."""
     each = sorted(case / reference for case, reference in pairs)
     return {
         "case": name,
@@ -74,7 +74,7 @@ def run(lines: int, runs: int) -> list[dict]:
 
     return [
         summary(f"cost sheet of {lines:,} lines / bare aggregate", ratios(sheet, bare, runs), 10),
-        summary("the same as a page / bare aggregate", ratios(page, bare, runs), 10),
+        summary("the same as a rendered page / bare aggregate", ratios(page, bare, runs), None),
     ]
 
 
@@ -103,10 +103,13 @@ def main() -> None:
         json.dump(results, sys.stdout, indent=2)
         return
     for row in results:
-        mark = "within" if row["ratio"] <= row["limit"] else "OVER"
+        limit = row["limit"]
+        mark = ""
+        if limit is not None:
+            mark = f"{'within' if row['ratio'] <= limit else 'OVER'} {limit}"
         sys.stdout.write(
             f"{row['case']:<50} {row['ratio']:>7} ({row['lowest']} to {row['highest']})"
-            f"  {mark} {row['limit']}  [{row['case_ms']} ms / {row['reference_ms']} ms]\n"
+            f"  {mark:<10} [{row['case_ms']} ms / {row['reference_ms']} ms]\n"
         )
 
 

@@ -79,7 +79,7 @@ CELLS: list[tuple[str, int, str, Any, str]] = [
     ("Charges", 5, "Amount", -3, "make it a discount"),
     ("Conversions", 2, "From", "Log", "is not on the Components sheet"),
     ("Conversions", 2, "Date", None, "is missing its value"),
-    ("Conversions", 2, "Quantity made", "130 ft", "makes 65 lb out of 60 lb"),
+    ("Conversions", 2, "Quantity made", "130 ft", "65 pounds from 60"),
     ("Conversions", 2, "Hours", "long", "are not understood"),
     ("Left over", 2, "Fate", "lost", "on hand, scrapped, given away, sold, moved"),
     ("Left over", 3, "Proceeds", 4, "Proceeds belong to what was sold"),
@@ -239,7 +239,7 @@ def test_more_area_or_volume_than_was_used():
     )  # fmt: skip
     (text,) = told(sheets)
     assert text.startswith(f"Conversions row {row}, Quantity made: ")
-    assert "makes 33 sq ft out of 32 sq ft" in text
+    assert "33 square feet from 32" in text
 
 
 def test_two_rows_of_one_conversion_are_two_outputs():

@@ -33,10 +33,10 @@ def refused(source) -> str:
         (b"Name,Value\n", "not a workbook"),
         (b"%PDF-1.7 ...", "not a workbook"),
         (b"PK\x03\x04 and nonsense", "damaged"),
-        (OLE + bytes(2000), "damaged"),
+        (OLE + bytes(2000), "old .xls format"),
         (OLE + bytes(600) + "EncryptedPackage".encode("utf-16-le"), "encrypted"),
     ],
-    ids=["empty", "csv", "pdf", "not-a-zip", "broken-xls", "encrypted"],
+    ids=["empty", "csv", "pdf", "not-a-zip", "old-format", "encrypted"],
 )  # fmt: skip
 def test_what_is_no_workbook_is_refused_in_one_sentence(data, fragment):
     assert fragment in refused(data)
@@ -102,6 +102,13 @@ def test_a_document_type_is_refused():
         save({"Labour": [["Date"]]}),
         xl__worksheets__sheet1_xml='<!DOCTYPE a [<!ENTITY b "x">]><worksheet>&b;</worksheet>',
     )
+    assert "damaged" in refused(data)
+
+
+@pytest.mark.parametrize("encoding", ["UTA-8", "utf-7", "shift_jis"])
+def test_an_odd_encoding_is_refused(encoding):
+    part = f'<?xml version="1.0" encoding="{encoding}"?><worksheet/>'
+    data = repack(save({"Labour": [["Date"]]}), xl__worksheets__sheet1_xml=part)
     assert "damaged" in refused(data)
 
 

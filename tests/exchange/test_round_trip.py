@@ -124,6 +124,7 @@ def test_derived_figures_are_those_of_the_ledger():
     before = facts(build)
     cost_purchases(build)
     assert facts(build) == before
+    call_command("check_ledger", stdout=io.StringIO())
     landed = [line[-1] for line in before["lines"]]
     assert all(amount is not None for amount in landed)
 

@@ -13,7 +13,7 @@ from ...services.imports import import_plan
 
 
 class Command(BaseCommand):
-    help = "Import a workbook (.xlsx, .ods, .xls, or a folder of CSV files) into a build."
+    help = "Import a workbook (.xlsx, .ods, or a folder of CSV files) into a build."
 
     def add_arguments(self, parser):
         parser.add_argument("file", metavar="FILE")

@@ -1,0 +1,141 @@
+"""Pages run the same number of queries however many rows there are."""
+
+from collections.abc import Callable
+
+import pytest
+from django.db import connection
+from django.template.loader import render_to_string
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from materials.models import Build, Component, Member, PurchaseLine
+from materials.queries.purchases import list_lines
+from materials.services.builds import create_build
+from materials.views import base, builds
+
+LISTS = (
+    "elements",
+    "components",
+    "prices",
+    "suppliers",
+    "purchases",
+    "purchase_lines",
+    "conversions",
+    "left_over",
+    "tasks",
+    "labour",
+    "history",
+)
+FORMS = ("purchase_add", "conversion_add", "left_over_add", "labour_add", "price_add")
+
+
+def count(read: Callable[[], object]) -> int:
+    """Number of queries that something runs."""
+    with CaptureQueriesContext(
+        connection,
+    ) as queries:
+        read()
+    return len(queries)
+
+
+def grown(before: dict[str, int], after: dict[str, int]) -> dict[str, tuple[int, int]]:
+    """What ran more queries after than before."""
+    return {name: (before[name], after[name]) for name in before if after[name] > before[name]}
+
+
+def page_counts(client, urls: dict[str, str]) -> dict[str, int]:
+    """Queries of each page, the session's own included; every page must answer."""
+
+    def read(url: str) -> None:
+        assert client.get(url).status_code == 200, url
+
+    return {name: count(lambda url=url: read(url)) for name, url in urls.items()}
+
+
+@pytest.fixture
+def urls(build) -> dict[str, str]:
+    names = [*LISTS, *FORMS, "cost_sheet", "build_edit", "download"]
+    made = {name: reverse(name, args=[build.pk]) for name in names}
+    made |= {name: reverse("figure", args=[build.pk, name]) for name in ("savings", "spent")}
+    made["sorted"] = made["purchase_lines"] + "?sort=-landed_amount"
+    made["filtered"] = made["purchase_lines"] + "?source=salvage&state=received"
+    return made
+
+
+def test_no_page_runs_more_queries_for_more_rows(clients, entries, urls):
+    owner = clients["owner"]
+    entries.fill(range(2))
+    detail = {
+        "purchase": entries.build.purchases.get(number="P000"),
+        "purchase_edit": entries.build.purchases.get(number="P000"),
+        "component": entries.build.components.get(name="Board 000"),
+    }
+    urls |= {name: reverse(name, args=[entries.build.pk, row.pk]) for name, row in detail.items()}
+    page_counts(owner, urls)
+    few = page_counts(owner, urls)
+    entries.fill(range(2, 20))
+    assert grown(few, page_counts(owner, urls)) == {}
+
+
+def test_growth_would_be_seen(entries):
+    """Lines read without their component: one query more for each line."""
+
+    def names(lines) -> Callable[[], object]:
+        return lambda: [line.component.name for line in lines.all()]
+
+    plain = PurchaseLine.objects.filter(purchase__build=entries.build)
+    entries.fill(range(2))
+    few = {"plain": count(names(plain)), "joined": count(names(list_lines(entries.build)))}
+    entries.fill(range(2, 6))
+    many = {"plain": count(names(plain)), "joined": count(names(list_lines(entries.build)))}
+    assert grown(few, many) == {"plain": (few["plain"], few["plain"] + 4 * 3)}
+
+
+def test_the_list_of_builds_runs_the_same_queries_for_many(clients, cast):
+    def begin(numbers: range) -> None:
+        for n in numbers:
+            create_build(actor=cast["owner"], values={"name": f"Build {n}"})
+
+    url = {"builds": reverse("builds")}
+    begin(range(2))
+    page_counts(clients["owner"], url)
+    few = page_counts(clients["owner"], url)
+    begin(range(2, 8))
+    assert Member.objects.filter(user=cast["owner"]).count() == Build.objects.count() == 8
+    assert grown(few, page_counts(clients["owner"], url)) == {}
+
+
+@pytest.fixture
+def drawn(monkeypatch):
+    """Calls of ``render`` by a page: kept instead of made, to be made and counted later."""
+    calls = []
+
+    def keep(request, template, context=None, status=None):
+        from django.http import HttpResponse
+
+        calls.append((template, context, request))
+        return HttpResponse(status=status)
+
+    for module in (base, builds):
+        monkeypatch.setattr(module, "render", keep)
+    return calls
+
+
+@pytest.mark.parametrize("name", ["cost_sheet", "figure", "builds"])
+def test_everything_is_loaded_before_a_page_is_drawn(name, clients, entries, drawn):
+    entries.fill(range(3))
+    args = {"cost_sheet": [entries.build.pk], "figure": [entries.build.pk, "savings"]}
+    loading = count(lambda: clients["owner"].get(reverse(name, args=args.get(name))))
+    ((template, context, request),) = drawn
+    assert loading > 5
+    assert count(lambda: render_to_string(template, context, request)) == 0
+
+
+def test_a_page_that_loads_while_it_is_drawn_would_be_seen(entries):
+    entries.fill(range(2))
+    rows = Component.objects.filter(build=entries.build, element__isnull=False)
+    context = {"fields": [(row, "") for row in rows], "hidden_fields": []}
+    from django.template import Context, Template
+
+    page = Template("{% for row, _ in fields %}{{ row.element }}{% endfor %}")
+    assert count(lambda: page.render(Context(context))) == len(rows) == 4
