@@ -15,7 +15,7 @@ class UploadForm(forms.Form):
             "required": "Choose a file first.",
             "empty": "That file is empty: choose the workbook itself.",
         },
-        widget=forms.FileInput(attrs={"accept": ".xlsx,.ods,.xls"}),
+        widget=forms.FileInput(attrs={"accept": ".xlsx,.ods"}),
     )
 
     def clean_workbook(self):

@@ -1,0 +1,88 @@
+"""Headless Chromium against the live server."""
+
+import os
+import shutil
+
+import pytest
+from playwright.sync_api import sync_playwright
+
+from materials.exchange.importer import check_book
+from materials.exchange.reader import read_workbook
+from materials.management.commands.demo import FOLDER
+from materials.services.accounts import ensure_user
+from materials.services.imports import import_plan
+
+# Playwright's own event loop runs in this thread; the ORM would refuse to work beside it.
+os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+
+CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or "/usr/bin/chromium"
+QUIET = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+PHONE = {"width": 390, "height": 844}
+DESK = {"width": 1280, "height": 900}
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """One browser for the run."""
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=QUIET)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def open_page(chromium, live_server):
+    """Open a signed-out page of a size; what the console complains of fails the test."""
+    opened, complaints = [], []
+
+    def start(size=PHONE, **options):
+        context = chromium.new_context(viewport=size, base_url=live_server.url, **options)
+        page = context.new_page()
+        page.set_default_timeout(10_000)
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.on(
+            "console",
+            lambda said: (
+                complaints.append(said.text)
+                if said.type == "error" and "422" not in said.text
+                else None
+            ),
+        )
+        opened.append(context)
+        return page
+
+    yield start
+    for context in opened:
+        context.close()
+    assert complaints == []
+
+
+@pytest.fixture
+def sign_in():
+    """Sign in through the screen as a user made for it."""
+
+    def through(page, name="ann"):
+        ensure_user(username=name, password="sawdust-and-lime")
+        page.goto("/")
+        page.get_by_label("Username").fill(name)
+        page.get_by_label("Password").fill("sawdust-and-lime")
+        page.get_by_role("button", name="Sign in").first.click()
+        page.wait_for_url("**/")
+
+    return through
+
+
+@pytest.fixture
+def demo_build(transactional_db):
+    """The demo build, owned by a user who can sign in."""
+    user, _ = ensure_user(username="ann", password="sawdust-and-lime")
+    checked = check_book(read_workbook(FOLDER))
+    return import_plan(actor=user, plan=checked.plan, owner=user)

@@ -1,0 +1,158 @@
+"""From the first sign-in to a cost sheet, as a builder would, on a phone and without scripts."""
+
+import pytest
+
+from .conftest import DESK, PHONE
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def fill(page, **fields):
+    """Fill form fields by their name."""
+    for name, value in fields.items():
+        page.locator(f"[name='{name.replace('__', '-')}']").fill(value)
+
+
+def save(page):
+    """The page's main button: at the thumb on a phone, under the form on a desk."""
+    page.locator("button.primary:visible").first.click()
+
+
+def begin_build(page):
+    """A build with an area, a budget and rates."""
+    page.goto("/")
+    page.get_by_role("link", name="Begin a build").click()
+    fill(
+        page,
+        name="Pump house",
+        floor_area="200 sq ft",
+        budget_amount="5000",
+        retail_tax_percent="8",
+        own_labour_rate="20",
+        distance_rate="0.70",
+    )
+    save(page)
+    page.wait_for_url("**/components/")
+    return page.url.rsplit("/", 2)[0] + "/"
+
+
+def add_component(page, base, name, contents, required=""):
+    """A component counted in pieces."""
+    page.goto(base + "components/add/")
+    fill(page, name=name, unit="piece", contents=contents, required_text=required)
+    save(page)
+    page.wait_for_url("**/components/")
+
+
+@pytest.mark.parametrize(
+    ("size", "options"),
+    [(PHONE, {"java_script_enabled": False}), (DESK, {}), (PHONE, {})],
+    ids=["phone without scripts", "desk", "phone"],
+)
+def test_from_sign_in_to_cost_sheet(open_page, sign_in, size, options):
+    page = open_page(size, **options)
+    sign_in(page)
+    base = begin_build(page)
+    add_component(page, base, "Old 2x6", "1 piece = 2x6x16")
+    add_component(page, base, "Stud", "1 piece = 2x3x8", "100 pieces")
+    page.goto(base + "prices/add/")
+    page.locator("[name=component]").select_option(label="Stud")
+    fill(page, price="4.50", priced_on="2026-05-01")
+    save(page)
+
+    page.goto(base + "purchases/add/")
+    fill(page, bought_on="2026-05-02", supplier="House wrecker", paid_by="Ann")
+    page.locator("[name=lines-0-component]").select_option(label="Old 2x6")
+    fill(page, **{"lines-0-quantity_text": "12 @ 2x6x16", "lines-0-unit_price": "1.50"})
+    page.locator("[name=lines-0-source]").select_option("salvage")
+    page.locator("[name=charges-0-kind]").select_option("haulage")
+    fill(page, **{"charges-0-distance_text": "84 mi"})
+    save(page)
+    # 12 x 1.50 = 18.00 and 84 mi x 0.70 = 58.80: 76.80, 6.40 a board.
+    page.get_by_role("heading", name="Purchase P001").wait_for()
+    assert "$76.80" in page.inner_text("main")
+    assert "$6.40" in page.inner_text("main")
+
+    page.goto(base + "conversions/add/")
+    page.locator("[name=source]").select_option(label="Old 2x6")
+    fill(
+        page,
+        converted_on="2026-05-03",
+        used_text="10 pieces",
+        extra_cost_amount="4",
+        hours="1:30",
+        **{"outputs-0-made_text": "40 pieces"},
+    )
+    page.locator("[name=outputs-0-component]").select_option(label="Stud")
+    save(page)
+    page.wait_for_url("**/conversions/")
+
+    page.goto(base + "left-over/add/")
+    page.locator("[name=component]").select_option(label="Stud")
+    fill(page, noted_on="2026-05-04", quantity_text="3 pieces")
+    page.locator("[name=fate]").select_option("on hand")
+    save(page)
+    page.wait_for_url("**/left-over/")
+
+    page.goto(base)
+    told = page.inner_text("main")
+    # Spent 76.80 + 4.00. In the building: 2 boards 12.80 and 37 studs at 1.70, 62.90.
+    assert "$80.80" in told
+    assert "$75.70" in told
+    # New: 37 x 4.50 x 1.08 = 179.82; saving 179.82 - 62.90.
+    assert "$179.82" in told
+    assert "$116.92" in told
+    assert "Old 2x6" in page.inner_text("section.left-out")
+    page.get_by_role("link", name="Spent", exact=True).click()
+    page.get_by_role("heading", name="Spent", exact=True).wait_for()
+    page.get_by_role("link", name="Landed cost received").click()
+    assert "$76.80" in page.inner_text("main")
+
+
+def test_a_fault_keeps_what_was_typed(open_page, sign_in):
+    page = open_page(PHONE)
+    sign_in(page)
+    base = begin_build(page)
+    add_component(page, base, "Stud", "1 piece = 2x3x8")
+    page.goto(base + "purchases/add/")
+    page.locator("[name=lines-0-component]").select_option(label="Stud")
+    fill(page, **{"lines-0-quantity_text": "a dozen or so", "lines-0-unit_price": "1.25"})
+    save(page)
+    page.locator("#faults").wait_for()
+    assert page.locator("[name=lines-0-quantity_text]").input_value() == "a dozen or so"
+    assert page.locator("[name=lines-0-unit_price]").input_value() == "1.25"
+    page.goto(base + "purchases/")
+    assert "Nothing" in page.inner_text("main")
+
+
+PAGES = (
+    "",
+    "details/",
+    "figures/material_cost/",
+    "elements/",
+    "components/",
+    "components/add/",
+    "prices/",
+    "suppliers/",
+    "purchases/",
+    "purchases/lines/",
+    "purchases/add/",
+    "conversions/",
+    "conversions/add/",
+    "left-over/",
+    "tasks/",
+    "hours/",
+    "hours/add/",
+    "history/",
+    "workbook/",
+)
+
+
+@pytest.mark.parametrize("width", [320, 390, 1280])
+def test_no_page_scrolls_sideways(open_page, sign_in, demo_build, width):
+    page = open_page({"width": width, "height": 800})
+    sign_in(page, demo_build.members.get().user.username)
+    for path in PAGES:
+        page.goto(f"/builds/{demo_build.pk}/{path}")
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, path
+        assert page.locator("h1").count() == 1, path
