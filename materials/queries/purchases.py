@@ -10,8 +10,8 @@ from fractions import Fraction
 
 from django.db.models import Count, Q, QuerySet, Sum
 
-from ..calc.costing import PurchaseCost, cost_purchase
-from ..calc.money import minor_units
+from ..calc.costing import CostingError, PurchaseCost, cost_purchase
+from ..calc.money import MAX_AMOUNT, minor_units
 from ..calc.prices import price_near
 from ..calc.quantities import Contents, convert, parse_quantity
 from ..calc.types import Basis, ChargeInput, LineInput, PercentOn, PurchaseInput
@@ -137,6 +137,7 @@ def derive_purchase(
     """Work the derived fields out again. Raises QuantityError or CostingError."""
     given = purchase_input(purchase, lines, charges, book)
     cost = cost_purchase(given)
+    _check_amounts(cost)
     rows: list[dict[str, Decimal | None]] = [
         {
             "base_qty": stored(line.base_qty),
@@ -148,6 +149,16 @@ def derive_purchase(
         for line, line_cost in zip(given.lines, cost.lines, strict=True)
     ]
     return Derived(tuple(rows), tuple(charge.amount for charge in cost.charges), cost)
+
+
+def _check_amounts(cost: PurchaseCost) -> None:
+    amounts = [cost.price, cost.total, *(charge.amount for charge in cost.charges)]
+    amounts += [line.landed for line in cost.lines]
+    if any(abs(amount) > MAX_AMOUNT for amount in amounts):
+        raise CostingError(
+            f"The cost is too large: the most that can be kept is {MAX_AMOUNT:,}. Check the"
+            " quantities, prices and charges."
+        )
 
 
 def list_purchases(build: Build) -> QuerySet[Purchase]:

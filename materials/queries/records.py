@@ -1,5 +1,7 @@
 """Any record of a build by its type, for deleting and for the history."""
 
+from typing import TypeVar
+
 from django.db import models
 
 from ..models import (
@@ -15,6 +17,9 @@ from ..models import (
     Supplier,
     Task,
 )
+from .exchange import keyed, name_key
+
+Named = TypeVar("Named", bound=models.Model)
 
 # Type in addresses -> (model, how it belongs to a build).
 _BELONGS: dict[str, tuple[type[models.Model], str]] = {
@@ -36,6 +41,12 @@ def get_record(build: Build, kind: str, pk: int) -> models.Model | None:
         return None
     model, path = _BELONGS[kind]
     return model._default_manager.filter(pk=pk, **{path: build}).first()
+
+
+def find_named(model: type[Named], build: Build, name: str) -> Named | None:
+    """The build's record of a name, whatever its case and spaces."""
+    pk = keyed(model, build).get(name_key(name))
+    return None if pk is None else model._default_manager.get(pk=pk)
 
 
 def list_changes(build: Build) -> models.QuerySet[Change]:

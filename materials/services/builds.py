@@ -11,6 +11,7 @@ from django.db import transaction
 from ..calc import uniformat
 from ..choices import Role
 from ..models import Build, BuildArea, DistanceRate, Element, Member, Person
+from ..queries.records import find_named
 from .errors import LedgerError
 from .history import save_values, write_record
 from .ledger import cost_purchases, lock_build
@@ -102,7 +103,7 @@ def get_or_add_person(*, actor: AbstractBaseUser | None, build: Build, name: str
         return None
     if len(name) > 80:
         raise LedgerError("A person's name has at most 80 characters: shorten it.")
-    person = Person.objects.filter(build=build, name__iexact=name).first()
+    person = find_named(Person, build, name)
     if person is None:
         person = Person(build=build)
         save_values(actor=actor, build=build, record=person, values={"name": name})

@@ -23,6 +23,7 @@ from ..models import (
     Supplier,
     Task,
 )
+from ..queries.exchange import name_key
 from .errors import LedgerError
 
 Snapshot = list[dict[str, Any]]
@@ -43,6 +44,21 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "labour": (LabourEntry, ()),
 }
 _TYPES = {model: name for name, (model, _) in RECORDS.items()}
+# What a record is called on its build; no two may differ in case or spaces only.
+_NAMES = {
+    "element": "code",
+    "component": "name",
+    "supplier": "name",
+    "person": "name",
+    "task": "name",
+    "purchase": "number",
+    "conversion": "number",
+}
+# Derived figures: they change with prices, contents and rates, though nobody touched the record.
+_DERIVED = {
+    "required_qty", "per_qty", "base_qty", "usable_qty", "used_qty", "made_qty", "price_amount",
+    "charges_amount", "charged_amount", "landed_amount", "line_count", "unknown_count",
+}  # fmt: skip
 
 
 def record_type(record: models.Model) -> str:
@@ -96,12 +112,28 @@ def write_record(
     try:
         with transaction.atomic():
             write()
+            _refuse_twin(build, record)
     except IntegrityError:
         raise LedgerError(
             f"That could not be saved: there may already be a {record_type(record)} by this"
             " name or number. Choose another one."
         ) from None
     note_change(actor=actor, build=build, record=record, before=before, after=take_snapshot(record))
+
+
+def _refuse_twin(build: Build, record: models.Model) -> None:
+    """Raises IntegrityError for a name that another record has in other case or spaces.
+
+    Plain names are left to the database's own constraint; beyond them not every database
+    knows upper from lower case.
+    """
+    field = _NAMES.get(record_type(record))
+    name = getattr(record, field) if field else ""
+    if name.isascii() and name == " ".join(name.split()):
+        return
+    others = type(record)._default_manager.filter(build=build).exclude(pk=record.pk)
+    if any(name_key(other) == name_key(name) for other in others.values_list(field, flat=True)):
+        raise IntegrityError(f"{name!r} is taken")
 
 
 def save_values(
@@ -131,6 +163,20 @@ def remove_record(*, actor: AbstractBaseUser, build: Build, record: models.Model
     note_change(actor=actor, build=build, record=record, before=before, after=None)
 
 
+def same_facts(one: Snapshot | None, other: Snapshot | None) -> bool:
+    """Whether two snapshots tell the same but for derived figures."""
+    return _facts(one) == _facts(other)
+
+
+def _facts(snapshot: Snapshot | None) -> Snapshot | None:
+    if snapshot is None:
+        return None
+    return [
+        row | {"fields": {k: v for k, v in row["fields"].items() if k not in _DERIVED}}
+        for row in snapshot
+    ]
+
+
 def put_back(change: Change) -> models.Model:
     """Write a change's ``before`` rows back, dropping rows that it had added.
 
@@ -139,7 +185,7 @@ def put_back(change: Change) -> models.Model:
     model, children = RECORDS[change.record_type]
     current = model._default_manager.filter(pk=change.record_id).first()
     now = take_snapshot(current) if current is not None else None
-    if now != change.after:
+    if not same_facts(now, change.after):
         raise LedgerError(
             "This was changed again since: undo the later change first (newest at the top)."
         )

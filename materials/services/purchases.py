@@ -88,8 +88,8 @@ def replace_rows(
 ) -> None:
     """Make ``rows`` the only rows of a parent. A pk that is not the parent's is refused."""
     own = set(related.values_list("pk", flat=True))
-    given = {row.pk for row in rows if row.pk is not None}
-    if not given <= own:
+    given = [row.pk for row in rows if row.pk is not None]
+    if not own.issuperset(given) or len(set(given)) < len(given):
         raise LedgerError("One of the rows was deleted meanwhile: open the page again.")
     related.exclude(pk__in=given).delete()
     for row in rows:

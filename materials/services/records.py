@@ -3,10 +3,10 @@
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import models, transaction
 
-from ..models import Build, Change, Component, Purchase, RetailPrice
+from ..models import Build, Change, Component, Conversion, LeftOver, Purchase, RetailPrice
 from .components import convert_again
 from .errors import LedgerError
-from .history import note_change, put_back, remove_record, take_snapshot
+from .history import note_change, put_back, remove_record, same_facts, take_snapshot
 from .ledger import check_stock, cost_purchases, lock_build, purchases_with
 from .totals import keep_totals
 
@@ -47,6 +47,7 @@ def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> Non
         is_purchase = change.record_type == "purchase"
         with keep_totals(build, [change.record_id] if is_purchase else []):
             record = put_back(change)
+        _derive_again(build, record)
         note_change(
             actor=actor,
             build=build,
@@ -55,7 +56,6 @@ def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> Non
             after=take_snapshot(record),
             action="undone",
         )
-        _derive_again(build, record)
     check_stock(build)
 
 
@@ -64,7 +64,7 @@ def _drop(actor: AbstractBaseUser, build: Build, change: Change) -> None:
 
     model, _ = RECORDS[change.record_type]
     record = model._default_manager.filter(pk=change.record_id).first()
-    if record is None or take_snapshot(record) != change.after:
+    if record is None or not same_facts(take_snapshot(record), change.after):
         raise LedgerError(
             "This was changed again since: undo the later change first (newest at the top)."
         )
@@ -78,5 +78,9 @@ def _derive_again(build: Build, record: models.Model) -> None:
         cost_purchases(build, [record.pk])
     elif isinstance(record, Component):
         convert_again(build, record)
-    elif isinstance(record, RetailPrice):
-        cost_purchases(build, purchases_with([record.component]))
+    elif isinstance(record, RetailPrice | LeftOver):
+        convert_again(build, record.component)
+    elif isinstance(record, Conversion):
+        outputs = record.outputs.select_related("component")
+        for component in {record.source, *(output.component for output in outputs)}:
+            convert_again(build, component)

@@ -6,6 +6,7 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
 from ..models import Build, Supplier
+from ..queries.records import find_named
 from .errors import LedgerError
 from .history import save_values
 
@@ -29,7 +30,7 @@ def get_or_add_supplier(
         return None
     if len(name) > 120:
         raise LedgerError("A supplier's name has at most 120 characters: shorten it.")
-    supplier = Supplier.objects.filter(build=build, name__iexact=name).first()
+    supplier = find_named(Supplier, build, name)
     if supplier is None:
         supplier = Supplier(build=build)
         save_values(actor=actor, build=build, record=supplier, values={"name": name})

@@ -1,5 +1,6 @@
 """Columns shared by all tables. Ties in a sort are broken by the primary key."""
 
+from datetime import date
 from typing import Any
 
 import django_tables2 as tables
@@ -93,7 +94,8 @@ class RecordLink(tables.Column):
 
     def render(self, value: Any, record: Any, table: Any) -> str:
         address = reverse(self.to, args=[table.build.pk, getattr(record, self.key)])
-        return format_html('<a href="{}">{}</a>', address, self.text or value)
+        shown = f"{value:%-d %b %Y}" if isinstance(value, date) else value
+        return format_html('<a href="{}">{}</a>', address, self.text or shown)
 
     def value(self, **kwargs: Any) -> Any:
         return kwargs["value"]

@@ -40,9 +40,11 @@ class LineTable(LedgerTable):
     quantity_text = tables.Column(verbose_name="As typed", order_by=by("base_qty"))
     usable_qty = QuantityColumn(verbose_name="Usable", order_by=by("usable_qty"))
     source = tables.Column(order_by=by("source"))
-    state = tables.Column(accessor="purchase__get_state_display", order_by=by("purchase__state"))
-    price_amount = MoneyColumn(verbose_name="Price", order_by=by("price_amount"))
-    charges_amount = MoneyColumn(verbose_name="Charges", order_by=by("charges_amount"))
+    state = tables.Column(
+        accessor="purchase__get_state_display",
+        verbose_name="State",
+        order_by=by("purchase__state"),
+    )
     landed_amount = MoneyColumn(verbose_name="Landed cost", order_by=by("landed_amount"))
 
     def render_landed_amount(self, value, record, column):

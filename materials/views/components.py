@@ -27,6 +27,8 @@ from ..templatetags.figures import percent, plain
 from .base import build_view, delete_url, edit, page, show_list
 
 SHOWN = 25
+# The page is the component's own.
+OWN = ("component",)
 
 
 @build_view()
@@ -66,8 +68,10 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     prices = list_prices(build).filter(component=part)
     used = conversions.filter(source=part)
     tables = [
-        rows("New prices", PriceTable(prices[:SHOWN], build=build), "prices"),
-        rows("Purchase lines", LineTable(lines[:SHOWN], build=build), "purchase_lines"),
+        rows("New prices", PriceTable(prices[:SHOWN], build=build, exclude=OWN), "prices"),
+        rows(
+            "Purchase lines", LineTable(lines[:SHOWN], build=build, exclude=OWN), "purchase_lines"
+        ),
         rows("Made by conversions", ConversionTable(into[:SHOWN], build=build)),
         rows(
             "Used by conversions",
@@ -75,7 +79,7 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
             "conversions",
             f"?source={pk}",
         ),
-        rows("Left over", LeftOverTable(left[:SHOWN], build=build), "left_over"),
+        rows("Left over", LeftOverTable(left[:SHOWN], build=build, exclude=OWN), "left_over"),
     ]
     return page(
         request,

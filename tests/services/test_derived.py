@@ -163,7 +163,7 @@ def test_totals_follow_state_source_component_and_rows(entries):
 
 
 TAMPERED = {
-    "component": lambda: Component.objects.filter(name="Board").update(required_qty=D(1)),
+    "component": lambda: Component.objects.filter(name="Board 000").update(required_qty=D(1)),
     "price": lambda: RetailPrice.objects.update(per_qty=D(2)),
     "base quantity": lambda: PurchaseLine.objects.update(base_qty=D(1)),
     "usable quantity": lambda: PurchaseLine.objects.update(usable_qty=D(1)),

@@ -74,6 +74,9 @@ def test_deleting_and_bringing_back(kind, entries, records):
     record = records[kind]
     if kind == "purchase":
         record = entries.purchase("P2", line(records["component"], "3 pieces"))
+    elif kind == "conversion":
+        stud = Component.objects.get(name="Stud")
+        record = entries.conversion("C2", records["component"], "1 piece", (stud, "2 pieces"))
     model, before = type(record), take_snapshot(record)
     delete(entries, record)
     assert not model.objects.filter(pk=before[0]["pk"]).exists()

@@ -157,7 +157,8 @@ def test_nothing_of_a_refused_action_is_kept(entries, stock):
             act(entries, stock)
     assert Component.objects.count() == 4
     assert Purchase.objects.count() == 1
-    assert not (LeftOver.objects.exists() or Conversion.objects.exists())
+    assert not LeftOver.objects.exists()
+    assert not Conversion.objects.exists()
 
 
 def test_names_are_found_whatever_their_case_and_spaces(entries):
