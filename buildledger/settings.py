@@ -22,6 +22,7 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "django.forms",
     "django_filters",
+    "django_htmx",
     "django_tables2",
     "materials",
 ]

@@ -42,6 +42,12 @@ def role_on(user: AbstractBaseUser, build: Build) -> Role | None:
     return None if role is None else Role(role)
 
 
+def list_roles(user: AbstractBaseUser) -> dict[int, Role]:
+    """The user's roles by build; a superuser's are not listed."""
+    rows = Member.objects.filter(user=user).values_list("build_id", "role")
+    return {build: Role(role) for build, role in rows}
+
+
 def may_edit(user: AbstractBaseUser, build: Build) -> bool:
     """Whether the user may record and change things."""
     return role_on(user, build) in EDITORS

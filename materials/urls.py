@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
-from .views import builds, components, files, labour, purchases, records, stock
+from .views import builds, components, files, labour, photos, purchases, quick, records, stock
 
 _build = [
     path("", builds.cost_sheet, name="cost_sheet"),
@@ -24,7 +24,9 @@ _build = [
     path("suppliers/<int:pk>/", components.supplier_edit, name="supplier_edit"),
     path("purchases/", purchases.purchases, name="purchases"),
     path("purchases/lines/", purchases.purchase_lines, name="purchase_lines"),
+    path("purchases/log/", quick.log, name="log"),
     path("purchases/add/", purchases.purchase_edit, name="purchase_add"),
+    path("purchases/<int:pk>/state/", quick.purchase_state, name="purchase_state"),
     path("purchases/<int:pk>/", purchases.purchase, name="purchase"),
     path("purchases/<int:pk>/change/", purchases.purchase_edit, name="purchase_edit"),
     path("conversions/", stock.conversions, name="conversions"),
@@ -39,6 +41,12 @@ _build = [
     path("hours/", labour.labour, name="labour"),
     path("hours/add/", labour.labour_edit, name="labour_add"),
     path("hours/<int:pk>/", labour.labour_edit, name="labour_edit"),
+    path("photos/<int:pk>/", photos.photo, name="photo"),
+    path("photos/<int:pk>/small/", photos.photo_small, name="photo_small"),
+    path("photos/<int:pk>/change/", photos.photo_edit, name="photo_edit"),
+    path("photos/<int:pk>/delete/", photos.photo_delete, name="photo_delete"),
+    path("photos/of/<slug:kind>/<int:pk>/", photos.photos, name="photos"),
+    path("photos/of/<slug:kind>/<int:pk>/add/", photos.photo_add, name="photo_add"),
     path("delete/<slug:kind>/<int:pk>/", records.record_delete, name="record_delete"),
     path("history/", records.history, name="history"),
     path("history/<int:pk>/", records.change, name="change"),

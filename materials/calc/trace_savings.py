@@ -74,9 +74,12 @@ def savings_after_own_labour(sheet: CostSheet) -> Trace:
         (
             Part("+", "Savings", sheet.savings, "figure:savings"),
             Part(
-                "−", "Own sourcing and preparing at the stated rate", at_rate(own, rate), "labour"
+                "−",
+                "Own sourcing and preparing at the stated rate",
+                at_rate(own, rate),
+                "labour_own_extra",
             ),
-            Part("−", "Paid sourcing and preparing", sheet.hours.paid_extra, "labour_paid"),
+            Part("−", "Paid sourcing and preparing", sheet.hours.paid_extra, "labour_paid_extra"),
         ),
         () if rate is not None else ("No rate for own labour is stated on the build.",),
     )
@@ -91,9 +94,8 @@ def saved_per_extra_hour(sheet: CostSheet) -> Trace:
         sheet.saved_per_extra_hour,
         (
             Part("", "Savings", sheet.savings, "figure:savings"),
-            Part("÷", "Sourcing and preparing hours", sheet.hours.extra, "figure:hours", "hours"),
+            Part("÷", "Sourcing and preparing hours", sheet.hours.extra, "labour_extra", "hours"),
         ),
-        kind="rate",
     )
 
 

@@ -33,9 +33,7 @@ class RecordForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        for name, value in list(cleaned.items()):
-            if isinstance(value, str) and any(_is_control(mark) for mark in value):
-                self.add_error(name, "This holds an invisible control character: type it again.")
+        tidy_texts(self, cleaned)
         return cleaned
 
     def values(self) -> dict[str, Any]:
@@ -47,8 +45,29 @@ class RecordForm(forms.Form):
         self.add_error(field if field in self.fields else None, text)
 
 
-def _is_control(mark: str) -> bool:
-    return (ord(mark) < 32 and mark not in "\n\r\t") or 0xD800 <= ord(mark) <= 0xDFFF
+CONTROL = "This holds an invisible control character: type it again."
+
+
+def tidy_texts(form: forms.Form, cleaned: dict[str, Any]) -> None:
+    """Refuse control characters, and put the spaces of names and notes in order."""
+    for name, value in list(cleaned.items()):
+        if not isinstance(value, str):
+            continue
+        field = form.fields[name]
+        if has_control(value):
+            form.add_error(name, CONTROL)
+        elif type(field) is forms.CharField and not isinstance(field.widget, forms.Textarea):
+            cleaned[name] = " ".join(value.split())
+
+
+def has_control(text: str) -> bool:
+    """Whether a text holds a sign that no workbook can."""
+    return any(
+        (ord(mark) < 32 and mark not in "\n\r\t")
+        or 0xD800 <= ord(mark) <= 0xDFFF
+        or mark in "\ufffe\uffff"
+        for mark in text
+    )
 
 
 def optional_choices(choices: Iterable[tuple[str, str]], empty: str) -> list[tuple[str, str]]:

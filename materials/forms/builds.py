@@ -11,7 +11,7 @@ from ..calc.quantities import QuantityError, parse_quantity
 from ..calc.units import Dimension
 from ..models import BuildArea
 from ..queries.quantities import stored
-from .base import RecordForm
+from .base import CONTROL, RecordForm, has_control
 from .fields import DayField, MoneyInput, PercentInput, TypedField, UnitPriceField, plain
 
 Area = tuple[str, Decimal, str]
@@ -136,6 +136,8 @@ def read_area(label: str, text: str) -> Area:
 
 def _pairs(text: str, example: str) -> list[tuple[str, str]]:
     pairs = []
+    if has_control(text):
+        raise forms.ValidationError(CONTROL)
     for line in text.splitlines():
         if line.strip():
             name, mark, value = line.partition("=")

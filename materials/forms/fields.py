@@ -125,15 +125,34 @@ class HoursInput(NumberField):
                 typed = typed.removesuffix(ending).strip()
                 break
         whole, colon, minutes = typed.partition(":")
-        if colon and whole.isdecimal() and minutes.isdecimal() and int(minutes) < 60:
-            return super().read(_in_hours(int(whole[:6]), int(minutes)))
-        if typed.endswith("min") and typed.removesuffix("min").strip().isdecimal():
-            return super().read(_in_hours(0, int(typed.removesuffix("min").strip()[:6])))
+        if colon and _is_short(whole) and _is_short(minutes) and int(minutes) < 60:
+            return super().read(_in_hours(int(whole), int(minutes)))
+        if typed.endswith("min") and _is_short(typed.removesuffix("min").strip()):
+            return super().read(_in_hours(0, int(typed.removesuffix("min"))))
         return super().read(typed)
+
+
+def _is_short(digits: str) -> bool:
+    return digits.isdecimal() and len(digits) <= 6
 
 
 def _in_hours(hours: int, minutes: int) -> str:
     return str((Decimal(hours) + Decimal(minutes) / 60).quantize(Decimal("0.0001")))
+
+
+class OriginYear(NumberField):
+    """The year something was built; the value is an int or None."""
+
+    def __init__(self, **kwargs: Any):
+        kwargs.setdefault("label", "Taken from something built in")
+        kwargs.setdefault("help_text", "The year, as near as you know; cautions ask for it.")
+        super().__init__(places=0, what="The year", **kwargs)
+
+    def read(self, text: str) -> Any:
+        year = super().read(text)
+        if not 1500 <= year <= 2200:
+            raise forms.ValidationError("Write the year with four digits, like 1962.")
+        return int(year)
 
 
 class QuantityText(TypedField):

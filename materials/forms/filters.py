@@ -5,6 +5,7 @@ from typing import Any
 import django_filters
 from django import forms
 
+from ..calc.labour import EXTRA_KINDS
 from ..choices import Fate, LabourKind, Source, State
 from ..models import (
     Build,
@@ -134,7 +135,9 @@ class LabourFilter(BuildFilter):
 
     task = _one("Task")
     person = _one("Person")
-    kind = django_filters.ChoiceFilter(choices=LabourKind.choices)
+    kind = django_filters.ChoiceFilter(
+        choices=[*LabourKind.choices, ("extra", "Sourcing and preparing")], method="filter_kind"
+    )
     paid = django_filters.ChoiceFilter(
         choices=[("yes", "Paid"), ("no", "Own")], method="filter_paid", label="Paid or own"
     )
@@ -143,6 +146,11 @@ class LabourFilter(BuildFilter):
     class Meta:
         model = LabourEntry
         fields: list[str] = []
+
+    def filter_kind(self, queryset: Any, name: str, value: str) -> Any:
+        """One kind, or the two that salvage costs."""
+        extra = [kind.value for kind in EXTRA_KINDS]
+        return queryset.filter(kind__in=extra if value == "extra" else [value])
 
     def filter_paid(self, queryset: Any, name: str, value: str) -> Any:
         """Own hours are those nothing was paid for."""

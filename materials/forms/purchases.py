@@ -16,15 +16,16 @@ from ..choices import (
     State,
 )
 from ..queries.builds import list_persons
-from ..queries.components import list_components
 from ..queries.purchases import distance_in
 from ..queries.quantities import base_quantity, priced_units
 from ..queries.suppliers import list_suppliers
 from .base import NOTE, RecordForm, optional_choices
 from .fields import (
     DayField,
+    HoursInput,
     MoneyInput,
     NumberField,
+    OriginYear,
     PercentInput,
     QuantityText,
     SuggestInput,
@@ -55,6 +56,11 @@ class PurchaseForm(RecordForm):
         choices=optional_choices(LOT_SPLITS, "By retail value, else equally"),
         required=False,
         label="Split the lot price",
+    )
+    expected_hours = HoursInput(
+        required=False,
+        label="Hours it will take",
+        help_text="For an offer: to fetch and prepare.",
     )
     note = forms.CharField(**NOTE)
 
@@ -103,9 +109,19 @@ class LineForm(RowForm):
         label="Weight in the lot",
         help_text="Only for a split by given weights.",
     )
+    origin_year = OriginYear(required=False)
+    through_fire = forms.BooleanField(required=False, label="It has been through a fire")
     note = forms.CharField(**NOTE)
 
-    less_used = ("price_per_text", "usable_percent", "obtained_by", "lot_weight", "note")
+    less_used = (
+        "price_per_text",
+        "usable_percent",
+        "obtained_by",
+        "lot_weight",
+        "origin_year",
+        "through_fire",
+        "note",
+    )
     needed = {
         "component": "Choose what was got.",
         "quantity_text": "Say how much, with its unit: 16 pieces, 35 gal.",
@@ -113,7 +129,7 @@ class LineForm(RowForm):
     }
 
     def set_choices(self) -> None:
-        self.fields["component"].queryset = list_components(self.build)
+        self.set_components()
 
     def clean_usable_percent(self) -> Decimal:
         value = self.cleaned_data["usable_percent"]

@@ -6,9 +6,11 @@ from django import forms
 from django.forms.formsets import TOTAL_FORM_COUNT
 
 from ..models import Build
-from .base import _is_control
+from ..queries.components import list_components
+from .base import tidy_texts
 
 MAX_ROWS = 200
+Choices = list[tuple[Any, str]]
 
 
 class RowForm(forms.Form):
@@ -19,9 +21,12 @@ class RowForm(forms.Form):
     needed: dict[str, str] = {}
     less_used: tuple[str, ...] = ()
 
-    def __init__(self, *args: Any, build: Build, **kwargs: Any):
-        self.build = build
+    def __init__(self, *args: Any, build: Build, parts: Choices | None = None, **kwargs: Any):
+        self.build, self.parts = build, parts
         super().__init__(*args, **kwargs)
+        if self.initial.get("pk"):
+            # A stored row is read in full, whatever the page says of how many were stored.
+            self.empty_permitted = False
         for name in self.needed:
             # Needed once anything is typed in the row, so the page must not call it optional.
             self.fields[name].is_needed = True
@@ -30,11 +35,18 @@ class RowForm(forms.Form):
     @property
     def less_used_open(self) -> bool:
         """Whether the folded fields hold something worth seeing."""
-        plain = {None, "", 100}
+        plain = {None, "", 100, False}
         return any(self[name].value() not in plain for name in self.less_used)
 
     def set_choices(self) -> None:
         """Narrow choices to the build's own records."""
+
+    def set_components(self) -> None:
+        """Offer the build's components, read once for all rows of a page."""
+        field = self.fields["component"]
+        field.queryset = list_components(self.build)
+        if self.parts is not None:
+            field.choices = self.parts
 
     def is_blank(self) -> bool:
         """Whether nothing was typed, so that the row is none."""
@@ -47,9 +59,7 @@ class RowForm(forms.Form):
         for name, text in self.needed.items():
             if not cleaned.get(name) and name not in self.errors:
                 self.add_error(name, text)
-        for name, value in list(cleaned.items()):
-            if isinstance(value, str) and any(_is_control(mark) for mark in value):
-                self.add_error(name, "This holds an invisible control character: type it again.")
+        tidy_texts(self, cleaned)
         self.clean_row(cleaned)
         return cleaned
 
@@ -60,6 +70,11 @@ class RowForm(forms.Form):
 class BaseRows(forms.BaseFormSet):
     """Rows of a record, with a way to ask for one more without JavaScript."""
 
+    default_error_messages = {
+        "missing_management_form": "The page came back incomplete: open it again and type anew.",
+        "too_many_forms": "There are more than %(num)d rows: put the rest in a record of its own.",
+    }
+
     def __init__(self, *args: Any, build: Build, records: Any = (), **kwargs: Any):
         self.build = build
         names = self.form.base_fields
@@ -67,7 +82,10 @@ class BaseRows(forms.BaseFormSet):
             {name: _shown(record, name) for name in names if hasattr(record, name)}
             for record in records
         ]
-        super().__init__(*args, initial=initial or None, form_kwargs={"build": build}, **kwargs)
+        shared = {"build": build, "parts": None}
+        if "component" in names:
+            shared["parts"] = [("", "---------"), *list_components(build).values_list("pk", "name")]
+        super().__init__(*args, initial=initial or None, form_kwargs=shared, **kwargs)
 
     def rows(self) -> list[dict[str, Any]]:
         """Values of the rows kept, in order; call after ``is_valid``."""
@@ -80,7 +98,7 @@ class BaseRows(forms.BaseFormSet):
 
     def typed(self, data: Any) -> list[dict[str, Any]]:
         """What was posted, row by row and unread, to be shown again."""
-        names = self.form.base_fields
+        names = [*self.form.base_fields, "DELETE"]
         try:
             total = int(data.get(f"{self.prefix}-{TOTAL_FORM_COUNT}", "0"))
         except ValueError:

@@ -58,7 +58,7 @@ class OutputForm(RowForm):
     }
 
     def set_choices(self) -> None:
-        self.fields["component"].queryset = list_components(self.build)
+        self.set_components()
 
     def clean_row(self, cleaned: dict[str, Any]) -> None:
         check_quantity(self, cleaned, "component", "made_text")

@@ -1,17 +1,21 @@
 """Tables of the ledger."""
 
+from .attachments import Photo
 from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
 from .components import Component
 from .history import Change
 from .labour import LabourEntry, Task
 from .prices import RetailPrice
 from .purchases import Charge, LineTotal, Purchase, PurchaseLine
+from .safety import CautionNote
 from .stock import Conversion, ConversionOutput, LeftOver
 from .suppliers import Supplier
+from .timers import Timer
 
 __all__ = [
     "Build",
     "BuildArea",
+    "CautionNote",
     "Change",
     "Charge",
     "Component",
@@ -24,9 +28,11 @@ __all__ = [
     "LineTotal",
     "Member",
     "Person",
+    "Photo",
     "Purchase",
     "PurchaseLine",
     "RetailPrice",
     "Supplier",
     "Task",
+    "Timer",
 ]

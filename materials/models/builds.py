@@ -58,8 +58,12 @@ class DistanceRate(models.Model):
     class Meta:
         ordering = ["from_on", "pk"]
         constraints = [
+            models.UniqueConstraint(fields=["build", "from_on"], name="one_rate_per_date"),
+            # Two empty dates are not equal to a database, so they need a constraint of their own.
             models.UniqueConstraint(
-                fields=["build", "from_on"], nulls_distinct=False, name="one_rate_per_date"
+                fields=["build"],
+                condition=models.Q(from_on__isnull=True),
+                name="one_rate_from_the_beginning",
             ),
         ]
 

@@ -27,6 +27,8 @@ class Component(models.Model):
     new_qty_per_one = QuantityField(default=1)
     would_buy_new = models.BooleanField(default=True)
     life_years = FixedPointField(places=2, null=True, blank=True)
+    # What it is, as far as cautions ask: values of ``calc.safety.Trait``.
+    traits = models.JSONField(default=list, blank=True)
     note = models.CharField(max_length=500, blank=True)
 
     class Meta:

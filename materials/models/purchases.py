@@ -9,7 +9,7 @@ from django.db.models import Q
 from django.db.models.functions import Lower
 
 from ..choices import LOT_SPLITS, ChargeKind, ObtainedBy, PercentOn, Source, Split, State
-from ..fields import MoneyField, PercentField, QuantityField
+from ..fields import HoursField, MoneyField, PercentField, QuantityField
 from .builds import Build, Person
 from .components import Component
 from .suppliers import Supplier
@@ -30,6 +30,8 @@ class Purchase(models.Model):
     )
     lot_price_amount = MoneyField(null=True, blank=True)
     lot_split = models.CharField(max_length=12, choices=LOT_SPLITS, blank=True)
+    # Hours an offer would take to fetch and prepare, as far as the builder can tell.
+    expected_hours = HoursField(null=True, blank=True)
     note = models.CharField(max_length=500, blank=True)
     # derived
     landed_amount = MoneyField(default=0)
@@ -61,6 +63,9 @@ class PurchaseLine(models.Model):
     price_per_text = models.CharField(max_length=60, blank=True)
     line_price_amount = MoneyField(null=True, blank=True)
     lot_weight = QuantityField(null=True, blank=True)
+    # When what it was taken from was built, and whether that burnt; cautions ask for both.
+    origin_year = models.PositiveSmallIntegerField(null=True, blank=True)
+    through_fire = models.BooleanField(default=False)
     note = models.CharField(max_length=500, blank=True)
     # derived
     base_qty = QuantityField()

@@ -1,8 +1,13 @@
 """Reading builds, elements and people."""
 
-from django.db.models import QuerySet
+from collections import defaultdict
+from collections.abc import Iterable
+from decimal import Decimal
 
-from ..models import Build, Element, Person
+from django.db.models import QuerySet, Sum
+
+from ..choices import State
+from ..models import Build, Conversion, Element, LabourEntry, LeftOver, LineTotal, Person
 
 
 def list_elements(build: Build) -> QuerySet[Element]:
@@ -28,3 +33,28 @@ def list_names() -> list[str]:
 def list_all() -> QuerySet[Build]:
     """All builds, for the command line."""
     return Build.objects.order_by("pk")
+
+
+def list_spent(builds: Iterable[Build]) -> dict[int, Decimal]:
+    """What is spent on each build, in four queries however many there are.
+
+    Landed cost received + paid labour + extra cost of conversions − proceeds of sales.
+    """
+    keys = [build.pk for build in builds]
+    received = LineTotal.objects.filter(build__in=keys, state=State.RECEIVED)
+    parts = (
+        (received, "build", "landed_amount", 1),
+        (LabourEntry.objects.filter(build__in=keys), "build", "paid_amount", 1),
+        (Conversion.objects.filter(build__in=keys), "build", "extra_cost_amount", 1),
+        (
+            LeftOver.objects.filter(component__build__in=keys),
+            "component__build",
+            "proceeds_amount",
+            -1,
+        ),
+    )
+    spent: dict[int, Decimal] = defaultdict(Decimal)
+    for rows, owner, amount, sign in parts:
+        for build, total in rows.order_by().values_list(owner).annotate(total=Sum(amount)):
+            spent[build] += sign * (total or Decimal(0))
+    return spent

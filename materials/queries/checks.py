@@ -113,7 +113,8 @@ def _totals(build: Build) -> Iterator[str]:
     for key in sorted(stored.keys() | summed.keys()):
         held, right = stored.get(key, NOTHING), summed.get(key, NOTHING)
         for name, one, other in zip(Sums._fields, held, right, strict=True):
-            yield from _said(f"running total of {key}, {name}", one, other)
+            what = f"running total of component {key.component}, {key.source}, {key.state}, {name}"
+            yield from _said(what, one, other)
 
 
 def _differs(

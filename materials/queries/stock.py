@@ -1,6 +1,7 @@
 """Reading conversions, left over, and how much there is."""
 
 from collections import defaultdict
+from decimal import Decimal
 from fractions import Fraction
 
 from django.db.models import QuerySet, Sum
@@ -56,6 +57,16 @@ def list_left_over(build: Build) -> QuerySet[LeftOver]:
     return LeftOver.objects.filter(component__build=build).select_related(
         "component", "component__element"
     )
+
+
+def sum_conversions(conversions: QuerySet[Conversion]) -> dict[str, Decimal | None]:
+    """Extra cost and hours."""
+    return conversions.order_by().aggregate(extra=Sum("extra_cost_amount"), hours=Sum("hours"))
+
+
+def sum_left_over(rows: QuerySet[LeftOver]) -> Decimal | None:
+    """Proceeds of sales."""
+    return rows.order_by().aggregate(proceeds=Sum("proceeds_amount"))["proceeds"]
 
 
 def next_conversion_number(build: Build) -> str:

@@ -18,12 +18,14 @@ from ..models import (
     LeftOver,
     Member,
     Person,
+    Photo,
     Purchase,
     RetailPrice,
     Supplier,
     Task,
 )
 from ..queries.exchange import name_key
+from ..queries.photos import photos_going_with
 from .errors import LedgerError
 
 Snapshot = list[dict[str, Any]]
@@ -42,6 +44,7 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "left over": (LeftOver, ()),
     "task": (Task, ()),
     "labour": (LabourEntry, ()),
+    "photo": (Photo, ()),
 }
 _TYPES = {model: name for name, (model, _) in RECORDS.items()}
 # What a record is called on its build; no two may differ in case or spaces only.
@@ -72,6 +75,10 @@ def take_snapshot(record: models.Model) -> Snapshot:
     rows: list[models.Model] = list(model._default_manager.filter(pk=record.pk))
     for child in children:
         rows += list(getattr(record, child).all().order_by("pk"))
+    return _as_stored(rows)
+
+
+def _as_stored(rows: list[models.Model]) -> Snapshot:
     return json.loads(serializers.serialize("json", rows))
 
 
@@ -115,8 +122,8 @@ def write_record(
             _refuse_twin(build, record)
     except IntegrityError:
         raise LedgerError(
-            f"That could not be saved: there may already be a {record_type(record)} by this"
-            " name or number. Choose another one."
+            f"That could not be saved: this name or number may already stand for another"
+            f" {record_type(record)}. Choose a different one."
         ) from None
     note_change(actor=actor, build=build, record=record, before=before, after=take_snapshot(record))
 
@@ -150,8 +157,12 @@ def save_values(
 
 
 def remove_record(*, actor: AbstractBaseUser, build: Build, record: models.Model) -> None:
-    """Delete a record, keeping it in the history. Raises LedgerError when others use it."""
+    """Delete a record, keeping it in the history. Raises LedgerError when others use it.
+
+    Its photos are no part of it while it is there, but they go with it and come back with it.
+    """
     before, pk = take_snapshot(record), record.pk
+    before += _as_stored(photos_going_with(record))
     try:
         record.delete()
     except models.ProtectedError as error:

@@ -128,6 +128,11 @@ def edit(
     )
 
 
+def posted(request: HttpRequest) -> Any:
+    """What was posted, even when it is nothing; None when the page is only asked for."""
+    return request.POST if request.method == "POST" else None
+
+
 def typed_head(form_class: type[RecordForm], request: HttpRequest) -> dict[str, Any]:
     """What was posted into a form, unread, to be shown again with one more row below it."""
     return {name: request.POST.get(name, "") for name in form_class.base_fields}

@@ -13,37 +13,35 @@ from .. import access
 from ..calc.trace import FIGURES, Part, Trace, trace
 from ..forms.builds import BuildForm, ElementForm
 from ..models import Build, Element
-from ..queries.builds import list_elements
+from ..queries.builds import list_elements, list_spent
 from ..queries.records import get_record
 from ..queries.reports import get_cost_sheet
 from ..services.builds import create_build, save_build, save_element
 from ..tables.components import ElementTable
 from ..templatetags.figures import UNKNOWN, hours, money_text, percent, plain, rate_text
-from .base import build_view, delete_url, edit, page, show_list
+from .base import build_view, delete_url, edit, page, posted, show_list
 
 
 def builds(request: HttpRequest) -> HttpResponse:
     """The user's builds."""
-    today = timezone.localdate()
-    rows = []
-    for build in access.list_builds(request.user):
-        sheet = get_cost_sheet(build, today)
-        role = access.role_on(request.user, build)
-        rows.append(
-            {
-                "build": build,
-                "role": role.label if role else "",
-                "spent": sheet.spent,
-                "savings": sheet.savings,
-                "currency": build.currency,
-            }
-        )
+    listed = list(access.list_builds(request.user))
+    spent, roles = list_spent(listed), access.list_roles(request.user)
+    rows = [
+        {
+            "build": build,
+            "role": roles[build.pk].label if build.pk in roles else "Administrator",
+            "spent": spent[build.pk],
+            "budget": build.budget_amount,
+            "currency": build.currency,
+        }
+        for build in listed
+    ]
     return render(request, "builds/list.html", {"builds": rows})
 
 
 def build_add(request: HttpRequest) -> HttpResponse:
     """Begin a build."""
-    form = BuildForm(request.POST or None, build=Build())
+    form = BuildForm(posted(request), build=Build())
     if request.method == "POST" and form.is_valid():
         build = create_build(
             actor=request.user, values=form.values(), areas=form.areas(), rates=form.rates()
@@ -57,7 +55,7 @@ def build_add(request: HttpRequest) -> HttpResponse:
 @build_view(edits=True)
 def build_edit(request: HttpRequest, build: Build) -> HttpResponse:
     """Change a build's details."""
-    form = BuildForm(request.POST or None, build=build, record=build)
+    form = BuildForm(posted(request), build=build, record=build)
 
     def save(valid: Any) -> None:
         save_build(
@@ -168,6 +166,9 @@ def part_url(build: Build, part: Part) -> str | None:
         "left_moved": ("left_over", "?fate=moved"),
         "left_sold": ("left_over", "?fate=sold"),
         "labour_paid": ("labour", "?paid=yes"),
+        "labour_paid_extra": ("labour", "?paid=yes&kind=extra"),
+        "labour_own_extra": ("labour", "?paid=no&kind=extra"),
+        "labour_extra": ("labour", "?kind=extra"),
         "labour": ("labour", f"?kind={rest}" if rest else "?paid=no"),
         "components_needed": ("cost_sheet", "#components-title"),
         "build": ("cost_sheet", ""),
@@ -202,7 +203,7 @@ def element_edit(request: HttpRequest, build: Build, pk: int | None = None) -> H
     element = get_record(build, "element", pk) if pk is not None else Element(build=build)
     if element is None:
         raise Http404
-    form = ElementForm(request.POST or None, build=build, record=element)
+    form = ElementForm(posted(request), build=build, record=element)
 
     def save(valid: Any) -> None:
         save_element(actor=request.user, build=build, element=element, values=valid.values())

@@ -24,7 +24,8 @@ from ..tables.components import ComponentTable, PriceTable, SupplierTable
 from ..tables.purchases import LineTable
 from ..tables.stock import ConversionTable, LeftOverTable
 from ..templatetags.figures import percent, plain
-from .base import build_view, delete_url, edit, page, show_list
+from .base import build_view, delete_url, edit, page, posted, show_list
+from .photos import photos_url
 
 SHOWN = 25
 # The page is the component's own.
@@ -118,7 +119,7 @@ def _facts(part: Component, position: Any) -> list[tuple[str, str]]:
 def component_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Add or change a component."""
     part = list_components(build).get(pk=pk) if pk is not None else Component(build=build)
-    form = ComponentForm(request.POST or None, build=build, record=part)
+    form = ComponentForm(posted(request), build=build, record=part)
 
     def save(valid: Any) -> None:
         save_component(actor=request.user, build=build, component=part, values=valid.values())
@@ -163,7 +164,7 @@ def price_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Htt
     """Add or change a new price."""
     price = list_prices(build).get(pk=pk) if pk is not None else RetailPrice()
     initial = {} if pk is not None else {"priced_on": timezone.localdate(), **_picked(request)}
-    form = PriceForm(request.POST or None, build=build, record=price, initial=initial)
+    form = PriceForm(posted(request), build=build, record=price, initial=initial)
 
     def save(valid: Any) -> None:
         save_price(actor=request.user, build=build, price=price, values=valid.values())
@@ -178,6 +179,7 @@ def price_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Htt
         back=reverse("prices", args=[build.pk]),
         done="Saved.",
         delete_url=delete_url(build, "price", pk),
+        photos_url=photos_url(build, "price", pk),
     )
 
 
@@ -207,7 +209,7 @@ def supplier_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
     supplier = get_record(build, "supplier", pk) if pk is not None else Supplier(build=build)
     if supplier is None:
         raise Http404
-    form = SupplierForm(request.POST or None, build=build, record=supplier)
+    form = SupplierForm(posted(request), build=build, record=supplier)
 
     def save(valid: Any) -> None:
         save_supplier(actor=request.user, build=build, supplier=supplier, values=valid.values())

@@ -15,7 +15,7 @@ from ..services.builds import get_or_add_person
 from ..services.labour import save_labour, save_task
 from ..tables.labour import LabourTable, TaskTable
 from ..templatetags.figures import hours, money_text
-from .base import build_view, delete_url, edit, show_list
+from .base import build_view, delete_url, edit, posted, show_list
 
 
 @build_view()
@@ -37,7 +37,7 @@ def tasks(request: HttpRequest, build: Build) -> HttpResponse:
 def task_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Add or change a task."""
     task = list_tasks(build).get(pk=pk) if pk is not None else Task(build=build)
-    form = TaskForm(request.POST or None, build=build, record=task)
+    form = TaskForm(posted(request), build=build, record=task)
 
     def save(valid: Any) -> None:
         save_task(actor=request.user, build=build, task=task, values=valid.values())
@@ -86,7 +86,7 @@ def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Ht
     """Log or change hours."""
     entry = list_labour(build).get(pk=pk) if pk is not None else LabourEntry(build=build)
     start = {} if pk is not None else {"worked_on": timezone.localdate()}
-    form = LabourForm(request.POST or None, build=build, record=entry, initial=start)
+    form = LabourForm(posted(request), build=build, record=entry, initial=start)
 
     @transaction.atomic
     def save(valid: Any) -> None:

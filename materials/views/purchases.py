@@ -26,6 +26,7 @@ from ..queries.purchases import (
     split_words,
     sum_lines,
 )
+from ..queries.safety import cautions_of
 from ..services.builds import get_or_add_person
 from ..services.errors import LedgerError
 from ..services.purchases import save_purchase
@@ -33,6 +34,8 @@ from ..services.suppliers import get_or_add_supplier
 from ..tables.purchases import LineTable, PurchaseTable
 from ..templatetags.figures import count, money_text
 from .base import build_view, delete_url, page, show_list, typed_head, with_rows
+from .photos import photo_block
+from .quick import STEPS, offer_context
 
 Lines, Charges = rows_of(LineForm), rows_of(ChargeForm)
 
@@ -48,7 +51,7 @@ def purchases(request: HttpRequest, build: Build) -> HttpResponse:
         filter_class=PurchaseFilter,
         section="purchases",
         title="Purchases",
-        add_url=reverse("purchase_add", args=[build.pk]),
+        add_url=reverse("log", args=[build.pk]),
         add_label="Log a purchase",
     )
 
@@ -104,9 +107,15 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         price=cost.price,
         total=cost.total,
         notes=notes,
+        photos=photo_block(request, build, record),
         edit_url=reverse("purchase_edit", args=[build.pk, pk]),
         delete_url=delete_url(build, "purchase", pk),
-        copy_url=reverse("purchase_add", args=[build.pk]) + f"?like={pk}",
+        copy_url=reverse("log", args=[build.pk]) + f"?like={pk}",
+        into_url=reverse("log", args=[build.pk]) + f"?into={pk}",
+        steps=list(STEPS[record.state].items()),
+        cautions=cautions_of(lines),
+        just_logged="logged" in request.GET,
+        **offer_context(build, record),
     )
 
 

@@ -17,11 +17,15 @@ from ..queries.stock import (
     list_conversions,
     list_left_over,
     next_conversion_number,
+    sum_conversions,
+    sum_left_over,
 )
 from ..services.errors import LedgerError
 from ..services.stock import save_conversion, save_left_over
 from ..tables.stock import ConversionTable, LeftOverTable
-from .base import build_view, delete_url, edit, page, show_list, typed_head, with_rows
+from ..templatetags.figures import hours, money_text
+from .base import build_view, delete_url, edit, page, posted, show_list, typed_head, with_rows
+from .photos import photos_url
 
 Outputs = rows_of(OutputForm)
 
@@ -29,12 +33,21 @@ Outputs = rows_of(OutputForm)
 @build_view()
 def conversions(request: HttpRequest, build: Build) -> HttpResponse:
     """Conversions."""
+
+    def totals(rows: Any) -> list[tuple[str, str]]:
+        sums = sum_conversions(rows)
+        return [
+            ("Extra cost of these conversions", money_text(sums["extra"] or 0, build.currency)),
+            ("Hours of them", hours(sums["hours"] or 0)),
+        ]
+
     return show_list(
         request,
         build,
         table_class=ConversionTable,
         rows=list_conversions(build),
         filter_class=ConversionFilter,
+        totals=totals,
         section="stock",
         title="Conversions",
         intro="Material worked into other material. The cost goes with it; waste carries none.",
@@ -80,6 +93,7 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
         ],
         cancel_url=reverse("conversions", args=[build.pk]),
         delete_url=delete_url(build, "conversion", pk),
+        photos_url=photos_url(build, "conversion", pk),
         status=422 if data is not None else 200,
     )
 
@@ -93,12 +107,17 @@ def _start(build: Build, pk: int | None) -> dict[str, Any]:
 @build_view()
 def left_over(request: HttpRequest, build: Build) -> HttpResponse:
     """Left over."""
+
+    def totals(rows: Any) -> list[tuple[str, str]]:
+        return [("Proceeds of these", money_text(sum_left_over(rows) or 0, build.currency))]
+
     return show_list(
         request,
         build,
         table_class=LeftOverTable,
         rows=list_left_over(build),
         filter_class=LeftOverFilter,
+        totals=totals,
         section="stock",
         title="Left over",
         intro="What did not go into the building. Each row is a heap of its own; they add up.",
@@ -112,7 +131,7 @@ def left_over_edit(request: HttpRequest, build: Build, pk: int | None = None) ->
     """Note or change left over."""
     record = list_left_over(build).get(pk=pk) if pk is not None else LeftOver()
     start = {} if pk is not None else {"noted_on": timezone.localdate()}
-    form = LeftOverForm(request.POST or None, build=build, record=record, initial=start)
+    form = LeftOverForm(posted(request), build=build, record=record, initial=start)
 
     def save(valid: Any) -> None:
         save_left_over(actor=request.user, build=build, left_over=record, values=valid.values())

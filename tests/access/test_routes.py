@@ -38,7 +38,9 @@ ROUTES = {
     "supplier_edit": (EDIT, "supplier"),
     "purchases": (READ, None),
     "purchase_lines": (READ, None),
+    "log": (EDIT, None),
     "purchase_add": (EDIT, None),
+    "purchase_state": (POST_ONLY, "purchase"),
     "purchase": (READ, "purchase"),
     "purchase_edit": (EDIT, "purchase"),
     "conversions": (READ, None),
@@ -53,6 +55,12 @@ ROUTES = {
     "labour": (READ, None),
     "labour_add": (EDIT, None),
     "labour_edit": (EDIT, "labour"),
+    "photo": (READ, "photo"),
+    "photo_small": (READ, "photo"),
+    "photo_edit": (EDIT, "photo"),
+    "photo_delete": (EDIT, "photo"),
+    "photos": (READ, "purchase"),
+    "photo_add": (EDIT, "purchase"),
     "record_delete": (EDIT, "purchase"),
     "history": (READ, None),
     "change": (READ, "change"),
@@ -85,7 +93,7 @@ def address(name: str, build, records) -> str:
         return reverse(name)
     if name == "figure":
         return reverse(name, args=[build.pk, "spent"])
-    if name == "record_delete":
+    if name in ("record_delete", "photos", "photo_add"):
         return reverse(name, args=[build.pk, kind, records[kind].pk])
     return reverse(name, args=[build.pk, *([records[kind].pk] if kind else [])])
 
@@ -115,7 +123,8 @@ def test_post_changes_nothing_for_those_who_may_not(name, clients, build, record
 def test_a_record_of_another_build_is_not_found(name, clients, build, other_build, records):
     """The stranger owns a build, and asks through it for a record of somebody else's."""
     url = address(name, other_build, records)
-    method = clients["stranger"].post if name == "change_undo" else clients["stranger"].get
+    stranger = clients["stranger"]
+    method = stranger.post if ROUTES[name][0] is POST_ONLY else stranger.get
     assert method(url).status_code == 404
 
 

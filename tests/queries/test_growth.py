@@ -12,6 +12,7 @@ from materials.models import Build, Component, Member, PurchaseLine
 from materials.queries.purchases import list_lines
 from materials.services.builds import create_build
 from materials.views import base, builds
+from tests.entries import line
 
 LISTS = (
     "elements",
@@ -26,6 +27,7 @@ LISTS = (
     "labour",
     "history",
 )
+DETAIL = ("purchase", "purchase_edit")
 FORMS = ("purchase_add", "conversion_add", "left_over_add", "labour_add", "price_add")
 
 
@@ -44,7 +46,7 @@ def grown(before: dict[str, int], after: dict[str, int]) -> dict[str, tuple[int,
 
 
 def page_counts(client, urls: dict[str, str]) -> dict[str, int]:
-    """Queries of each page, the session's own included; every page must answer."""
+    """Queries of each page, those of signing in included; every page must answer."""
 
     def read(url: str) -> None:
         assert client.get(url).status_code == 200, url
@@ -75,6 +77,17 @@ def test_no_page_runs_more_queries_for_more_rows(clients, entries, urls):
     few = page_counts(owner, urls)
     entries.fill(range(2, 20))
     assert grown(few, page_counts(owner, urls)) == {}
+
+
+def test_a_purchase_with_many_lines_runs_the_same_queries(clients, entries):
+    board = entries.component("Board")
+    urls = {}
+    for lines in (2, 20):
+        made = entries.purchase(f"P{lines}", *[line(board, "1 piece") for _ in range(lines)])
+        urls[lines] = {n: reverse(n, args=[made.build_id, made.pk]) for n in DETAIL}
+    page_counts(clients["owner"], urls[2])
+    few = page_counts(clients["owner"], urls[2])
+    assert grown(few, page_counts(clients["owner"], urls[20])) == {}
 
 
 def test_growth_would_be_seen(entries):

@@ -19,25 +19,12 @@ from tests.golden.test_golden_build import ROW_KEYS, differences
 from tests.views.typist import Typist
 
 ON = date(2026, 12, 31)
-# The screens ask for these before they believe that 60 ft of board make 100 ft of batten.
-CONTENTS = {"Barn board": "1 ft = 1 bf", "Batten": "1 ft = 0.5 bf"}
-
-
-def with_contents(rows: list[list[object]]) -> list[list[object]]:
-    """The Components sheet with what one foot of the ripped boards holds."""
-    column = rows[0].index("Contents")
-    return [
-        [*row[:column], CONTENTS.get(str(row[0]), row[column]), *row[column + 1 :]] for row in rows
-    ]
-
-
-BUILD = SHEETS | {"Components": with_contents(SHEETS["Components"])}
 
 
 def workbook() -> bytes:
     book = Workbook()
     book.remove(book.worksheets[0])
-    for title, rows in BUILD.items():
+    for title, rows in SHEETS.items():
         sheet = book.create_sheet(title)
         for row in rows:
             sheet.append(row)
@@ -47,9 +34,9 @@ def workbook() -> bytes:
 
 
 @pytest.fixture
-def typed(clients) -> Build:
+def typed(owner) -> Build:
     """The golden build, typed form by form."""
-    return Build.objects.get(pk=Typist(clients["owner"], BUILD).type_build())
+    return Build.objects.get(pk=Typist(owner, SHEETS).type_build())
 
 
 @pytest.fixture

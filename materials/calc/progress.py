@@ -1,0 +1,399 @@
+"""How the build goes: elements against their budgets, hours against their plan, what salvage took.
+
+Money and hours stand side by side and are never added. ``None`` is not known.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from .exact import add_up
+from .labour import EXTRA_KINDS
+from .money import round_half_up
+from .prices import new_cost_of_one
+from .reports import CostSheet, per
+from .stock import Position
+from .traced import Part
+from .types import ElementInput, Key, LabourInput, LabourKind, PersonInput, TaskInput
+
+ZERO = Fraction(0)
+HOUR_PLACES = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Against:
+    """A figure against its limit: how far it is ``over``, or else how much is left ``within``.
+
+    A difference too small to be shown in ``places`` is none.
+    """
+
+    value: Fraction | None
+    limit: Fraction | None
+    places: int = 2
+
+    @property
+    def over(self) -> Fraction | None:
+        """By how much the limit is passed; None when it is not, or nothing is known."""
+        if self.value is None or self.limit is None:
+            return None
+        beyond = self.value - self.limit
+        return beyond if round_half_up(beyond, self.places) > 0 else None
+
+    @property
+    def within(self) -> Fraction | None:
+        """How much is left up to the limit, 0 when it is met; None when it is passed."""
+        if self.value is None or self.limit is None or self.over is not None:
+            return None
+        return max(ZERO, self.limit - self.value)
+
+
+@dataclass(frozen=True, slots=True)
+class ElementBudget:
+    """An element's material against its budget; ``element`` None holds what has no element.
+
+    ``cost``: material in the building. ``committed``: ordered for it. ``low`` and ``high``:
+    both with what is still to go in, at the average so far and at new prices. ``missing``
+    counts components that are needed and have no price, ``unknown`` those whose cost is not
+    wholly known.
+    """
+
+    element: ElementInput | None
+    cost: Fraction
+    committed: Fraction
+    low: Fraction
+    high: Fraction
+    missing: int
+    unknown: int
+    places: int
+
+    @property
+    def budget(self) -> Fraction | None:
+        """Budget of the element."""
+        return None if self.element is None else self.element.budget
+
+    @property
+    def used(self) -> Fraction:
+        """In the building and ordered."""
+        return self.cost + self.committed
+
+    @property
+    def left(self) -> Fraction | None:
+        """Budget less what is in the building and ordered; below 0 when it is passed."""
+        return None if self.budget is None else self.budget - self.used
+
+    @property
+    def used_percent(self) -> Fraction | None:
+        """In the building and ordered, in per cent of the budget."""
+        return per(self.used * 100, self.budget)
+
+    @property
+    def in_building(self) -> Against:
+        """Material in the building against the budget."""
+        return Against(self.cost, self.budget, self.places)
+
+    @property
+    def so_far(self) -> Against:
+        """With what is ordered, against the budget."""
+        return Against(self.used, self.budget, self.places)
+
+    @property
+    def at_average(self) -> Against:
+        """With what is still to go in at the average so far, against the budget."""
+        return Against(self.low, self.budget, self.places)
+
+    @property
+    def at_new(self) -> Against:
+        """With what is still to go in at new prices, against the budget."""
+        return Against(self.high, self.budget, self.places)
+
+
+def element_budgets(sheet: CostSheet) -> tuple[ElementBudget, ...]:
+    """Every element of the cost sheet against its budget."""
+    positions: dict[Key | None, list[Position]] = defaultdict(list)
+    for row in sheet.components:
+        positions[row.position.component.element].append(row.position)
+    tax, places = sheet.build.retail_tax_share, sheet.build.places
+    made = []
+    for listed in sheet.elements:
+        element = listed.element
+        mine = positions.get(None if element is None else element.key, [])
+        committed = add_up(position.component.ordered_cost for position in mine)
+        to_come = [(position, *_to_come(position, tax)) for position in mine]
+        used = listed.figures.cost + committed
+        ends = [used + add_up(ends[i] or ZERO for ends in to_come) for i in (1, 2)]
+        made.append(
+            ElementBudget(
+                element,
+                listed.figures.cost,
+                committed,
+                min(ends),
+                max(ends),
+                sum(average is None for _, average, _ in to_come),
+                listed.figures.unknown,
+                places,
+            )
+        )
+    return tuple(made)
+
+
+def _to_come(
+    position: Position, tax_share: Fraction
+) -> tuple[Fraction, Fraction] | tuple[None, None]:
+    """Money still to go in, at the average and at new prices; None without any price.
+
+    What is still needed, and of what is on hand as much as the building still asks for.
+    """
+    part = position.component
+    if position.still_needed is None or part.required is None:
+        return ZERO, ZERO
+    asked = max(ZERO, part.required * (1 + part.waste_share) - position.in_building)
+    held = position.value_of(min(part.on_hand, asked)) or ZERO
+    new, average = new_cost_of_one(part, tax_share), position.average
+    if not position.still_needed:
+        return held, held
+    if new is None and average is None:
+        return None, None
+    at_average = average if average is not None else new or ZERO
+    at_new = new if new is not None else average or ZERO
+    return held + position.still_needed * at_average, held + position.still_needed * at_new
+
+
+def elements_to_spent(sheet: CostSheet) -> tuple[Part, ...]:
+    """From the material in the elements to what is spent."""
+    on_hand = add_up(
+        row.position.value_of(row.position.component.on_hand) or ZERO for row in sheet.components
+    )
+    moved = add_up(
+        row.position.value_of(row.position.component.moved) or ZERO for row in sheet.components
+    )
+    moved_in = add_up(row.position.component.moved_in_cost for row in sheet.components)
+    parts = [
+        Part("", "Material in the building", sheet.total.cost, "figure:material_cost"),
+        Part("+", "Material on hand", on_hand, "left_on_hand"),
+        Part("+", "Paid labour", sheet.hours.paid_labour, "figure:paid_labour"),
+    ]
+    if moved:
+        parts.append(Part("+", "Value moved to other builds", moved, "left_moved"))
+    if moved_in:
+        parts.append(Part("−", "Moved in from other builds", moved_in))
+    return (*parts, Part("=", "Spent", sheet.spent, "figure:spent"))
+
+
+@dataclass(frozen=True, slots=True)
+class TaskPlan:
+    """Where a task belongs and how far it is done."""
+
+    key: Key
+    element: Key | None
+    done_share: Fraction | None
+
+
+@dataclass(frozen=True, slots=True)
+class TaskProgress:
+    """A task's hours against its plan; ``task`` None holds hours without a task."""
+
+    task: TaskInput | None
+    done_share: Fraction | None
+    worked: Fraction
+
+    @property
+    def planned(self) -> Fraction | None:
+        """Planned hours."""
+        return None if self.task is None else self.task.planned_hours
+
+    @property
+    def done_percent(self) -> Fraction | None:
+        """How far the task is done."""
+        return None if self.done_share is None else self.done_share * 100
+
+    @property
+    def forecast(self) -> Fraction | None:
+        """Hours at completion: as planned before anything is worked, then at the pace so far."""
+        if self.task is None:
+            return None
+        return per(self.worked, self.done_share) if self.worked else self.planned
+
+    @property
+    def is_done(self) -> bool:
+        """Whether nothing is left to do."""
+        return self.done_share is not None and self.done_share >= 1
+
+    @property
+    def so_far(self) -> Against:
+        """Worked against planned."""
+        return Against(self.worked, self.planned, HOUR_PLACES)
+
+    @property
+    def at_completion(self) -> Against:
+        """Forecast against planned."""
+        return Against(self.forecast, self.planned, HOUR_PLACES)
+
+
+def task_progress(sheet: CostSheet, plans: Iterable[TaskPlan]) -> tuple[TaskProgress, ...]:
+    """Every task of the cost sheet against its plan."""
+    done = {plan.key: plan.done_share for plan in plans}
+    return tuple(
+        TaskProgress(row.task, None if row.task is None else done.get(row.task.key), row.hours)
+        for row in sheet.tasks
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class WorkSums:
+    """Sums over the tasks that can be summed; ``left_out`` counts those that cannot.
+
+    ``planned`` and ``forecast``: over tasks with both. ``work_done``: planned hours of the
+    part that is done, ``work_planned``: all planned hours, ``worked``: what the part took;
+    these over tasks with a plan and a stated share done.
+    """
+
+    planned: Fraction | None
+    forecast: Fraction | None
+    left_out: int
+    work_done: Fraction | None
+    work_planned: Fraction | None
+    worked: Fraction | None
+
+    @property
+    def at_completion(self) -> Against:
+        """Forecast against planned."""
+        return Against(self.forecast, self.planned, HOUR_PLACES)
+
+    @property
+    def pace(self) -> Against:
+        """What the part done took against what it was planned to take."""
+        return Against(self.worked, self.work_done, HOUR_PLACES)
+
+    @property
+    def done_percent(self) -> Fraction | None:
+        """Share of the planned work that is done, in per cent."""
+        return None if self.work_done is None else per(self.work_done * 100, self.work_planned)
+
+
+def sum_work(tasks: Sequence[TaskProgress]) -> WorkSums:
+    """Sum what has the same things known."""
+    named = [task for task in tasks if task.task is not None]
+    both = [task for task in named if task.planned is not None and task.forecast is not None]
+    told = [task for task in named if task.planned is not None and task.done_share is not None]
+
+    def over(rows: Sequence[TaskProgress], values: Iterable[Fraction | None]) -> Fraction | None:
+        return add_up(value or ZERO for value in values) if rows else None
+
+    return WorkSums(
+        over(both, (task.planned for task in both)),
+        over(both, (task.forecast for task in both)),
+        len(named) - len(both),
+        over(told, ((task.planned or ZERO) * (task.done_share or ZERO) for task in told)),
+        over(told, (task.planned for task in told)),
+        over(told, (task.worked for task in told)),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class PersonHours:
+    """A person's hours by kind; ``person`` None holds those of conversions."""
+
+    person: PersonInput | None
+    by_kind: tuple[tuple[LabourKind, Fraction], ...]
+
+    @property
+    def total(self) -> Fraction:
+        """All hours."""
+        return add_up(value for _, value in self.by_kind)
+
+
+def person_hours(sheet: CostSheet) -> tuple[PersonHours, ...]:
+    """Hours by person and kind, those who worked; conversions' last."""
+    sums: dict[Key | None, dict[LabourKind, Fraction]] = defaultdict(lambda: defaultdict(Fraction))
+    for entry in sheet.build.labour:
+        sums[entry.person][entry.kind] += entry.own_hours + entry.paid_hours
+    people: list[PersonInput | None] = [*sheet.build.persons, None]
+    return tuple(
+        PersonHours(person, tuple((kind, sums[key][kind]) for kind in LabourKind))
+        for person in people
+        if (key := None if person is None else person.key) in sums
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class ElementHours:
+    """Hours of an element's tasks beside what its material saved.
+
+    ``quantity`` is what is in the building when all of it is counted in one unit; ``units``
+    are those in use.
+    """
+
+    element: ElementInput
+    extra: Fraction
+    installing: Fraction
+    savings: Fraction | None
+    quantity: Fraction | None
+    units: tuple[str, ...]
+
+    @property
+    def saved_per_extra_hour(self) -> Fraction | None:
+        """Saved for each hour of sourcing and preparing."""
+        return per(self.savings, self.extra)
+
+    @property
+    def hours_per_unit(self) -> Fraction | None:
+        """Installing hours for each unit in the building; None when nothing was installed."""
+        return per(self.installing, self.quantity) if self.installing else None
+
+
+@dataclass(frozen=True, slots=True)
+class HoursApart:
+    """Sourcing and preparing hours that belong to no element."""
+
+    tasks_without_element: Fraction
+    without_task: Fraction
+    conversions: Fraction
+
+    @property
+    def total(self) -> Fraction:
+        """All of them."""
+        return self.tasks_without_element + self.without_task + self.conversions
+
+
+def element_hours(
+    sheet: CostSheet, plans: Iterable[TaskPlan]
+) -> tuple[tuple[ElementHours, ...], HoursApart]:
+    """Elements with what their tasks took, and the extra hours that reach no element."""
+    home = {plan.key: plan.element for plan in plans}
+    entries: dict[Key, list[LabourInput]] = defaultdict(list)
+    apart: dict[str, list[Fraction]] = defaultdict(list)
+    for entry in sheet.build.labour:
+        element = home.get(entry.task)
+        if element is not None:
+            entries[element].append(entry)
+        elif entry.kind in EXTRA_KINDS:
+            without = "conversions" if entry.person is None else "without_task"
+            where = without if entry.task is None else "tasks_without_element"
+            apart[where].append(entry.own_hours + entry.paid_hours)
+    savings = {row.element.key: row.figures.savings for row in sheet.elements if row.element}
+    held: dict[Key | None, dict[str, Fraction]] = defaultdict(lambda: defaultdict(Fraction))
+    for row in sheet.components:
+        if row.position.in_building:
+            part = row.position.component
+            held[part.element][part.unit] += row.position.in_building
+    listed = tuple(
+        ElementHours(
+            element,
+            _hours_of(entries[element.key], EXTRA_KINDS),
+            _hours_of(entries[element.key], (LabourKind.INSTALLING,)),
+            savings.get(element.key),
+            next(iter(held[element.key].values())) if len(held[element.key]) == 1 else None,
+            tuple(sorted(held[element.key])),
+        )
+        for element in sheet.build.elements
+        if element.key in entries or element.key in savings
+    )
+    names = ("tasks_without_element", "without_task", "conversions")
+    return listed, HoursApart(*(add_up(apart[name]) for name in names))
+
+
+def _hours_of(entries: Iterable[LabourInput], kinds: Sequence[LabourKind]) -> Fraction:
+    return add_up(
+        entry.own_hours + entry.paid_hours for entry in entries if entry.kind in kinds
+    )

@@ -1,0 +1,148 @@
+"""The short form: one line of one purchase, typed in a yard."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from ..calc.quantities import QuantityError
+from ..choices import ObtainedBy, Source, State
+from ..models import Component, Purchase
+from ..queries.builds import list_persons
+from ..queries.components import find_component, list_components
+from ..queries.purchases import distance_in
+from ..queries.quantities import base_quantity, parsed
+from ..queries.suppliers import list_suppliers
+from .base import NOTE, RecordForm, optional_choices
+from .fields import (
+    DayField,
+    HoursInput,
+    MoneyInput,
+    OriginYear,
+    PercentInput,
+    QuantityText,
+    SuggestInput,
+)
+
+EACH, LINE, LOT, FREE = "each", "line", "lot", "free"
+
+
+class LogForm(RecordForm):
+    """What was got, how much, for what price, from where."""
+
+    what = forms.CharField(
+        max_length=120, label="What", help_text="Pick one or write something new."
+    )
+    quantity_text = QuantityText(
+        label="How much", help_text="As you would write it: 16 @ 2x6x16, 35 gal, 3 bundles."
+    )
+    price = MoneyInput(required=False, label="Price", help_text="Empty when it is not known.")
+    price_for = forms.ChoiceField(
+        label="The price is for",
+        choices=[
+            (EACH, "One of them"),
+            (LINE, "All of it"),
+            (LOT, "A whole lot of things"),
+            (FREE, "It is free"),
+        ],
+        initial=EACH,
+        widget=forms.RadioSelect,
+    )
+    source = forms.ChoiceField(choices=Source.choices, label="Source", widget=forms.RadioSelect)
+    supplier = forms.CharField(max_length=120, required=False, label="Where")
+    state = forms.ChoiceField(choices=State.choices, initial=State.RECEIVED, label="State")
+    bought_on = DayField(label="Date")
+    paid_by = forms.CharField(max_length=80, required=False, label="Paid by")
+    usable_percent = PercentInput(required=False, label="Usable, %", what="The usable share")
+    distance_text = forms.CharField(
+        max_length=60, required=False, label="Miles there and back", help_text="Like 84 mi."
+    )
+    haulage_amount = MoneyInput(required=False, label="Haulage, amount")
+    premium_percent = PercentInput(required=False, label="Buyer's premium, %")
+    tax_percent = PercentInput(required=False, label="Sales tax, %")
+    expected_hours = HoursInput(
+        required=False, label="Hours it will take", help_text="To fetch and prepare; for an offer."
+    )
+    obtained_by = forms.ChoiceField(
+        choices=optional_choices(ObtainedBy.choices, "—"), required=False, label="Obtained by"
+    )
+    origin_year = OriginYear(required=False)
+    through_fire = forms.BooleanField(required=False, label="It has been through a fire")
+    note = forms.CharField(**NOTE)
+
+    folded = (
+        "state",
+        "bought_on",
+        "paid_by",
+        "usable_percent",
+        "distance_text",
+        "haulage_amount",
+        "premium_percent",
+        "tax_percent",
+        "expected_hours",
+        "obtained_by",
+        "origin_year",
+        "through_fire",
+        "note",
+    )
+
+    def __init__(self, *args: Any, into: Purchase | None = None, **kwargs: Any):
+        self.into = into
+        super().__init__(*args, **kwargs)
+        if into is not None:
+            # The purchase has these already.
+            for name in ("supplier", "state", "bought_on", "paid_by", "expected_hours"):
+                del self.fields[name]
+            for name in ("distance_text", "haulage_amount", "premium_percent", "tax_percent"):
+                del self.fields[name]
+            self.fields["price_for"].choices = [
+                (EACH, "One of them"),
+                (LINE, "All of it"),
+                (LOT, "It is in the lot's price"),
+                (FREE, "It is free"),
+            ]
+
+    def set_choices(self) -> None:
+        names = list_components(self.build).values_list("name", flat=True)
+        suppliers = list_suppliers(self.build).values_list("name", flat=True)
+        persons = list_persons(self.build).values_list("name", flat=True)
+        self.fields["what"].widget = SuggestInput(names, {"maxlength": 120})
+        self.fields["supplier"].widget = SuggestInput(suppliers, {"maxlength": 120})
+        self.fields["paid_by"].widget = SuggestInput(persons, {"maxlength": 80})
+
+    def clean_usable_percent(self) -> Decimal:
+        value = self.cleaned_data["usable_percent"]
+        return Decimal(100) if value is None else value
+
+    def clean_distance_text(self) -> str:
+        text = self.cleaned_data["distance_text"]
+        if text:
+            try:
+                distance_in(text, self.build.distance_unit)
+            except QuantityError as error:
+                raise forms.ValidationError(str(error)) from None
+        return text
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        if cleaned.get("price_for") == FREE:
+            if cleaned.get("price"):
+                self.add_error("price", "It is free and has a price: keep one of the two.")
+            cleaned["price"] = Decimal(0)
+        if cleaned.get("what"):
+            cleaned["what"] = " ".join(cleaned["what"].split())
+        if cleaned.get("what") and cleaned.get("quantity_text"):
+            self._find(cleaned)
+        return cleaned
+
+    def _find(self, cleaned: dict[str, Any]) -> None:
+        """The component named, or a new one counted in the unit that was typed."""
+        component = find_component(self.build, cleaned["what"])
+        if component is None:
+            unit = parsed(cleaned["quantity_text"]).unit
+            component = Component(build=self.build, name=cleaned["what"], unit=unit.symbol)
+        cleaned["component"] = component
+        try:
+            base_quantity(cleaned["quantity_text"], component)
+        except QuantityError as error:
+            self.add_error("quantity_text", str(error))

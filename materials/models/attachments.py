@@ -1,0 +1,54 @@
+"""Photos of receipts and piles."""
+
+from django.conf import settings
+from django.db import models
+
+from .builds import Build
+from .prices import RetailPrice
+from .purchases import Purchase
+from .stock import Conversion
+
+
+def photo_path(photo: "Photo", name: str) -> str:
+    """Where an image is kept: by build, under a name of our own (``name`` is made by us)."""
+    return f"builds/{photo.build_id}/{name}"
+
+
+class Photo(models.Model):
+    """A picture of one purchase, conversion or new price, re-encoded when it came in."""
+
+    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="photos")
+    purchase = models.ForeignKey(
+        Purchase, on_delete=models.CASCADE, null=True, blank=True, related_name="photos"
+    )
+    conversion = models.ForeignKey(
+        Conversion, on_delete=models.CASCADE, null=True, blank=True, related_name="photos"
+    )
+    price = models.ForeignKey(
+        RetailPrice, on_delete=models.CASCADE, null=True, blank=True, related_name="photos"
+    )
+    image = models.FileField(upload_to=photo_path, max_length=200)
+    thumbnail = models.FileField(upload_to=photo_path, max_length=200)
+    caption = models.CharField(max_length=200, blank=True)
+    width = models.PositiveIntegerField()
+    height = models.PositiveIntegerField()
+    added_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="photos"
+    )
+    added_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=(
+                    models.Q(purchase__isnull=False, conversion=None, price=None)
+                    | models.Q(purchase=None, conversion__isnull=False, price=None)
+                    | models.Q(purchase=None, conversion=None, price__isnull=False)
+                ),
+                name="photo_of_one_record",
+            ),
+        ]
+
+    def __str__(self):
+        return self.caption or f"Photo {self.pk}"

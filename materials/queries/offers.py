@@ -1,0 +1,82 @@
+"""Judging an offer before it is taken."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+from ..calc.offers import Effect, OfferedLine, offer_effects
+from ..calc.prices import OfferWorth, judge_offer
+from ..calc.reports import CostSheet
+from ..models import Build, Purchase
+from .preview import Preview, preview_purchase
+from .purchases import get_price_book, purchase_input
+from .reports import frac, get_cost_sheet
+
+
+@dataclass(frozen=True)
+class Needed:
+    """What a component still needs now and with the offer."""
+
+    component: str
+    unit: str
+    now: Fraction | None
+    then: Fraction | None
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """An offer as costed, what it is worth, and what it would move."""
+
+    preview: Preview
+    worth: OfferWorth
+    effects: tuple[Effect, ...]
+    needed: tuple[Needed, ...]
+    hours: Decimal | None
+    sheet: CostSheet
+
+    @property
+    def saved(self) -> Fraction | None:
+        """Retail equivalent less landed total; None when either is not known."""
+        new = self.worth.retail_equivalent
+        if new is None or not self.preview.is_known:
+            return None
+        return new - Fraction(self.preview.cost.total)
+
+    @property
+    def dearer(self) -> Fraction | None:
+        """By how much the offer passes the new cost."""
+        return None if self.saved is None else -self.saved
+
+
+def judge_purchase(build: Build, purchase: Purchase, on: date) -> Judgement:
+    """Judge an offer with its lines and charges. Raises QuantityError or CostingError."""
+    lines, charges = list(purchase.lines.all()), list(purchase.charges.all())
+    book, sheet = get_price_book(build), get_cost_sheet(build, on)
+    preview = preview_purchase(purchase, lines, charges, book, sheet)
+    worth = judge_offer(
+        purchase_input(purchase, lines, charges, book),
+        sheet.build.retail_tax_share,
+        purchase.expected_hours,
+        frac(build.own_labour_rate),
+    )
+    offered = [
+        OfferedLine(
+            line.component.pk, source.source, Fraction(line.usable_qty), Fraction(line.landed)
+        )
+        for line, source in zip(preview.lines, lines, strict=True)
+    ]
+    then, effects = offer_effects(sheet, offered)
+    after = {row.position.component.key: row.position for row in then.components}
+    touched = {line.component for line in offered}
+    needed = [
+        Needed(
+            position.component.name,
+            position.component.unit,
+            position.still_needed,
+            after[position.component.key].still_needed,
+        )
+        for position in (row.position for row in sheet.components)
+        if position.component.key in touched
+    ]
+    return Judgement(preview, worth, tuple(effects), tuple(needed), purchase.expected_hours, sheet)

@@ -1,0 +1,80 @@
+"""Reads of photos, and of the records that have them."""
+
+from django.db.models import Model, Q, QuerySet
+
+from ..models import Build, Component, Conversion, Photo, Purchase, RetailPrice
+from .records import get_record
+
+PhotoRecord = Purchase | Conversion | RetailPrice
+
+# Kinds of records that have photos; each is also the name of the photo's field.
+_KINDS: dict[type[Model], str] = {
+    Purchase: "purchase",
+    Conversion: "conversion",
+    RetailPrice: "price",
+}
+_ONE = {"purchase": "A purchase", "conversion": "A conversion", "price": "A new price"}
+
+
+def get_photo_record(build: Build, kind: str, pk: int) -> PhotoRecord | None:
+    """A record of the build that may have photos, or None."""
+    return get_record(build, kind, pk) if kind in _KINDS.values() else None
+
+
+def get_photo(build: Build, pk: int) -> Photo:
+    """A photo of the build. Raises Photo.DoesNotExist, also for another build's."""
+    return Photo.objects.select_related("purchase", "conversion", "price__component").get(
+        pk=pk, build=build
+    )
+
+
+def list_photos(record: PhotoRecord) -> QuerySet[Photo]:
+    """Photos of a record in the order they came."""
+    return Photo.objects.filter(**{owner_field(record): record}).order_by("pk")
+
+
+def photos_going_with(record: Model) -> list[Photo]:
+    """Photos that are deleted when a record is."""
+    if isinstance(record, PhotoRecord):
+        return list(list_photos(record))
+    if isinstance(record, Component):
+        return list(Photo.objects.filter(price__component=record).order_by("pk"))
+    return []
+
+
+def owner_field(record: PhotoRecord) -> str:
+    """Name of the kind of a record: ``purchase``, ``conversion`` or ``price``."""
+    return _KINDS[type(record)]
+
+
+def owner_of(photo: Photo) -> PhotoRecord:
+    """The record that a photo is of."""
+    return photo.purchase or photo.conversion or photo.price
+
+
+def one_of(record: PhotoRecord) -> str:
+    """The kind of a record as a sentence begins with it."""
+    return _ONE[owner_field(record)]
+
+
+def name_record(record: PhotoRecord) -> str:
+    """What a record with photos is called in a sentence."""
+    if isinstance(record, RetailPrice):
+        day = record.priced_on
+        return f"new price of {record.component} on {day.day} {day:%b %Y}"
+    return f"{owner_field(record)} {record.number}"
+
+
+def describe_photos(record: PhotoRecord) -> list[tuple[Photo, str]]:
+    """Photos of a record, each with the words that stand for it."""
+    return [
+        (photo, photo.caption or f"Photo {n} of {name_record(record)}")
+        for n, photo in enumerate(list_photos(record), 1)
+    ]
+
+
+def describe_photo(photo: Photo) -> str:
+    """The words that stand for one photo."""
+    return next(
+        words for other, words in describe_photos(owner_of(photo)) if other.pk == photo.pk
+    )

@@ -1,0 +1,82 @@
+"""The usual cautions for what a build has logged."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from ..calc.safety import Caution, Item, Trait, cautions_by_rule, cautions_for, guess_traits
+from ..choices import State
+from ..models import Build, CautionNote, Component, PurchaseLine
+
+
+def traits_of(component: Component) -> frozenset[Trait]:
+    """What was ticked about a component, and what its name lets one guess."""
+    ticked = {Trait(value) for value in component.traits if value in set(Trait)}
+    return frozenset(ticked) | guess_traits(component.name, component.note)
+
+
+def item_of(line: PurchaseLine, component: Component) -> Item:
+    """A purchase line as the cautions take it."""
+    element = component.element
+    return Item(
+        name=component.name,
+        element_code=element.code if element else "",
+        element_name=element.name if element else "",
+        source=line.source,
+        obtained_by=line.obtained_by,
+        traits=traits_of(component),
+        origin_year=line.origin_year,
+        through_fire=line.through_fire,
+        note=line.note,
+    )
+
+
+def cautions_of(lines: Iterable[PurchaseLine]) -> list[Caution]:
+    """The cautions of some lines, each once, in the order of the rules."""
+    items = [item_of(line, line.component) for line in lines]
+    return [caution for caution, _ in cautions_by_rule(items)]
+
+
+@dataclass(frozen=True)
+class BuildCaution:
+    """A caution with the components it came up for, and what was done about it."""
+
+    caution: Caution
+    open: tuple[Component, ...]
+    dealt_with: tuple[CautionNote, ...]
+
+
+def list_cautions(build: Build) -> list[BuildCaution]:
+    """Cautions over everything got or ordered, in three queries."""
+    components = {
+        part.pk: part for part in Component.objects.filter(build=build).select_related("element")
+    }
+    rows = (
+        PurchaseLine.objects.filter(
+            purchase__build=build, purchase__state__in=[State.RECEIVED, State.ORDERED]
+        )
+        .order_by("component_id")
+        .values_list("component_id", "source", "obtained_by", "origin_year", "through_fire")
+        .distinct()
+    )
+    concerned: dict[Caution, dict[int, Component]] = {}
+    for pk, source, obtained_by, year, fire in rows:
+        part = components[pk]
+        line = PurchaseLine(
+            source=source, obtained_by=obtained_by, origin_year=year, through_fire=fire
+        )
+        for caution in cautions_for(item_of(line, part)):
+            concerned.setdefault(caution, {})[pk] = part
+    notes: dict[str, dict[int, CautionNote]] = {}
+    for note in CautionNote.objects.filter(build=build).select_related("component", "actor"):
+        notes.setdefault(note.code, {}).setdefault(note.component_id, note)
+    listed = []
+    for caution, parts in concerned.items():
+        done = notes.get(caution.code, {})
+        listed.append(
+            BuildCaution(
+                caution,
+                tuple(part for pk, part in parts.items() if pk not in done),
+                tuple(done[pk] for pk in parts if pk in done),
+            )
+        )
+    return sorted(listed, key=lambda row: (not row.open, row.caution.title))

@@ -1,0 +1,244 @@
+"""Taking in photos: what may come in, what is kept of it, and writing it.
+
+A picture is decoded and drawn anew before it is kept: what is stored are pixels, never the
+bytes that were sent, so nothing hidden in a file lives on. Numbers such as 5.2.6 are
+requirements of OWASP ASVS 5.0.0.
+"""
+
+import io
+import secrets
+import warnings
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
+from PIL import ExifTags, Image, UnidentifiedImageError
+
+from ..models import Build, Photo
+from ..queries.photos import PhotoRecord, list_photos, one_of, owner_field
+from .errors import LedgerError
+from .history import remove_record, save_values, write_record
+from .ledger import lock_build
+
+MAX_BYTES = 15 * 1024 * 1024
+MAX_PIXELS = 50_000_000
+MAX_PHOTOS = 40
+# Each is decoded while the request waits.
+MAX_AT_ONCE = 10
+LONGEST_SIDE = 2400
+LONGEST_SIDE_SMALL = 320
+QUALITY = 85
+
+FORMATS = ("JPEG", "PNG", "WEBP")
+# Pillow's own guard, beside ours: some decoders make room as soon as they are opened.
+Image.MAX_IMAGE_PIXELS = MAX_PIXELS
+warnings.simplefilter("error", Image.DecompressionBombWarning)
+
+# EXIF 2.32, 4.6.4 A, tag 0x0112: how the stored rows and columns are to be turned.
+_TURNS = {
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    3: Image.Transpose.ROTATE_180,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_270,
+    7: Image.Transpose.TRANSVERSE,
+    8: Image.Transpose.ROTATE_90,
+}
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A picture ready to be kept: JPEG bytes in two sizes, and the size of the large one."""
+
+    image: bytes
+    thumbnail: bytes
+    width: int
+    height: int
+
+
+def add_photos(
+    *,
+    actor: AbstractBaseUser,
+    build: Build,
+    record: PhotoRecord,
+    files: Sequence[UploadedFile],
+    caption: str = "",
+) -> list[Photo]:
+    """Keep pictures of a purchase, conversion or new price: all of them, or none.
+
+    Raises LedgerError for a file that is refused, or when there would be too many.
+    """
+    if not files:
+        raise LedgerError("Take or choose a photo first.", "chosen")
+    if len(files) > MAX_AT_ONCE:
+        raise LedgerError(f"At most {MAX_AT_ONCE} photos at a time: leave some out.", "chosen")
+    _refuse_too_many(record, len(files))
+    # Decoded before anything is locked: it takes a while.
+    pictures = [read_picture(file) for file in files]
+    kept: list[str] = []
+    try:
+        with transaction.atomic():
+            lock_build(build)
+            _refuse_too_many(record, len(files))
+            return [_keep(actor, build, record, picture, caption, kept) for picture in pictures]
+    except BaseException:
+        for name in kept:
+            # Leaving a file behind is the smaller fault than hiding what went wrong.
+            with suppress(OSError):
+                default_storage.delete(name)
+        raise
+
+
+def save_caption(*, actor: AbstractBaseUser, build: Build, photo: Photo, caption: str) -> Photo:
+    """Change what is written under a photo."""
+    with transaction.atomic():
+        lock_build(build)
+        save_values(actor=actor, build=build, record=photo, values={"caption": caption})
+    return photo
+
+
+@transaction.atomic
+def remove_photo(*, actor: AbstractBaseUser, build: Build, photo: Photo) -> None:
+    """Take a photo away. Its files stay, so that the history can bring it back."""
+    lock_build(build)
+    remove_record(actor=actor, build=build, record=photo)
+
+
+def _refuse_too_many(record: PhotoRecord, more: int) -> None:
+    there = list_photos(record).count()
+    if there + more > MAX_PHOTOS:
+        raise LedgerError(
+            f"{one_of(record)} holds at most {MAX_PHOTOS} photos, and this one has {there}:"
+            " leave some out, or delete some first.",
+            "chosen",
+        )
+
+
+def _keep(
+    actor: AbstractBaseUser,
+    build: Build,
+    record: PhotoRecord,
+    picture: Picture,
+    caption: str,
+    kept: list[str],
+) -> Photo:
+    """Write one photo with its files; names of files written are added to ``kept``."""
+    photo = Photo(
+        build=build,
+        caption=caption,
+        width=picture.width,
+        height=picture.height,
+        added_by=actor,
+        **{owner_field(record): record},
+    )
+    # 5.3.2: a path is made of the build's number and chance, never of what somebody typed.
+    stem = secrets.token_hex(16)
+
+    def write() -> None:
+        photo.image.save(f"{stem}.jpg", ContentFile(picture.image), save=False)
+        kept.append(photo.image.name)
+        photo.thumbnail.save(f"{stem}-small.jpg", ContentFile(picture.thumbnail), save=False)
+        kept.append(photo.thumbnail.name)
+        photo.save()
+
+    write_record(actor=actor, build=build, record=photo, write=write)
+    return photo
+
+
+def read_picture(file: UploadedFile) -> Picture:
+    """Check a file by its content and draw it anew. Raises LedgerError saying what is wrong.
+
+    The file's name is only ever quoted in that sentence; its stated type is not looked at.
+    """
+    name = _quoted(file.name)
+    # 5.2.1: before a byte of it is read.
+    if not file.size:
+        raise LedgerError(f"{name} is empty: choose the photo itself.", "chosen")
+    if file.size > MAX_BYTES:
+        raise LedgerError(f"{name} is over 15 MB: send a smaller picture of it.", "chosen")
+    file.seek(0)
+    data = file.read()
+    try:
+        _verify(data)
+        return _redraw(data)
+    except UnidentifiedImageError:
+        text = "is not a picture that can be read: only JPEG, PNG and WebP are taken."
+    except (_TooManyPixels, Image.DecompressionBombError, Image.DecompressionBombWarning):
+        text = "has more than 50 million pixels: make it smaller first."
+    except Exception:
+        # What decoders raise over hostile or torn bytes is listed nowhere.
+        text = "is broken or incomplete: take it or send it again."
+    raise LedgerError(f"{name} {text}", "chosen")
+
+
+class _TooManyPixels(ValueError):
+    """A picture too large to be decoded."""
+
+
+def _open(data: bytes) -> Image.Image:
+    """Read the header only, and refuse by it (5.2.2: the content decides; 5.2.6)."""
+    image = Image.open(io.BytesIO(data), formats=FORMATS)
+    if image.width * image.height > MAX_PIXELS:
+        raise _TooManyPixels
+    return image
+
+
+def _verify(data: bytes) -> None:
+    # The picture cannot be used after this: it is opened again.
+    _open(data).verify()
+
+
+def _redraw(data: bytes) -> Picture:
+    image = _open(data)
+    # A camera's JPEG is decoded at the smallest scale that is still large enough.
+    image.draft(None, (LONGEST_SIDE, LONGEST_SIDE))
+    # Of a file with several frames this is the first.
+    image.load()
+    turn = _TURNS.get(_orientation(image))
+    flat = _flatten(image, LONGEST_SIDE)
+    if turn is not None:
+        flat = flat.transpose(turn)
+    small = flat.copy()
+    small.thumbnail((LONGEST_SIDE_SMALL, LONGEST_SIDE_SMALL))
+    return Picture(_jpeg(flat), _jpeg(small), flat.width, flat.height)
+
+
+def _orientation(image: Image.Image) -> int:
+    """How the picture is to be turned; 1 (not at all) when that cannot be read."""
+    try:
+        return image.getexif().get(ExifTags.Base.Orientation, 1)
+    except Exception:
+        return 1
+
+
+def _flatten(image: Image.Image, longest: int) -> Image.Image:
+    """The pixels alone, no larger than ``longest``, on white.
+
+    A new picture is drawn on, because Pillow hands on what an old one knows beside its pixels:
+    place, camera, comment (14.2.8).
+    """
+    if image.mode.startswith("I;16"):
+        # Sixteen bits of grey would be cut off at white, not scaled.
+        image = image.convert("I").point(lambda value: value / 256).convert("L")
+    image = image.convert("RGBA" if image.has_transparency_data else "RGB")
+    image.thumbnail((longest, longest), reducing_gap=3)
+    drawn = Image.new("RGB", image.size, "white")
+    drawn.paste(image, mask=image if image.mode == "RGBA" else None)
+    return drawn
+
+
+def _jpeg(image: Image.Image) -> bytes:
+    stream = io.BytesIO()
+    image.save(stream, "JPEG", quality=QUALITY, optimize=True)
+    return stream.getvalue()
+
+
+def _quoted(name: str | None) -> str:
+    """A file's name for a sentence, no longer than a sentence bears."""
+    name = name or "That file"
+    return f"“{name if len(name) <= 60 else name[:40] + '…' + name[-12:]}”"

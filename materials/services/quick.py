@@ -1,0 +1,102 @@
+"""Logging one line in one step, with whatever it needs made on the spot."""
+
+from typing import Any
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import transaction
+
+from ..models import Build, Charge, Component, Purchase, PurchaseLine
+from ..queries.drafts import draft_purchase
+from ..queries.purchases import next_number
+from .builds import get_or_add_person
+from .components import save_component
+from .purchases import save_purchase
+from .suppliers import get_or_add_supplier
+
+_LINE = (
+    "pk",
+    "component",
+    "quantity_text",
+    "source",
+    "obtained_by",
+    "usable_percent",
+    "unit_price",
+    "price_per_text",
+    "line_price_amount",
+    "lot_weight",
+    "origin_year",
+    "through_fire",
+    "note",
+)
+_CHARGE = ("pk", "kind", "amount", "percent", "percent_on", "distance_text", "spread_by")
+_HEAD = ("number", "bought_on", "supplier", "state", "paid_by", "lot_price_amount", "lot_split")
+
+
+@transaction.atomic
+def log_entry(
+    *,
+    actor: AbstractBaseUser,
+    build: Build,
+    entry: dict[str, Any],
+    into: Purchase | None = None,
+) -> Purchase:
+    """Log a short entry as a purchase of its own, or as one more line of ``into``.
+
+    A component, supplier or payer that is not there yet is added. Raises LedgerError.
+    """
+    component = entry["component"]
+    if component.pk is None:
+        component = save_component(
+            actor=actor,
+            build=build,
+            component=Component(),
+            values={"name": component.name, "unit": component.unit},
+        )
+    draft = draft_purchase(build, {**entry, "component": component}, into)
+    purchase = draft.purchase
+    if into is None:
+        purchase.number = next_number(build)
+        purchase.supplier = get_or_add_supplier(actor=actor, build=build, name=entry["supplier"])
+        purchase.paid_by = get_or_add_person(actor=actor, build=build, name=entry["paid_by"])
+    return write_draft(
+        actor=actor, build=build, purchase=purchase, lines=draft.lines, charges=draft.charges
+    )
+
+
+def write_draft(
+    *,
+    actor: AbstractBaseUser,
+    build: Build,
+    purchase: Purchase,
+    lines: list[PurchaseLine],
+    charges: list[Charge],
+) -> Purchase:
+    """Save a purchase held in memory with its rows. Raises LedgerError."""
+    target = Purchase.objects.get(pk=purchase.pk) if purchase.pk else Purchase()
+    names = (*_HEAD, "expected_hours", "note")
+    return save_purchase(
+        actor=actor,
+        build=build,
+        purchase=target,
+        values={name: getattr(purchase, name) for name in names},
+        lines=[{name: getattr(line, name) for name in _LINE} for line in lines],
+        charges=[{name: getattr(charge, name) for name in _CHARGE} for charge in charges],
+    )
+
+
+@transaction.atomic
+def change_state(
+    *, actor: AbstractBaseUser, build: Build, purchase: Purchase, state: str
+) -> Purchase:
+    """Accept, receive or decline an offer or order; its lines and charges stay as they are.
+
+    Raises LedgerError when material that was used would no longer be there.
+    """
+    purchase.state = state
+    return write_draft(
+        actor=actor,
+        build=build,
+        purchase=purchase,
+        lines=list(purchase.lines.all()),
+        charges=list(purchase.charges.all()),
+    )

@@ -1,0 +1,213 @@
+"""Photos of purchases, conversions and new prices.
+
+An uploaded file is never under an address of its own: each is read out by a view that has
+asked who is asking. Numbers such as 5.4.1 are requirements of OWASP ASVS 5.0.0.
+"""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils.cache import get_conditional_response
+
+from .. import access
+from ..forms.photos import CaptionForm, PhotoForm
+from ..models import Build
+from ..queries.photos import (
+    PhotoRecord,
+    describe_photo,
+    describe_photos,
+    get_photo,
+    get_photo_record,
+    name_record,
+    owner_field,
+    owner_of,
+)
+from ..services.errors import LedgerError
+from ..services.photos import add_photos, remove_photo, save_caption
+from ..templatetags.figures import count
+from .base import build_view, page, posted
+
+# Kind of record -> (section of the index, its list, its own page or None, its form).
+_PAGES = {
+    "purchase": ("purchases", "purchases", "purchase", "purchase_edit"),
+    "conversion": ("stock", "conversions", None, "conversion_edit"),
+    "price": ("prices", "prices", None, "price_edit"),
+}
+_FILE_POLICY = "default-src 'none'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
+
+
+@build_view()
+def photo(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """One photo, in full."""
+    return _file(request, get_photo(build, pk).image, f"photo-{pk}.jpg")
+
+
+@build_view()
+def photo_small(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """One photo as a thumbnail."""
+    return _file(request, get_photo(build, pk).thumbnail, f"photo-{pk}-small.jpg")
+
+
+def _file(request: HttpRequest, stored: Any, name: str) -> HttpResponse:
+    """Read a file out, as the picture it is and as nothing else.
+
+    Its random name stands for its content, which never changes: a browser that has it asks
+    again whether it still may, and is not sent it again.
+    """
+    etag = f'"{stored.name.rpartition("/")[2]}"'
+    answer = get_conditional_response(request, etag=etag)
+    if answer is None:
+        try:
+            with stored.open("rb") as file:
+                # 5.3.1: never anything but a picture, whatever it holds.
+                answer = HttpResponse(file.read(), content_type="image/jpeg")
+        except FileNotFoundError:
+            raise Http404 from None
+        # 5.4.1, 5.4.2: a name of our own, so there is nothing to encode.
+        answer["Content-Disposition"] = f'inline; filename="{name}"'
+    answer["ETag"] = etag
+    answer["Cache-Control"] = "private, no-cache"
+    answer["X-Content-Type-Options"] = "nosniff"
+    answer["Content-Security-Policy"] = _FILE_POLICY
+    answer["Cross-Origin-Resource-Policy"] = "same-origin"
+    return answer
+
+
+def photos_url(build: Build, kind: str, pk: int | None) -> str | None:
+    """Address of the photos of a record; None for a new one."""
+    return reverse("photos", args=[build.pk, kind, pk]) if pk is not None else None
+
+
+def photo_block(
+    request: HttpRequest, build: Build, record: PhotoRecord, form: PhotoForm | None = None
+) -> dict[str, Any]:
+    """What parts/photos.html needs to show the photos of a record."""
+    block: dict[str, Any] = {"shown": describe_photos(record), "add_url": None, "form": form}
+    if access.may_edit(request.user, build):
+        block["form"] = form or PhotoForm(build=build)
+        block["add_url"] = reverse("photo_add", args=[build.pk, owner_field(record), record.pk])
+    return block
+
+
+@build_view()
+def photos(request: HttpRequest, build: Build, kind: str, pk: int) -> HttpResponse:
+    """Photos of one record."""
+    return _show(request, build, _record(build, kind, pk))
+
+
+@build_view(edits=True)
+def photo_add(request: HttpRequest, build: Build, kind: str, pk: int) -> HttpResponse:
+    """Add photos to a record."""
+    record = _record(build, kind, pk)
+    files = request.FILES if request.method == "POST" else None
+    form = PhotoForm(posted(request), files, build=build)
+    if form.is_bound and form.is_valid():
+        try:
+            made = add_photos(
+                actor=request.user,
+                build=build,
+                record=record,
+                files=form.files_sent(),
+                caption=form.cleaned_data["caption"],
+            )
+        except LedgerError as error:
+            form.add_refusal(str(error), error.field)
+        else:
+            said = "The photo is" if len(made) == 1 else f"{count(len(made))} photos are"
+            messages.success(request, f"{said} saved.")
+            return redirect(_home(build, record))
+    return _show(request, build, record, form)
+
+
+@build_view(edits=True)
+def photo_edit(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """Change a photo's caption."""
+    record = get_photo(build, pk)
+    back = _home(build, owner_of(record))
+    form = CaptionForm(posted(request), build=build, record=record)
+    if form.is_bound and form.is_valid():
+        save_caption(
+            actor=request.user, build=build, photo=record, caption=form.cleaned_data["caption"]
+        )
+        messages.success(request, "Saved.")
+        return redirect(back)
+    return page(
+        request,
+        build,
+        "photos/edit.html",
+        section=_PAGES[owner_field(owner_of(record))][0],
+        title="Change a photo",
+        form=form,
+        photo=record,
+        words=describe_photo(record),
+        cancel_url=back,
+        delete_url=reverse("photo_delete", args=[build.pk, pk]),
+        status=422 if form.is_bound else 200,
+    )
+
+
+@build_view(edits=True)
+def photo_delete(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """Ask, then delete a photo."""
+    record = get_photo(build, pk)
+    owner = owner_of(record)
+    if request.method == "POST":
+        remove_photo(actor=request.user, build=build, photo=record)
+        messages.success(request, "Deleted. It can be brought back from the history.")
+        return redirect(_home(build, owner))
+    words = describe_photo(record)
+    return page(
+        request,
+        build,
+        "photos/delete.html",
+        section=_PAGES[owner_field(owner)][0],
+        title="Delete this photo?",
+        message=[f"“{words}” will be deleted. It stays in the history and can be brought back."],
+        photo=record,
+        words=words,
+        cancel_url=_home(build, owner),
+    )
+
+
+def _record(build: Build, kind: str, pk: int) -> PhotoRecord:
+    record = get_photo_record(build, kind, pk)
+    if record is None:
+        raise Http404
+    return record
+
+
+def _show(
+    request: HttpRequest, build: Build, record: PhotoRecord, form: PhotoForm | None = None
+) -> HttpResponse:
+    section, in_list, own_page, own_form = _PAGES[owner_field(record)]
+    # The form of a conversion or new price is its page, and a viewer may not see it.
+    address = own_page or (own_form if access.may_edit(request.user, build) else None)
+    back = (
+        reverse(address, args=[build.pk, record.pk])
+        if address
+        else reverse(in_list, args=[build.pk])
+    )
+    return page(
+        request,
+        build,
+        "photos/page.html",
+        section=section,
+        title=f"Photos of {name_record(record)}",
+        photos=photo_block(request, build, record, form),
+        form=form,
+        back_url=back,
+        back_words=f"Back to {name_record(record)}" if address else "Back to the list",
+        status=422 if form is not None and form.is_bound else 200,
+    )
+
+
+def _home(build: Build, record: PhotoRecord) -> str:
+    """The page that shows a record's photos."""
+    kind = owner_field(record)
+    own_page = _PAGES[kind][2]
+    if own_page:
+        return reverse(own_page, args=[build.pk, record.pk])
+    return reverse("photos", args=[build.pk, kind, record.pk])

@@ -1,0 +1,209 @@
+"""Logging in seconds, and judging offers."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from ..calc.costing import CostingError
+from ..calc.quantities import QuantityError
+from ..calc.safety import Caution
+from ..calc.trace import trace
+from ..choices import State
+from ..forms.quick import LogForm
+from ..models import Build, Purchase
+from ..queries.drafts import draft_purchase, last_logged
+from ..queries.offers import judge_purchase
+from ..queries.preview import Preview, preview_purchase
+from ..queries.purchases import get_price_book, get_purchase
+from ..queries.reports import get_cost_sheet
+from ..queries.safety import cautions_of
+from ..services.errors import LedgerError
+from ..services.quick import change_state, log_entry
+from .base import build_view, page
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What the form would come to: a preview, or a sentence why there is none yet."""
+
+    preview: Preview | None = None
+    refusal: str = ""
+    cautions: tuple[Caution, ...] = ()
+    is_new: bool = False
+
+
+@build_view(edits=True)
+def log(request: HttpRequest, build: Build) -> HttpResponse:
+    """The short form; htmx asks it for what was understood while one types."""
+    into = _purchase(request, build, "into")
+    today = timezone.localdate()
+    if request.method != "POST":
+        form = LogForm(build=build, into=into, initial=_start(request, build, today))
+        return _page(request, build, form, into)
+    form = LogForm(request.POST, build=build, into=into)
+    is_valid = form.is_valid()
+    if request.headers.get("HX-Request"):
+        shown = _show(build, form, into, today) if is_valid else Shown()
+        faults = _worth_saying(form, request)
+        context = {"shown": shown, "build": build, "faults": faults, "form": form}
+        return render(request, "quick/understood.html", context)
+    if "look" in request.POST and is_valid:
+        return _page(request, build, form, into, _show(build, form, into, today))
+    if is_valid:
+        try:
+            saved = log_entry(actor=request.user, build=build, entry=_entry(form), into=into)
+        except LedgerError as error:
+            form.add_refusal(str(error), error.field)
+        else:
+            messages.success(request, f"Logged as {saved.number}.")
+            return redirect(reverse("purchase", args=[build.pk, saved.pk]) + "?logged=1")
+    return _page(request, build, form, into, status=422)
+
+
+def _page(
+    request: HttpRequest,
+    build: Build,
+    form: LogForm,
+    into: Purchase | None,
+    shown: Shown | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    return page(
+        request,
+        build,
+        "quick/log.html",
+        section="purchases",
+        title=f"Another line of {into.number}" if into else "Log a purchase",
+        form=form,
+        into=into,
+        shown=shown,
+        status=status,
+        cancel_url=reverse("purchase", args=[build.pk, into.pk])
+        if into
+        else reverse("purchases", args=[build.pk]),
+    )
+
+
+def _purchase(request: HttpRequest, build: Build, name: str) -> Purchase | None:
+    """The purchase that the address names by a parameter. Raises Purchase.DoesNotExist."""
+    number = request.GET.get(name, "")
+    if not number.isdecimal() or len(number) > 18:
+        return None
+    return get_purchase(build, int(number))
+
+
+def _start(request: HttpRequest, build: Build, today: date) -> dict[str, Any]:
+    """Remembered from the last entry; from ``like`` the whole line, from ``what`` a name."""
+    start: dict[str, Any] = {"bought_on": today, "what": request.GET.get("what", "")[:120]}
+    like = _purchase(request, build, "like")
+    last = like or last_logged(build, request.user)
+    if last is not None:
+        start["supplier"] = last.supplier.name if last.supplier else ""
+        start["paid_by"] = last.paid_by.name if last.paid_by else ""
+        start["state"] = State.RECEIVED if last.state == State.DECLINED else last.state
+        start["bought_on"] = last.bought_on if last.bought_on <= today else today
+        line = last.lines.first()
+        if line is not None:
+            start["source"] = line.source
+            start["obtained_by"] = line.obtained_by
+        if like is not None and line is not None:
+            start |= {
+                "what": line.component.name,
+                "quantity_text": line.quantity_text,
+                "price": line.unit_price if line.unit_price is not None else line.line_price_amount,
+                "price_for": "each" if line.unit_price is not None else "line",
+                "usable_percent": line.usable_percent,
+                "origin_year": line.origin_year,
+            }
+    if request.GET.get("state") == State.OFFER:
+        start["state"] = State.OFFER
+    return start
+
+
+def _entry(form: LogForm) -> dict[str, Any]:
+    """Cleaned values with every field the draft asks for."""
+    missing = dict.fromkeys(("supplier", "paid_by", "distance_text"), "") | dict.fromkeys(
+        ("haulage_amount", "premium_percent", "tax_percent", "expected_hours")
+    )
+    return {**missing, **form.values()}
+
+
+def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Shown:
+    entry = _entry(form)
+    draft = draft_purchase(build, entry, into)
+    try:
+        preview = preview_purchase(
+            draft.purchase,
+            draft.lines,
+            draft.charges,
+            get_price_book(build),
+            get_cost_sheet(build, today),
+        )
+    except (CostingError, QuantityError) as error:
+        return Shown(refusal=str(error))
+    return Shown(
+        preview=preview,
+        cautions=tuple(cautions_of(draft.lines[-1:])),
+        is_new=entry["component"].pk is None,
+    )
+
+
+def _worth_saying(form: LogForm, request: HttpRequest) -> list[str]:
+    """Faults of fields in which something was typed; an empty one is not a fault yet."""
+    return [
+        str(error)
+        for name, errors in form.errors.items()
+        if request.POST.get(name)
+        for error in errors
+    ]
+
+
+# The steps open to a purchase in a state, as its page words them.
+STEPS: dict[str, dict[str, str]] = {
+    State.OFFER: {
+        State.RECEIVED: "Take it: it is here",
+        State.ORDERED: "Take it: ordered",
+        State.DECLINED: "Decline it",
+    },
+    State.ORDERED: {State.RECEIVED: "It is here", State.DECLINED: "Cancel it"},
+    State.DECLINED: {State.OFFER: "Look at it again"},
+    State.RECEIVED: {},
+}
+
+
+def offer_context(build: Build, record: Purchase) -> dict[str, Any]:
+    """What the page of an offer shows besides its rows; empty for any other purchase."""
+    if record.state != State.OFFER:
+        return {}
+    judgement = judge_purchase(build, record, timezone.localdate())
+    effects = []
+    for effect in judgement.effects:
+        told = trace(judgement.sheet, effect.name)
+        if told is not None:
+            effects.append((told.label, effect.now, effect.then, told.kind))
+    return {"judgement": judgement, "effects": effects}
+
+
+@require_POST
+@build_view(edits=True)
+def purchase_state(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """Accept, receive or decline."""
+    record = get_purchase(build, pk)
+    wanted = request.POST.get("state", "")
+    if wanted not in STEPS[record.state]:
+        messages.error(request, "That step is not open to this purchase: look at its state.")
+        return redirect("purchase", build.pk, pk)
+    try:
+        change_state(actor=request.user, build=build, purchase=record, state=wanted)
+    except LedgerError as error:
+        messages.error(request, str(error))
+    else:
+        messages.success(request, f"{record.number} is now: {State(wanted).label.lower()}.")
+    return redirect("purchase", build.pk, pk)

@@ -1,0 +1,135 @@
+"""Fields read what people type, or say in one sentence what to mend."""
+
+from datetime import date
+from decimal import Decimal as D
+
+import pytest
+from django.core.exceptions import ValidationError
+
+from materials.forms.fields import (
+    ContentsText,
+    DayField,
+    HoursInput,
+    MoneyInput,
+    NumberField,
+    PercentInput,
+    QuantityText,
+    UnitField,
+    UnitPriceField,
+    plain,
+)
+
+LIFE = NumberField(places=2, what="The life", required=False)
+TAKEN = [
+    (MoneyInput(), "12.50", D("12.50")),
+    (MoneyInput(), " $1,250.00 ", D(1250)),
+    (MoneyInput(), "0,85", D("0.85")),
+    (MoneyInput(), "free", D(0)),
+    (MoneyInput(), "0", D(0)),
+    (MoneyInput(required=False), "", None),
+    (MoneyInput(required=False), "   ", None),
+    (MoneyInput(least=None), "-3", D(-3)),
+    (MoneyInput(least=None), "−3", D(-3)),
+    (UnitPriceField(), "0.000001", D("0.000001")),
+    (PercentInput(), "8.25 %", D("8.25")),
+    (PercentInput(), "100%", D(100)),
+    (HoursInput(), "1.5", D("1.5")),
+    (HoursInput(), "1:30", D("1.5")),
+    (HoursInput(), "0:20", D("0.3333")),
+    (HoursInput(), "45 min", D("0.75")),
+    (HoursInput(), "2 hrs", D(2)),
+    (HoursInput(), "2h", D(2)),
+    (HoursInput(), "9999:59", D("9999.9833")),
+    (LIFE, "12.25", D("12.25")),
+    (QuantityText(), "  16   @ 2x6x16 ", "16 @ 2x6x16"),
+    (QuantityText(required=False), "", ""),
+    (UnitField(), "feet", "ft"),
+    (ContentsText(required=False), "", ""),
+    (DayField(), "2026-02-28", date(2026, 2, 28)),
+    (DayField(required=False), "", None),
+]
+
+
+@pytest.mark.parametrize(("field", "text", "value"), TAKEN, ids=lambda v: str(v)[:20])
+def test_taken(field, text, value):
+    assert field.clean(text) == value
+
+
+NO_NUMBER = [
+    "NaN",
+    "inf",
+    "-Infinity",
+    "1e400",
+    "9" * 400,
+    "abc",
+    "1.2.3",
+    "--1",
+    "0x10",
+    "1/2",
+    "$",
+]
+REFUSED = [
+    *[(MoneyInput(), text, "") for text in NO_NUMBER],
+    *[(PercentInput(), text, "") for text in [*NO_NUMBER, "%"]],
+    *[(HoursInput(), text, "") for text in [*NO_NUMBER, "h", ":", "1:60", "1:2:3", "min"]],
+    (MoneyInput(), "", "Write a number."),
+    (MoneyInput(), "-0.01", "The amount cannot be below zero."),
+    (MoneyInput(), "1000000000", "too large"),
+    (MoneyInput(), "0.00001", "more than 4 decimal places"),
+    (UnitPriceField(), "0.0000001", "more than 6 decimal places"),
+    (PercentInput(), "100.0001", "cannot be over 100"),
+    (PercentInput(what="The usable share"), "101", "The usable share cannot be over 100."),
+    (PercentInput(least=D(-100)), "-101", "cannot be below -100"),
+    (HoursInput(), "10000.5", "cannot be over 10000"),
+    (HoursInput(), "10001:00", "cannot be over 10000"),
+    # Read as far as six digits these would pass for a few hours.
+    (HoursInput(), "1234567 min", ""),
+    (HoursInput(), "0000001:30", ""),
+    (LIFE, "1.005", "more than 2 decimal places"),
+    (QuantityText(), "35", "has no unit"),
+    (QuantityText(), "35 bananas", "bananas"),
+    (QuantityText(), "-3 gal", "negative"),
+    (QuantityText(), "NaN gal", ""),
+    (QuantityText(), "inf gal", ""),
+    (QuantityText(), "1e9 gal", "exponent"),
+    (QuantityText(), "9" * 110 + " gal", "too long"),
+    (QuantityText(), "1/0 gal", "divides by zero"),
+    (QuantityText(), "gal", ""),
+    (QuantityText(), "3 gal\u200b", ""),
+    (UnitField(), "bananas", "bananas"),
+    (UnitField(), "meter; 1", ""),
+    (ContentsText(), "1 piece", ""),
+    (ContentsText(), "1 piece = 0 ft", ""),
+    (ContentsText(), "piece piece piece", ""),
+    (DayField(), "2026-02-30", "That is not a date"),
+    (DayField(), "yesterday", "That is not a date"),
+    (DayField(), "0001-01-01", "between 1900 and 2200"),
+    (DayField(), "99999-01-01", "That is not a date"),
+    (DayField(), "04/03/2026", "That is not a date"),
+    (DayField(), "", "Say on which day."),
+]
+
+
+@pytest.mark.parametrize(("field", "text", "words"), REFUSED, ids=lambda v: str(v)[:20])
+def test_refused_in_one_sentence(field, text, words):
+    with pytest.raises(ValidationError) as refused:
+        field.clean(text)
+    (said,) = refused.value.messages
+    assert words in said
+    assert said.endswith((".", "?"))
+    assert len(said) < 250
+
+
+@pytest.mark.parametrize("field", [MoneyInput(), HoursInput(), QuantityText(), UnitField()])
+@pytest.mark.parametrize("text", ["\x00", "a\x00b", "x" * 10_000])
+def test_null_and_endless_texts_are_refused(field, text):
+    with pytest.raises(ValidationError):
+        field.clean(text)
+
+
+@pytest.mark.parametrize(
+    ("value", "text"), [("1.500000", "1.5"), ("100", "100"), ("0.0000", "0"), ("1E+3", "1000")]
+)
+def test_stored_numbers_are_shown_plainly(value, text):
+    assert plain(D(value)) == text
+    assert MoneyInput().prepare_value(D(value)) == text

@@ -1,0 +1,205 @@
+"""Each figure opens to the rows it sums, and those rows come to the same."""
+
+import re
+from dataclasses import dataclass
+
+import pytest
+
+from materials.calc.trace import FIGURES
+from materials.exchange.importer import check_book
+from materials.exchange.reader import read_workbook
+from materials.models import Build
+from materials.services.imports import import_plan
+from tests.views.screens import Page, Screens
+from tests.views.test_typed_build import workbook
+
+
+@dataclass
+class Part:
+    """One line of an explained figure."""
+
+    label: str
+    url: str
+    text: str
+
+
+@pytest.fixture
+def screens(owner, cast) -> Screens:
+    plan = check_book(read_workbook(workbook())).plan
+    build = import_plan(actor=cast["owner"], plan=plan, owner=cast["owner"])
+    return Screens(owner, build.pk)
+
+
+def parts_of(page: Page) -> list[Part]:
+    rows = re.findall(
+        r'<span class="trace-label">(?:<a href="([^"]*)">)?([^<]*)(?:</a>)?</span>'
+        r'<span class="trace-text">([^<]*)<',
+        page.html,
+    )
+    return [Part(label, url.replace("&amp;", "&"), text) for url, label, text in rows]
+
+
+def amount_of(page: Page) -> str:
+    return re.search(r'class="trace-amount">(?:<[^>]*>)?([^<]*)<', page.html)[1]
+
+
+def test_figures_and_all_their_parts_open(screens):
+    opened = set()
+    for name in [*FIGURES, "area_0", "area_1"]:
+        page = screens.open("figure", name)
+        parts = parts_of(page)
+        assert parts, name
+        assert page.html.count("trace-label") == len(parts)
+        opened |= {part.url.partition("#")[0] for part in parts}
+    for url in sorted(opened - {""}):
+        screens.read(url)
+    assert len(opened) > 20
+
+
+# Part of a figure -> what the list behind it calls its total.
+TOTALS = {
+    ("spent", "Landed cost received"): "Landed cost of these lines",
+    ("spent", "Paid labour"): "Paid for them",
+    ("spent", "Extra cost of conversions"): "Extra cost of these conversions",
+    ("spent", "Proceeds of sales"): "Proceeds of these",
+    ("committed", "Landed cost ordered"): "Landed cost of these lines",
+    ("material_cost", "Landed cost received"): "Landed cost of these lines",
+    ("material_cost", "Extra cost of conversions"): "Extra cost of these conversions",
+    ("material_cost", "Proceeds of sales"): "Proceeds of these",
+    ("paid_labour", "Paid hours"): "Paid for them",
+    ("hours", "Sourcing"): "Hours of these entries",
+    ("hours", "Installing"): "Hours of these entries",
+    ("hours", "Reworking"): "Hours of these entries",
+    ("hours", "Upkeep"): "Hours of these entries",
+}
+
+
+def test_the_rows_behind_a_part_come_to_it(screens):
+    for (name, label), total in TOTALS.items():
+        (part,) = [part for part in parts_of(screens.open("figure", name)) if part.label == label]
+        assert part.text not in ("", "$0.00", "0 h")
+        assert screens.read(part.url).ledger[total] == part.text, (name, label)
+
+
+def number(text: str) -> float:
+    return float(re.sub(r"[^0-9.]", "", text))
+
+
+@pytest.mark.parametrize(
+    ("name", "label"), [("hours", "Preparing"), ("own_labour_value", "Own hours")]
+)
+def test_hours_of_conversions_are_told_on_their_own_page(name, label, screens):
+    (part,) = [part for part in parts_of(screens.open("figure", name)) if part.label == label]
+    entries = number(screens.read(part.url).ledger["Hours of these entries"])
+    conversions = number(screens.open("conversions").ledger["Hours of them"])
+    assert entries + conversions == number(part.text)
+    assert conversions == 6.75
+
+
+def test_what_a_figure_is_made_of_is_again_a_figure(screens):
+    """A part that opens another figure shows the amount of that figure."""
+    seen = 0
+    for name in FIGURES:
+        for part in parts_of(screens.open("figure", name)):
+            if part.label == "Sourcing and preparing hours":
+                kinds = {p.label: number(p.text) for p in parts_of(screens.read(part.url))}
+                assert kinds["Sourcing"] + kinds["Preparing"] == number(part.text)
+            elif "/figures/" in part.url:
+                assert amount_of(screens.read(part.url)) == part.text, (name, part)
+                seen += 1
+    assert seen > 10
+
+
+def test_the_parts_of_a_retail_equivalent_are_on_the_components_pages(screens):
+    parts = parts_of(screens.open("figure", "retail_equivalent"))
+    assert len(parts) == 9
+    for part in parts:
+        assert screens.read(part.url).ledger["Retail equivalent"] == part.text
+
+
+def test_each_figure_of_the_sheet_opens_to_the_same_amount(screens):
+    sheet = screens.open("cost_sheet")
+    opened = 0
+    for href, text in sheet.links:
+        if re.search("/figures/(?!area)", href) and text in sheet.ledger:
+            amount, shown = amount_of(screens.read(href)), sheet.ledger[text]
+            # A rate is shown with more places on its own page.
+            assert amount == shown or abs(number(amount) - number(shown)) < 0.005, text
+            opened += 1
+    assert opened >= len(FIGURES)
+
+
+def test_the_list_of_builds_tells_what_the_sheet_tells(screens):
+    spent = screens.open("cost_sheet").ledger["Spent"]
+    assert spent == "$1,397.58"
+    assert spent in Screens(screens.client).open("builds").text
+
+
+def test_every_link_of_the_sheet_opens(screens):
+    sheet = screens.open("cost_sheet")
+    hrefs = {href.partition("#")[0] for href, _ in sheet.links}
+    for href in sorted(hrefs - {""}):
+        if "download" not in href:
+            screens.read(href)
+    assert len(hrefs) > 50
+    ids = set(re.findall(r'id="([^"]+)"', sheet.html))
+    anchors = {href[1:] for href, _ in sheet.links if href.startswith("#")}
+    assert anchors <= ids
+
+
+LANDED = {
+    "source=salvage&state=received": "$855.03",
+    "source=seconds&state=received": "$167.37",
+    "source=retail&state=received": "$213.48",
+    "state=received": "$1,235.88",
+    "state=ordered": "$75.00",
+}
+
+
+def test_lines_of_a_source_come_to_what_the_sheet_says(screens):
+    sheet = screens.open("cost_sheet").html.replace("&amp;", "&")
+    for query, total in LANDED.items():
+        url = screens.url("purchase_lines") + f"?{query}"
+        assert screens.read(url).ledger["Landed cost of these lines"] == total
+        if "source" in query:
+            row = sheet[sheet.index(url) :].partition("</tr>")[0]
+            assert total in row
+
+
+@pytest.mark.parametrize("field", ["task", "person", "kind"])
+def test_hours_on_the_sheet_are_those_of_the_list(field, screens):
+    sheet = screens.open("cost_sheet")
+    links = [href for href, _ in sheet.links if f"?{field}=" in href and "/hours/" in href]
+    assert len(links) >= 3
+    html = sheet.html.replace("&amp;", "&")
+    for href in links:
+        listed = screens.read(href).ledger["Hours of these entries"]
+        row = re.split("</tr>|</div>", html[html.index(f'"{href}"') :])[0]
+        if "kind=preparing" in href:
+            continue
+        assert listed in row, href
+
+
+def test_components_tell_the_same_as_the_sheet(screens):
+    sheet = screens.open("cost_sheet")
+    html = sheet.html
+    for href, text in sheet.links:
+        if re.search(r"/components/\d+/$", href):
+            page = screens.read(href)
+            row = html[html.rindex(f'"{href}">{text}') :].partition("</tr>")[0]
+            cost = page.ledger["Material cost in the building"]
+            assert cost in row, (text, cost)
+
+
+def test_all_lists_show_all_rows(screens):
+    """What the lists hold is what the workbook holds."""
+    build = Build.objects.get(pk=screens.build_id)
+    counts = {
+        "purchases": build.purchases.count(),
+        "components": build.components.count(),
+        "labour": build.labour.count(),
+        "tasks": build.tasks.count(),
+    }
+    assert counts == {"purchases": 11, "components": 13, "labour": 10, "tasks": 5}
+    for name, count in counts.items():
+        assert screens.open(name).html.count('<th scope="row"') == count
