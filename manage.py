@@ -6,15 +6,24 @@ import sys
 
 
 def main() -> None:
-    """Run a management command; `demo` needs no set-up, so it makes its own secret key."""
+    """Run a management command; what is wrong with the set-up is said in one sentence."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "buildledger.settings")
-    if sys.argv[1:2] == ["demo"]:
-        from buildledger.env import provide_local_secret
-
-        provide_local_secret()
+    from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line
+    from django.db import DatabaseError
 
-    execute_from_command_line(sys.argv)
+    from buildledger.env import provide_local_secret
+
+    if sys.argv[1:2] == ["demo"]:
+        provide_local_secret()
+    try:
+        execute_from_command_line(sys.argv)
+    except ImproperlyConfigured as error:
+        sys.exit(f"{error}")
+    except DatabaseError as error:
+        said = " ".join(str(error).split())
+        sys.exit(f"The database does not answer as it should ({said}): run manage.py migrate"
+                 " first, or check DATABASE_URL.")  # fmt: skip
 
 
 if __name__ == "__main__":

@@ -2,9 +2,7 @@
 
 import os
 
-import dj_database_url
-
-from .env import BASE_DIR, read_bool, read_list, read_secret_key
+from .env import BASE_DIR, read_bool, read_database, read_list, read_secret_key
 
 DEBUG = read_bool("DEBUG")
 SECRET_KEY = read_secret_key(DEBUG)
@@ -57,13 +55,7 @@ TEMPLATES = [
 ]
 FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
-DATABASES = {
-    "default": dj_database_url.parse(
-        os.environ.get("DATABASE_URL") or f"sqlite:///{BASE_DIR / '.buildledger.sqlite3'}",
-        conn_max_age=60,
-        conn_health_checks=True,
-    )
-}
+DATABASES = {"default": read_database()}
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     # IMMEDIATE: a service reads what it then changes, so it must hold the write lock first.
     DATABASES["default"]["OPTIONS"] = {

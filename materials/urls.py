@@ -3,12 +3,24 @@
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
-from .views import builds, components, files, labour, photos, purchases, quick, records, stock
+from .views import (
+    builds,
+    components,
+    files,
+    labour,
+    photos,
+    purchases,
+    quick,
+    records,
+    reports,
+    stock,
+)
 
 _build = [
     path("", builds.cost_sheet, name="cost_sheet"),
     path("details/", builds.build_edit, name="build_edit"),
     path("figures/<slug:name>/", builds.figure, name="figure"),
+    path("budget/", reports.budget, name="budget"),
     path("elements/", builds.elements, name="elements"),
     path("elements/add/", builds.element_edit, name="element_add"),
     path("elements/<int:pk>/", builds.element_edit, name="element_edit"),
@@ -39,6 +51,7 @@ _build = [
     path("tasks/add/", labour.task_edit, name="task_add"),
     path("tasks/<int:pk>/", labour.task_edit, name="task_edit"),
     path("hours/", labour.labour, name="labour"),
+    path("hours/report/", reports.hours_report, name="hours_report"),
     path("hours/add/", labour.labour_edit, name="labour_add"),
     path("hours/<int:pk>/", labour.labour_edit, name="labour_edit"),
     path("photos/<int:pk>/", photos.photo, name="photo"),

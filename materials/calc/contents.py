@@ -257,6 +257,11 @@ def _stated(part: str) -> tuple[Equivalence, ...]:
         raise QuantityError(f"In the contents, {quote(left)} is not understood: write a quantity "
                             "with its unit, like '1 piece = 16 ft'.")  # fmt: skip
     size = read_size(Reader(right), unit)
+    if any(node(other) == node(unit) for _, _, _, other in size.equivalences):
+        raise QuantityError(
+            f"In the contents, {quote(part)} measures {unit.plural} in {unit.plural}: say what"
+            " one of them holds in another measure, like '1 piece = 16 ft'."
+        )
     return tuple((amount, unit, value, other) for _, _, value, other in size.equivalences)
 
 

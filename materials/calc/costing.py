@@ -97,6 +97,28 @@ def cost_purchase(purchase: PurchaseInput) -> PurchaseCost:
     return PurchaseCost(lines, tuple(charges), lot_basis)
 
 
+def check_purchase(purchase: PurchaseInput, cost: PurchaseCost) -> None:
+    """Refuse what can be reckoned but hardly be meant.
+
+    Raises CostingError for a discount larger than what it is taken from, and for a charge
+    spread by weight where only some lines have one.
+    """
+    so_far = cost.price
+    for charge, figures in zip(purchase.charges, cost.charges, strict=True):
+        so_far += figures.amount
+        if charge.kind == DISCOUNT and so_far < 0 and not cost.unknown_lines:
+            raise CostingError(
+                "The discount is more than the price and charges before it: lower it, or write a"
+                " sale as left over that was sold."
+            )
+        weighed = {line.lot_weight is not None for line in purchase.lines}
+        if charge.spread_by is Basis.WEIGHT and len(weighed) > 1:
+            raise CostingError(
+                "A charge is spread by weight, but only some lines have a weight: give every"
+                " line one (0 for a line that bears nothing of it)."
+            )
+
+
 def line_price(line: LineInput, places: int) -> Decimal | None:
     """Price of a line that stands outside any lot: as stated, or unit price x quantity."""
     if line.line_price is not None:

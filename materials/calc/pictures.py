@@ -185,9 +185,7 @@ def lay(row: Measure, scale: Callable[[Fraction], int], y: int) -> tuple[Bar, ..
     return tuple(bars)
 
 
-def strip(
-    pieces: Sequence[tuple[str, Fraction]], frame: Fraction | None
-) -> tuple[Bar, ...] | None:
+def strip(pieces: Sequence[tuple[str, Fraction]], frame: Fraction | None) -> tuple[Bar, ...] | None:
     """One row's bars on a strip where the frame always ends alike; None without a frame."""
     if not frame or frame < 0:
         return None

@@ -1,4 +1,4 @@
-"""How the build goes: elements against their budgets, hours against their plan, what salvage took.
+"""How the work goes: hours against their plan, and what salvage took beside what it saved.
 
 Money and hours stand side by side and are never added. ``None`` is not known.
 """
@@ -11,10 +11,7 @@ from fractions import Fraction
 from .exact import add_up
 from .labour import EXTRA_KINDS
 from .money import round_half_up
-from .prices import new_cost_of_one
 from .reports import CostSheet, per
-from .stock import Position
-from .traced import Part
 from .types import ElementInput, Key, LabourInput, LabourKind, PersonInput, TaskInput
 
 ZERO = Fraction(0)
@@ -46,138 +43,6 @@ class Against:
         if self.value is None or self.limit is None or self.over is not None:
             return None
         return max(ZERO, self.limit - self.value)
-
-
-@dataclass(frozen=True, slots=True)
-class ElementBudget:
-    """An element's material against its budget; ``element`` None holds what has no element.
-
-    ``cost``: material in the building. ``committed``: ordered for it. ``low`` and ``high``:
-    both with what is still to go in, at the average so far and at new prices. ``missing``
-    counts components that are needed and have no price, ``unknown`` those whose cost is not
-    wholly known.
-    """
-
-    element: ElementInput | None
-    cost: Fraction
-    committed: Fraction
-    low: Fraction
-    high: Fraction
-    missing: int
-    unknown: int
-    places: int
-
-    @property
-    def budget(self) -> Fraction | None:
-        """Budget of the element."""
-        return None if self.element is None else self.element.budget
-
-    @property
-    def used(self) -> Fraction:
-        """In the building and ordered."""
-        return self.cost + self.committed
-
-    @property
-    def left(self) -> Fraction | None:
-        """Budget less what is in the building and ordered; below 0 when it is passed."""
-        return None if self.budget is None else self.budget - self.used
-
-    @property
-    def used_percent(self) -> Fraction | None:
-        """In the building and ordered, in per cent of the budget."""
-        return per(self.used * 100, self.budget)
-
-    @property
-    def in_building(self) -> Against:
-        """Material in the building against the budget."""
-        return Against(self.cost, self.budget, self.places)
-
-    @property
-    def so_far(self) -> Against:
-        """With what is ordered, against the budget."""
-        return Against(self.used, self.budget, self.places)
-
-    @property
-    def at_average(self) -> Against:
-        """With what is still to go in at the average so far, against the budget."""
-        return Against(self.low, self.budget, self.places)
-
-    @property
-    def at_new(self) -> Against:
-        """With what is still to go in at new prices, against the budget."""
-        return Against(self.high, self.budget, self.places)
-
-
-def element_budgets(sheet: CostSheet) -> tuple[ElementBudget, ...]:
-    """Every element of the cost sheet against its budget."""
-    positions: dict[Key | None, list[Position]] = defaultdict(list)
-    for row in sheet.components:
-        positions[row.position.component.element].append(row.position)
-    tax, places = sheet.build.retail_tax_share, sheet.build.places
-    made = []
-    for listed in sheet.elements:
-        element = listed.element
-        mine = positions.get(None if element is None else element.key, [])
-        committed = add_up(position.component.ordered_cost for position in mine)
-        to_come = [(position, *_to_come(position, tax)) for position in mine]
-        used = listed.figures.cost + committed
-        ends = [used + add_up(ends[i] or ZERO for ends in to_come) for i in (1, 2)]
-        made.append(
-            ElementBudget(
-                element,
-                listed.figures.cost,
-                committed,
-                min(ends),
-                max(ends),
-                sum(average is None for _, average, _ in to_come),
-                listed.figures.unknown,
-                places,
-            )
-        )
-    return tuple(made)
-
-
-def _to_come(
-    position: Position, tax_share: Fraction
-) -> tuple[Fraction, Fraction] | tuple[None, None]:
-    """Money still to go in, at the average and at new prices; None without any price.
-
-    What is still needed, and of what is on hand as much as the building still asks for.
-    """
-    part = position.component
-    if position.still_needed is None or part.required is None:
-        return ZERO, ZERO
-    asked = max(ZERO, part.required * (1 + part.waste_share) - position.in_building)
-    held = position.value_of(min(part.on_hand, asked)) or ZERO
-    new, average = new_cost_of_one(part, tax_share), position.average
-    if not position.still_needed:
-        return held, held
-    if new is None and average is None:
-        return None, None
-    at_average = average if average is not None else new or ZERO
-    at_new = new if new is not None else average or ZERO
-    return held + position.still_needed * at_average, held + position.still_needed * at_new
-
-
-def elements_to_spent(sheet: CostSheet) -> tuple[Part, ...]:
-    """From the material in the elements to what is spent."""
-    on_hand = add_up(
-        row.position.value_of(row.position.component.on_hand) or ZERO for row in sheet.components
-    )
-    moved = add_up(
-        row.position.value_of(row.position.component.moved) or ZERO for row in sheet.components
-    )
-    moved_in = add_up(row.position.component.moved_in_cost for row in sheet.components)
-    parts = [
-        Part("", "Material in the building", sheet.total.cost, "figure:material_cost"),
-        Part("+", "Material on hand", on_hand, "left_on_hand"),
-        Part("+", "Paid labour", sheet.hours.paid_labour, "figure:paid_labour"),
-    ]
-    if moved:
-        parts.append(Part("+", "Value moved to other builds", moved, "left_moved"))
-    if moved_in:
-        parts.append(Part("−", "Moved in from other builds", moved_in))
-    return (*parts, Part("=", "Spent", sheet.spent, "figure:spent"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,6 +83,11 @@ class TaskProgress:
     def is_done(self) -> bool:
         """Whether nothing is left to do."""
         return self.done_share is not None and self.done_share >= 1
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the plan is passed, or will be at the pace so far."""
+        return self.so_far.over is not None or self.at_completion.over is not None
 
     @property
     def so_far(self) -> Against:
@@ -330,6 +200,12 @@ class ElementHours:
     savings: Fraction | None
     quantity: Fraction | None
     units: tuple[str, ...]
+    places: int
+
+    @property
+    def dearer(self) -> Fraction | None:
+        """By how much the material cost more than new; None when it did not."""
+        return Against(ZERO, self.savings, self.places).over
 
     @property
     def saved_per_extra_hour(self) -> Fraction | None:
@@ -385,6 +261,7 @@ def element_hours(
             savings.get(element.key),
             next(iter(held[element.key].values())) if len(held[element.key]) == 1 else None,
             tuple(sorted(held[element.key])),
+            sheet.build.places,
         )
         for element in sheet.build.elements
         if element.key in entries or element.key in savings
@@ -394,6 +271,4 @@ def element_hours(
 
 
 def _hours_of(entries: Iterable[LabourInput], kinds: Sequence[LabourKind]) -> Fraction:
-    return add_up(
-        entry.own_hours + entry.paid_hours for entry in entries if entry.kind in kinds
-    )
+    return add_up(entry.own_hours + entry.paid_hours for entry in entries if entry.kind in kinds)

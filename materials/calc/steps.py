@@ -144,3 +144,38 @@ def first_days(first: date, last: date) -> list[date]:
         made.append(day)
         month += 1
     return made
+
+
+@dataclass(frozen=True, slots=True)
+class Month:
+    """Money of one month and the running sum at its end."""
+
+    first: date
+    amount: Fraction
+    so_far: Fraction
+
+
+def by_month(entries: Sequence[tuple[date, Fraction]]) -> tuple[Month, ...]:
+    """Months that have an entry, in order."""
+    sums: dict[date, Fraction] = {}
+    for day, amount in entries:
+        month = day.replace(day=1)
+        sums[month] = sums.get(month, ZERO) + amount
+    made, so_far = [], ZERO
+    for month in sorted(sums):
+        so_far += sums[month]
+        made.append(Month(month, sums[month], so_far))
+    return tuple(made)
+
+
+def passed_on(entries: Sequence[tuple[date, Fraction]], level: Fraction | None) -> date | None:
+    """The day since when the running sum is above a level; None when it is not above it now."""
+    if level is None:
+        return None
+    since = None
+    for day, total in sums_by_day(entries):
+        if total <= level:
+            since = None
+        elif since is None:
+            since = day
+    return since

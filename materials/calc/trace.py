@@ -42,8 +42,9 @@ def trace(sheet: CostSheet, name: str) -> Trace | None:
                     Part("", "Material cost", sheet.total.cost, "figure:material_cost"),
                     Part("+", "Paid labour", sheet.hours.paid_labour, "figure:paid_labour"),
                     Part("÷", row.area.label, row.area.area, "build", f"area:{row.area.unit}"),
-                    Part("=", "With own labour", row.cost_with_own_labour),
-                    Part("=", "Retail equivalent", row.retail_equivalent),
+                    Part("=", f"Cost per {row.area.unit}", row.cost),
+                    Part("", "Beside it: with own labour", row.cost_with_own_labour),
+                    Part("", "Beside it: bought new", row.retail_equivalent),
                 ),
                 unpriced(sheet),
             )

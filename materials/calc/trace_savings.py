@@ -11,7 +11,7 @@ def retail_equivalent(sheet: CostSheet) -> Trace:
         "retail_equivalent",
         "Retail equivalent",
         "What new retail material doing the same work would have cost, tax included, over the"
-        " components that have a new price.",
+        " components whose new price and cost are both known.",
         sheet.total.retail_equivalent,
         tuple(
             Part(

@@ -68,7 +68,7 @@ def too_much(used: Side, made: Sequence[Side]) -> str | None:
             " holds by volume, like ‘1 sq ft = 2 bf’.",
         }.get(dimension, "")
         return (
-            f"More {names} is made than {used.name} used:"
+            f"More {names} {'is' if len(made) == 1 else 'are'} made than {used.name} used:"
             f" {_shown(sum(known))} {unit.plural} from {_shown(before)}."
             f" Check the two quantities and the components’ contents.{way_out}"
         )

@@ -83,7 +83,8 @@ def _check_purchase(ctx: Context, table: Table, rows: list[Row]) -> PlannedPurch
         supplier=ctx.suppliers.use(supplier) if supplier else None,
         paid_by=ctx.persons.use(paid_by) if paid_by else None,
         lot_price_amount=first.get("lot_price"),
-        lot_split=first.get("lot_split", ""),
+        # A lot has no prices of its own to go by: “price” there means the usual way.
+        lot_split=first.get("lot_split", "").replace(Split.PRICE, ""),
         note=first.get("purchase_note", ""),
         lines=tuple(line for line in lines if line),
     )

@@ -11,7 +11,7 @@ from ..calc.quantities import QuantityError, parse_quantity
 from ..calc.units import UNITS, Unit, UnitError, find_unit
 from ..models import Element
 from ..queries.exchange import ExistingBuild, name_key
-from ..queries.quantities import base_quantity, exact_base, parsed, stored
+from ..queries.quantities import base_quantity, parsed
 from .cells import CellReader
 from .faults import Findings, shown
 from .plan import PlannedBuild, PlannedComponent, PlannedElement
@@ -193,7 +193,7 @@ class Context:
         cached = self._quantities.get((component or "", text))
         if cached is None:
             try:
-                kept = with_unit(text, find_unit(part.unit))
+                kept = parsed(text).text
                 if len(kept) > table.sheet.column(key).max_length:
                     raise QuantityError("The quantity is too long: shorten it.")
                 cached = kept, base_quantity(kept, part)
@@ -210,15 +210,18 @@ class Context:
         if key in row.bad:
             return
         try:
-            parse_quantity(text, UNITS["piece"])
+            parse_quantity(text)
         except QuantityError as error:
             self.fault(table, row, key, str(error))
 
 
 def required_quantity(text: str, part: PlannedComponent) -> tuple[str, Decimal]:
-    """A required quantity, which may be zero. Raises QuantityError."""
+    """A required quantity; the unit beside it in the row serves a bare number.
+
+    Raises QuantityError.
+    """
     kept = with_unit(text, find_unit(part.unit))
-    return kept, stored(exact_base(kept, part))
+    return kept, base_quantity(kept, part)
 
 
 def known_unit(text: str) -> str:

@@ -70,6 +70,6 @@ def sheet_lines(sheet: CostSheet) -> Iterator[str]:
         yield ""
         yield "Left out"
         if sheet.unpriced:
-            yield f"  {len(sheet.unpriced)} components without a new price, out of both sides."
+            yield f"  Components without a new price, out of both sides: {len(sheet.unpriced)}."
         if sheet.unknown_lines:
-            yield f"  {sheet.unknown_lines} received lines without a known price."
+            yield f"  Received lines without a known price: {sheet.unknown_lines}."

@@ -215,3 +215,15 @@ class Plan:
             "labour entries": len(self.labour),
         }
         return {what: count for what, count in figures.items() if count}
+
+    def told(self) -> str:
+        """The same in words: “1 purchase, 3 purchase lines”; “nothing new” for nothing."""
+        words = [
+            f"{count:,} {what if count > 1 else _one(what)}"
+            for what, count in self.counts().items()
+        ]
+        return ", ".join(words) or "nothing new"
+
+
+def _one(what: str) -> str:
+    return f"{what.removesuffix('ies')}y" if what.endswith("ies") else what.removesuffix("s")

@@ -19,7 +19,6 @@ holds is lost on the way out and in again:
 from decimal import Decimal
 
 from ..choices import (
-    LOT_SPLITS,
     ChargeKind,
     Fate,
     LabourKind,
@@ -121,7 +120,7 @@ PURCHASES = Sheet(
         choice_column("State", "state", State.values, FIRST_OPTIONAL),
         text_column("Paid by", "paid_by", Person, "name", FIRST_OPTIONAL, width=14),
         amount_column("Lot price", "lot_price", FIRST_OPTIONAL),
-        choice_column("Lot split", "lot_split", [s[0] for s in LOT_SPLITS], FIRST_OPTIONAL),
+        choice_column("Lot split", "lot_split", Split.values, FIRST_OPTIONAL),
         component_column("Component"),
         quantity_column("Quantity", "quantity", PurchaseLine, "quantity_text"),
         choice_column("Source", "source", Source.values, ALWAYS),

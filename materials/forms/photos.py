@@ -11,10 +11,14 @@ CAPTION = {"max_length": 200, "required": False}
 
 
 class _FilesInput(forms.FileInput):
-    allow_multiple_selected = True
+    """Hands on all files of its name, as many as came."""
 
     def value_from_datadict(self, data: Any, files: Any, name: str) -> list[UploadedFile]:
         return files.getlist(name) if hasattr(files, "getlist") else []
+
+
+class _ManyInput(_FilesInput):
+    allow_multiple_selected = True
 
 
 class FilesField(forms.FileField):
@@ -45,7 +49,7 @@ class PhotoForm(RecordForm):
         label="Or choose photos",
         help_text="JPEG, PNG or WebP, up to 15 MB each and ten at a time."
         " Where and when they were taken is removed.",
-        widget=_FilesInput(attrs={"accept": "image/jpeg,image/png,image/webp", "multiple": True}),
+        widget=_ManyInput(attrs={"accept": "image/jpeg,image/png,image/webp"}),
     )
     caption = forms.CharField(label="Caption", help_text="What it shows.", **CAPTION)
 

@@ -1,6 +1,6 @@
 """Reads of photos, and of the records that have them."""
 
-from django.db.models import Model, Q, QuerySet
+from django.db.models import Model, QuerySet
 
 from ..models import Build, Component, Conversion, Photo, Purchase, RetailPrice
 from .records import get_record
@@ -75,6 +75,4 @@ def describe_photos(record: PhotoRecord) -> list[tuple[Photo, str]]:
 
 def describe_photo(photo: Photo) -> str:
     """The words that stand for one photo."""
-    return next(
-        words for other, words in describe_photos(owner_of(photo)) if other.pk == photo.pk
-    )
+    return next(words for other, words in describe_photos(owner_of(photo)) if other.pk == photo.pk)

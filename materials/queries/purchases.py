@@ -1,5 +1,6 @@
 """Reading purchases, and what their derived figures must be."""
 
+import re
 from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
@@ -10,12 +11,12 @@ from fractions import Fraction
 
 from django.db.models import Count, Q, QuerySet, Sum
 
-from ..calc.costing import CostingError, PurchaseCost, cost_purchase
+from ..calc.costing import CostingError, PurchaseCost, check_purchase, cost_purchase
 from ..calc.money import MAX_AMOUNT, minor_units
 from ..calc.prices import price_near
-from ..calc.quantities import Contents, convert, parse_quantity
+from ..calc.quantities import Contents, QuantityError, convert, parse_quantity
 from ..calc.types import Basis, ChargeInput, LineInput, PercentOn, PurchaseInput
-from ..calc.units import find_unit
+from ..calc.units import Dimension, find_unit
 from ..choices import Split
 from ..models import (
     Build,
@@ -69,6 +70,8 @@ def distance_in(text: str, unit: str) -> Fraction:
     """A typed distance in the build's unit; a bare number is in that unit already."""
     target = find_unit(unit)
     distance = parse_quantity(text, target)
+    if distance.unit.dimension is not Dimension.LENGTH:
+        raise QuantityError(f"“{text.strip()}” is no distance: write it like 84 mi or 120 km.")
     return convert(distance.count, distance.unit, target, Contents(()))
 
 
@@ -137,6 +140,7 @@ def derive_purchase(
     """Work the derived fields out again. Raises QuantityError or CostingError."""
     given = purchase_input(purchase, lines, charges, book)
     cost = cost_purchase(given)
+    check_purchase(given, cost)
     _check_amounts(cost)
     rows: list[dict[str, Decimal | None]] = [
         {
@@ -194,13 +198,24 @@ def get_purchase(build: Build, pk: int) -> Purchase:
 
 
 def next_number(build: Build, prefix: str = "P") -> str:
-    """A free purchase number: one more than there are, skipping taken ones."""
+    """The purchase number after the highest of those that end in digits, in their width."""
     numbers = Purchase.objects.filter(build=build).values_list("number", flat=True)
+    return number_after(numbers, prefix)
+
+
+def number_after(numbers: Iterable[str], prefix: str) -> str:
+    """A free number in the manner of those there are; ``prefix`` begins the first one."""
     taken = {number.lower() for number in numbers}
-    n = len(taken) + 1
-    while f"{prefix}{n:03}".lower() in taken:
-        n += 1
-    return f"{prefix}{n:03}"
+    manner, width, highest = prefix, 3, 0
+    for number in taken:
+        digits = re.search(r"\d{1,9}$", number)
+        if digits and int(digits[0]) > highest:
+            highest, width = int(digits[0]), len(digits[0])
+            manner = number[: digits.start()].upper()
+    highest += 1
+    while f"{manner}{highest:0{width}}".lower() in taken:
+        highest += 1
+    return f"{manner}{highest:0{width}}"
 
 
 def split_words(purchase: Purchase, cost: PurchaseCost) -> str:

@@ -9,6 +9,7 @@ from django.db.models import QuerySet, Sum
 from ..calc.types import ComponentInput, ConversionInput
 from ..choices import Fate, State
 from ..models import Build, Component, Conversion, LeftOver
+from .purchases import number_after
 from .reports import FATE_FIELDS, get_conversion_inputs
 from .totals import get_totals
 
@@ -72,8 +73,4 @@ def sum_left_over(rows: QuerySet[LeftOver]) -> Decimal | None:
 def next_conversion_number(build: Build) -> str:
     """A free conversion number."""
     numbers = Conversion.objects.filter(build=build).values_list("number", flat=True)
-    taken = {number.lower() for number in numbers}
-    n = len(taken) + 1
-    while f"c{n:03}" in taken:
-        n += 1
-    return f"C{n:03}"
+    return number_after(numbers, "C")

@@ -25,6 +25,7 @@ from ..models import (
     Task,
 )
 from ..queries.exchange import name_key
+from ..queries.history import DERIVED
 from ..queries.photos import photos_going_with
 from .errors import LedgerError
 
@@ -57,11 +58,6 @@ _NAMES = {
     "purchase": "number",
     "conversion": "number",
 }
-# Derived figures: they change with prices, contents and rates, though nobody touched the record.
-_DERIVED = {
-    "required_qty", "per_qty", "base_qty", "usable_qty", "used_qty", "made_qty", "price_amount",
-    "charges_amount", "charged_amount", "landed_amount", "line_count", "unknown_count",
-}  # fmt: skip
 
 
 def record_type(record: models.Model) -> str:
@@ -122,7 +118,7 @@ def write_record(
             _refuse_twin(build, record)
     except IntegrityError:
         raise LedgerError(
-            f"That could not be saved: this name or number may already stand for another"
+            "That could not be saved: this name or number may already stand for another"
             f" {record_type(record)}. Choose a different one."
         ) from None
     note_change(actor=actor, build=build, record=record, before=before, after=take_snapshot(record))
@@ -183,7 +179,7 @@ def _facts(snapshot: Snapshot | None) -> Snapshot | None:
     if snapshot is None:
         return None
     return [
-        row | {"fields": {k: v for k, v in row["fields"].items() if k not in _DERIVED}}
+        row | {"fields": {k: v for k, v in row["fields"].items() if k not in DERIVED}}
         for row in snapshot
     ]
 

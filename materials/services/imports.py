@@ -75,8 +75,8 @@ class ImportPlan(Protocol):
     tasks: Iterable[Any]
     labour: Iterable[Any]
 
-    def counts(self) -> dict[str, int]:
-        """How many of each are added."""
+    def told(self) -> str:
+        """How many of each are added, in words."""
 
 
 def import_plan(
@@ -126,14 +126,13 @@ class _Import:
             # New prices may divide lots differently that were bought before.
             cost_purchases(self.build)
         check_stock(self.build)
-        counts = ", ".join(f"{count:,} {what}" for what, count in self.plan.counts().items())
         Change.objects.create(
             build=self.build,
             actor=actor,
             action="imported",
             record_type="build",
             record_id=self.build.pk,
-            summary=f"Workbook imported: {counts or 'nothing new'}"[:300],
+            summary=f"Workbook imported: {self.plan.told()}"[:300],
         )
         return self.build
 

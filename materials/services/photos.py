@@ -34,6 +34,10 @@ LONGEST_SIDE = 2400
 LONGEST_SIDE_SMALL = 320
 QUALITY = 85
 
+# A JPEG may draw its picture over and over, each time at full size; cameras do so 10 times.
+MAX_SCANS = 100
+_SCAN = b"\xff\xda"
+
 FORMATS = ("JPEG", "PNG", "WEBP")
 # Pillow's own guard, beside ours: some decoders make room as soon as they are opened.
 Image.MAX_IMAGE_PIXELS = MAX_PIXELS
@@ -74,9 +78,9 @@ def add_photos(
     Raises LedgerError for a file that is refused, or when there would be too many.
     """
     if not files:
-        raise LedgerError("Take or choose a photo first.", "chosen")
+        raise LedgerError("Take or choose a photo first.")
     if len(files) > MAX_AT_ONCE:
-        raise LedgerError(f"At most {MAX_AT_ONCE} photos at a time: leave some out.", "chosen")
+        raise LedgerError(f"At most {MAX_AT_ONCE} photos at a time: leave some out.")
     _refuse_too_many(record, len(files))
     # Decoded before anything is locked: it takes a while.
     pictures = [read_picture(file) for file in files]
@@ -114,8 +118,7 @@ def _refuse_too_many(record: PhotoRecord, more: int) -> None:
     if there + more > MAX_PHOTOS:
         raise LedgerError(
             f"{one_of(record)} holds at most {MAX_PHOTOS} photos, and this one has {there}:"
-            " leave some out, or delete some first.",
-            "chosen",
+            " leave some out, or delete some first."
         )
 
 
@@ -158,9 +161,9 @@ def read_picture(file: UploadedFile) -> Picture:
     name = _quoted(file.name)
     # 5.2.1: before a byte of it is read.
     if not file.size:
-        raise LedgerError(f"{name} is empty: choose the photo itself.", "chosen")
+        raise LedgerError(f"{name} is empty: choose the photo itself.")
     if file.size > MAX_BYTES:
-        raise LedgerError(f"{name} is over 15 MB: send a smaller picture of it.", "chosen")
+        raise LedgerError(f"{name} is over 15 MB: send a smaller picture of it.")
     file.seek(0)
     data = file.read()
     try:
@@ -173,7 +176,7 @@ def read_picture(file: UploadedFile) -> Picture:
     except Exception:
         # What decoders raise over hostile or torn bytes is listed nowhere.
         text = "is broken or incomplete: take it or send it again."
-    raise LedgerError(f"{name} {text}", "chosen")
+    raise LedgerError(f"{name} {text}")
 
 
 class _TooManyPixels(ValueError):
@@ -185,6 +188,8 @@ def _open(data: bytes) -> Image.Image:
     image = Image.open(io.BytesIO(data), formats=FORMATS)
     if image.width * image.height > MAX_PIXELS:
         raise _TooManyPixels
+    if image.format in ("JPEG", "MPO") and data.count(_SCAN) > MAX_SCANS:
+        raise ValueError("a picture drawn this often is meant to keep the server busy")
     return image
 
 
@@ -225,7 +230,10 @@ def _flatten(image: Image.Image, longest: int) -> Image.Image:
     if image.mode.startswith("I;16"):
         # Sixteen bits of grey would be cut off at white, not scaled.
         image = image.convert("I").point(lambda value: value / 256).convert("L")
-    image = image.convert("RGBA" if image.has_transparency_data else "RGB")
+    mode = "RGBA" if image.has_transparency_data else "RGB"
+    if image.mode != mode:
+        # Not otherwise: it would be copied, and it may be large.
+        image = image.convert(mode)
     image.thumbnail((longest, longest), reducing_gap=3)
     drawn = Image.new("RGB", image.size, "white")
     drawn.paste(image, mask=image if image.mode == "RGBA" else None)

@@ -23,6 +23,11 @@ class LedgerTable(tables.Table):
         self.caption = kwargs.get("caption") or (type(self).__doc__ or "Rows").strip(" .")
 
 
+# Left out on a phone, where a row is a card: the record's own page has it.
+WIDE_ONLY = {"td": {"class": "wide-only"}, "th": {"class": "wide-only"}}
+NUM_WIDE = {"td": {"class": "num wide-only"}, "th": {"class": "num wide-only"}}
+
+
 class NumberColumn(tables.Column):
     """A right-aligned figure. ``value`` keeps the plain Decimal, ``render`` writes it."""
 

@@ -3,6 +3,8 @@
 import django_tables2 as tables
 
 from .base import (
+    NUM_WIDE,
+    WIDE_ONLY,
     DayColumn,
     LedgerTable,
     MoneyColumn,
@@ -28,12 +30,14 @@ class ComponentTable(LedgerTable):
 
     name = RecordLink("component", verbose_name="Component", order_by=by("name"))
     element = tables.Column(order_by=by("element__code"), default="—")
-    unit = tables.Column(verbose_name="Base unit", order_by=by("unit"))
+    unit = tables.Column(verbose_name="Base unit", order_by=by("unit"), attrs=WIDE_ONLY)
     required_qty = QuantityColumn(
         verbose_name="Required", component="", order_by=by("required_qty"), default="—"
     )
-    waste_percent = PercentColumn(verbose_name="Waste", order_by=by("waste_percent"))
-    contents = tables.Column(order_by=by("contents"), default="—")
+    waste_percent = PercentColumn(
+        verbose_name="Waste", order_by=by("waste_percent"), attrs=NUM_WIDE
+    )
+    contents = tables.Column(order_by=by("contents"), default="—", attrs=WIDE_ONLY)
 
 
 class PriceTable(LedgerTable):

@@ -3,7 +3,17 @@
 import django_tables2 as tables
 
 from ..templatetags.figures import UNKNOWN
-from .base import DayColumn, LedgerTable, MoneyColumn, NumberColumn, QuantityColumn, RecordLink, by
+from .base import (
+    NUM_WIDE,
+    WIDE_ONLY,
+    DayColumn,
+    LedgerTable,
+    MoneyColumn,
+    NumberColumn,
+    QuantityColumn,
+    RecordLink,
+    by,
+)
 
 
 class PurchaseTable(LedgerTable):
@@ -13,8 +23,10 @@ class PurchaseTable(LedgerTable):
     bought_on = DayColumn(verbose_name="Date", order_by=by("bought_on"))
     supplier = tables.Column(order_by=by("supplier__name"), default="—")
     state = tables.Column(order_by=by("state"))
-    paid_by = tables.Column(verbose_name="Paid by", order_by=by("paid_by__name"), default="—")
-    line_count = NumberColumn(verbose_name="Lines", order_by=by("line_count"))
+    paid_by = tables.Column(
+        verbose_name="Paid by", order_by=by("paid_by__name"), default="—", attrs=WIDE_ONLY
+    )
+    line_count = NumberColumn(verbose_name="Lines", order_by=by("line_count"), attrs=NUM_WIDE)
     landed_amount = MoneyColumn(verbose_name="Landed cost", order_by=by("landed_amount"))
 
     def render_landed_amount(self, value, record, column):

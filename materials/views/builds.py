@@ -19,6 +19,7 @@ from ..queries.reports import get_cost_sheet
 from ..services.builds import create_build, save_build, save_element
 from ..tables.components import ElementTable
 from ..templatetags.figures import UNKNOWN, hours, money_text, percent, plain, rate_text
+from . import pictures
 from .base import build_view, delete_url, edit, page, posted, show_list
 
 
@@ -101,7 +102,7 @@ def cost_sheet(request: HttpRequest, build: Build) -> HttpResponse:
         sheet=sheet,
         on=today,
         figures=figures,
-        received_cost=sum((row.cost for row in sheet.sources), Fraction(0)),
+        pictures=pictures.of_sheet(sheet),
     )
 
 

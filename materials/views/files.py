@@ -107,8 +107,7 @@ def _import(
     except LedgerError as error:
         form.add_error("workbook", str(error))
         return None
-    told = ", ".join(f"{count:,} {what}" for what, count in checked.plan.counts().items())
-    messages.success(request, f"Read in: {told or 'nothing new'}.")
+    messages.success(request, f"Read in: {checked.plan.told()}.")
     for note in checked.notes:
         messages.info(request, note)
     return made

@@ -110,7 +110,9 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         photos=photo_block(request, build, record),
         edit_url=reverse("purchase_edit", args=[build.pk, pk]),
         delete_url=delete_url(build, "purchase", pk),
-        copy_url=reverse("log", args=[build.pk]) + f"?like={pk}",
+        # The short form takes one line; a purchase of several is copied whole.
+        copy_url=reverse("log" if len(lines) == 1 else "purchase_add", args=[build.pk])
+        + f"?like={pk}",
         into_url=reverse("log", args=[build.pk]) + f"?into={pk}",
         steps=list(STEPS[record.state].items()),
         cautions=cautions_of(lines),

@@ -1,7 +1,5 @@
 """Deleting records, the history, and undoing."""
 
-import json
-
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
@@ -9,6 +7,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from ..models import Build
+from ..queries.history import list_differences
 from ..queries.records import get_record, list_changes
 from ..services.errors import LedgerError
 from ..services.records import delete_record, undo_change
@@ -81,7 +80,8 @@ def change(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         "change.html",
         section="history",
         change=entry,
-        rows=_differences(entry.before, entry.after),
+        rows=list_differences(entry),
+        may_undo=entry.before is not None or entry.after is not None,
     )
 
 
@@ -97,24 +97,3 @@ def change_undo(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         return redirect("change", build.pk, pk)
     messages.success(request, "Undone. This too is in the history.")
     return redirect("history", build.pk)
-
-
-def _differences(before: list | None, after: list | None) -> list[tuple[str, str, str]]:
-    """(field, old, new) of every value that differs; derived figures included."""
-    old, new = _flat(before), _flat(after)
-    names = sorted(old.keys() | new.keys())
-    return [
-        (name, old.get(name, "—"), new.get(name, "—"))
-        for name in names
-        if old.get(name) != new.get(name)
-    ]
-
-
-def _flat(rows: list | None) -> dict[str, str]:
-    flat = {}
-    for row in rows or []:
-        kind = row["model"].rpartition(".")[2]
-        for name, value in row["fields"].items():
-            text = value if isinstance(value, str) else json.dumps(value)
-            flat[f"{kind} {row['pk']}: {name}"] = "" if value is None else text
-    return flat

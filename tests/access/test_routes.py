@@ -6,6 +6,8 @@ import pytest
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from materials.models import Change, LeftOver
+from materials.services.photos import add_photos
+from tests.photo_files import jpeg, sent
 
 READ = {"owner": 200, "co_builder": 200, "viewer": 200, "stranger": 404, "anonymous": 302}
 EDIT = {"owner": 200, "co_builder": 200, "viewer": 403, "stranger": 404, "anonymous": 302}
@@ -23,6 +25,7 @@ ROUTES = {
     "cost_sheet": (READ, None),
     "build_edit": (EDIT, None),
     "figure": (READ, None),
+    "budget": (READ, None),
     "elements": (READ, None),
     "element_add": (EDIT, None),
     "element_edit": (EDIT, "element"),
@@ -53,6 +56,7 @@ ROUTES = {
     "task_add": (EDIT, None),
     "task_edit": (EDIT, "task"),
     "labour": (READ, None),
+    "hours_report": (READ, None),
     "labour_add": (EDIT, None),
     "labour_edit": (EDIT, "labour"),
     "photo": (READ, "photo"),
@@ -73,6 +77,14 @@ OF_BUILD = [
     for name, (_, _) in ROUTES.items()
     if name not in {"builds", "sign_in", "sign_out", "build_add", "upload_new"}
 ]
+
+
+@pytest.fixture
+def records(records, entries, settings, tmp_path):
+    """The records of a build, and a photo of its purchase."""
+    settings.MEDIA_ROOT = tmp_path
+    photos = add_photos(**entries.by, record=records["purchase"], files=[sent(jpeg())])
+    return records | {"photo": photos[0]}
 
 
 def all_names(patterns=None) -> set[str]:

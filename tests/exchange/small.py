@@ -69,7 +69,7 @@ _SHEETS: Sheets = {
          None, None, 40, None, None],
         ["P2", "2026-03-09", None, None, "Max", None, None, "Paint", "5 gal", "seconds",
          "mis-tint", None, 11.3335, None, None, None, None, None],
-        ["P3", "2026-03-20", "Old school", "received", None, None, None, "Stove", 1, "salvage",
+        ["P3", "2026-03-20", "Old school", "received", None, None, None, "Stove", "1 piece", "salvage",
          "given", None, None, None, 0, None, None, None],
         ["P4", "2026-04-02", "Lumber yard", "ordered", "Ida", None, None, "Plank", "8 @ 12 ft",
          "retail", "new", None, 14, "piece", None, None, None, None],

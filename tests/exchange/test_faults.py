@@ -74,7 +74,12 @@ CELLS: list[tuple[str, int, str, Any, str]] = [
     ("Charges", 2, "Kind", "bribe", "is not known here"),
     ("Charges", 4, "Amount", None, "has no size"),
     ("Charges", 4, "Percent", 5, "an amount and a percentage"),
-    ("Charges", 2, "Distance", "35 gal", "cannot be turned into"),
+    # The unit stands in the cell; a bare number is not guessed at.
+    ("Purchases", 2, "Quantity", 20, "has no unit"),
+    ("Purchases", 2, "Quantity", "20", "has no unit"),
+    ("Left over", 2, "Quantity", 1, "has no unit"),
+    ("Components", 2, "Required", "0 ft", "is nothing"),
+    ("Charges", 2, "Distance", "35 gal", "is no distance"),
     ("Charges", 2, "Distance", "0 mi", "above zero"),
     ("Charges", 5, "Amount", -3, "make it a discount"),
     ("Conversions", 2, "From", "Log", "is not on the Components sheet"),
@@ -244,7 +249,7 @@ def test_more_area_or_volume_than_was_used():
 
 def test_two_rows_of_one_conversion_are_two_outputs():
     sheets = small_sheets()
-    add(sheets, "Conversions", Conversion="k1", To="Stove", Quantity_made=1)
+    add(sheets, "Conversions", Conversion="k1", To="Stove", Quantity_made="1 piece")
     conversion = check(sheets).plan.conversions[0]
     assert [output.component for output in conversion.outputs] == ["batten", "stove"]
     put(sheets, "Conversions", 3, "From", "Batten")
@@ -274,7 +279,7 @@ def test_what_is_only_ordered_cannot_be_used():
     sheets = small_sheets()
     put(sheets, "Purchases", 5, "State", "offer")
     add(
-        sheets, "Left over", Date="2026-06-05", Component="Stove", Quantity=1, Fate="scrapped"
+        sheets, "Left over", Date="2026-06-05", Component="Stove", Quantity="1 piece", Fate="scrapped"
     )  # fmt: skip
     (text,) = told(sheets)
     assert "0 pieces usable came in" in text

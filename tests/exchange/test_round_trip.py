@@ -214,7 +214,7 @@ def test_more_rows_into_an_existing_build():
         ],
         "Purchases": [
             ["Purchase", "Date", "Supplier", "Component", "Quantity", "Source", "Line price"],
-            ["P9", "2026-08-02", "RIVER YARD", "Nail", 5, "retail", 12],
+            ["P9", "2026-08-02", "RIVER YARD", "Nail", "5 lb", "retail", 12],
         ],
         "Left over": [
             ["Date", "Component", "Quantity", "Fate"],

@@ -90,14 +90,14 @@ REFUSED = {
         ),
         "too large",
     ),
-    "a name in other case": (lambda e, s: e.component("BOARD"), "already be a component"),
+    "a name in other case": (lambda e, s: e.component("BOARD"), "stand for another component"),
     "a number in other case": (
         lambda e, s: e.purchase("p1", line(s["Board"], "1 piece")),
-        "already be a purchase",
+        "stand for another purchase",
     ),
     "a name in other case, beyond plain letters": (
         lambda e, s: (e.component("Élan"), e.component("éLAN")),
-        "already be a component",
+        "stand for another component",
     ),
     "a used component": (lambda e, s: delete_record(**e.by, record=s["Board"]), "is still used by"),
     "a purchase whose material was used": (

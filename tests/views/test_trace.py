@@ -102,8 +102,9 @@ def test_what_a_figure_is_made_of_is_again_a_figure(screens):
     for name in FIGURES:
         for part in parts_of(screens.open("figure", name)):
             if part.label == "Sourcing and preparing hours":
-                kinds = {p.label: number(p.text) for p in parts_of(screens.read(part.url))}
-                assert kinds["Sourcing"] + kinds["Preparing"] == number(part.text)
+                entries = number(screens.read(part.url).ledger["Hours of these entries"])
+                conversions = number(screens.open("conversions").ledger["Hours of them"])
+                assert entries + conversions == number(part.text)
             elif "/figures/" in part.url:
                 assert amount_of(screens.read(part.url)) == part.text, (name, part)
                 seen += 1
@@ -123,8 +124,7 @@ def test_each_figure_of_the_sheet_opens_to_the_same_amount(screens):
     for href, text in sheet.links:
         if re.search("/figures/(?!area)", href) and text in sheet.ledger:
             amount, shown = amount_of(screens.read(href)), sheet.ledger[text]
-            # A rate is shown with more places on its own page.
-            assert amount == shown or abs(number(amount) - number(shown)) < 0.005, text
+            assert amount == shown, text
             opened += 1
     assert opened >= len(FIGURES)
 

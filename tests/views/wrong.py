@@ -33,7 +33,7 @@ FORMS = {
         {"code": "Q1"},
         [
             *each("code", *NO_TEXTS),
-            *each("code", "a10", "A10", words="already be a element"),
+            *each("code", "a10", "A10", words="stand for another element"),
             *each("name", LONG, NUL, CONTROL),
             *each("budget_amount", *NO_NUMBERS),
         ],
@@ -42,7 +42,7 @@ FORMS = {
         {"name": "Sash", "unit": "piece"},
         [
             *each("name", *NO_TEXTS),
-            *each("name", "board", "BOARD", " Board ", words="already be a component"),
+            *each("name", "board", "BOARD", " Board ", words="stand for another component"),
             *each("unit", "", "bananas", "meter; 1", LONG, NUL),
             *each("required_text", *NO_QUANTITIES),
             *each("required_text", "35 gal", words="say in the component's contents"),
@@ -67,7 +67,7 @@ FORMS = {
         {"name": "Mill"},
         [
             *each("name", *NO_TEXTS),
-            *each("name", "yard", "YARD", words="already be a supplier"),
+            *each("name", "yard", "YARD", words="stand for another supplier"),
             *each("place", LONG, NUL, CONTROL),
         ],
     ),
@@ -80,7 +80,7 @@ FORMS = {
         },
         [
             *each("number", *NO_TEXTS),
-            *each("number", "p1", "P1", words="already be a purchase"),
+            *each("number", "p1", "P1", words="stand for another purchase"),
             *each("bought_on", *NO_DATES),
             *each("supplier", LONG, NUL, CONTROL),
             *each("paid_by", LONG, NUL, CONTROL),
@@ -150,7 +150,7 @@ FORMS = {
         },
         [
             *each("number", *NO_TEXTS),
-            *each("number", "c1", words="already be a conversion"),
+            *each("number", "c1", words="stand for another conversion"),
             *each("converted_on", *NO_DATES),
             *each("source", "", "0", "9" * 30, "abc"),
             *each("used_text", "", *NO_QUANTITIES),
@@ -190,7 +190,7 @@ FORMS = {
         {"name": "Roof"},
         [
             *each("name", *NO_TEXTS),
-            *each("name", "FRAME", words="already be a task"),
+            *each("name", "FRAME", words="stand for another task"),
             *each("planned_hours", *NO_HOURS[2:6]),
             *each("done_percent", *NO_NUMBERS, "100.01"),
             *each("element", "0", "abc"),

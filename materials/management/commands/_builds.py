@@ -1,20 +1,25 @@
-"""Finding the build a command names."""
+"""What the commands share."""
 
-from django.core.management.base import CommandError
+from typing import NoReturn
+
+from django.core.management.base import BaseCommand
 
 from ...models import Build
 from ...queries.builds import list_named
 
 
-def find_build(name: str) -> Build:
-    """The one build of this name. Raises CommandError with what to do."""
+def stop(command: BaseCommand, text: str) -> NoReturn:
+    """Say what is wrong in a sentence, and end with 1."""
+    command.stderr.write(text)
+    raise SystemExit(1)
+
+
+def find_build(command: BaseCommand, name: str) -> Build:
+    """The one build of this name; ends the command when there is none, or more than one."""
     found = list_named(name)
     if not found:
-        raise CommandError(
-            f"There is no build named “{name}”: cost_report --list prints the names."
-        )
+        stop(command, f"There is no build named “{name}”: cost_report --list prints the names.")
     if len(found) > 1:
-        raise CommandError(
-            f"{len(found)} builds are named “{name}”: rename one of them on its page first."
-        )
+        count = len(found)
+        stop(command, f"{count} builds are named “{name}”: rename one of them on its page first.")
     return found[0]

@@ -3,7 +3,7 @@
 import json
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from ...calc.stock import ConversionCircle
@@ -11,7 +11,7 @@ from ...exchange.cost_json import as_data
 from ...exchange.cost_text import sheet_lines
 from ...queries.builds import list_names
 from ...queries.reports import get_cost_sheet
-from ._builds import find_build
+from ._builds import find_build, stop
 
 
 class Command(BaseCommand):
@@ -30,11 +30,11 @@ class Command(BaseCommand):
             for name in list_names():
                 self.stdout.write(name)
             return
-        build = find_build(options["build"])
+        build = find_build(self, options["build"])
         try:
             sheet = get_cost_sheet(build, timezone.localdate())
         except ConversionCircle as circle:
-            raise CommandError(str(circle)) from None
+            stop(self, str(circle))
         if options["json"]:
             self.stdout.write(json.dumps(as_data(sheet), ensure_ascii=False, indent=2))
         else:

@@ -5,13 +5,14 @@ from typing import Any
 
 from django.conf import settings
 from django.core.management import call_command
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import BaseCommand
 
+from ...access import list_builds
 from ...exchange.importer import check_book
 from ...exchange.reader import read_workbook
-from ...queries.builds import list_named
 from ...services.accounts import ensure_user
 from ...services.imports import import_plan
+from ._builds import stop
 
 FOLDER = Path(__file__).resolve().parent.parent.parent / "demo"
 USER, PASSWORD = "demo", "sorted-boards"
@@ -29,7 +30,7 @@ class Command(BaseCommand):
 
     def handle(self, **options: Any) -> None:
         if not 1 <= options["port"] <= 65535:
-            raise CommandError("A port is a number from 1 to 65535.")
+            stop(self, "A port is a number from 1 to 65535.")
         call_command("migrate", verbosity=0, interactive=False)
         if not settings.DEBUG:
             call_command("collectstatic", verbosity=0, interactive=False)
@@ -46,9 +47,9 @@ class Command(BaseCommand):
         user, _ = ensure_user(username=USER, password=PASSWORD)
         checked = check_book(read_workbook(FOLDER))
         if checked.plan is None:
-            raise CommandError("\n".join(str(fault) for fault in checked.faults))
+            stop(self, "\n".join(str(fault) for fault in checked.faults))
         name = checked.plan.build.name
-        if list_named(name):
+        if list_builds(user).filter(name=name).exists():
             self.stdout.write(f"The demo build “{name}” is there already: left as it is.")
             return
         import_plan(actor=user, plan=checked.plan, owner=user)

@@ -31,13 +31,12 @@ class Command(BaseCommand):
                 self.stdout.write(f"Note: {note}")
             if checked.plan is None:
                 self._stop(*checked.faults)
-            counts = checked.plan.counts()
-            told = ", ".join(f"{count:,} {what}" for what, count in counts.items())
+            told = checked.plan.told()
             if options["dry_run"]:
-                self.stdout.write(f"No fault found; would import {told or 'nothing new'}.")
+                self.stdout.write(f"No fault found; would import {told}.")
                 return
             import_plan(actor=owner, plan=checked.plan, build=build, owner=owner)
-            self.stdout.write(f"Imported into {shown(name, 120)}: {told or 'nothing new'}.")
+            self.stdout.write(f"Imported into {shown(name, 120)}: {told}.")
         except get_user_model().DoesNotExist:
             self._stop(f"There is no active user called {shown(options['owner'])}: check the name.")
         except (WorkbookError, LedgerError) as error:

@@ -1,0 +1,138 @@
+"""Reading a change in words: what stood there before, and what after."""
+
+from collections import defaultdict
+from typing import Any, NamedTuple
+
+from django.apps import apps
+from django.db import models
+
+from ..calc.money import round_half_up
+from ..fields import FixedPointField
+from ..models import Change
+
+Row = dict[str, Any]
+
+# Derived figures follow from the others and would only hide what somebody changed.
+DERIVED = frozenset(
+    {
+        "required_qty",
+        "per_qty",
+        "base_qty",
+        "usable_qty",
+        "used_qty",
+        "made_qty",
+        "price_amount",
+        "charges_amount",
+        "charged_amount",
+        "landed_amount",
+        "line_count",
+        "unknown_count",
+    }
+)
+# What only keeps rows together or in order.
+_HIDDEN = DERIVED | {"build", "purchase", "conversion", "position", "created_at", "added_at"}
+_LABELS = {
+    "bought_on": "date",
+    "converted_on": "date",
+    "noted_on": "date",
+    "worked_on": "date",
+    "quantity_text": "quantity",
+    "used_text": "quantity used",
+    "made_text": "quantity made",
+    "required_text": "required",
+    "price_per_text": "price per",
+    "per_text": "per",
+    "distance_text": "distance",
+    "lot_price_amount": "lot price",
+    "line_price_amount": "line price",
+    "extra_cost_amount": "extra cost",
+    "proceeds_amount": "proceeds",
+    "paid_amount": "paid",
+    "budget_amount": "budget",
+    "usable_percent": "usable, %",
+    "waste_percent": "waste allowance, %",
+    "new_qty_per_one": "new quantity per one",
+    "area_qty": "area",
+    "area_unit": "unit",
+    "from_on": "from",
+}
+_PARTS = {
+    "purchaseline": "line",
+    "charge": "charge",
+    "conversionoutput": "made",
+    "retailprice": "new price",
+    "buildarea": "area",
+    "distancerate": "distance rate",
+}
+
+
+class Difference(NamedTuple):
+    """One thing that changed; “—” where there was or is nothing."""
+
+    what: str
+    before: str
+    after: str
+
+
+def list_differences(change: Change) -> list[Difference]:
+    """What a change made different, in words, derived figures left out."""
+    before, after = _by_key(change.before), _by_key(change.after)
+    names = _names_of([*before.values(), *after.values()])
+    main = (change.before or change.after or [{"model": "", "pk": None}])[0]
+    places: dict[str, int] = defaultdict(int)
+    listed = []
+    for key in dict.fromkeys([*before, *after]):
+        old, new = before.get(key), after.get(key)
+        kind = key[0].rpartition(".")[2]
+        part = ""
+        if key != (main["model"], main["pk"]):
+            places[kind] += 1
+            part = f"{_PARTS.get(kind, kind)} {places[kind]}, "
+        model = apps.get_model(key[0])
+        for name in (old or new or {"fields": {}})["fields"]:
+            if name in _HIDDEN:
+                continue
+            field = model._meta.get_field(name)
+            was = _said(field, old["fields"].get(name), names) if old else "—"
+            now = _said(field, new["fields"].get(name), names) if new else "—"
+            if was != now:
+                listed.append(Difference(f"{part}{_label(name, field)}".capitalize(), was, now))
+    return listed
+
+
+def _by_key(rows: list[Row] | None) -> dict[tuple[str, Any], Row]:
+    return {(row["model"], row["pk"]): row for row in rows or []}
+
+
+def _label(name: str, field: models.Field) -> str:
+    return _LABELS.get(name, str(field.verbose_name))
+
+
+def _names_of(rows: list[Row]) -> dict[tuple[type[models.Model], Any], str]:
+    """Names of the records that the rows refer to, one query for each kind of record."""
+    wanted: dict[type[models.Model], set[Any]] = defaultdict(set)
+    for row in rows:
+        for field in apps.get_model(row["model"])._meta.fields:
+            value = row["fields"].get(field.name)
+            if field.is_relation and field.name not in _HIDDEN and value is not None:
+                wanted[field.related_model].add(value)
+    return {
+        (model, pk): str(record)
+        for model, keys in wanted.items()
+        for pk, record in model._default_manager.in_bulk(list(keys)).items()
+    }
+
+
+def _said(field: models.Field, value: Any, names: dict[tuple[type[models.Model], Any], str]) -> str:
+    if value in (None, "", []):
+        return "—"
+    if field.is_relation:
+        return names.get((field.related_model, value), "one that is deleted")
+    if isinstance(field, FixedPointField):
+        text = f"{round_half_up(field.to_python(value), field.places):f}"
+        return text.rstrip("0").rstrip(".") if "." in text else text
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(str(item) for item in value)
+    return str(value)

@@ -1,0 +1,116 @@
+"""What the pictures show, with the words that say the same."""
+
+from collections.abc import Sequence
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+from ..calc.pictures import BarPicture, Measure, SharePicture, divided, measured
+from ..calc.progress import Against, TaskProgress
+from ..calc.reports import SOURCES, CostSheet, ElementRow
+from ..calc.steps import by_month, passed_on, running_sum
+from ..templatetags.figures import hours, money_text, plain
+
+ZERO = Fraction(0)
+
+
+def of_sheet(sheet: CostSheet) -> dict[str, Any]:
+    """The pictures of a cost sheet; a picture with nothing to draw is empty."""
+    return {"elements": elements(sheet), "sources": sources(sheet)}
+
+
+def elements(sheet: CostSheet) -> tuple[BarPicture, ...]:
+    """Cost of each element against what the same would have cost new."""
+    return measured([_element(row, sheet) for row in sheet.elements])
+
+
+def _element(row: ElementRow, sheet: CostSheet) -> Measure:
+    currency, figures = sheet.build.currency, row.figures
+    label = _name(row)
+    apart = figures.cost - figures.priced_cost
+    if figures.retail_equivalent is None:
+        words = f"{label}: cost {money_text(figures.cost, currency)}, no new price known."
+        pieces: tuple[tuple[str, Fraction], ...] = ()
+    else:
+        new = Against(figures.priced_cost, figures.retail_equivalent, sheet.build.places)
+        words = (
+            f"{label}: cost {money_text(figures.priced_cost, currency)},"
+            f" new {money_text(figures.retail_equivalent, currency)}"
+        )
+        words += f", {money_text(new.over, currency)} above new" if new.over is not None else ""
+        words += f", and {money_text(apart, currency)} without a new price" if apart > 0 else ""
+        words += "."
+        pieces = (("paid", figures.priced_cost),)
+    return Measure(
+        label,
+        pieces,
+        figures.retail_equivalent,
+        money_text(figures.cost, currency),
+        words,
+        beside=apart,
+    )
+
+
+def _name(row: ElementRow) -> str:
+    return "Without an element" if row.element is None else f"{row.element.code} {row.element.name}"
+
+
+def sources(sheet: CostSheet) -> SharePicture | None:
+    """Landed cost by source, and beside it what the same would have cost new."""
+    rows = {row.source: row for row in sheet.sources}
+    listed = [rows[source] for source in SOURCES]
+    return divided(
+        [
+            _shares("Landed cost", [(row.source, row.cost) for row in listed]),
+            _shares(
+                "What it would have cost new",
+                [(row.source, row.retail_equivalent or ZERO) for row in listed],
+            ),
+        ]
+    )
+
+
+def _shares(
+    label: str, parts: Sequence[tuple[str, Fraction]]
+) -> tuple[str, list[tuple[str, Fraction, str]], str]:
+    whole = sum((max(value, ZERO) for _, value in parts), ZERO)
+    told = [
+        (kind, value, f"{plain(max(value, ZERO) / whole * 100, 0)} %" if whole else "")
+        for kind, value in parts
+    ]
+    return label, told, f"{label}: " + ", ".join(f"{kind} {text}" for kind, _, text in told) + "."
+
+
+def tasks(rows: Sequence[TaskProgress]) -> tuple[BarPicture, ...]:
+    """Hours worked on each task against its plan."""
+    return measured([_task(row) for row in rows])
+
+
+def _task(row: TaskProgress) -> Measure:
+    label = "Without a task" if row.task is None else row.task.name
+    plan = "no plan" if row.planned is None else f"planned {hours(row.planned)}"
+    over = row.so_far.over
+    beyond = "" if over is None else f", {hours(over)} over the plan"
+    words = f"{label}: worked {hours(row.worked)}, {plan}{beyond}."
+    return Measure(label, (("worked", row.worked),), row.planned, hours(row.worked), words)
+
+
+def spend(
+    entries: Sequence[tuple[date, Fraction]], budget: Fraction | None, currency: str
+) -> dict[str, Any]:
+    """Spend over time: the months, the picture, the day the budget was passed, and words."""
+    picture, months = running_sum(entries, budget), by_month(entries)
+    since = passed_on(entries, budget)
+    words = [f"By the end of {m.first:%B %Y}: {money_text(m.so_far, currency)}." for m in months]
+    if budget is not None:
+        words.append(f"Budget: {money_text(budget, currency)}.")
+    if since is not None:
+        words.append(f"Above the budget since {since:%-d %B %Y}.")
+    return {
+        "months": months,
+        "picture": picture,
+        "words": words,
+        "since": since,
+        "spent_text": money_text(months[-1].so_far, currency) if months else "",
+        "budget_text": "" if budget is None else money_text(budget, currency),
+    }
