@@ -8,11 +8,13 @@ from .views import (
     components,
     files,
     labour,
+    needed,
     photos,
     purchases,
     quick,
     records,
     reports,
+    safety,
     stock,
 )
 
@@ -24,6 +26,9 @@ _build = [
     path("elements/", builds.elements, name="elements"),
     path("elements/add/", builds.element_edit, name="element_add"),
     path("elements/<int:pk>/", builds.element_edit, name="element_edit"),
+    path("needed/", needed.needed, name="needed"),
+    path("cautions/", safety.cautions, name="cautions"),
+    path("cautions/<slug:code>/<int:pk>/", safety.caution_deal, name="caution_deal"),
     path("components/", components.components, name="components"),
     path("components/add/", components.component_edit, name="component_add"),
     path("components/<int:pk>/", components.component, name="component"),

@@ -251,7 +251,7 @@ def shares(
             continue
         so_far += value
         end = int(so_far / whole * room)
-        fits = end - x >= (len(text) + 1) * LETTER
+        fits = end - x >= len(text) * LETTER
         made.append(Share(Bar(kind, x, y, end - x, 2 * BAR), text if fits else ""))
         x = end
     return tuple(made)

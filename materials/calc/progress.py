@@ -87,7 +87,12 @@ class TaskProgress:
     @property
     def is_over(self) -> bool:
         """Whether the plan is passed, or will be at the pace so far."""
-        return self.so_far.over is not None or self.at_completion.over is not None
+        return self.most_over > 0
+
+    @property
+    def most_over(self) -> Fraction:
+        """Hours past the plan, worked or forecast; 0 when it is kept."""
+        return max(self.so_far.over or ZERO, self.at_completion.over or ZERO)
 
     @property
     def so_far(self) -> Against:

@@ -23,7 +23,7 @@ class ElementBudget:
     ``cost``: material in the building. ``committed``: ordered for it. ``low`` and ``high``:
     both with what is still to go in, at the average so far and at new prices. ``missing``
     counts components that are needed and have no price, ``unknown`` those whose cost is not
-    wholly known.
+    wholly known, and ``stated`` says whether any is required at all.
     """
 
     element: ElementInput | None
@@ -31,6 +31,7 @@ class ElementBudget:
     committed: Fraction
     low: Fraction
     high: Fraction
+    stated: bool
     missing: int
     unknown: int
     places: int
@@ -44,6 +45,11 @@ class ElementBudget:
     def used(self) -> Fraction:
         """In the building and ordered."""
         return self.cost + self.committed
+
+    @property
+    def is_range(self) -> bool:
+        """Whether the two ends differ when they are shown."""
+        return Against(self.high, self.low, self.places).over is not None
 
     @property
     def to_come_low(self) -> Fraction:
@@ -107,6 +113,7 @@ def element_budgets(sheet: CostSheet) -> tuple[ElementBudget, ...]:
                 committed,
                 min(ends),
                 max(ends),
+                any(position.component.required is not None for position in mine),
                 sum(average is None for _, average, _ in to_come),
                 listed.figures.unknown,
                 places,

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from ..calc.money import round_half_up
 from ..calc.quantities import QuantityError, parse_contents
+from ..calc.safety import TRAIT_LABELS
 from ..queries.exchange import name_key
 from ..queries.quantities import price_per, stored
 from .context import Context, known_unit, required_quantity
@@ -116,6 +117,7 @@ def _check_component(ctx: Context, table: Table, row: Row, name: str) -> Planned
         waste_percent=row.get("waste_percent", Decimal(0)),
         new_qty_per_one=row.get("new_per_one", Decimal(1)),
         would_buy_new=row.get("would_buy_new", True),
+        traits=_traits(ctx, table, row),
         life_years=_years(row),
         note=row.get("note", ""),
     )
@@ -187,3 +189,20 @@ def check_prices(ctx: Context, table: Table) -> list[PlannedPrice]:
             price = _check_price(ctx, table, row, key, part)
             prices += [price] if price else []
     return prices
+
+
+def _traits(ctx: Context, table: Table, row: Row) -> list[str]:
+    """What a component is for the cautions: the words of the component's page."""
+    words = {label.casefold(): trait.value for trait, label in TRAIT_LABELS.items()}
+    words |= {trait.value: trait.value for trait in TRAIT_LABELS}
+    found = []
+    for word in row.get("traits", "").split(","):
+        wanted = " ".join(word.split()).casefold()
+        if wanted and wanted not in words:
+            ctx.fault(
+                table, row, "traits", f"{shown(word.strip())} is not known here: write words like"
+                " painted, treated or masonry, with commas between them."
+            )  # fmt: skip
+        elif wanted:
+            found.append(words[wanted])
+    return list(dict.fromkeys(found))

@@ -22,7 +22,8 @@ _DIFFERENT = (
 )
 _OWN = {
     **dict.fromkeys(
-        ("date", "supplier", "state", "paid_by", "lot_split", "purchase_note"), _DIFFERENT
+        ("date", "supplier", "state", "paid_by", "lot_split", "expected_hours", "purchase_note"),
+        _DIFFERENT,
     ),
     "lot_price": (
         "Two lots in one purchase disagree, {here} here and {first} on its first line (row {row}):"
@@ -85,6 +86,7 @@ def _check_purchase(ctx: Context, table: Table, rows: list[Row]) -> PlannedPurch
         lot_price_amount=first.get("lot_price"),
         # A lot has no prices of its own to go by: “price” there means the usual way.
         lot_split=first.get("lot_split", "").replace(Split.PRICE, ""),
+        expected_hours=first.get("expected_hours"),
         note=first.get("purchase_note", ""),
         lines=tuple(line for line in lines if line),
     )
@@ -129,8 +131,20 @@ def _check_line(ctx: Context, table: Table, row: Row) -> PlannedLine | None:
         price_per_text=price_per,
         line_price_amount=line_price,
         lot_weight=row.get("lot_weight"),
+        origin_year=_year(ctx, table, row),
+        through_fire=row.get("through_fire", False),
         note=row.get("note", ""),
     )
+
+
+def _year(ctx: Context, table: Table, row: Row) -> int | None:
+    year = row.get("origin_year")
+    if year is None:
+        return None
+    if year < 1500 or year != int(year):
+        ctx.fault(table, row, "origin_year", "Write the year with four digits, like 1962.")
+        return None
+    return int(year)
 
 
 def _check_size(ctx: Context, table: Table, row: Row, key: str, amount: Fraction) -> None:

@@ -4,7 +4,7 @@ Components, elements, suppliers, persons and tasks are named by their keys
 (``queries.exchange.name_key``); those that exist already are named but not listed.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
@@ -57,6 +57,7 @@ class PlannedComponent:
     new_qty_per_one: Decimal = Decimal(1)
     would_buy_new: bool = True
     life_years: Decimal | None = None
+    traits: list[str] = field(default_factory=list)
     note: str = ""
 
 
@@ -87,6 +88,8 @@ class PlannedLine:
     price_per_text: str = ""
     line_price_amount: Decimal | None = None
     lot_weight: Decimal | None = None
+    origin_year: int | None = None
+    through_fire: bool = False
     note: str = ""
 
     @property
@@ -118,6 +121,7 @@ class PlannedPurchase:
     paid_by: str | None = None
     lot_price_amount: Decimal | None = None
     lot_split: str = ""
+    expected_hours: Decimal | None = None
     note: str = ""
     lines: tuple[PlannedLine, ...] = ()
     charges: tuple[PlannedCharge, ...] = ()

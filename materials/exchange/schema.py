@@ -10,6 +10,8 @@ holds is lost on the way out and in again:
 - ``Suppliers``: where a supplier is and how to reach it; a name alone needs no row here.
 - ``Purchase note`` on Purchases (``Note`` there belongs to the line), and a ``Note`` on
   Components, Conversions, Left over and Labour.
+- ``For cautions`` on Components (what it is, words with commas between them), and on
+  Purchases ``Built in`` (the year), ``Through fire`` and an offer's ``Expected hours``.
 - On the Build sheet any further name ending in " area" is a measured area of the builder's;
   ``Distance rate from 2026-01-01`` is a rate that holds from a date on, the plain
   ``Distance rate`` from the beginning; ``Distance unit`` (mi or km) is written when it is km,
@@ -97,6 +99,7 @@ COMPONENTS = Sheet(
         Column("Would buy new", "would_buy_new", Kind.YES_NO, width=10),
         Column("Life years", "life_years", Kind.NUMBER, high=TEN_THOUSAND, width=10),
         text_column("Note", "note", Component, "note", width=40),
+        Column("For cautions", "traits", Kind.TEXT, max_length=300, width=24),
     ),
 )
 PRICES = Sheet(
@@ -132,6 +135,9 @@ PURCHASES = Sheet(
         Column("Lot weight", "lot_weight", Kind.NUMBER, width=10),
         text_column("Note", "note", PurchaseLine, "note", width=40),
         text_column("Purchase note", "purchase_note", Purchase, "note", FIRST_OPTIONAL, width=40),
+        Column("Built in", "origin_year", Kind.NUMBER, high=Decimal(2200), width=10),
+        Column("Through fire", "through_fire", Kind.YES_NO, width=10),
+        Column("Expected hours", "expected_hours", Kind.HOURS, FIRST_OPTIONAL, width=10),
     ),
 )
 CHARGES = Sheet(

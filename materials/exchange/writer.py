@@ -149,6 +149,7 @@ def _components(build: Build) -> Iterator[Row]:
             "new_per_one": part.new_qty_per_one,
             "would_buy_new": "yes" if part.would_buy_new else "no",
             "life_years": part.life_years,
+            "traits": ", ".join(part.traits),
             "note": part.note,
             **(_price(price) if price else {}),
         }
@@ -174,6 +175,8 @@ def _purchases(build: Build) -> Iterator[Row]:
             "price_per": line.price_per_text,
             "line_price": line.line_price_amount,
             "lot_weight": line.lot_weight,
+            "origin_year": None if line.origin_year is None else Decimal(line.origin_year),
+            "through_fire": "yes" if line.through_fire else None,
             "note": line.note,
         }
         if purchase.pk != before:
@@ -184,6 +187,7 @@ def _purchases(build: Build) -> Iterator[Row]:
                 "paid_by": purchase.paid_by.name if purchase.paid_by else None,
                 "lot_price": purchase.lot_price_amount,
                 "lot_split": purchase.lot_split,
+                "expected_hours": purchase.expected_hours,
                 "purchase_note": purchase.note,
             }
         before = purchase.pk

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from django import forms
 
+from ..calc.safety import TRAIT_LABELS
 from ..queries.builds import list_elements
 from ..queries.components import list_components
 from .base import NOTE, RecordForm
@@ -46,6 +47,12 @@ class ComponentForm(RecordForm):
     )
     life_years = NumberField(
         places=2, required=False, what="The life", label="Expected life, years"
+    )
+    traits = forms.MultipleChoiceField(
+        choices=[(trait.value, label) for trait, label in TRAIT_LABELS.items()],
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        label="What it is, for the cautions",
     )
     note = forms.CharField(**NOTE)
 

@@ -22,6 +22,7 @@ class LinePreview:
 
     component: Component
     understood: str
+    typed_unit: str
     base_qty: Decimal
     usable_qty: Decimal
     price: Decimal | None
@@ -31,6 +32,11 @@ class LinePreview:
     new_one: Fraction | None
     new_total: Fraction | None
     average: Fraction | None
+
+    @property
+    def converted(self) -> bool:
+        """Whether the base unit is another one than was typed."""
+        return self.typed_unit != self.component.unit
 
     @property
     def saved(self) -> Fraction | None:
@@ -79,6 +85,7 @@ def preview_purchase(
             LinePreview(
                 component=line.component,
                 understood=parsed(line.quantity_text).understood,
+                typed_unit=parsed(line.quantity_text).unit.symbol,
                 base_qty=figures["base_qty"] or Decimal(0),
                 usable_qty=figures["usable_qty"] or Decimal(0),
                 price=figures["price_amount"],

@@ -10,6 +10,7 @@ from django.db import IntegrityError, connection, models, transaction
 
 from ..models import (
     Build,
+    CautionNote,
     Change,
     Component,
     Conversion,
@@ -44,6 +45,7 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "conversion": (Conversion, ("outputs",)),
     "left over": (LeftOver, ()),
     "task": (Task, ()),
+    "caution": (CautionNote, ()),
     "labour": (LabourEntry, ()),
     "photo": (Photo, ()),
 }

@@ -42,13 +42,15 @@ BUILD_FIELDS = (
 )  # fmt: skip
 COMPONENT_FIELDS = (
     "name", "unit", "contents", "required_text", "required_qty", "waste_percent",
-    "new_qty_per_one", "would_buy_new", "life_years", "note",
+    "new_qty_per_one", "would_buy_new", "life_years", "traits", "note",
 )  # fmt: skip
 PRICE_FIELDS = ("price", "per_text", "per_qty", "priced_on", "priced_at")
-PURCHASE_FIELDS = ("number", "bought_on", "state", "lot_price_amount", "lot_split", "note")
+PURCHASE_FIELDS = (
+    "number", "bought_on", "state", "lot_price_amount", "lot_split", "expected_hours", "note",
+)  # fmt: skip
 LINE_FIELDS = (
     "quantity_text", "source", "obtained_by", "usable_percent", "unit_price", "price_per_text",
-    "line_price_amount", "lot_weight", "note",
+    "line_price_amount", "lot_weight", "origin_year", "through_fire", "note",
 )  # fmt: skip
 CHARGE_FIELDS = ("kind", "amount", "percent", "percent_on", "distance_text", "spread_by")
 CONVERSION_FIELDS = (

@@ -5,8 +5,9 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
-from ..calc.pictures import BarPicture, Measure, SharePicture, divided, measured
+from ..calc.pictures import Bar, BarPicture, Measure, SharePicture, divided, measured, strip
 from ..calc.progress import Against, TaskProgress
+from ..calc.progress_money import ElementBudget
 from ..calc.reports import SOURCES, CostSheet, ElementRow
 from ..calc.steps import by_month, passed_on, running_sum
 from ..templatetags.figures import hours, money_text, plain
@@ -79,6 +80,11 @@ def _shares(
         for kind, value in parts
     ]
     return label, told, f"{label}: " + ", ".join(f"{kind} {text}" for kind, _, text in told) + "."
+
+
+def budget_strip(row: ElementBudget) -> tuple[Bar, ...] | None:
+    """Material in the building and ordered, against the element's budget."""
+    return strip((("paid", row.cost), ("committed", row.committed)), row.budget)
 
 
 def tasks(rows: Sequence[TaskProgress]) -> tuple[BarPicture, ...]:

@@ -7,14 +7,20 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
-from ..calc.pictures import strip
 from ..calc.progress import element_hours, person_hours, sum_work, task_progress
-from ..calc.progress_money import element_budgets, elements_to_spent, outlook, sum_budgets
+from ..calc.progress_money import (
+    ElementBudget,
+    element_budgets,
+    elements_to_spent,
+    outlook,
+    sum_budgets,
+)
 from ..calc.reports import CostSheet
 from ..calc.trace import trace
 from ..models import Build
 from ..queries.progress import list_spend, list_task_plans
 from ..queries.reports import get_cost_sheet
+from ..templatetags.figures import UNKNOWN, plain
 from . import pictures
 from .base import build_view, page
 from .builds import part_url, written
@@ -47,10 +53,7 @@ def budget(request: HttpRequest, build: Build) -> HttpResponse:
         on=today,
         figures=figure_links(build, sheet, BUDGET_FIGURES),
         outlook=outlook(sheet),
-        rows=[
-            (row, strip((("paid", row.cost), ("committed", row.committed)), row.budget))
-            for row in with_budget
-        ],
+        rows=[(row, pictures.budget_strip(row), used_text(row)) for row in with_budget],
         warned=[row for row in with_budget if row.at_high.over is not None],
         without=[row for row in rows if row.budget is None],
         sums=sum_budgets(with_budget, sheet),
@@ -83,7 +86,7 @@ def hours_report(request: HttpRequest, build: Build) -> HttpResponse:
         on=today,
         figures=figure_links(build, sheet, HOURS_FIGURES),
         tasks=tasks,
-        over=[row for row in tasks if row.is_over],
+        over=sorted((row for row in tasks if row.is_over), key=lambda row: -row.most_over),
         work=sum_work(tasks),
         persons=person_hours(sheet),
         elements=[row for row in elements if row.savings is not None or row.extra],
@@ -93,6 +96,12 @@ def hours_report(request: HttpRequest, build: Build) -> HttpResponse:
         apart=apart,
         picture=pictures.tasks(tasks),
     )
+
+
+def used_text(row: ElementBudget) -> str:
+    """Share of the budget used, in whole per cent."""
+    share = row.used_percent
+    return UNKNOWN if share is None else f"{plain(share, 0)} %"
 
 
 def figure_links(build: Build, sheet: CostSheet, names: Sequence[str]) -> dict[str, Any]:

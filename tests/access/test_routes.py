@@ -29,6 +29,9 @@ ROUTES = {
     "elements": (READ, None),
     "element_add": (EDIT, None),
     "element_edit": (EDIT, "element"),
+    "needed": (READ, None),
+    "cautions": (READ, None),
+    "caution_deal": (EDIT, "component"),
     "components": (READ, None),
     "component_add": (EDIT, None),
     "component": (READ, "component"),
@@ -103,6 +106,8 @@ def address(name: str, build, records) -> str:
     kind = ROUTES[name][1]
     if name not in OF_BUILD:
         return reverse(name)
+    if name == "caution_deal":
+        return reverse(name, args=[build.pk, "old-paint", records[kind].pk])
     if name == "figure":
         return reverse(name, args=[build.pk, "spent"])
     if name in ("record_delete", "photos", "photo_add"):

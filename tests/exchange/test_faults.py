@@ -278,9 +278,8 @@ def test_the_balance_is_not_judged_while_quantities_are_faulty():
 def test_what_is_only_ordered_cannot_be_used():
     sheets = small_sheets()
     put(sheets, "Purchases", 5, "State", "offer")
-    add(
-        sheets, "Left over", Date="2026-06-05", Component="Stove", Quantity="1 piece", Fate="scrapped"
-    )  # fmt: skip
+    more = {"Date": "2026-06-05", "Component": "Stove", "Quantity": "1 piece"}
+    add(sheets, "Left over", **more, Fate="scrapped")
     (text,) = told(sheets)
     assert "0 pieces usable came in" in text
 

@@ -1,0 +1,249 @@
+"""Pictures: nothing negative, nothing outside, parts sum to the whole."""
+
+from datetime import date
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from materials.calc.pictures import (
+    STRIP_FRAME,
+    WIDTH,
+    Measure,
+    across,
+    divided,
+    down,
+    length,
+    measured,
+    shares,
+    shorten,
+    strip,
+)
+from materials.calc.steps import MONTHS, by_month, first_days, passed_on, running_sum
+
+F = Fraction
+amounts = st.fractions(min_value=-1000, max_value=10**7, max_denominator=100)
+
+
+def row(cost=0, new=None, beside=0, text="$1.00", label="A10") -> Measure:
+    frame = None if new is None else F(new)
+    return Measure(label, (("paid", F(cost)),), frame, text, f"{label}.", F(beside))
+
+
+def bars(picture, at: int = 0) -> dict[str, tuple[int, int]]:
+    """Left edge and width by kind of one row."""
+    return {bar.kind: (bar.x, bar.width) for bar in picture.rows[at].bars}
+
+
+@pytest.mark.parametrize(
+    ("value", "largest", "drawn"),
+    [(0, 10, 0), (-3, 10, 0), (5, 10, 50), (10, 10, 100), (F(1, 999), 10, 1), (20, 10, 100)],
+)
+def test_length_of_a_bar(value, largest, drawn):
+    assert length(F(value), F(largest), 100) == drawn
+
+
+def test_length_with_nothing_to_measure_by():
+    assert length(F(5), F(0), 100) == 0
+
+
+def test_places_are_written_as_svg_reads_them():
+    assert [across(0), across(7), across(625), across(1000)] == ["0.0%", "0.7%", "62.5%", "100.0%"]
+    assert [down(0), down(14)] == ["0.0em", "1.4em"]
+
+
+def test_within_the_frame_and_over_it():
+    (picture,) = measured([row(50, 100), row(100, 80)])
+    assert set(bars(picture, 0)) == {"paid", "frame"}
+    assert bars(picture, 0)["paid"][1] * 2 == pytest.approx(bars(picture, 0)["frame"][1], abs=1)
+    over = bars(picture, 1)
+    assert over["over"][0] == over["frame"][1] == over["paid"][1]
+    assert over["over"][1] > 0
+
+
+def test_no_frame_is_never_passed():
+    (picture,) = measured([row(50)])
+    assert set(bars(picture)) == {"paid"}
+
+
+def test_what_stands_beside_begins_after_everything_else():
+    (picture,) = measured([row(50, 100, beside=20), row(120, 100, beside=20)])
+    for at in (0, 1):
+        drawn = bars(picture, at)
+        others = [x + width for kind, (x, width) in drawn.items() if kind != "beside"]
+        assert drawn["beside"][0] > max(others)
+
+
+def test_many_rows_stand_in_two_pictures_at_one_scale():
+    rows = [row(10, 20, label=f"A{n}") for n in range(7)]
+    first, second = measured(rows)
+    assert [len(first.rows), len(second.rows)] == [4, 3]
+    assert bars(first) == bars(second)
+    assert first.words + second.words == tuple(row.words for row in rows)
+
+
+def test_nothing_to_draw_is_no_picture():
+    assert measured([]) == ()
+    assert measured([row(0), row(-5)]) == ()
+
+
+def test_a_long_label_is_cut_and_marked():
+    assert shorten("Roof") == "Roof"
+    assert shorten("x" * 80) == "x" * 35 + "…"
+
+
+@given(
+    st.lists(
+        st.tuples(amounts, st.none() | amounts, amounts, st.integers(0, 40)), min_size=1, max_size=9
+    )
+)
+def test_bars_stay_in_the_picture(rows):
+    made = [row(cost, new, beside, "9" * size) for cost, new, beside, size in rows]
+    for picture in measured(made):
+        for drawn in picture.rows:
+            for bar in drawn.bars:
+                assert bar.width > 0
+                assert bar.height > 0
+                assert bar.x >= 0
+                assert bar.x + bar.width <= WIDTH + 10
+                assert 0 <= bar.y <= picture.height
+
+
+@pytest.mark.parametrize(
+    ("cost", "ordered", "kinds"),
+    [
+        (50, 0, {"paid": 400, "frame": 800}),
+        (100, 0, {"paid": 800, "frame": 800}),
+        (50, 25, {"paid": 400, "committed": 200, "frame": 800}),
+        (110, 0, {"paid": 800, "over": 80, "frame": 800}),
+        (900, 0, {"paid": 800, "over": 200, "frame": 800}),
+        (-5, 0, {"frame": 800}),
+    ],
+)
+def test_a_strip_ends_its_frame_always_alike(cost, ordered, kinds):
+    drawn = strip((("paid", F(cost)), ("committed", F(ordered))), F(100))
+    assert {bar.kind: bar.width for bar in drawn} == kinds
+    assert kinds["frame"] == STRIP_FRAME
+
+
+@pytest.mark.parametrize("frame", [None, F(0)])
+def test_no_strip_without_a_frame(frame):
+    assert strip((("paid", F(1)),), frame) is None
+
+
+@given(st.lists(amounts, max_size=6))
+def test_shares_sum_to_the_width(values):
+    pieces = shares([("a", value, "1 %") for value in values])
+    assert sum(piece.bar.width for piece in pieces) == (WIDTH if any(v > 0 for v in values) else 0)
+    assert all(piece.bar.width >= 0 for piece in pieces)
+
+
+def test_a_text_that_would_not_fit_is_left_out():
+    wide, narrow = shares([("a", F(99), "99 %"), ("b", F(1), "1 %")])
+    assert (wide.text, narrow.text) == ("99 %", "")
+
+
+def test_rows_without_value_are_left_out_of_a_divided_picture():
+    picture = divided(
+        [("Paid", [("a", F(1), "")], "Paid: a."), ("New", [("a", F(0), "")], "New: none.")]
+    )
+    assert [drawn.label for drawn in picture.rows] == ["Paid"]
+    assert picture.words == ("Paid: a.",)
+    assert divided([("New", [], "")]) is None
+
+
+APRIL = date(2026, 4, 7)
+SPEND = [(APRIL, F(100)), (date(2026, 4, 7), F(20)), (date(2026, 6, 16), F(80))]
+
+
+def points(picture) -> list[tuple[int, int]]:
+    return [tuple(map(int, pair.split(","))) for pair in picture.points.split()]
+
+
+def test_steps_of_a_running_sum():
+    picture = running_sum(SPEND, F(400), height=120)
+    # 100 of the height for 400: 120 are 30, 200 are 50; below headroom, from the ground up.
+    assert points(picture) == [
+        (0, 120), (0, 120), (0, 90), (1000, 90), (1000, 70), (1000, 70)
+    ]  # fmt: skip
+    assert picture.level_y == 20
+    assert picture.end_y == 70
+    assert (picture.first, picture.last) == (APRIL, date(2026, 6, 16))
+    # 24 and 55 of the 70 days.
+    assert picture.marks == (342, 785)
+    assert not picture.marks_are_years
+
+
+def test_no_level_and_a_level_below():
+    assert running_sum(SPEND, None).level_y is None
+    low = running_sum(SPEND, F(50))
+    assert low.end_y < low.level_y < low.height
+
+
+def test_nothing_spent_is_no_picture():
+    assert running_sum([], F(100)) is None
+    assert running_sum([(APRIL, F(-5))], None) is None
+    assert running_sum([(APRIL, F(0))], F(0)) is None
+
+
+def test_one_day_only():
+    picture = running_sum([(APRIL, F(5))], None)
+    assert points(picture)[-1] == (WIDTH, picture.end_y)
+    assert picture.marks == ()
+
+
+@given(
+    st.lists(st.tuples(st.dates(), amounts), min_size=1, max_size=20),
+    st.none() | amounts.filter(lambda value: value >= 0),
+)
+def test_steps_and_level_stay_in_the_field(entries, level):
+    picture = running_sum(entries, level)
+    if picture is None:
+        return
+    for x, y in points(picture):
+        assert 0 <= x <= WIDTH
+        assert 0 <= y <= picture.height
+    assert picture.level_y is None or 0 <= picture.level_y <= picture.height
+    assert all(0 <= mark <= WIDTH for mark in picture.marks)
+
+
+def test_many_months_are_marked_by_the_year():
+    picture = running_sum([(date(2020, 2, 1), F(1)), (date(2023, 3, 1), F(1))], None)
+    assert len(first_days(picture.first, picture.last)) == 37 > MONTHS
+    assert picture.marks_are_years
+    assert len(picture.marks) == 3
+
+
+def test_first_days_turn_the_year_and_end_with_the_calendar():
+    assert first_days(date(2026, 11, 30), date(2027, 1, 1)) == [
+        date(2026, 12, 1), date(2027, 1, 1)
+    ]  # fmt: skip
+    assert first_days(date(9999, 11, 2), date.max) == [date(9999, 12, 1)]
+
+
+def test_months_and_their_sums():
+    assert [(m.first, m.amount, m.so_far) for m in by_month(SPEND)] == [
+        (date(2026, 4, 1), 120, 120),
+        (date(2026, 6, 1), 80, 200),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("level", "since"),
+    [
+        (None, None),
+        (F(200), None),
+        (F(150), date(2026, 6, 16)),
+        (F(119), APRIL),
+    ],
+)
+def test_the_day_the_budget_was_passed(level, since):
+    assert passed_on(SPEND, level) == since
+
+
+def test_a_budget_kept_again_is_not_passed():
+    sold = [*SPEND, (date(2026, 7, 1), F(-150))]
+    assert passed_on(sold, F(100)) is None
+    again = [*sold, (date(2026, 8, 1), F(200))]
+    assert passed_on(again, F(100)) == date(2026, 8, 1)
