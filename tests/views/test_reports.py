@@ -3,6 +3,7 @@
 import re
 from datetime import date
 from decimal import Decimal
+from html import unescape
 
 import pytest
 from django.template.loader import render_to_string
@@ -41,7 +42,7 @@ def own(owner, build) -> Screens:
 
 def words(page: Page) -> str:
     """What a page says, without its pictures."""
-    return " ".join(re.sub(r"<svg.*?</svg>|<[^>]+>", " ", page.html, flags=re.S).split())
+    return " ".join(unescape(re.sub(r"<svg.*?</svg>|<[^>]+>", " ", page.html, flags=re.S)).split())
 
 
 def pictures(page: Page) -> list[tuple[str, str]]:
@@ -140,7 +141,7 @@ def board_build(entries, build, budget, element_budget, contingency=10) -> None:
         areas=[],
         rates=[],
     )
-    walls = entries.element("B10", name="Walls", budget_amount=element_budget)
+    walls = entries.element("W10", name="Walls", budget_amount=element_budget)
     board = entries.component("Board", element=walls, required_text="20 pieces")
     entries.price(board, 4)
     entries.purchase("P1", line(board, "10 pieces", unit_price=Decimal(3)))
@@ -185,10 +186,10 @@ def test_the_whole_in_words(entries, build, own, budget, said):
 @pytest.mark.parametrize(
     ("budget", "said"),
     [
-        (25, "B10 is $5.00 over its budget of $25.00 : Walls. Another $20.00 is ordered for it."),
-        (45, "B10 passes its budget of $45.00 by $5.00 with what is ordered for it: Walls."),
-        (60, "B10 is on its way $5.00 past its budget of $60.00 with what is still to go in"),
-        (70, "B10 may pass its budget of $70.00 by $1.60 with what is still to go in"),
+        (25, "W10 is $5.00 over its budget of $25.00 : Walls. Another $20.00 is ordered for it."),
+        (45, "W10 passes its budget of $45.00 by $5.00 with what is ordered for it: Walls."),
+        (60, "W10 is on its way $5.00 past its budget of $60.00 with what is still to go in"),
+        (70, "W10 may pass its budget of $70.00 by $1.60 with what is still to go in"),
         (100, None),
     ],
 )
@@ -197,7 +198,7 @@ def test_an_element_in_words(entries, build, own, budget, said):
     text = words(own.open("budget"))
     if said is None:
         assert "past their budget" not in text
-        assert "B10 Walls $100.00 $30.00 $20.00 $50.00 50 %" in text
+        assert "W10 Walls $100.00 $30.00 $20.00 $50.00 50 %" in text
     else:
         assert said in text
         assert "Elements past their budget, or on the way there" in text
@@ -216,7 +217,7 @@ def test_elements_without_a_budget_stand_apart(entries, build, own):
     said = words(own.open("budget"))
     assert "No element has a budget yet" in said
     without = said[said.index("Elements without a budget") :]
-    assert "B10 Walls $30.00 $20.00 $15.00 to $21.60" in without
+    assert "W10 Walls $30.00 $20.00 $15.00 to $21.60" in without
 
 
 @pytest.mark.parametrize(
@@ -239,7 +240,7 @@ def test_a_task_in_words(entries, own, planned, done, worked, said):
 
 
 def test_hours_for_one_only_where_there_is_one_unit(entries, own):
-    walls, roof = entries.element("B10", name="Walls"), entries.element("B30", name="Roof")
+    walls, roof = entries.element("W10", name="Walls"), entries.element("W30", name="Roof")
     for name, unit, element in (
         ("Stud", "piece", walls),
         ("Sheet", "sheet", roof),
@@ -252,9 +253,9 @@ def test_hours_for_one_only_where_there_is_one_unit(entries, own):
         entries.labour("Ann", 6, task=task)
         entries.labour("Ann", 2, LabourKind.SOURCING, task=task)
     said = words(own.open("hours_report"))
-    assert "B10 Walls 6 h 4 pieces 1.5 h per piece" in said
-    assert "B30 Roof: 6 h, counted in lb, sheet." in said
-    assert "B30 Roof not known 2 h not known" in said
+    assert "W10 Walls 6 h 4 pieces 1.5 h per piece" in said
+    assert "W30 Roof: 6 h, counted in lb, sheet." in said
+    assert "W30 Roof not known 2 h not known" in said
 
 
 @pytest.mark.parametrize("name", PAGES)

@@ -1,0 +1,160 @@
+"""Judging an offer, taking it or declining it, and what is still needed."""
+
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+from django.urls import reverse
+
+from materials.choices import ChargeKind, PercentOn, Source, State
+from materials.models import Purchase, RetailPrice
+from materials.queries.needed import group_by_place, list_needed
+from materials.queries.offers import judge_purchase
+from materials.services.prices import save_price
+from materials.services.purchases import save_purchase
+from materials.services.suppliers import get_or_add_supplier
+
+DAY, LATER = date(2026, 5, 4), date(2026, 6, 1)
+
+
+@pytest.fixture
+def stud(cast, build, add_component):
+    """A component of which 100 are needed, 4.50 new."""
+    part = add_component(build, "Stud", required_text="100 pieces")
+    save_price(
+        actor=cast["owner"],
+        build=build,
+        price=RetailPrice(),
+        values={"component": part, "price": Decimal("4.50"), "priced_on": DAY},
+    )
+    return part
+
+
+@pytest.fixture
+def buy(cast, build):
+    """Write a purchase of one line."""
+
+    def write(component, quantity, price, state, supplier="", charges=(), hours=None, **line):
+        owner = cast["owner"]
+        return save_purchase(
+            actor=owner,
+            build=build,
+            purchase=Purchase(),
+            values={
+                "number": f"P{Purchase.objects.count() + 1}",
+                "bought_on": DAY,
+                "state": state,
+                "lot_price_amount": price,
+                "expected_hours": hours,
+                "supplier": get_or_add_supplier(actor=owner, build=build, name=supplier),
+            },
+            lines=[
+                {
+                    "component": component,
+                    "quantity_text": quantity,
+                    "source": Source.SALVAGE,
+                    **line,
+                }
+            ],
+            charges=charges,
+        )
+
+    return write
+
+
+AUCTION = (
+    {"kind": ChargeKind.BUYERS_PREMIUM, "percent": Decimal(15)},
+    {
+        "kind": ChargeKind.SALES_TAX,
+        "percent": Decimal(8),
+        "percent_on": PercentOn.PRICE_AND_CHARGES,
+    },
+    {"kind": ChargeKind.HAULAGE, "amount": Decimal(40)},
+)
+
+
+def test_the_walk_away_bid_just_does_not_pass_buying_new(build, stud, buy):
+    offer = buy(stud, "50 pieces", Decimal(100), State.OFFER, charges=AUCTION, hours=Decimal(4))
+    judged = judge_purchase(build, offer, LATER)
+    # New: 50 x 4.50 x 1.08 = 243.00. Landed: p x 1.15 x 1.08 + 40 <= 243 gives p <= 163.44...
+    assert judged.worth.retail_equivalent == Fraction(243)
+    assert judged.worth.highest_price == Decimal("163.44")
+    # Four hours at 20.00 leave 163.00: p x 1.242 + 40 <= 163 gives 99.03...
+    assert judged.worth.highest_price_with_hours == Decimal("99.03")
+    # 100.00 + 15.00 + 9.20 + 40.00 = 164.20, and 243.00 - 164.20 is saved.
+    assert judged.saved == Fraction("78.80")
+
+
+def test_what_an_offer_would_do(build, stud, buy):
+    buy(stud, "30 pieces", Decimal(60), State.RECEIVED)
+    offer = buy(stud, "50 pieces", Decimal(100), State.OFFER)
+    judged = judge_purchase(build, offer, LATER)
+    effects = {effect.name: (effect.now, effect.then) for effect in judged.effects}
+    assert effects["remaining"] == (Fraction(4940), Fraction(4840))
+    assert effects["spent"] == (Fraction(60), Fraction(160))
+    # 60.00 / 200 sq ft, then 160.00 / 200 sq ft.
+    assert effects["area_0"] == (Fraction("0.3"), Fraction("0.8"))
+    (needed,) = judged.needed
+    assert (needed.now, needed.then) == (Fraction(70), Fraction(20))
+
+
+def test_an_offer_with_haulage_beyond_its_worth_has_no_price(build, stud, buy):
+    haul = ({"kind": ChargeKind.HAULAGE, "amount": Decimal(500)},)
+    offer = buy(stud, "10 pieces", Decimal(0), State.OFFER, charges=haul)
+    judged = judge_purchase(build, offer, LATER)
+    assert judged.worth.highest_price is None
+    assert judged.dearer == Fraction("451.40")
+
+
+def test_taking_declining_and_looking_again(clients, build, stud, buy):
+    offer = buy(stud, "50 pieces", Decimal(100), State.OFFER)
+    owner, page = clients["owner"], reverse("purchase", args=[build.pk, offer.pk])
+    assert "Is it worth it?" in owner.get(page).content.decode()
+    steps = reverse("purchase_state", args=[build.pk, offer.pk])
+    for state in (State.DECLINED, State.OFFER, State.ORDERED, State.RECEIVED):
+        owner.post(steps, {"state": state})
+        assert Purchase.objects.get().state == state
+    owner.post(steps, {"state": State.OFFER})
+    assert Purchase.objects.get().state == State.RECEIVED, "what was received is no offer"
+    assert "Is it worth it?" not in owner.get(page).content.decode()
+    line = Purchase.objects.get().lines.get()
+    assert (line.quantity_text, line.landed_amount) == ("50 pieces", Decimal("100.00"))
+
+
+@pytest.mark.parametrize("state", ["", "stolen", "received\x00"])
+def test_no_such_step(state, clients, build, stud, buy):
+    offer = buy(stud, "50 pieces", Decimal(100), State.OFFER)
+    steps = reverse("purchase_state", args=[build.pk, offer.pk])
+    assert clients["owner"].post(steps, {"state": state}).status_code == 302
+    assert Purchase.objects.get().state == State.OFFER
+
+
+def test_what_is_still_needed_and_where_it_came_cheapest(build, stud, buy, add_component):
+    nail = add_component(build, "Nail", unit="lb", required_text="5 lb")
+    buy(stud, "20 pieces", Decimal(60), State.RECEIVED, "Dear yard")
+    buy(stud, "20 pieces", Decimal(40), State.RECEIVED, "Cheap yard", usable_percent=Decimal(80))
+    buy(stud, "10 pieces", Decimal(50), State.ORDERED, "Dear yard")
+    rows = {row.position.component.key: row for row in list_needed(build, LATER)}
+    row = rows[stud.pk]
+    # 100 - 20 - 16 usable - 10 ordered.
+    assert row.position.still_needed == Fraction(54)
+    # 40.00 / 16 usable; the other yard 110.00 / 30; new 4.86.
+    assert (row.best.name, row.best.one, row.best.is_new) == ("Cheap yard", Fraction("2.5"), False)
+    assert row.to_beat == Fraction("4.86")
+    assert row.cost == Fraction(135)
+    assert rows[nail.pk].best is None
+    assert [group.place for group in group_by_place(list(rows.values()))] == [
+        "Cheap yard",
+        "Nowhere known yet",
+    ]
+
+
+def test_the_shopping_list_leads_to_logging(clients, build, stud):
+    told = clients["owner"].get(reverse("needed", args=[build.pk])).content.decode()
+    assert "100&nbsp;pieces" in told
+    assert f"{reverse('log', args=[build.pk])}?what=Stud" in told
+    form = clients["owner"].get(reverse("log", args=[build.pk]) + "?what=Stud").content.decode()
+    assert 'value="Stud"' in form
+    seen = clients["viewer"].get(reverse("needed", args=[build.pk])).content.decode()
+    assert "?what=Stud" not in seen

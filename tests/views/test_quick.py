@@ -1,0 +1,171 @@
+"""Logging in one short form, and what it shows before anything is saved."""
+
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+
+from materials.models import Component, Purchase
+from tests.entries import Entries
+
+
+@pytest.fixture
+def owner(clients, build):
+    """The owner's client with the address of the short form."""
+    clients["owner"].log = reverse("log", args=[build.pk])
+    return clients["owner"]
+
+
+TYPED = {
+    "what": "Board",
+    "quantity_text": "25 @ 2x6x16",
+    "price": "1.20",
+    "price_for": "each",
+    "source": "salvage",
+    "supplier": "House wrecker",
+    "bought_on": "2026-05-04",
+    "state": "received",
+    "paid_by": "Ann",
+    "distance_text": "48 mi",
+    "usable_percent": "100",
+}
+
+
+def logged() -> Purchase:
+    """The one purchase there is."""
+    return Purchase.objects.get()
+
+
+def test_one_line_is_logged_with_what_it_needs(owner, build):
+    answer = owner.post(owner.log, TYPED)
+    assert answer.status_code == 302
+    purchase = logged()
+    line = purchase.lines.get()
+    # 25 x 1.20 = 30.00; 48 mi x 0.70 = 33.60.
+    assert (line.price_amount, line.charges_amount) == (Decimal("30.00"), Decimal("33.60"))
+    assert line.component.unit == "piece"
+    assert purchase.supplier.name == "House wrecker"
+    assert purchase.paid_by.name == "Ann"
+
+
+def test_what_was_understood_is_shown_before_saving(owner, build):
+    answer = owner.post(owner.log, TYPED, headers={"HX-Request": "true"})
+    told = answer.content.decode()
+    assert answer.status_code == 200
+    assert "25 pieces of 2x6x16 (400 ft, 400 board feet)" in told
+    # (30.00 + 33.60) / 25 = 2.544 a piece.
+    for figure in ("$30.00", "$33.60", "$63.60", "$2.544", "new component"):
+        assert figure in told, figure
+    assert not Purchase.objects.exists()
+    assert not Component.objects.exists()
+
+
+def test_the_same_without_scripts(owner, build):
+    answer = owner.post(owner.log, {**TYPED, "look": "1"})
+    told = answer.content.decode()
+    assert "$63.60" in told
+    assert 'value="25 @ 2x6x16"' in told
+    assert not Purchase.objects.exists()
+
+
+def test_it_is_compared_with_new_and_with_what_was_paid(owner, build, cast):
+    entries = Entries(cast["owner"], build)
+    board = entries.component("Board", contents="1 piece = 2x6x16")
+    entries.price(board, "4.50")
+    owner.post(owner.log, TYPED)
+    answer = owner.post(
+        owner.log, {**TYPED, "price": "6", "distance_text": ""}, headers={"HX-Request": "true"}
+    )
+    told = answer.content.decode()
+    # New with 8 % tax: 4.86; 25 x 4.86 = 121.50, and 150.00 is 28.50 more.
+    assert "$4.86" in told
+    assert "Dearer than new" in told
+    assert "$28.50" in told
+    assert "$2.544" in told
+
+
+@pytest.mark.parametrize(
+    ("price", "price_for", "stored"),
+    [
+        ("30", "line", Decimal("30.00")),
+        ("", "free", Decimal("0.00")),
+        ("", "each", None),
+        ("0", "each", Decimal("0.00")),
+    ],
+)
+def test_prices_of_all_kinds(price, price_for, stored, owner, build):
+    owner.post(owner.log, {**TYPED, "price": price, "price_for": price_for})
+    assert logged().lines.get().price_amount == stored
+
+
+def test_a_lot_takes_another_line(owner, build):
+    owner.post(owner.log, {**TYPED, "price": "100", "price_for": "lot", "distance_text": ""})
+    purchase = logged()
+    assert purchase.lot_price_amount == Decimal(100)
+    more = {
+        "what": "Door",
+        "quantity_text": "2 pieces",
+        "price": "",
+        "price_for": "lot",
+        "source": "salvage",
+        "usable_percent": "100",
+    }
+    answer = owner.post(f"{owner.log}?into={purchase.pk}", more)
+    assert answer.status_code == 302
+    lines = list(logged().lines.all())
+    # No new prices are known, so the lot is split equally.
+    assert [line.price_amount for line in lines] == [Decimal("50.00"), Decimal("50.00")]
+
+
+def test_the_next_entry_begins_like_the_last(owner, build):
+    owner.post(owner.log, TYPED)
+    told = owner.get(owner.log).content.decode()
+    assert 'value="House wrecker"' in told
+    assert 'value="2026-05-04"' in told
+    assert 'value="Ann"' in told
+    assert 'value="25 @ 2x6x16"' not in told
+    like = owner.get(f"{owner.log}?like={logged().pk}").content.decode()
+    assert 'value="25 @ 2x6x16"' in like
+
+
+def test_premium_and_tax_stand_before_haulage(owner, build):
+    typed = {**TYPED, "price": "100", "price_for": "line", "premium_percent": "10"}
+    owner.post(owner.log, {**typed, "tax_percent": "8"})
+    amounts = [charge.charged_amount for charge in logged().charges.all()]
+    # 10 % of 100.00; 8 % of 110.00; 48 mi x 0.70.
+    assert amounts == [Decimal("10.00"), Decimal("8.80"), Decimal("33.60")]
+
+
+# As a builder would write it with gloves on: (typed fields, what the page must say).
+UNCLEAR = [
+    ({"quantity_text": "25"}, "has no unit"),
+    ({"quantity_text": "a few"}, "few"),
+    ({"quantity_text": "-3 pieces"}, "negative"),
+    ({"quantity_text": "3 wheelbarrows"}, "wheelbarrows"),
+    ({"price": "cheap"}, "is not a number"),
+    ({"price": "5", "price_for": "free"}, "keep one of the two"),
+    ({"usable_percent": "120"}, "cannot be over 100"),
+    ({"bought_on": "yesterday"}, "That is not a date"),
+    ({"distance_text": "12 gal"}, "is no distance"),
+    ({"origin_year": "62"}, "four digits"),
+    ({"what": ""}, "required"),
+    ({"source": ""}, "required"),
+]
+
+
+@pytest.mark.parametrize(("change", "said"), UNCLEAR, ids=lambda value: str(value)[:40])
+def test_an_unclear_entry_says_what_to_do_and_keeps_the_rest(change, said, owner, build):
+    answer = owner.post(owner.log, {**TYPED, **change})
+    told = answer.content.decode()
+    assert answer.status_code == 422
+    assert said in told
+    for name, value in {**TYPED, **change}.items():
+        if name in ("what", "quantity_text", "price", "supplier") and value:
+            assert f'value="{value}"' in told, name
+    assert not Purchase.objects.exists()
+
+
+def test_a_line_goes_into_no_purchase_of_another_build(owner, clients, other_build):
+    url = reverse("log", args=[other_build.pk])
+    owner.post(owner.log, TYPED)
+    assert clients["stranger"].get(f"{url}?into={logged().pk}").status_code == 404
