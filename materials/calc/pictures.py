@@ -56,7 +56,7 @@ class Bar:
         return across(self.width)
 
     @property
-    def high(self) -> str:
+    def tall(self) -> str:
         """Height."""
         return down(self.height)
 
@@ -118,7 +118,7 @@ class BarPicture:
     words: tuple[str, ...]
 
     @property
-    def high(self) -> str:
+    def tall(self) -> str:
         """Height of the picture."""
         return down(self.height)
 
@@ -235,7 +235,7 @@ class SharePicture:
     words: tuple[str, ...]
 
     @property
-    def high(self) -> str:
+    def tall(self) -> str:
         """Height of the picture."""
         return down(self.height)
 

@@ -41,12 +41,12 @@ class StepPicture:
         return f"{self.points} {WIDTH},{self.height} 0,{self.height}"
 
     @property
-    def field_high(self) -> str:
+    def field_tall(self) -> str:
         """Height of the field."""
         return down(self.height)
 
     @property
-    def high(self) -> str:
+    def tall(self) -> str:
         """Height with the days written below."""
         return down(self.height + 26)
 

@@ -50,3 +50,15 @@ class LabourForm(RecordForm):
         if hours <= 0:
             raise forms.ValidationError("Give more than zero hours.")
         return hours
+
+
+class TimerForm(RecordForm):
+    """What is being timed."""
+
+    task = forms.ModelChoiceField(queryset=None, required=False, empty_label="No task")
+    kind = forms.ChoiceField(
+        choices=LabourKind.choices, initial=LabourKind.INSTALLING, widget=forms.RadioSelect
+    )
+
+    def set_choices(self) -> None:
+        self.fields["task"].queryset = list_tasks(self.build)

@@ -2,9 +2,10 @@
 
 from decimal import Decimal
 
+from django.contrib.auth.models import AbstractBaseUser
 from django.db.models import OuterRef, QuerySet, Subquery, Sum
 
-from ..models import Build, LabourEntry, Task
+from ..models import Build, Change, LabourEntry, Task, Timer
 
 
 def list_tasks(build: Build) -> QuerySet[Task]:
@@ -25,3 +26,17 @@ def list_labour(build: Build) -> QuerySet[LabourEntry]:
 def sum_labour(entries: QuerySet[LabourEntry]) -> dict[str, Decimal | None]:
     """Hours and what was paid."""
     return entries.order_by().aggregate(hours=Sum("hours"), paid=Sum("paid_amount"))
+
+
+def get_timer(build: Build, user: AbstractBaseUser) -> Timer | None:
+    """The user's running timer on a build."""
+    return Timer.objects.filter(build=build, user=user).select_related("task").first()
+
+
+def last_labour(build: Build, user: AbstractBaseUser) -> LabourEntry | None:
+    """The entry this user logged last on this build, to begin the next one like it."""
+    ids = Change.objects.filter(
+        build=build, actor=user, record_type="labour", action="added"
+    ).values_list("record_id", flat=True)[:5]
+    found = LabourEntry.objects.select_related("person").in_bulk(list(ids))
+    return next((found[pk] for pk in ids if pk in found), None)

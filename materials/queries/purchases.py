@@ -50,8 +50,17 @@ class PriceBook:
 
 def get_price_book(build: Build) -> PriceBook:
     """Two queries, whatever the number of components."""
+    rates = [
+        (from_on or date.min, rate)
+        for from_on, rate in DistanceRate.objects.filter(build=build).values_list("from_on", "rate")
+    ]
+    return PriceBook(list_prices_by_component([build.pk]), sorted(rates))
+
+
+def list_prices_by_component(builds: Iterable[int]) -> dict[int, list[tuple[date, Fraction]]]:
+    """Dated new prices of one base unit of everything the builds need, in one query."""
     prices: dict[int, list[tuple[date, Fraction]]] = defaultdict(list)
-    rows = RetailPrice.objects.filter(component__build=build).order_by("priced_on", "pk")
+    rows = RetailPrice.objects.filter(component__build__in=builds).order_by("priced_on", "pk")
     for component, on, price, per in rows.values_list(
         "component_id", "priced_on", "price", "per_qty"
     ):
@@ -59,11 +68,7 @@ def get_price_book(build: Build) -> PriceBook:
         if prices[component] and prices[component][-1][0] == on:
             prices[component].pop()
         prices[component].append((on, Fraction(price) / Fraction(per)))
-    rates = [
-        (from_on or date.min, rate)
-        for from_on, rate in DistanceRate.objects.filter(build=build).values_list("from_on", "rate")
-    ]
-    return PriceBook(dict(prices), sorted(rates))
+    return dict(prices)
 
 
 def distance_in(text: str, unit: str) -> Fraction:

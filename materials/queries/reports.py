@@ -5,6 +5,7 @@ depend on how many lines, components or builds there are.
 """
 
 from collections import defaultdict
+from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -166,11 +167,16 @@ def _new_prices(build: Build, on: date) -> dict[int, Fraction]:
 
 
 def get_conversion_inputs(build: Build) -> tuple[ConversionInput, ...]:
+    """A build's conversions."""
+    return list_conversion_inputs([build.pk], get_price_book(build))
+
+
+def list_conversion_inputs(builds: Iterable[int], book: PriceBook) -> tuple[ConversionInput, ...]:
     """Conversions: those with one output summed in SQL, the few with several one by one."""
     others = ConversionOutput.objects.filter(conversion=OuterRef("conversion")).exclude(
         pk=OuterRef("pk")
     )
-    outputs = ConversionOutput.objects.filter(conversion__build=build).annotate(
+    outputs = ConversionOutput.objects.filter(conversion__build__in=builds).annotate(
         has_others=Exists(others)
     )
     single = (
@@ -193,14 +199,15 @@ def get_conversion_inputs(build: Build) -> tuple[ConversionInput, ...]:
         for row in single
     ]
     several = outputs.filter(has_others=True).select_related("conversion", "component")
-    return (*summed, *_split_conversions(several, build))
+    return (*summed, *_split_conversions(several, book))
 
 
-def _split_conversions(outputs: QuerySet[ConversionOutput], build: Build) -> list[ConversionInput]:
+def _split_conversions(
+    outputs: QuerySet[ConversionOutput], book: PriceBook
+) -> list[ConversionInput]:
     groups: dict[int, list[ConversionOutput]] = defaultdict(list)
     for output in outputs.order_by("conversion_id", "position", "pk"):
         groups[output.conversion_id].append(output)
-    book = get_price_book(build)
     return [conversion_input(rows[0].conversion, rows, book) for rows in groups.values()]
 
 

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from django.db.models import QuerySet, Sum
 
+from ..calc.stock import Position, work_out_positions
 from ..calc.types import ComponentInput, ConversionInput
 from ..choices import Fate, State
 from ..models import Build, Component, Conversion, LeftOver
@@ -74,3 +75,13 @@ def next_conversion_number(build: Build) -> str:
     """A free conversion number."""
     numbers = Conversion.objects.filter(build=build).values_list("number", flat=True)
     return number_after(numbers, "C")
+
+
+def list_positions(build: Build) -> list[tuple[Component, Position]]:
+    """Components that have come in, with where they are; quantities only."""
+    positions = work_out_positions(*get_stock_inputs(build))
+    return [
+        (component, positions[component.pk])
+        for component in Component.objects.filter(build=build)
+        if positions[component.pk].came_in
+    ]

@@ -1,5 +1,7 @@
 """Writing conversions and left over."""
 
+from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser
@@ -11,7 +13,7 @@ from ..choices import Fate
 from ..models import Build, Component, Conversion, ConversionOutput, LeftOver
 from ..queries.quantities import base_quantity, side_of
 from .errors import LedgerError
-from .history import save_values, write_record
+from .history import remove_record, save_values, write_record
 from .ledger import check_stock, lock_build
 from .purchases import Rows, replace_rows
 
@@ -82,3 +84,34 @@ def save_left_over(
     save_values(actor=actor, build=build, record=left_over, values={**values, "base_qty": qty})
     check_stock(build)
     return left_over
+
+
+@transaction.atomic
+def take_stock(
+    *,
+    actor: AbstractBaseUser,
+    build: Build,
+    counts: Sequence[tuple[Component, str]],
+    counted_on: date,
+) -> int:
+    """Make what was counted the only stock on hand of each component; the rest is built in.
+
+    An empty text or 0 means nothing is there. Returns how many components were changed.
+    Raises LedgerError naming the box when there cannot be that much.
+    """
+    lock_build(build)
+    for component, text in counts:
+        for row in component.left_overs.filter(fate=Fate.ON_HAND):
+            remove_record(actor=actor, build=build, record=row)
+        if text.strip() in ("", "0"):
+            continue
+        values = {
+            "component": component,
+            "noted_on": counted_on,
+            "quantity_text": text,
+            "base_qty": _base(text, component, f"count-{component.pk}"),
+            "fate": Fate.ON_HAND,
+        }
+        save_values(actor=actor, build=build, record=LeftOver(), values=values)
+    check_stock(build)
+    return len(counts)

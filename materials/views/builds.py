@@ -14,6 +14,7 @@ from ..calc.trace import FIGURES, Part, Trace, trace
 from ..forms.builds import BuildForm, ElementForm
 from ..models import Build, Element
 from ..queries.builds import list_elements, list_spent
+from ..queries.progress import list_area_costs
 from ..queries.records import get_record
 from ..queries.reports import get_cost_sheet
 from ..services.builds import create_build, save_build, save_element
@@ -37,7 +38,9 @@ def builds(request: HttpRequest) -> HttpResponse:
         }
         for build in listed
     ]
-    return render(request, "builds/list.html", {"builds": rows})
+    areas = list_area_costs(listed)
+    context = {"builds": rows, "areas": areas, "pictures": pictures.areas(areas)}
+    return render(request, "builds/list.html", context)
 
 
 def build_add(request: HttpRequest) -> HttpResponse:

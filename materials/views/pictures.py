@@ -5,12 +5,13 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
+from ..calc.areas import AreaCost, by_currency
 from ..calc.pictures import Bar, BarPicture, Measure, SharePicture, divided, measured, strip
 from ..calc.progress import Against, TaskProgress
 from ..calc.progress_money import ElementBudget
 from ..calc.reports import SOURCES, CostSheet, ElementRow
 from ..calc.steps import by_month, passed_on, running_sum
-from ..templatetags.figures import hours, money_text, plain
+from ..templatetags.figures import hours, money_text, plain, rate_text
 
 ZERO = Fraction(0)
 
@@ -85,6 +86,26 @@ def _shares(
 def budget_strip(row: ElementBudget) -> tuple[Bar, ...] | None:
     """Material in the building and ordered, against the element's budget."""
     return strip((("paid", row.cost), ("committed", row.committed)), row.budget)
+
+
+def areas(rows: Sequence[AreaCost]) -> list[dict[str, Any]]:
+    """Cost per area of builds in one currency, all in the unit of the first."""
+    made = []
+    for currency, group in by_currency(rows).items():
+        unit = group[0].build.unit
+        texts = [rate_text(row.per(unit), currency) for row in group]
+        bars = [
+            Measure(
+                row.build.name,
+                (("paid", row.per(unit)),),
+                None,
+                text,
+                f"{row.build.name}: {text} per {unit}.",
+            )
+            for row, text in zip(group, texts, strict=True)
+        ]
+        made.append({"currency": currency, "unit": unit, "pictures": measured(bars)})
+    return made
 
 
 def tasks(rows: Sequence[TaskProgress]) -> tuple[BarPicture, ...]:

@@ -11,17 +11,19 @@ from django.utils import timezone
 from ..forms.filters import ConversionFilter, LeftOverFilter
 from ..forms.rows import rows_of
 from ..forms.stock import ConversionForm, LeftOverForm, OutputForm
+from ..forms.stocktake import StockTakeForm
 from ..models import Build, Conversion, LeftOver
 from ..queries.stock import (
     get_conversion,
     list_conversions,
     list_left_over,
+    list_positions,
     next_conversion_number,
     sum_conversions,
     sum_left_over,
 )
 from ..services.errors import LedgerError
-from ..services.stock import save_conversion, save_left_over
+from ..services.stock import save_conversion, save_left_over, take_stock
 from ..tables.stock import ConversionTable, LeftOverTable
 from ..templatetags.figures import hours, money_text
 from .base import build_view, delete_url, edit, page, posted, show_list, typed_head, with_rows
@@ -123,6 +125,7 @@ def left_over(request: HttpRequest, build: Build) -> HttpResponse:
         intro="What did not go into the building. Each row is a heap of its own; they add up.",
         add_url=reverse("left_over_add", args=[build.pk]),
         add_label="Note left over",
+        links=[("Count what is there", reverse("stock_take", args=[build.pk]))],
     )
 
 
@@ -146,4 +149,37 @@ def left_over_edit(request: HttpRequest, build: Build, pk: int | None = None) ->
         back=reverse("left_over", args=[build.pk]),
         done="Saved.",
         delete_url=delete_url(build, "left-over", pk),
+    )
+
+
+@build_view(edits=True)
+def stock_take(request: HttpRequest, build: Build) -> HttpResponse:
+    """Count what is there; what is in the building is worked out."""
+    positions = list_positions(build)
+    form = StockTakeForm(
+        request.POST if request.method == "POST" else None,
+        positions=positions,
+        initial={"counted_on": timezone.localdate()},
+    )
+
+    def save(valid: Any) -> None:
+        changed = take_stock(
+            actor=request.user,
+            build=build,
+            counts=valid.counts(),
+            counted_on=valid.cleaned_data["counted_on"],
+        )
+        messages.success(request, f"Counts changed: {changed}.")
+
+    return edit(
+        request,
+        build,
+        form=form,
+        save=save,
+        title="Count what is there",
+        section="stock",
+        back=reverse("left_over", args=[build.pk]),
+        done="What is not there and not gone is in the building.",
+        intro="Type what lies there now; leave a box as it is where nothing changed, 0 where"
+        " nothing is left. The rest of what came in is taken as built in.",
     )

@@ -10,16 +10,17 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 
+from materials.access import list_builds
 from materials.choices import Fate, LabourKind
 from materials.exchange.importer import check_book
 from materials.exchange.reader import read_workbook
 from materials.management.commands.demo import FOLDER
-from materials.queries.progress import list_spend
+from materials.queries.progress import list_area_costs, list_spend
 from materials.queries.reports import get_cost_sheet
 from materials.services.builds import create_build, save_build
 from materials.services.imports import import_plan
 from materials.views import base
-from tests.entries import DAY, line
+from tests.entries import DAY, Entries, line
 from tests.queries.test_growth import count, grown, page_counts
 from tests.views.screens import Page, Screens
 
@@ -310,3 +311,42 @@ def test_everything_is_loaded_before_the_page_is_drawn(name, clients, entries, b
     clients["owner"].get(reverse(name, args=[build.pk]))
     ((template, context, request),) = calls
     assert count(lambda: render_to_string(template, context, request)) == 0
+
+
+def measured_builds(cast, numbers: range) -> None:
+    for n in numbers:
+        unit = "sq m" if n % 2 else "sq ft"
+        made = create_build(
+            actor=cast["owner"],
+            values={"name": f"Build {n:02}", "currency": "USD"},
+            areas=[("Floor area", Decimal(100), unit)],
+        )
+        Entries(cast["owner"], made).fill(range(2))
+
+
+def test_cost_per_area_of_all_builds_in_a_fixed_number_of_queries(clients, cast, other_build):
+    url = {"builds": reverse("builds")}
+    measured_builds(cast, range(2))
+    page_counts(clients["owner"], url)
+    few = page_counts(clients["owner"], url)
+    measured_builds(cast, range(2, 6))
+    assert grown(few, page_counts(clients["owner"], url)) == {}
+    page = Page(clients["owner"].get(url["builds"]).content.decode())
+    assert "Cost per floor area" in page.text
+    assert "Elsewhere" not in page.text
+    ((title, told),) = pictures(page)
+    assert title == "Cost per floor area"
+    assert told.count(" per sq ft.") == 6
+
+
+def test_cost_per_area_is_the_cost_sheets(demo, cast):
+    for build in list_builds(cast["owner"]):
+        (row,) = list_area_costs([build])
+        sheet = get_cost_sheet(build, timezone.localdate())
+        assert row.per_unit == sheet.areas[0].cost
+        assert row.cost == sheet.total.cost + sheet.hours.paid_labour
+
+
+def test_a_build_without_a_floor_area_has_no_cost_per_area(owner, cast):
+    create_build(actor=cast["owner"], values={"name": "Hut", "currency": "USD"})
+    assert "Cost per floor area" not in Page(owner.get(reverse("builds")).content.decode()).text

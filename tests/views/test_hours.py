@@ -1,0 +1,91 @@
+"""Hours at one touch, and a timer that lives on the server."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from materials.models import LabourEntry, LeftOver, Timer
+from tests.entries import Entries, line
+
+TYPED = {"worked_on": "2026-05-04", "person": "Ann", "kind": "installing", "hours": ""}
+
+
+@pytest.mark.parametrize("hours", ["0.5", "1", "8"])
+def test_hours_at_one_touch(hours, clients, build):
+    url = reverse("labour_add", args=[build.pk])
+    assert clients["owner"].post(url, {**TYPED, "quick_hours": hours}).status_code == 302
+    assert LabourEntry.objects.get().hours == Decimal(hours)
+
+
+def test_the_next_entry_begins_like_the_last(clients, build):
+    url = reverse("labour_add", args=[build.pk])
+    clients["owner"].post(url, {**TYPED, "hours": "2", "kind": "sourcing"})
+    told = clients["owner"].get(url).content.decode()
+    assert 'value="Ann"' in told
+    assert '<option value="sourcing" selected>' in told
+    assert 'value="Ann"' not in clients["co_builder"].get(url).content.decode().split("datalist")[0]
+
+
+def test_a_timer_is_stopped_into_hours(clients, build, cast):
+    url = reverse("timer", args=[build.pk])
+    clients["owner"].post(url, {"kind": "preparing", "task": ""})
+    timer = Timer.objects.get()
+    timer.started_at = timezone.now() - timedelta(hours=1, minutes=30)
+    timer.save()
+    assert "running since" in clients["owner"].get(url).content.decode()
+    assert "running since" not in clients["co_builder"].get(url).content.decode()
+    answer = clients["owner"].post(url, {"stop": "1"})
+    entry = LabourEntry.objects.get()
+    assert answer.url == reverse("labour_edit", args=[build.pk, entry.pk])
+    assert Decimal("1.5") <= entry.hours < Decimal("1.51")
+    assert (entry.person.name, entry.kind) == ("owner", "preparing")
+    assert not Timer.objects.exists()
+
+
+def test_two_timers_of_one_user_do_not_run(clients, build):
+    url = reverse("timer", args=[build.pk])
+    for _ in range(2):
+        assert clients["owner"].post(url, {"kind": "preparing"}).status_code == 302
+    assert Timer.objects.count() == 1
+
+
+def test_stopping_nothing_is_no_fault(clients, build):
+    url = reverse("timer", args=[build.pk])
+    assert clients["owner"].post(url, {"stop": "1"}).status_code == 302
+    assert not LabourEntry.objects.exists()
+
+
+def test_a_count_makes_the_rest_built_in(clients, build, cast):
+    entries = Entries(cast["owner"], build)
+    board = entries.component("Board")
+    entries.purchase("P1", line(board, "20 pieces", unit_price=Decimal(3)))
+    url = reverse("stock_take", args=[build.pk])
+    owner = clients["owner"]
+    told = owner.get(url).content.decode()
+    assert 'value="0 pieces"' in told
+    typed = {"counted_on": "2026-06-01", f"count-{board.pk}": "6 pieces"}
+    assert owner.post(url, typed).status_code == 302
+    assert LeftOver.objects.get().base_qty == Decimal(6)
+    sheet = owner.get(reverse("component", args=[build.pk, board.pk])).content.decode()
+    assert "14&nbsp;pieces" in sheet
+    owner.post(url, typed | {f"count-{board.pk}": "0"})
+    assert not LeftOver.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("text", "said"), [("30 pieces", "than there is"), ("some", "number"), ("4 gal", "gal")]
+)
+def test_a_count_that_cannot_be_is_refused_and_kept(text, said, clients, build, cast):
+    entries = Entries(cast["owner"], build)
+    board = entries.component("Board")
+    entries.purchase("P1", line(board, "20 pieces", unit_price=Decimal(3)))
+    url = reverse("stock_take", args=[build.pk])
+    answer = clients["owner"].post(url, {"counted_on": "2026-06-01", f"count-{board.pk}": text})
+    told = answer.content.decode()
+    assert answer.status_code == 422
+    assert said in told
+    assert f'value="{text}"' in told
+    assert not LeftOver.objects.exists()
