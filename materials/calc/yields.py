@@ -75,5 +75,20 @@ def too_much(used: Side, made: Sequence[Side]) -> str | None:
     return None
 
 
+def yield_share(used: Side, made: Sequence[Side]) -> tuple[Fraction, str] | None:
+    """Share of what was used that became something, and the measure it was judged by.
+
+    By the first of volume, weight, area and length that both sides state; None when they
+    state none alike. More than 1 by length is ripping, not a fault.
+    """
+    for dimension, unit in (*_REFERENCE, (Dimension.LENGTH, UNITS["ft"])):
+        before = measure(used, unit)
+        after = [measure(side, unit) for side in made]
+        known = [value for value in after if value is not None]
+        if before and len(known) == len(after) and known:
+            return sum(known, Fraction(0)) / before, dimension.value
+    return None
+
+
 def _shown(value: Fraction | int) -> str:
     return plain(Fraction(value), 2)

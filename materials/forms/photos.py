@@ -35,16 +35,19 @@ class FilesField(forms.FileField):
         return [clean_one(file, initial) for file in data]
 
 
+def camera_field(**kwargs: Any) -> FilesField:
+    """A field that opens the camera on a phone."""
+    camera = _FilesInput(attrs={"accept": "image/*", "capture": "environment"})
+    return FilesField(widget=camera, **kwargs)
+
+
 class PhotoForm(RecordForm):
     """Photos from the camera, or from those on the device.
 
     They are two fields: asked to take a photo, many phones offer nothing else.
     """
 
-    taken = FilesField(
-        label="Take a photo",
-        widget=_FilesInput(attrs={"accept": "image/*", "capture": "environment"}),
-    )
+    taken = camera_field(label="Take a photo")
     chosen = FilesField(
         label="Or choose photos",
         help_text="JPEG, PNG or WebP, up to 15 MB each and ten at a time."

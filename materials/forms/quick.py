@@ -23,6 +23,7 @@ from .fields import (
     QuantityText,
     SuggestInput,
 )
+from .photos import camera_field
 
 EACH, LINE, LOT, FREE = "each", "line", "lot", "free"
 
@@ -50,6 +51,9 @@ class LogForm(RecordForm):
     )
     source = forms.ChoiceField(choices=Source.choices, label="Source", widget=forms.RadioSelect)
     supplier = forms.CharField(max_length=120, required=False, label="Where")
+    photo = camera_field(
+        label="Photo", help_text="Of the receipt or the pile; more can be added later."
+    )
     state = forms.ChoiceField(choices=State.choices, initial=State.RECEIVED, label="State")
     bought_on = DayField(label="Date")
     paid_by = forms.CharField(max_length=80, required=False, label="Paid by")

@@ -106,6 +106,7 @@ def cost_sheet(request: HttpRequest, build: Build) -> HttpResponse:
         on=today,
         figures=figures,
         pictures=pictures.of_sheet(sheet),
+        is_empty=not any(row.position.came_in for row in sheet.components),
     )
 
 

@@ -11,7 +11,7 @@ from ..calc.progress import Against, TaskProgress
 from ..calc.progress_money import ElementBudget
 from ..calc.reports import SOURCES, CostSheet, ElementRow
 from ..calc.steps import by_month, passed_on, running_sum
-from ..templatetags.figures import hours, money_text, plain, rate_text
+from ..templatetags.figures import hours, money_text, plain
 
 ZERO = Fraction(0)
 
@@ -93,7 +93,7 @@ def areas(rows: Sequence[AreaCost]) -> list[dict[str, Any]]:
     made = []
     for currency, group in by_currency(rows).items():
         unit = group[0].build.unit
-        texts = [rate_text(row.per(unit), currency) for row in group]
+        texts = [money_text(row.per(unit), currency) for row in group]
         bars = [
             Measure(
                 row.build.name,

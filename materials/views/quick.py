@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -25,6 +26,7 @@ from ..queries.purchases import get_price_book, get_purchase
 from ..queries.reports import get_cost_sheet
 from ..queries.safety import cautions_of
 from ..services.errors import LedgerError
+from ..services.photos import add_photos
 from ..services.quick import change_state, log_entry
 from .base import build_view, page
 
@@ -47,7 +49,7 @@ def log(request: HttpRequest, build: Build) -> HttpResponse:
     if request.method != "POST":
         form = LogForm(build=build, into=into, initial=_start(request, build, today))
         return _page(request, build, form, into)
-    form = LogForm(request.POST, build=build, into=into)
+    form = LogForm(request.POST, request.FILES, build=build, into=into)
     is_valid = form.is_valid()
     if request.headers.get("HX-Request"):
         shown = _show(build, form, into, today) if is_valid else Shown()
@@ -58,13 +60,24 @@ def log(request: HttpRequest, build: Build) -> HttpResponse:
         return _page(request, build, form, into, _show(build, form, into, today))
     if is_valid:
         try:
-            saved = log_entry(actor=request.user, build=build, entry=_entry(form), into=into)
+            saved = _save(request, build, form, into)
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
         else:
             messages.success(request, f"Logged as {saved.number}.")
             return redirect(reverse("purchase", args=[build.pk, saved.pk]) + "?logged=1")
     return _page(request, build, form, into, status=422)
+
+
+@transaction.atomic
+def _save(request: HttpRequest, build: Build, form: LogForm, into: Purchase | None) -> Purchase:
+    """The purchase with its photo, or neither."""
+    entry = _entry(form)
+    files = entry.pop("photo")
+    saved = log_entry(actor=request.user, build=build, entry=entry, into=into)
+    if files:
+        add_photos(actor=request.user, build=build, record=saved, files=files)
+    return saved
 
 
 def _page(

@@ -8,11 +8,13 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 
+from ..calc.quantities import QuantityError
 from ..forms.filters import ConversionFilter, LeftOverFilter
 from ..forms.rows import rows_of
 from ..forms.stock import ConversionForm, LeftOverForm, OutputForm
 from ..forms.stocktake import StockTakeForm
-from ..models import Build, Conversion, LeftOver
+from ..models import Build, Conversion, ConversionOutput, LeftOver
+from ..queries.conversions import preview_conversion
 from ..queries.stock import (
     get_conversion,
     list_conversions,
@@ -69,7 +71,12 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
     outputs = with_rows(
         Outputs, request, build, "outputs", record.outputs.all() if pk is not None else ()
     )
-    if data is not None and all([form.is_valid(), outputs.is_valid()]):
+    is_valid = data is not None and all([form.is_valid(), outputs.is_valid()])
+    shown: dict[str, Any] = {}
+    looks = is_valid and "look" in request.POST
+    if looks:
+        shown = _look(build, record, form, outputs)
+    elif is_valid:
         try:
             save_conversion(
                 actor=request.user,
@@ -96,8 +103,27 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
         cancel_url=reverse("conversions", args=[build.pk]),
         delete_url=delete_url(build, "conversion", pk),
         photos_url=photos_url(build, "conversion", pk),
-        status=422 if data is not None else 200,
+        preview_template="stock/_conversion_preview.html",
+        status=422 if data is not None and not looks else 200,
+        **shown,
     )
+
+
+def _look(build: Build, record: Conversion, form: Any, outputs: Any) -> dict[str, Any]:
+    """What the typed conversion comes to; nothing is saved."""
+    values = form.values()
+    typed = Conversion(build=build, **values)
+    rows = [
+        ConversionOutput(component=row["component"], made_text=row["made_text"])
+        for row in outputs.rows()
+    ]
+    if not rows:
+        return {"told": "Say what was made, then it is worked out here."}
+    try:
+        preview = preview_conversion(build, typed, rows, timezone.localdate())
+    except QuantityError as error:
+        return {"told": str(error)}
+    return {"preview": preview, "source": values["source"]}
 
 
 def _start(build: Build, pk: int | None) -> dict[str, Any]:

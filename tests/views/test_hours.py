@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from materials.models import LabourEntry, LeftOver, Timer
+from materials.models import Conversion, LabourEntry, LeftOver, Timer
 from tests.entries import Entries, line
 
 TYPED = {"worked_on": "2026-05-04", "person": "Ann", "kind": "installing", "hours": ""}
@@ -89,3 +89,37 @@ def test_a_count_that_cannot_be_is_refused_and_kept(text, said, clients, build, 
     assert said in told
     assert f'value="{text}"' in told
     assert not LeftOver.objects.exists()
+
+
+def test_a_conversion_is_shown_before_it_is_saved(clients, build, cast):
+    entries = Entries(cast["owner"], build)
+    board = entries.component("Board", contents="1 piece = 2x6x16")
+    stud = entries.component("Stud", contents="1 piece = 2x3x8")
+    entries.price(stud, "4.50")
+    entries.purchase("P1", line(board, "12 pieces", unit_price=Decimal("6.40")))
+    typed = {
+        "number": "C1",
+        "converted_on": "2026-05-05",
+        "source": board.pk,
+        "used_text": "10 pieces",
+        "extra_cost_amount": "4",
+        "hours": "2",
+        "outputs-TOTAL_FORMS": "1",
+        "outputs-INITIAL_FORMS": "0",
+        "outputs-0-component": stud.pk,
+        "outputs-0-made_text": "36 pieces",
+        "look": "1",
+    }
+    url = reverse("conversion_add", args=[build.pk])
+    answer = clients["owner"].post(url, typed)
+    told = answer.content.decode()
+    assert answer.status_code == 200
+    # 10 x 6.40 = 64.00, with blades 68.00; 68 / 36 = 1.8889; 144 of 160 board feet.
+    for figure in ("$64.00", "$68.00", "$1.8889", "$4.86", "90 %", "10 %", "0.06 h"):
+        assert figure in told, figure
+    assert not Conversion.objects.exists()
+    too_many = clients["owner"].post(url, typed | {"outputs-0-made_text": "50 pieces"})
+    assert "More Stud is made than Board used" in too_many.content.decode()
+    typed.pop("look")
+    assert clients["owner"].post(url, typed).status_code == 302
+    assert Conversion.objects.count() == 1

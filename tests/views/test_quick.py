@@ -1,9 +1,12 @@
 """Logging in one short form, and what it shows before anything is saved."""
 
+import io
 from decimal import Decimal
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from PIL import Image
 
 from materials.models import Component, Purchase
 from tests.entries import Entries
@@ -169,3 +172,27 @@ def test_a_line_goes_into_no_purchase_of_another_build(owner, clients, other_bui
     url = reverse("log", args=[other_build.pk])
     owner.post(owner.log, TYPED)
     assert clients["stranger"].get(f"{url}?into={logged().pk}").status_code == 404
+
+
+def test_a_photo_comes_with_the_entry_or_nothing_does(owner, build, settings, tmp_path):
+    settings.MEDIA_ROOT = str(tmp_path)
+    stream = io.BytesIO()
+    Image.new("RGB", (60, 40), "brown").save(stream, "JPEG")
+    photo = SimpleUploadedFile("pile.jpg", stream.getvalue())
+    assert owner.post(owner.log, {**TYPED, "photo": photo}).status_code == 302
+    assert logged().photos.count() == 1
+    broken = SimpleUploadedFile("pile.jpg", b"no picture")
+    answer = owner.post(owner.log, {**TYPED, "photo": broken})
+    assert answer.status_code == 422
+    assert 'value="25 @ 2x6x16"' in answer.content.decode()
+    assert Purchase.objects.count() == 1
+
+
+def test_an_empty_build_leads_to_the_first_steps(owner, build, clients):
+    url = reverse("cost_sheet", args=[build.pk])
+    told = owner.get(url).content.decode()
+    for name in ("component_add", "price_add", "log", "upload"):
+        assert reverse(name, args=[build.pk]) in told
+    assert "Three steps" not in clients["viewer"].get(url).content.decode()
+    owner.post(owner.log, TYPED)
+    assert "Three steps" not in owner.get(url).content.decode()

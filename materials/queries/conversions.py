@@ -1,0 +1,100 @@
+"""What a conversion that is not saved yet would come to."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from ..calc.prices import new_cost_of_one
+from ..calc.reports import per
+from ..calc.stock import output_shares
+from ..calc.yields import too_much, yield_share
+from ..models import Build, Component, Conversion, ConversionOutput
+from .purchases import get_price_book
+from .quantities import base_quantity, side_of
+from .reports import conversion_input, get_cost_sheet
+
+
+@dataclass(frozen=True)
+class MadePreview:
+    """One thing made: its share of the cost, what one comes to, and one new with tax."""
+
+    component: Component
+    made: Fraction
+    cost: Fraction | None
+    one: Fraction | None
+    new_one: Fraction | None
+
+
+@dataclass(frozen=True)
+class ConversionPreview:
+    """``input_cost`` is None while the input's average is not known.
+
+    ``share``: what became something, of what was used (None when the two cannot be compared),
+    judged by ``measure``. ``refusal``: why it could not be saved as it is, or an empty text.
+    """
+
+    used: Fraction
+    there: Fraction
+    input_cost: Fraction | None
+    whole: Fraction | None
+    made: tuple[MadePreview, ...]
+    share: Fraction | None
+    measure: str
+    hours_per_one: Fraction | None
+    refusal: str
+
+    @property
+    def percent(self) -> Fraction | None:
+        """Yield in per cent."""
+        return None if self.share is None else self.share * 100
+
+    @property
+    def waste_percent(self) -> Fraction | None:
+        """Waste in per cent; None when there is none to tell."""
+        return None if self.share is None or self.share > 1 else (1 - self.share) * 100
+
+
+def preview_conversion(
+    build: Build, conversion: Conversion, outputs: Sequence[ConversionOutput], on: date
+) -> ConversionPreview:
+    """Work an unsaved conversion out. Raises QuantityError.
+
+    ``conversion`` and ``outputs`` hold typed texts only. Editing one that is saved, what it
+    used is still counted as gone, so ``there`` is what is left besides it.
+    """
+    sheet = get_cost_sheet(build, on)
+    rows = {row.position.component.key: row for row in sheet.components}
+    source = conversion.source
+    conversion.used_qty = base_quantity(conversion.used_text, source)
+    for output in outputs:
+        output.made_qty = base_quantity(output.made_text, output.component)
+    used = Fraction(conversion.used_qty)
+    position = rows[source.pk].position
+    average = position.average
+    input_cost = None if average is None else used * average
+    extra = Fraction(conversion.extra_cost_amount)
+    whole = None if input_cost is None else input_cost + extra
+    given = conversion_input(conversion, list(outputs), get_price_book(build))
+    made = []
+    for output, share in zip(outputs, output_shares(given.outputs), strict=True):
+        quantity = Fraction(output.made_qty)
+        cost = None if whole is None else whole * share
+        part = rows[output.component.pk].position.component
+        new = new_cost_of_one(part, sheet.build.retail_tax_share)
+        made.append(MadePreview(output.component, quantity, cost, per(cost, quantity), new))
+    sides = [side_of(output.made_text, output.component) for output in outputs]
+    used_side = side_of(conversion.used_text, source)
+    judged = yield_share(used_side, sides)
+    all_made = sum((row.made for row in made), Fraction(0))
+    return ConversionPreview(
+        used=used,
+        there=position.in_building,
+        input_cost=input_cost,
+        whole=whole,
+        made=tuple(made),
+        share=judged[0] if judged else None,
+        measure=judged[1] if judged else "",
+        hours_per_one=per(Fraction(conversion.hours), all_made) if len(made) == 1 else None,
+        refusal=too_much(used_side, sides) or "",
+    )
