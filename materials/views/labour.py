@@ -26,11 +26,14 @@ QUICK_HOURS = [("0.5", "½ h"), ("1", "1 h"), ("2", "2 h"), ("4", "4 h"), ("8", 
 
 
 def _start(request: HttpRequest, build: Build) -> dict[str, Any]:
-    """Today, and the person, task and kind of the user's last entry."""
+    """Today, and the person and kind of the user's last entry.
+
+    Not its task: one that was meant for other hours would be hard to find again.
+    """
     start: dict[str, Any] = {"worked_on": timezone.localdate()}
     last = last_labour(build, request.user)
     if last is not None:
-        start |= {"person": last.person.name, "task": last.task_id, "kind": last.kind}
+        start |= {"person": last.person.name, "kind": last.kind}
     return start
 
 

@@ -4,6 +4,7 @@ import os
 import shutil
 
 import pytest
+from django.test import Client
 from playwright.sync_api import sync_playwright
 
 from materials.exchange.importer import check_book
@@ -11,6 +12,7 @@ from materials.exchange.reader import read_workbook
 from materials.management.commands.demo import FOLDER
 from materials.services.accounts import ensure_user
 from materials.services.imports import import_plan
+from tests.browser.screens import Walk, records_of
 
 # Playwright's own event loop runs in this thread; the ORM would refuse to work beside it.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
@@ -52,7 +54,7 @@ def open_page(chromium, live_server):
             "console",
             lambda said: (
                 complaints.append(said.text)
-                if said.type == "error" and "422" not in said.text
+                if said.type == "error" and "422 (Unprocessable" not in said.text
                 else None
             ),
         )
@@ -86,3 +88,31 @@ def demo_build(transactional_db):
     user, _ = ensure_user(username="ann", password="sawdust-and-lime")
     checked = check_book(read_workbook(FOLDER))
     return import_plan(actor=user, plan=checked.plan, owner=user)
+
+
+@pytest.fixture
+def enter(live_server):
+    """Give a page's browser a user's session, without the screen that asks for it."""
+
+    def sign(page, user):
+        client = Client()
+        client.force_login(user)
+        cookie = client.cookies["sessionid"].value
+        page.context.add_cookies(
+            [{"name": "sessionid", "value": cookie, "url": live_server.url, "httpOnly": True}]
+        )
+
+    return sign
+
+
+@pytest.fixture
+def walk(open_page, enter, demo_build, settings, tmp_path):
+    """The owner of the demo build, ready to be sent through the screens at a size."""
+
+    def start(size=PHONE, **options):
+        settings.MEDIA_ROOT = tmp_path
+        page = open_page(size, **options)
+        enter(page, demo_build.members.get().user)
+        return Walk(page, demo_build, records_of(demo_build))
+
+    return start
