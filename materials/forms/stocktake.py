@@ -44,11 +44,15 @@ class StockTakeForm(forms.Form):
         return cleaned
 
     def counts(self) -> list[tuple[Component, str]]:
-        """(component, what is there as typed) of the boxes that were changed."""
+        """(component, what is there as typed) of the boxes that were changed.
+
+        An emptied box was not counted; only 0 says that nothing is there.
+        """
         return [
             (component, self.cleaned_data[f"count-{component.pk}"])
             for component, _ in self.positions
             if f"count-{component.pk}" in self.changed_data
+            and self.cleaned_data[f"count-{component.pk}"]
         ]
 
     def add_refusal(self, text: str, field: str | None) -> None:

@@ -1,6 +1,7 @@
 """A short entry as an unsaved purchase, for showing what it comes to and for saving it."""
 
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Any
 
 from ..choices import ChargeKind, PercentOn, Split
@@ -85,3 +86,15 @@ def last_logged(build: Build, user: Any) -> Purchase | None:
     found = purchases.in_bulk(list(ids))
     own = next((found[pk] for pk in ids if pk in found), None)
     return own or purchases.filter(build=build).order_by("-pk").first()
+
+
+def was_logged_on(purchase: Purchase, user: Any, day: date) -> bool:
+    """Whether this user logged the purchase on that day, whatever its own date."""
+    added = Change.objects.filter(
+        build=purchase.build_id,
+        actor=user,
+        record_type="purchase",
+        record_id=purchase.pk,
+        action="added",
+    )
+    return added.filter(at__date=day).exists()

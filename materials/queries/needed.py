@@ -8,7 +8,9 @@ from fractions import Fraction
 from django.db.models import Sum
 
 from ..calc.prices import new_cost_of_one
+from ..calc.quantities import format_quantity
 from ..calc.stock import Position
+from ..calc.units import find_unit
 from ..choices import State
 from ..models import Build, PurchaseLine, RetailPrice
 from .reports import get_cost_sheet
@@ -40,6 +42,12 @@ class NeededRow:
     def in_hand(self) -> Fraction:
         """Built in or on hand."""
         return self.position.usable_in_hand
+
+    @property
+    def ask(self) -> str:
+        """The quantity still needed as one would type it."""
+        unit = find_unit(self.position.component.unit)
+        return format_quantity(self.position.still_needed or Fraction(0), unit, 3)
 
     @property
     def cost(self) -> Fraction | None:

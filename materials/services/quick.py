@@ -1,10 +1,12 @@
 """Logging one line in one step, with whatever it needs made on the spot."""
 
+from datetime import date
 from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
+from ..choices import State
 from ..models import Build, Charge, Component, Purchase, PurchaseLine
 from ..queries.drafts import draft_purchase
 from ..queries.purchases import next_number
@@ -86,12 +88,15 @@ def write_draft(
 
 @transaction.atomic
 def change_state(
-    *, actor: AbstractBaseUser, build: Build, purchase: Purchase, state: str
+    *, actor: AbstractBaseUser, build: Build, purchase: Purchase, state: str, on: date
 ) -> Purchase:
     """Accept, receive or decline an offer or order; its lines and charges stay as they are.
 
+    An offer that is taken becomes a purchase of the day ``on``.
     Raises LedgerError when material that was used would no longer be there.
     """
+    if purchase.state == State.OFFER and state in (State.ORDERED, State.RECEIVED):
+        purchase.bought_on = on
     purchase.state = state
     return write_draft(
         actor=actor,

@@ -96,14 +96,14 @@ def take_stock(
 ) -> int:
     """Make what was counted the only stock on hand of each component; the rest is built in.
 
-    An empty text or 0 means nothing is there. Returns how many components were changed.
+    0 means nothing is there. Returns how many components were changed.
     Raises LedgerError naming the box when there cannot be that much.
     """
     lock_build(build)
     for component, text in counts:
         for row in component.left_overs.filter(fate=Fate.ON_HAND):
             remove_record(actor=actor, build=build, record=row)
-        if text.strip() in ("", "0"):
+        if text.strip() == "0":
             continue
         values = {
             "component": component,

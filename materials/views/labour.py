@@ -159,10 +159,13 @@ def timer(request: HttpRequest, build: Build) -> HttpResponse:
 
 @transaction.atomic
 def _stop(request: HttpRequest, build: Build, now: datetime) -> HttpResponse:
-    """Log the hours to the person who is called like the user, and let them be corrected."""
-    person = get_or_add_person(
-        actor=request.user, build=build, name=request.user.get_username()[:80]
-    )
+    """Log the hours to whom this user logs hours for, and let them be corrected."""
+    if get_timer(build, request.user) is None:
+        messages.info(request, "Nothing is running.")
+        return redirect("timer", build.pk)
+    last = last_labour(build, request.user)
+    name = last.person.name if last is not None else request.user.get_username()[:80]
+    person = get_or_add_person(actor=request.user, build=build, name=name)
     entry = stop_timer(actor=request.user, build=build, person=person, at=now)
     if entry is None:
         messages.info(request, "Nothing was running long enough to be logged.")

@@ -19,7 +19,7 @@ from ..calc.trace import trace
 from ..choices import State
 from ..forms.quick import LogForm
 from ..models import Build, Purchase
-from ..queries.drafts import draft_purchase, last_logged
+from ..queries.drafts import draft_purchase, last_logged, was_logged_on
 from ..queries.offers import judge_purchase
 from ..queries.preview import Preview, preview_purchase
 from ..queries.purchases import get_price_book, get_purchase
@@ -39,6 +39,7 @@ class Shown:
     refusal: str = ""
     cautions: tuple[Caution, ...] = ()
     is_new: bool = False
+    head: str = ""
 
 
 @build_view(edits=True)
@@ -113,28 +114,40 @@ def _purchase(request: HttpRequest, build: Build, name: str) -> Purchase | None:
 
 
 def _start(request: HttpRequest, build: Build, today: date) -> dict[str, Any]:
-    """Remembered from the last entry; from ``like`` the whole line, from ``what`` a name."""
-    start: dict[str, Any] = {"bought_on": today, "what": request.GET.get("what", "")[:120]}
+    """Remembered from the last entry; from ``like`` the whole line, from ``what`` a name.
+
+    What is folded away is remembered only where it cannot mislead: the state is received
+    unless the address says otherwise, the day is today unless one is still logging a day's
+    worth, and how it was obtained is asked anew.
+    """
+    start: dict[str, Any] = {
+        "bought_on": today,
+        "state": State.RECEIVED,
+        "what": request.GET.get("what", "")[:120],
+        "quantity_text": request.GET.get("much", "")[:120],
+    }
     like = _purchase(request, build, "like")
     last = like or last_logged(build, request.user)
     if last is not None:
         start["supplier"] = last.supplier.name if last.supplier else ""
         start["paid_by"] = last.paid_by.name if last.paid_by else ""
-        start["state"] = State.RECEIVED if last.state == State.DECLINED else last.state
-        start["bought_on"] = last.bought_on if last.bought_on <= today else today
+        if last.bought_on <= today and was_logged_on(last, request.user, today):
+            start["bought_on"] = last.bought_on
         line = last.lines.first()
         if line is not None:
             start["source"] = line.source
-            start["obtained_by"] = line.obtained_by
         if like is not None and line is not None:
             start |= {
                 "what": line.component.name,
                 "quantity_text": line.quantity_text,
                 "price": line.unit_price if line.unit_price is not None else line.line_price_amount,
                 "price_for": "each" if line.unit_price is not None else "line",
+                "obtained_by": line.obtained_by,
                 "usable_percent": line.usable_percent,
                 "origin_year": line.origin_year,
             }
+    if "where" in request.GET:
+        start["supplier"] = request.GET["where"][:120]
     if request.GET.get("state") == State.OFFER:
         start["state"] = State.OFFER
     return start
@@ -165,7 +178,15 @@ def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Sh
         preview=preview,
         cautions=tuple(cautions_of(draft.lines[-1:])),
         is_new=entry["component"].pk is None,
+        head=_head(draft.purchase, entry),
     )
+
+
+def _head(purchase: Purchase, entry: dict[str, Any]) -> str:
+    """State, day and payer in words: they stand folded away in the form."""
+    payer = purchase.paid_by.name if purchase.paid_by else entry["paid_by"]
+    told = f"{State(purchase.state).label}, {purchase.bought_on:%-d %b %Y}"
+    return f"{told}, paid by {payer}." if payer else f"{told}, nobody stated as payer."
 
 
 def _worth_saying(form: LogForm, request: HttpRequest) -> list[str]:
@@ -214,7 +235,13 @@ def purchase_state(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         messages.error(request, "That step is not open to this purchase: look at its state.")
         return redirect("purchase", build.pk, pk)
     try:
-        change_state(actor=request.user, build=build, purchase=record, state=wanted)
+        change_state(
+            actor=request.user,
+            build=build,
+            purchase=record,
+            state=wanted,
+            on=timezone.localdate(),
+        )
     except LedgerError as error:
         messages.error(request, str(error))
     else:

@@ -206,6 +206,6 @@ def stock_take(request: HttpRequest, build: Build) -> HttpResponse:
         section="stock",
         back=reverse("left_over", args=[build.pk]),
         done="What is not there and not gone is in the building.",
-        intro="Type what lies there now; leave a box as it is where nothing changed, 0 where"
-        " nothing is left. The rest of what came in is taken as built in.",
+        intro="Type what lies there now; leave a box as it is or empty where nothing was"
+        " counted, 0 where nothing is left. The rest of what came in is taken as built in.",
     )

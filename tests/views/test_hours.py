@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from materials.models import Conversion, LabourEntry, LeftOver, Timer
+from materials.models import Conversion, LabourEntry, LeftOver, Person, Timer
 from tests.entries import Entries, line
 
 TYPED = {"worked_on": "2026-05-04", "person": "Ann", "kind": "installing", "hours": ""}
@@ -45,6 +45,16 @@ def test_a_timer_is_stopped_into_hours(clients, build, cast):
     assert not Timer.objects.exists()
 
 
+def test_a_timer_logs_to_whom_the_user_logs_hours_for(clients, build):
+    clients["owner"].post(reverse("labour_add", args=[build.pk]), {**TYPED, "hours": "2"})
+    url = reverse("timer", args=[build.pk])
+    clients["owner"].post(url, {"kind": "preparing"})
+    Timer.objects.update(started_at=timezone.now() - timedelta(hours=1))
+    clients["owner"].post(url, {"stop": "1"})
+    assert LabourEntry.objects.latest("pk").person.name == "Ann"
+    assert Person.objects.count() == 1
+
+
 def test_two_timers_of_one_user_do_not_run(clients, build):
     url = reverse("timer", args=[build.pk])
     for _ in range(2):
@@ -56,6 +66,7 @@ def test_stopping_nothing_is_no_fault(clients, build):
     url = reverse("timer", args=[build.pk])
     assert clients["owner"].post(url, {"stop": "1"}).status_code == 302
     assert not LabourEntry.objects.exists()
+    assert not Person.objects.exists()
 
 
 def test_a_count_makes_the_rest_built_in(clients, build, cast):
@@ -71,6 +82,8 @@ def test_a_count_makes_the_rest_built_in(clients, build, cast):
     assert LeftOver.objects.get().base_qty == Decimal(6)
     sheet = owner.get(reverse("component", args=[build.pk, board.pk])).content.decode()
     assert "14&nbsp;pieces" in sheet
+    owner.post(url, typed | {f"count-{board.pk}": ""})
+    assert LeftOver.objects.get().base_qty == Decimal(6), "an emptied box was not counted"
     owner.post(url, typed | {f"count-{board.pk}": "0"})
     assert not LeftOver.objects.exists()
 

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from materials.choices import ChargeKind, PercentOn, Source, State
 from materials.models import Purchase, RetailPrice
@@ -118,6 +119,7 @@ def test_taking_declining_and_looking_again(clients, build, stud, buy):
     owner.post(steps, {"state": State.OFFER})
     assert Purchase.objects.get().state == State.RECEIVED, "what was received is no offer"
     assert "Is it worth it?" not in owner.get(page).content.decode()
+    assert Purchase.objects.get().bought_on == timezone.localdate(), "the day it was taken"
     line = Purchase.objects.get().lines.get()
     assert (line.quantity_text, line.landed_amount) == ("50 pieces", Decimal("100.00"))
 
@@ -153,7 +155,7 @@ def test_what_is_still_needed_and_where_it_came_cheapest(build, stud, buy, add_c
 def test_the_shopping_list_leads_to_logging(clients, build, stud):
     told = clients["owner"].get(reverse("needed", args=[build.pk])).content.decode()
     assert "100&nbsp;pieces" in told
-    assert f"{reverse('log', args=[build.pk])}?what=Stud" in told
+    assert f"{reverse('log', args=[build.pk])}?what=Stud&amp;much=100%20pieces" in told
     form = clients["owner"].get(reverse("log", args=[build.pk]) + "?what=Stud").content.decode()
     assert 'value="Stud"' in form
     seen = clients["viewer"].get(reverse("needed", args=[build.pk])).content.decode()

@@ -1,14 +1,16 @@
 """Logging in one short form, and what it shows before anything is saved."""
 
 import io
+from datetime import timedelta
 from decimal import Decimal
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from django.utils import timezone
 from PIL import Image
 
-from materials.models import Component, Purchase
+from materials.models import Change, Component, Purchase
 from tests.entries import Entries
 
 
@@ -196,3 +198,18 @@ def test_an_empty_build_leads_to_the_first_steps(owner, build, clients):
     assert "Three steps" not in clients["viewer"].get(url).content.decode()
     owner.post(owner.log, TYPED)
     assert "Three steps" not in owner.get(url).content.decode()
+
+
+def test_what_is_folded_away_is_not_remembered_where_it_would_mislead(owner, build):
+    owner.post(owner.log, {**TYPED, "state": "offer", "obtained_by": "auction lot"})
+    Change.objects.update(at=timezone.now() - timedelta(days=3))
+    form = owner.get(owner.log).context["form"].initial
+    assert form["state"] == "received"
+    assert form["bought_on"] == timezone.localdate()
+    assert "obtained_by" not in form
+    assert form["supplier"] == "House wrecker"
+
+
+def test_state_day_and_payer_are_named_before_saving(owner, build):
+    answer = owner.post(owner.log, {**TYPED, "state": "ordered"}, headers={"HX-Request": "true"})
+    assert "Ordered, 4 May 2026, paid by Ann." in answer.content.decode()
