@@ -6,12 +6,13 @@ from datetime import date
 from fractions import Fraction
 
 from ..calc.prices import new_cost_of_one
+from ..calc.quantities import format_quantity
 from ..calc.reports import per
 from ..calc.stock import output_shares
 from ..calc.yields import too_much, yield_share
 from ..models import Build, Component, Conversion, ConversionOutput
 from .purchases import get_price_book
-from .quantities import base_quantity, side_of
+from .quantities import base_quantity, base_unit, side_of
 from .reports import conversion_input, get_cost_sheet
 
 
@@ -56,12 +57,16 @@ class ConversionPreview:
 
 
 def preview_conversion(
-    build: Build, conversion: Conversion, outputs: Sequence[ConversionOutput], on: date
+    build: Build,
+    conversion: Conversion,
+    outputs: Sequence[ConversionOutput],
+    on: date,
+    already_used: Fraction = Fraction(0),
 ) -> ConversionPreview:
     """Work an unsaved conversion out. Raises QuantityError.
 
-    ``conversion`` and ``outputs`` hold typed texts only. Editing one that is saved, what it
-    used is still counted as gone, so ``there`` is what is left besides it.
+    ``conversion`` and ``outputs`` hold typed texts only; ``already_used`` is what the saved one
+    that is being changed used of the same input.
     """
     sheet = get_cost_sheet(build, on)
     rows = {row.position.component.key: row for row in sheet.components}
@@ -89,12 +94,30 @@ def preview_conversion(
     all_made = sum((row.made for row in made), Fraction(0))
     return ConversionPreview(
         used=used,
-        there=position.in_building,
+        there=position.in_building + already_used,
         input_cost=input_cost,
         whole=whole,
         made=tuple(made),
         share=judged[0] if judged else None,
         measure=judged[1] if judged else "",
         hours_per_one=per(Fraction(conversion.hours), all_made) if len(made) == 1 else None,
-        refusal=too_much(used_side, sides) or "",
+        refusal=_refusal(conversion, outputs, used, position.in_building + already_used)
+        or too_much(used_side, sides)
+        or "",
     )
+
+
+def _refusal(
+    conversion: Conversion, outputs: Sequence[ConversionOutput], used: Fraction, there: Fraction
+) -> str:
+    """What saving would refuse besides making too much."""
+    source = conversion.source
+    if any(output.component == source for output in outputs):
+        return f"{source} cannot be made from itself: make the result a component of its own."
+    if used > there:
+        unit = base_unit(source)
+        return (
+            f"That is more {source} than there is: {format_quantity(there, unit)} can be worked"
+            f" up, not {format_quantity(used, unit)}."
+        )
+    return ""

@@ -97,13 +97,13 @@ def group_by_place(rows: list[NeededRow]) -> list[ShoppingList]:
 def _places(build: Build, components: list) -> dict[int, list[Place]]:
     """Suppliers of the components with the landed cost of one usable unit there so far.
 
-    Lines without a known price, and those without a supplier, tell no place.
+    An offer is no price paid. Lines without a known price or supplier tell no place.
     """
     sums = (
         PurchaseLine.objects.filter(
             purchase__build=build,
             component__in=components,
-            purchase__state__in=[State.RECEIVED, State.ORDERED, State.OFFER],
+            purchase__state__in=[State.RECEIVED, State.ORDERED],
             purchase__supplier__isnull=False,
             price_amount__isnull=False,
         )

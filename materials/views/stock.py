@@ -1,5 +1,6 @@
 """Conversions and left over."""
 
+from fractions import Fraction
 from typing import Any
 
 from django.contrib import messages
@@ -120,7 +121,10 @@ def _look(build: Build, record: Conversion, form: Any, outputs: Any) -> dict[str
     if not rows:
         return {"told": "Say what was made, then it is worked out here."}
     try:
-        preview = preview_conversion(build, typed, rows, timezone.localdate())
+        # The saved one's use is in the ledger already when the same input is worked up.
+        is_same = record.pk is not None and record.source_id == values["source"].pk
+        already = Fraction(record.used_qty) if is_same else Fraction(0)
+        preview = preview_conversion(build, typed, rows, timezone.localdate(), already)
     except QuantityError as error:
         return {"told": str(error)}
     return {"preview": preview, "source": values["source"]}

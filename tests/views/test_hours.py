@@ -133,6 +133,10 @@ def test_a_conversion_is_shown_before_it_is_saved(clients, build, cast):
     assert not Conversion.objects.exists()
     too_many = clients["owner"].post(url, typed | {"outputs-0-made_text": "50 pieces"})
     assert "More Stud is made than Board used" in too_many.content.decode()
+    more = clients["owner"].post(url, typed | {"used_text": "13 pieces"}).content.decode()
+    assert "12 pieces can be worked up, not 13 pieces" in more
+    itself = clients["owner"].post(url, typed | {"outputs-0-component": board.pk})
+    assert "cannot be made from itself" in itself.content.decode()
     typed.pop("look")
     assert clients["owner"].post(url, typed).status_code == 302
     assert Conversion.objects.count() == 1

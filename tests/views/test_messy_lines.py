@@ -1,0 +1,181 @@
+"""Lines as a builder writes them in a yard: each is understood and shown, or refused in words.
+
+Whatever happens, nothing is saved by looking and nothing typed is lost.
+"""
+
+import html
+import re
+
+import pytest
+from django.urls import reverse
+
+from materials.models import Component, Purchase
+from tests.views.screens import Page
+
+EACH, LINE, FREE = "each", "line", "free"
+# (what, how much, price, what the price is for) -> words that the page shows.
+UNDERSTOOD = [
+    ("Old 2x6", "16 @ 2x6x16", "1.50", EACH, "16 pieces of 2x6x16 (256 ft, 256 board feet)"),
+    ("old 2X6", "16 @ 2X6X16", "$1.50", EACH, "Price $24.00"),
+    ("  old   2x6 ", "16 @ 2×6×16", "1,50", EACH, "Price $24.00"),
+    ("Old 2x6", "12pcs @2x6x16", "18", LINE, "Per usable piece $1.50"),
+    ("Old 2x6", "a dozen @ 2x6x16", "18", LINE, "that is 12 pieces"),
+    ("Old 2x6", "two dozen pieces", "24", LINE, "24 pieces. "),
+    ("Old 2x6", "12 ea.", "2", EACH, "12 pieces. "),
+    ("Old 2x6", "160 ft", "0.40", EACH, "160 ft, that is 10 pieces. "),
+    ("Old 2x6", "160'", ".4", EACH, "Price $64.00"),
+    ("Old 2x6", "7' 6\"", "0.40", EACH, "7.5 ft, that is 0.469 pieces"),  # 7.5 / 16 = 0.46875
+    ("Old 2x6", "7’ 6”", "3", LINE, "Per usable piece $6.40"),  # 3.00 / 0.46875
+    ("Old 2x6", "140 bf", "1.10", EACH, "that is 8.75 pieces"),  # 140 / 16
+    ("Old 2x6", "140 bd. ft.", "1.10", EACH, "140 board feet, that is 8.75 pieces"),
+    ("Old 2x6", "0.14 MBF", "900", EACH, "Price $126.00"),
+    ("Paint", "35 GAL", "8", EACH, "35 gal. "),
+    ("Paint", "35gal", "8", EACH, "Price $280.00"),
+    ("Paint", "3 1/2 gal.", "8", EACH, "3.5 gal. "),
+    ("Paint", "3½ gal", "8", EACH, "Price $28.00"),
+    ("Paint", "half a gallon", "8", LINE, "0.5 gal. "),
+    ("Paint", "7 @ 5 gal", "40", EACH, "7 pieces of 5 gal (35 gal), that is 35 gal"),
+    ("paint", "19 litres", "57", LINE, "that is 5.019 gal"),  # 19 / 3.785411784
+    ("Paint", "1,250 L", "1", EACH, "the comma in 1,250 read as thousands"),
+    ("Paint", "0,5 m³", "100", LINE, "the comma in 0,5 read as the decimal point"),
+    ("Siding", "2.5 squares", "60", EACH, "2.5 squares (250 sq ft)"),
+    ("Siding", "250 SF", "1", EACH, "250 sq ft. "),
+    ("SIDING", "250 ft²", "1", EACH, "250 sq ft. "),
+    ("Siding", "16 @ 4x8 sheets", "10", EACH, "16 sheets of 4 ft x 8 ft (512 sq ft)"),
+    ("Siding", "23 m2", "253", LINE, "that is 247.57 sq ft"),  # 23 x 10.7639104
+    ("Gravel", "1½ cu yd", "45", EACH, "Price $67.50"),
+    ("Gravel", "3 yd3", "45", EACH, "3 cu yd. "),
+    ("Screws", "3 lb 8 oz", "9", LINE, "3.5 lb. "),
+    ("Brick", "1,250 pcs", "0.25", EACH, "Price $312.50"),
+    ("Door", "one pc", "30", LINE, "1 piece. "),
+    ("Door", "1 pair", "30", LINE, "1 pair (2 pieces)"),
+    ("Door", "2\u00a0pcs", "$ 1,250", LINE, "Price $1,250.00"),
+    ("Door", "2 pcs", "1.250,00", LINE, "Price $1,250.00"),
+    ("Door", "2 pcs", "FREE", LINE, "Price $0.00"),
+    ("Door", "2 pcs", "", FREE, "Price $0.00"),
+    ("Door", "2 pcs", "", LINE, "Price not known"),
+    ("🚪 door, glazed", "2 pcs", "1", EACH, "🚪 door, glazed new component: 2 pieces"),
+    ("<b>Door</b>", "2 pcs", "1", EACH, "<b>Door</b> new component"),
+    ("Rebar #4", "20 pcs of 20'", "0.5", EACH, "20 pieces of 20 ft (400 ft)"),
+]
+REFUSED = [
+    ("Old 2x6", "12 2x6x16", "2", EACH, "a size only after '@', like '12 @ 8 ft'"),
+    ("Old 2x6", "2x6x16", "2", EACH, "has no count"),
+    ("Old 2x6", "12 @ 2x6x16 and 4 @ 2x6x8", "2", EACH, "'and' is not a unit known here"),
+    ("Old 2x6", "10-12 pieces", "2", EACH, "is a range: write one number"),
+    ("Old 2x6", "~12 pieces", "2", EACH, "holds '~', which is not understood"),
+    ("Old 2x6", "12 boards", "2", EACH, "'boards' is not a unit known here"),
+    ("Old 2x6", "5 ft 18 in", "2", EACH, "parts that do not add up to one measure"),
+    ("Paint", "35 galons", "8", EACH, "did you mean 'gal'?"),
+    ("Paint", "5 gal bucket", "40", EACH, "is understood as '5 gal', but not 'bucket'"),
+    ("Paint", "2 buckets", "40", EACH, "how many gallons one bucket comes to"),
+    ("Siding", "16 sheets", "10", EACH, "like '1 sheet = 32 sq ft'"),
+    ("Siding", "16 sheets 4x8", "10", EACH, "is understood as '16 sheets', but not '4 x 8'"),
+    ("Gravel", "2 tons", "30", EACH, "how many tons one cubic yard weighs"),
+    ("Gravel", "1½ yards", "45", EACH, "for cubic yards write 'cu yd'"),
+    ("Gravel", "2 truckloads", "45", EACH, "how many cubic yards one load comes to"),
+    ("Screws", "3 bxs", "9", EACH, "did you mean 'box'?"),
+    ("Brick", "1,250", "0.25", EACH, "'1,250' has no unit"),
+    ("Brick", "1 250 pcs", "0.25", EACH, "is understood as '1', but not '250 pcs'"),
+    ("Brick", "500 🧱", "0.25", EACH, "holds '🧱', which is not understood"),
+    ("Brick", "lots", "50", LINE, "has no number where one belongs"),
+    ("Brick", "0 pcs", "50", LINE, "is nothing: give a quantity above zero"),
+    ("Brick", "-20 pcs", "50", LINE, "is negative"),
+    ("Brick", "1e3 pcs", "50", LINE, "has an exponent"),
+    ("Brick", "1/0 pallet", "50", LINE, "divides by zero"),
+    ("Brick", "half pallet", "50", LINE, "like '1 pallet = 10 pieces'"),
+    ("Door", "1 x 80 x 200 cm", "30", LINE, "has no count"),
+    ("Door", "２ pcs", "30", LINE, "holds '２', which is not understood"),
+    ("Door", "2 pcs", "5", FREE, "It is free and has a price: keep one of the two."),
+    ("Door", "2 pcs", "20 bucks", LINE, "“20 bucks” is not a number"),
+    ("Door", "2 pcs", "2 for 5", LINE, "“2 for 5” is not a number"),
+    ("Door", "2 pcs", "~40", LINE, "“~40” is not a number"),
+    ("Door", "2 pcs", "40 💵", LINE, "“40 💵” is not a number"),
+    ("Door", "2 pcs", "4O", LINE, "“4O” is not a number"),
+    ("Door", "2 pcs", "12..5", LINE, "“12..5” is not a number"),
+    ("Door", "2 pcs", "-40", LINE, "cannot be below zero"),
+    ("Door", "2 pcs", "12.34567", LINE, "more than 4 decimal places: round it"),
+]
+OTHERS = {
+    "source": "salvage",
+    "supplier": "Salvage yard, Dock Street 🏚",
+    "bought_on": "2026-05-04",
+    "state": "received",
+    "paid_by": "Ann",
+    "usable_percent": "85",
+    "note": "two with a crack; ask for the rest <soon>",
+}
+
+
+@pytest.fixture
+def send(clients, build, entries):
+    """Send the short form of a build that knows a few components."""
+    units = {"Paint": "gal", "Siding": "sq ft", "Gravel": "cu yd", "Screws": "lb"}
+    for name in ("Old 2x6", "Paint", "Siding", "Gravel", "Screws", "Brick", "Door"):
+        contents = "1 piece = 2x6x16" if name == "Old 2x6" else ""
+        entries.component(name, units.get(name, "piece"), contents=contents)
+
+    def post(data, **options):
+        return clients["owner"].post(reverse("log", args=[build.pk]), data, **options)
+
+    return post
+
+
+def typed(line) -> dict[str, str]:
+    """What the fields of the short form hold for a line of the tables."""
+    names = ("what", "quantity_text", "price", "price_for")
+    return OTHERS | dict(zip(names, line[:4], strict=True))
+
+
+def words(answer) -> str:
+    """The words of an answer as they are read."""
+    text = html.unescape(re.sub(r"<[^>]+>", "", re.sub(r"</(dt|p)>", " ", answer.content.decode())))
+    return " ".join(text.split())
+
+
+def lost(answer, data) -> dict[str, str]:
+    """What was typed and no longer stands in the form."""
+    fields = Page(answer.content.decode()).form.fields
+    return {name: value for name, value in data.items() if fields.get(name) != value}
+
+
+def test_there_are_lines_enough():
+    lines = UNDERSTOOD + REFUSED
+    assert len({line[:4] for line in lines}) == len(lines) >= 50
+
+
+def test_what_is_understood_is_shown_and_not_saved(send):
+    wrong = []
+    components = Component.objects.count()
+    for line in UNDERSTOOD:
+        # All of it usable, so that the figures can be worked out in the head.
+        data = typed(line) | {"usable_percent": "100"}
+        told = words(send(data, headers={"HX-Request": "true"}))
+        if line[4] not in told:
+            wrong.append((line, told))
+    assert wrong == []
+    assert not Purchase.objects.exists()
+    assert Component.objects.count() == components
+
+
+def test_what_is_refused_is_told_in_words_while_typing_and_on_saving(send):
+    wrong = []
+    for line in REFUSED:
+        data = typed(line)
+        for answer in (send(data, headers={"HX-Request": "true"}), send(data)):
+            if line[4] not in words(answer):
+                wrong.append((line, answer.status_code, words(answer)))
+    assert wrong == []
+    assert not Purchase.objects.exists()
+
+
+def test_nothing_typed_is_lost(send):
+    """Neither when it is looked at without scripts, nor when it is refused."""
+    wrong = []
+    for line in UNDERSTOOD + REFUSED:
+        data = typed(line)
+        looked = send(data | {"look": "1"})
+        wrong += [(line, name) for name in lost(looked, data)]
+        assert looked.status_code == (200 if line in UNDERSTOOD else 422)
+    assert wrong == []
+    assert not Purchase.objects.exists()
