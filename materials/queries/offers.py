@@ -8,6 +8,7 @@ from fractions import Fraction
 from ..calc.offers import Effect, OfferedLine, offer_effects
 from ..calc.prices import OfferWorth, judge_offer
 from ..calc.reports import CostSheet
+from ..choices import ChargeKind
 from ..models import Build, Purchase
 from .preview import Preview, preview_purchase
 from .purchases import get_price_book, purchase_input
@@ -34,6 +35,8 @@ class Judgement:
     needed: tuple[Needed, ...]
     hours: Decimal | None
     sheet: CostSheet
+    # A buyer's premium is paid on it: it is bid for, at an auction.
+    premium: bool
 
     @property
     def saved(self) -> Fraction | None:
@@ -79,4 +82,6 @@ def judge_purchase(build: Build, purchase: Purchase, on: date) -> Judgement:
         for position in (row.position for row in sheet.components)
         if position.component.key in touched
     ]
-    return Judgement(preview, worth, tuple(effects), tuple(needed), purchase.expected_hours, sheet)
+    premium = any(charge.kind == ChargeKind.BUYERS_PREMIUM for charge in charges)
+    hours = purchase.expected_hours
+    return Judgement(preview, worth, tuple(effects), tuple(needed), hours, sheet, premium)

@@ -87,6 +87,16 @@ def timed(page: Any) -> None:
     page.get_by_text("running since").wait_for()
 
 
+def conversion_understood(page: Any) -> None:
+    """A conversion as it would come out, before it is saved."""
+    page.locator("[name=source]").select_option(label="Hewn barn beam")
+    page.locator("[name=used_text]").fill("4 bf")
+    page.locator("[name=outputs-0-component]").select_option(label="Sawn board, 1 in")
+    page.locator("[name=outputs-0-made_text]").fill("3 bf")
+    press(page, "Show what it comes to")
+    page.get_by_text("With the extra cost").wait_for()
+
+
 LONG = "7" * 45
 SCREENS: dict[str, tuple[Screen, ...]] = {
     "builds": (at(),),
@@ -114,7 +124,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "supplier_add": (at(), at(label="faults", act=fault())),
     "supplier_edit": (at("{supplier}"),),
     "purchases": (at(), at(query="?state=ordered", label="filtered")),
-    "purchase_lines": (at(), at(query="?page=2", label="second leaf")),
+    "purchase_lines": (at(query="?page=2", label="second leaf"),),
     "log": (
         at(),
         at(label="understood", act=understood),
@@ -134,7 +144,11 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     ),
     "purchase_edit": (at("{purchase}"),),
     "conversions": (at(),),
-    "conversion_add": (at(), at(label="faults", act=fault(used_text="a lot"))),
+    "conversion_add": (
+        at(),
+        at(label="understood", act=conversion_understood),
+        at(label="faults", act=fault(used_text="a lot")),
+    ),
     "conversion_edit": (at("{conversion}"),),
     "left_over": (at(),),
     "stock_take": (at(), at(label="faults", act=fault(counted_on=""))),

@@ -4,9 +4,17 @@ import json
 
 import pytest
 from axe_playwright_python.base import AXE_SCRIPT
+from django.conf import settings
+from django.test import Client
+from django.urls import reverse
+
+from materials.choices import Role
+from materials.models import Member
+from materials.services.accounts import ensure_user
+from materials.services.builds import create_build
 
 from .conftest import DESK
-from .screens import AREAS, NO_SCREEN, SCREENS, routes
+from .screens import AREAS, NO_SCREEN, SCREENS, press, routes
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -64,6 +72,69 @@ def test_no_violation_on_a_phone(area, walk):
 
 def test_no_violation_on_a_desk(walk):
     steps = walk(DESK)
-    names = "cost_sheet purchase purchase_add components history hours_report"
+    names = "cost_sheet purchase_edit components hours_report"
     found = [text for screen in steps.through(names) for text in look(steps.page, screen)]
+    assert not found, "\n".join(found)
+
+
+def error_pages(build) -> dict[str, str]:
+    """The pages that say that something went wrong, by what they answer."""
+    viewer, _ = ensure_user(username="vera", password="sawdust-and-lime")
+    Member.objects.create(build=build, user=viewer, role=Role.VIEWER)
+    client = Client()
+    client.force_login(viewer)
+    strict = Client(enforce_csrf_checks=True)
+    answers = {
+        "404": client.get("/builds/999999/"),
+        "403": client.get(reverse("build_edit", args=[build.pk])),
+        "403-stale": strict.post(reverse("sign_in"), {"username": "vera"}),
+        "400": Client().get(reverse("sign_in"), headers={"host": "nowhere.example"}),
+    }
+    for name, answer in answers.items():
+        assert answer.status_code == int(name[:3])
+    pages = {name: answer.content.decode() for name, answer in answers.items()}
+    return pages | {"500": (settings.BASE_DIR / "templates/500.html").read_text()}
+
+
+def test_no_violation_where_something_went_wrong(open_page, demo_build):
+    page, found = open_page(), []
+    pages = error_pages(demo_build)
+    # Under an address of the live server, so that their styles are found.
+    page.route(
+        "**/went-wrong/*",
+        lambda route: route.fulfill(body=pages[route.request.url.rpartition("/")[2]]),
+    )
+    for name, html in pages.items():
+        assert "buildledger" in html, f"{name} is no page of the app's own"
+        page.goto(f"/went-wrong/{name}")
+        assert page.locator("h1").count() == 1, name
+        found += look(page, name)
+    assert not found, "\n".join(found)
+
+
+def test_no_violation_before_anybody_is_signed_in(open_page, live_server):
+    page = open_page()
+    page.goto("/")
+    found = look(page, "sign in")
+    page.get_by_label("Username").fill("nobody")
+    press(page, "Sign in")
+    found += look(page, "sign in refused")
+    user, _ = ensure_user(username="ann", password="sawdust-and-lime")
+    page.get_by_label("Username").fill(user.username)
+    page.get_by_label("Password").fill("sawdust-and-lime")
+    press(page, "Sign in")
+    page.get_by_text("No build yet").wait_for()
+    found += look(page, "no build yet")
+    assert not found, "\n".join(found)
+
+
+def test_no_violation_in_an_empty_build(open_page, enter, transactional_db):
+    user, _ = ensure_user(username="ann", password="sawdust-and-lime")
+    build = create_build(actor=user, values={"name": "Pump house", "currency": "USD"})
+    page = open_page()
+    enter(page, user)
+    found = []
+    for name in "cost_sheet budget hours_report needed components labour cautions".split():
+        page.goto(reverse(name, args=[build.pk]))
+        found += look(page, f"{name} of an empty build")
     assert not found, "\n".join(found)

@@ -1,0 +1,164 @@
+"""Colours, targets, narrow screens, what has the focus, and paper."""
+
+import re
+
+import pytest
+from django.urls import reverse
+
+from .contrast import contrast, rules, schemes, used
+from .screens import AREAS
+
+NARROW = {"width": 320, "height": 640}
+
+# Text and what it may stand on: each on each, as a caution may hold a link or an amount.
+TEXTS = ("ink", "soft", "accent", "accent-strong", "alarm")
+GROUNDS = ("paper", "leaf", "tint", "alarm-tint")
+# Text on a ground of its own: filled buttons, and the link that skips the index.
+FILLED = (("on-accent", "accent"), ("on-accent", "accent-strong"), ("on-alarm", "alarm"))
+INVERTED = (("leaf", "ink"),)
+# What marks a control, a state, or a part of a picture.
+MARKS = ("ink", "edge", "accent", "accent-strong", "alarm", "focus", "salvage", "seconds", "retail")
+# Lines between rows only part what the space between parts already.
+ORNAMENTS = ("rule",)
+
+
+def test_contrast_is_reckoned_as_published():
+    # 21:1 is the most there is; #767676 on white is the lightest grey of 4.5:1 (plain arithmetic:
+    # 0x76 / 255 = 0.46275, ((0.46275 + 0.055) / 1.055) ^ 2.4 = 0.18116, 1.05 / 0.23116 = 4.542).
+    assert contrast("#000000", "#ffffff") == pytest.approx(21)
+    assert contrast("#767676", "#ffffff") == pytest.approx(4.542, abs=0.001)
+    assert contrast("#777777", "#ffffff") < 4.5
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark", "paper"])
+def test_text_stands_out_by_4_5_and_marks_by_3(scheme):
+    colours = schemes()[scheme]
+    text = [(text, ground, 4.5) for text in TEXTS for ground in GROUNDS]
+    text += [(*pair, 4.5) for pair in FILLED + INVERTED]
+    marks = [(mark, ground, 3.0) for mark in MARKS for ground in ("paper", "leaf")]
+    marks += [("focus", ground, 3.0) for ground in GROUNDS]
+    too_weak = [
+        f"{name} on {ground}: {ratio:.2f}"
+        for name, ground, least in text + marks
+        if (ratio := contrast(colours[name], colours[ground])) < least
+    ]
+    assert too_weak == []
+
+
+def test_no_colour_is_used_that_is_not_looked_at():
+    looked_at = {*TEXTS, *(text for text, _ in FILLED + INVERTED)}
+    shapes = {*MARKS, *ORNAMENTS}
+    assert used("color") - shapes <= looked_at
+    assert used("background") <= {*GROUNDS, *(ground for _, ground in FILLED + INVERTED), "rule"}
+    for part in ("border[a-z-]*", "outline", "stroke", "fill"):
+        assert used(part) <= {*looked_at, *shapes, *GROUNDS, *schemes_of_space()}, part
+    named = {*looked_at, *shapes, *GROUNDS}
+    assert set(schemes()["light"]) == named
+    # No colour but those named in tokens.css, and paper's own.
+    screen = re.sub(r"^:root \{.*\}$", "", rules(), flags=re.MULTILINE)
+    assert re.findall(r"#[0-9a-fA-F]{3,8}\b|rgba?\(|hsla?\(", screen.replace("url(#", "")) == []
+
+
+def schemes_of_space() -> set[str]:
+    """Names that borders also use and that are no colours."""
+    return {"line", "line-strong", "corner"}
+
+
+TARGETS = """() => {
+  const parts = [...document.querySelectorAll(
+    'a[href], button, input:not([type=hidden]), select, textarea, summary')];
+  const box = part => {
+    const over = getComputedStyle(part, '::after');
+    const covers = over.position === 'absolute' && over.content !== 'none';
+    return (covers ? part.offsetParent : part).getBoundingClientRect();
+  };
+  const shown = parts.filter(part => part.checkVisibility({visibilityProperty: true})
+    && !part.closest('[aria-hidden=true]')).map(part => [part, box(part)]);
+  const inSentence = part => getComputedStyle(part).display === 'inline'
+    && [...part.parentNode.childNodes].some(n => n.nodeType === 3 && n.data.trim().length > 1);
+  const small = ([part, b]) => b.width < 24 || b.height < 24;
+  const near = ([part, b], [other, o]) => {
+    // A circle of 24 px on the middle of a small target, and another target or its circle.
+    const x = b.x + b.width / 2, y = b.y + b.height / 2;
+    if (small([other, o]))
+      return Math.hypot(x - o.x - o.width / 2, y - o.y - o.height / 2) < 24;
+    const dx = Math.max(o.left - x, 0, x - o.right), dy = Math.max(o.top - y, 0, y - o.bottom);
+    return Math.hypot(dx, dy) < 12;
+  };
+  return shown.filter(one => small(one) && !inSentence(one[0])
+      && shown.some(other => other[0] !== one[0] && near(one, other)))
+    .map(([part, b]) => `${part.outerHTML.slice(0, 80)} ${b.width} x ${b.height}`);
+}"""
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("area", AREAS)
+def test_every_screen_fits_320_px_and_its_targets_a_finger(area, walk):
+    steps, found = walk(NARROW), []
+    for screen in steps.through(AREAS[area]):
+        steps.page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
+        width = steps.page.evaluate("document.documentElement.scrollWidth")
+        found += [f"{screen}: {width} px wide"] if width > NARROW["width"] else []
+        found += [f"{screen}: {part}" for part in steps.page.evaluate(TARGETS)]
+    assert not found, "\n".join(found)
+
+
+# Whether any of what has the focus is seen: it is not all under the bar, nor off the screen.
+SEEN = """() => {
+  const part = document.activeElement, b = part.getBoundingClientRect();
+  const seen = [[.5, .5], [.1, .1], [.9, .1], [.1, .9], [.9, .9]].some(([x, y]) => {
+    const hit = document.elementFromPoint(b.x + b.width * x, b.y + b.height * y);
+    return hit && (part.contains(hit) || hit.contains(part));
+  });
+  return [part.tagName, seen ? '' : part.outerHTML.slice(0, 120)];
+}"""
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("name", ["log", "cost_sheet", "purchase_add"])
+def test_what_has_the_focus_is_never_all_covered(name, walk):
+    steps, hidden, places = walk({"width": 390, "height": 480}), [], 0
+    steps.page.goto(reverse(name, args=[steps.build.pk]))
+    for _ in range(400):
+        steps.page.keyboard.press("Tab")
+        tag, covered = steps.page.evaluate(SEEN)
+        if tag == "BODY":
+            break
+        places += 1
+        hidden += [covered] if covered else []
+    assert places > 15
+    assert hidden == []
+
+
+# Between the margins of print.css on A4: 210 mm less 2 x 14 mm, at 96 px to 25.4 mm.
+PAPER = {"width": 688, "height": 980}
+CONTROLS = "nav, button, .button, input, select, .cover, .bar, .skip"
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        ("cost_sheet", ["Cutler Lane seed house", "Savings", "By element", "Steel drum, 55 gal"]),
+        ("needed", ["Still needed", "Get", "Price to beat", "Hydrated lime"]),
+        ("hours_report", ["Lime plaster", "Ida", "Marten"]),
+    ],
+)
+def test_paper_has_the_content_and_no_controls(name, content, walk):
+    steps = walk(PAPER, color_scheme="dark")
+    page = steps.page
+    page.goto(reverse(name, args=[steps.build.pk]))
+    page.emulate_media(media="print", color_scheme="dark")
+    shown = [part for part in page.locator(CONTROLS).all() if part.is_visible()]
+    assert [part.evaluate("part => part.outerHTML.slice(0, 90)") for part in shown] == []
+    told = page.inner_text("main")
+    assert [text for text in content if text not in told] == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= PAPER["width"]
+    style = "part => [getComputedStyle(part).color, getComputedStyle(part).backgroundColor]"
+    ink, ground = page.locator("body").evaluate(style)
+    assert (ink, ground) == ("rgb(18, 27, 22)", "rgb(255, 255, 255)"), "dark ink on white"
+    folded = page.locator("main details > :not(summary)").all()
+    assert all(part.is_visible() for part in folded), "nothing can be unfolded on paper"
+    if name == "needed":
+        assert page.locator(".tick-box").first.is_visible()
+        assert page.get_by_text("Log it").first.is_hidden()
