@@ -5,6 +5,7 @@ from django.urls import include, path
 
 from .views import (
     builds,
+    bundles,
     components,
     files,
     labour,
@@ -73,6 +74,7 @@ _build = [
     path("history/<int:pk>/undo/", records.change_undo, name="change_undo"),
     path("workbook/", files.upload, name="upload"),
     path("workbook/download/", files.download, name="download"),
+    path("file/", bundles.build_file, name="build_file"),
 ]
 
 urlpatterns = [
@@ -81,5 +83,6 @@ urlpatterns = [
     path("sign-out/", LogoutView.as_view(), name="sign_out"),
     path("builds/add/", builds.build_add, name="build_add"),
     path("builds/read/", files.upload_new, name="upload_new"),
+    path("builds/bring-in/", bundles.build_file_new, name="build_file_new"),
     path("builds/<int:build_id>/", include(_build)),
 ]

@@ -3,6 +3,7 @@
 from django import forms
 
 MAX_UPLOAD = 50 * 1024 * 1024
+MAX_BUILD_FILE = 200 * 1024 * 1024
 
 
 class UploadForm(forms.Form):
@@ -36,3 +37,32 @@ class NewBuildUploadForm(UploadForm):
         label="Name of the build",
         help_text="Empty: the name on the workbook's Build sheet.",
     )
+
+
+class BuildFileForm(forms.Form):
+    """A whole build's file, to be added to one's builds."""
+
+    file = forms.FileField(
+        label="File of a build",
+        help_text="A .zip file that “Whole build as one file” wrote, here or on another server.",
+        error_messages={
+            "required": "Choose a file first.",
+            "empty": "That file is empty: choose the build's file itself.",
+        },
+        widget=forms.FileInput(attrs={"accept": ".zip,application/zip"}),
+    )
+    name = forms.CharField(
+        max_length=120,
+        required=False,
+        label="Name of the build",
+        help_text="Empty: the name it has in the file.",
+    )
+
+    def clean_file(self):
+        file = self.cleaned_data["file"]
+        if file.size > MAX_BUILD_FILE:
+            raise forms.ValidationError(
+                "That file is over 200 MB: have whoever runs the server bring it in with the"
+                " command restore."
+            )
+        return file

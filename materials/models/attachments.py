@@ -2,6 +2,7 @@
 
 from django.conf import settings
 from django.db import models
+from django.utils import timezone
 
 from .builds import Build
 from .prices import RetailPrice
@@ -35,7 +36,7 @@ class Photo(models.Model):
     added_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="photos"
     )
-    added_at = models.DateTimeField(auto_now_add=True)
+    added_at = models.DateTimeField(default=timezone.now, editable=False)
 
     class Meta:
         ordering = ["pk"]

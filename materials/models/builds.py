@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 from django.db.models.functions import Lower
+from django.utils import timezone
 
 from ..choices import Role
 from ..fields import MoneyField, PercentField, QuantityField
@@ -18,7 +19,7 @@ class Build(models.Model):
     retail_tax_percent = PercentField(default=0)
     own_labour_rate = QuantityField(null=True, blank=True)
     distance_unit = models.CharField(max_length=2, default="mi")
-    created_at = models.DateTimeField(auto_now_add=True)
+    created_at = models.DateTimeField(default=timezone.now, editable=False)
 
     class Meta:
         ordering = ["name", "pk"]

@@ -1,22 +1,18 @@
 """Who changed what, when, from what to what."""
 
-from django.conf import settings
 from django.db import models
 
 from .builds import Build
+from .signed import Signed
 
 
-class Change(models.Model):
+class Change(Signed):
     """One user action on one record: ``before`` and ``after`` hold the record with its parts.
 
     ``before`` is empty for a new record, ``after`` for a deleted one.
     """
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="changes")
-    actor = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="changes"
-    )
-    at = models.DateTimeField(auto_now_add=True)
     action = models.CharField(max_length=12)
     record_type = models.CharField(max_length=20)
     record_id = models.BigIntegerField(null=True)

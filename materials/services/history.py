@@ -6,7 +6,8 @@ from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.core import serializers
-from django.db import IntegrityError, connection, models, transaction
+from django.core.serializers.base import DeserializationError
+from django.db import DataError, IntegrityError, connection, models, transaction
 
 from ..models import (
     Build,
@@ -96,6 +97,7 @@ def note_change(
     Change.objects.create(
         build=build,
         actor=actor,
+        actor_name=actor.get_username() if actor else "",
         action=worded,
         record_type=record_type(record),
         record_id=record.pk,
@@ -209,7 +211,7 @@ def put_back(change: Change) -> models.Model:
         for stored in serializers.deserialize("json", json.dumps(before)):
             stored.save()
         connection.check_constraints()
-    except IntegrityError:
+    except (IntegrityError, DataError, DeserializationError):
         raise LedgerError(
             "This cannot be brought back as it was: something it belongs to was deleted or"
             " its name is taken now. Bring that back first."

@@ -131,6 +131,7 @@ class _Import:
         Change.objects.create(
             build=self.build,
             actor=actor,
+            actor_name=actor.get_username() if actor else "",
             action="imported",
             record_type="build",
             record_id=self.build.pk,

@@ -12,7 +12,7 @@ def note_caution(
     *, actor: AbstractBaseUser, build: Build, component: Component, code: str, dealt_with: str
 ) -> CautionNote:
     """Note that somebody dealt with a caution about a component, and how."""
-    note = CautionNote(build=build, actor=actor)
+    note = CautionNote(build=build, actor=actor, actor_name=actor.get_username())
     values = {"component": component, "code": code, "dealt_with": dealt_with}
     save_values(actor=actor, build=build, record=note, values=values)
     return note

@@ -30,7 +30,7 @@ class ChangeTable(LedgerTable):
     """History."""
 
     at = tables.DateTimeColumn(verbose_name="When", format="j M Y, H:i", order_by=("pk",))
-    actor = tables.Column(verbose_name="Who", order_by=by("actor__username"), default="—")
+    who = tables.Column(verbose_name="Who", order_by=by("actor_name"), default="—")
     action = tables.Column(verbose_name="What", order_by=by("action"))
     record_type = tables.Column(verbose_name="Of", order_by=by("record_type"))
     summary = RecordLink("change", verbose_name="Record", order_by=by("summary"))

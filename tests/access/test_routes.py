@@ -1,6 +1,7 @@
 """Who may go where: every address has a row, and a new one without a row fails."""
 
 import re
+from contextlib import closing
 
 import pytest
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
@@ -22,6 +23,7 @@ ROUTES = {
     "sign_out": (dict.fromkeys(SIGNED_IN, 405) | {"anonymous": 302}, None),
     "build_add": (SIGNED_IN, None),
     "upload_new": (SIGNED_IN, None),
+    "build_file_new": (SIGNED_IN, None),
     "cost_sheet": (READ, None),
     "build_edit": (EDIT, None),
     "figure": (READ, None),
@@ -76,11 +78,12 @@ ROUTES = {
     "change_undo": (POST_ONLY, "change"),
     "upload": (EDIT, None),
     "download": (READ, None),
+    "build_file": (READ, None),
 }
 OF_BUILD = [
     name
     for name, (_, _) in ROUTES.items()
-    if name not in {"builds", "sign_in", "sign_out", "build_add", "upload_new"}
+    if name not in {"builds", "sign_in", "sign_out", "build_add", "upload_new", "build_file_new"}
 ]
 
 
@@ -124,7 +127,10 @@ def test_every_address_has_a_row():
 @pytest.mark.parametrize("name", sorted(ROUTES))
 def test_get_answers_each_part_as_it_should(name, clients, build, records):
     url = address(name, build, records)
-    answers = {part: client.get(url).status_code for part, client in clients.items()}
+    answers = {}
+    for part, client in clients.items():
+        with closing(client.get(url)) as answer:
+            answers[part] = answer.status_code
     assert answers == ROUTES[name][0]
 
 

@@ -18,6 +18,7 @@ NO_SCREEN = {
     "purchase_state": "only for POST",
     "change_undo": "only for POST",
     "download": "a workbook",
+    "build_file": "a file",
     "photo": "a picture by itself",
     "photo_small": "a picture by itself",
 }
@@ -103,6 +104,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "sign_in": (at(label="signed in already"),),
     "build_add": (at(), at(label="faults", act=fault(floor_area="5 gal", budget_amount="x"))),
     "upload_new": (at(), at(label="faults", act=wrong_workbook)),
+    "build_file_new": (at(),),
     "cost_sheet": (at(), at(label="index open", act=open_pages)),
     "build_edit": (at(),),
     "figure": tuple(at(name) for name in ("spent", "savings", "area_0", "forecast_low")),
@@ -179,7 +181,8 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
 }
 # Screens of an area, for telling quickly where something is wrong.
 AREAS = {
-    "builds": "builds sign_in build_add build_edit upload_new upload cost_sheet figure budget",
+    "builds": "builds sign_in build_add build_edit upload_new upload build_file_new cost_sheet"
+    " figure budget",
     "elements": "elements element_add element_edit needed cautions caution_deal history change",
     "components": "components component_add component component_edit prices price_add price_edit",
     "purchases": "suppliers supplier_add supplier_edit purchases purchase_lines log purchase_add",

@@ -1,0 +1,129 @@
+"""Backups of everything, and one build as a file of its own."""
+
+from collections.abc import Iterator
+from typing import IO, Any, NamedTuple
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.core.exceptions import SuspiciousFileOperation
+from django.core.files.storage import default_storage
+from django.utils import timezone
+
+from ..models import Build
+from ..queries.rows import (
+    iterate_rows,
+    list_build_models,
+    list_columns,
+    list_kept_models,
+    list_migrations,
+    steady_reading,
+)
+from ..queries.uploads import list_uploads
+from ..services.adopt import adopt_build
+from ..services.restore import refuse_full, restore_rows, restore_upload
+from .bundle import DAMAGED, EVERYTHING, ONE_BUILD, Bundle, BundleFile
+from .faults import WorkbookError
+
+
+class Counts(NamedTuple):
+    """What a file holds."""
+
+    builds: int
+    rows: int
+    uploads: int
+
+    def told(self) -> str:
+        """In words."""
+        parts = ((self.builds, "build"), (self.rows, "row"), (self.uploads, "photo file"))
+        listed = [f"{number:,} {word}{'' if number == 1 else 's'}" for number, word in parts]
+        return f"{listed[0]} ({listed[1]}) and {listed[2]}"
+
+
+def write_backup(stream: IO[bytes]) -> Counts:
+    """Everything, as it stands at one moment, while others go on writing.
+
+    Files are stored before the row that names them is committed and are never changed or taken
+    away, so those found after the rows were read are all that the rows name.
+    """
+    bundle = Bundle(stream)
+    rows = builds = 0
+    with steady_reading():
+        migrations = list_migrations()
+        for model in list_kept_models():
+            count = bundle.add_rows(
+                model._meta.label_lower, list_columns(model), iterate_rows(model)
+            )
+            rows += count
+            builds += count if model is Build else 0
+    uploads = _add_uploads(bundle, list_uploads())
+    bundle.finish(EVERYTHING, timezone.now(), migrations=migrations)
+    return Counts(builds, rows, uploads)
+
+
+def write_build(build: Build, stream: IO[bytes]) -> Counts:
+    """One build with its history and photos; accounts, members and links stay behind."""
+    bundle = Bundle(stream)
+    rows = 0
+    with steady_reading():
+        for model in list_build_models():
+            rows += bundle.add_rows(
+                model._meta.label_lower, list_columns(model), iterate_rows(model, build)
+            )
+    # Those of deleted photos too: the history can bring them back.
+    uploads = _add_uploads(bundle, list_uploads(f"builds/{build.pk}"))
+    bundle.finish(ONE_BUILD, timezone.now(), name=build.name)
+    return Counts(1, rows, uploads)
+
+
+def _add_uploads(bundle: Bundle, names: Iterator[str]) -> int:
+    count = 0
+    for name in names:
+        try:
+            source = default_storage.open(name)
+        except FileNotFoundError:
+            # A photo whose file was lost must not stand in the way of all the rest.
+            continue
+        with source:
+            bundle.add_upload(name, source)
+        count += 1
+    return count
+
+
+def read_build(
+    stream: IO[bytes],
+    *,
+    actor: AbstractBaseUser | None,
+    name: str = "",
+    max_unpacked: int | None = None,
+) -> Build:
+    """Add the build of a file. Raises WorkbookError or LedgerError with a sentence."""
+    file = BundleFile(stream, max_unpacked=max_unpacked)
+    if file.kind != ONE_BUILD:
+        raise WorkbookError(
+            "This file is a backup of everything: whoever runs the server puts it back with the"
+            " command restore."
+        )
+    file.check()
+    return adopt_build(actor=actor, source=file, name=name)
+
+
+def restore_backup(stream: IO[bytes], *, replace: bool) -> Counts:
+    """Put a backup of everything back. Raises WorkbookError or LedgerError with a sentence."""
+    file = BundleFile(stream)
+    if file.kind != EVERYTHING:
+        raise WorkbookError("This file holds one build, not a backup of everything.")
+    refuse_full(replace=replace)
+    file.check()
+    for name in file.uploads:
+        try:
+            with file.upload(name) as source:
+                restore_upload(name=name, source=source)
+        except SuspiciousFileOperation:
+            raise WorkbookError(DAMAGED) from None
+    migrations = [(str(app), str(name)) for app, name in file.manifest.get("migrations", [])]
+    tables = ((label, file.columns(label), file.rows(label)) for label in file.labels)
+    rows = restore_rows(tables=tables, migrations=migrations, replace=replace)
+    return Counts(_count_rows(file, Build), rows, len(file.uploads))
+
+
+def _count_rows(file: BundleFile, model: Any) -> int:
+    return int(file.parts[f"rows/{model._meta.label_lower}.jsonl"].get("rows", 0))

@@ -1,0 +1,51 @@
+"""Write everything, or one build, into one file."""
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+from django.core.management.base import BaseCommand
+
+from ...exchange.bundles import write_backup, write_build
+from ...exchange.faults import shown
+from ._builds import find_build, stop
+
+
+class Command(BaseCommand):
+    """``backup TO [--build NAME]``: one zip file; the server may go on serving meanwhile."""
+
+    help = "Write the database and the photos into one file, while the server goes on serving."
+
+    def add_arguments(self, parser):
+        parser.add_argument("to", metavar="TO", help="name of the file to be written")
+        parser.add_argument("--build", metavar="NAME", help="this build only, to carry elsewhere")
+
+    def handle(self, *args, **options):
+        target = Path(options["to"])
+        if target.is_dir():
+            stop(self, f"{shown(target, 200)} is a folder: write the name of a file after it.")
+        build = find_build(self, options["build"]) if options["build"] else None
+        try:
+            with replacing(target) as stream:
+                counts = write_build(build, stream) if build else write_backup(stream)
+        except (OSError, ValueError) as error:
+            why = getattr(error, "strerror", None) or "the name cannot be used"
+            stop(self, f"{shown(target, 200)} cannot be written ({why}): choose another place.")
+        self.stdout.write(f"Wrote {counts.told()} to {shown(target, 200)}.")
+
+
+@contextlib.contextmanager
+def replacing(target: Path):
+    """A file that stands at the target only when it is complete and on the disk."""
+    handle, unfinished = tempfile.mkstemp(dir=target.parent, prefix=".backup-")
+    try:
+        with os.fdopen(handle, "w+b") as stream:
+            yield stream
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.replace(unfinished, target)
+    except BaseException:
+        with contextlib.suppress(FileNotFoundError):
+            os.unlink(unfinished)
+        raise

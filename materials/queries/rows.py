@@ -1,0 +1,121 @@
+"""Every stored row as plain values, for a backup of everything or the file of one build."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from django.apps import apps
+from django.contrib.auth import get_user_model
+from django.db import connection, models, transaction
+from django.db.migrations.loader import MigrationLoader
+
+from ..models import Build
+
+CHUNK = 2000
+# What belongs to accounts of this server and not to a build that is carried elsewhere.
+STAYS_HERE = frozenset({"member", "timer"})
+
+
+@contextmanager
+def steady_reading() -> Iterator[None]:
+    """Everything read inside is of one moment, while others go on writing.
+
+    SQLite: a deferred transaction reads one state of the write-ahead log and blocks nobody.
+    PostgreSQL: REPEATABLE READ. Nothing may be written inside.
+    """
+    if connection.vendor == "postgresql":
+        with transaction.atomic():
+            # Inside another transaction (a test's) the level can no longer be set.
+            if not connection.savepoint_ids:
+                with connection.cursor() as cursor:
+                    cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+            yield
+        return
+    if connection.in_atomic_block:
+        yield
+        return
+    with connection.cursor() as cursor:
+        cursor.execute("BEGIN DEFERRED")
+        try:
+            yield
+        finally:
+            cursor.execute("ROLLBACK")
+
+
+def list_kept_models() -> list[type[models.Model]]:
+    """The models whose rows a backup keeps: accounts and all of the ledger."""
+    return [get_user_model(), *apps.get_app_config("materials").get_models()]
+
+
+def list_build_models() -> list[type[models.Model]]:
+    """The models whose rows go with one build, the build itself first."""
+    ledger = apps.get_app_config("materials").get_models()
+    return [Build] + [
+        model
+        for model in ledger
+        if model is not Build
+        and model._meta.model_name not in STAYS_HERE
+        and path_to_build(model) is not None
+    ]
+
+
+def path_to_build(model: type[models.Model]) -> str | None:
+    """The lookup that leads from a row to its build ("purchase__build"); None without one.
+
+    Only links that a row cannot do without are followed.
+    """
+    if model is Build:
+        return "pk"
+    links = [
+        field
+        for field in model._meta.concrete_fields
+        if isinstance(field, models.ForeignKey) and not field.null
+    ]
+    for link in links:
+        if link.related_model is Build:
+            return link.name
+    for link in links:
+        if link.related_model._meta.app_label != model._meta.app_label:
+            continue
+        onward = path_to_build(link.related_model)
+        if onward is not None:
+            return f"{link.name}__{onward}"
+    return None
+
+
+def list_columns(model: type[models.Model]) -> list[str]:
+    """Names of the stored columns, as ``iterate_rows`` gives their values."""
+    return [field.attname for field in model._meta.concrete_fields]
+
+
+def iterate_rows(model: type[models.Model], build: Build | None = None) -> Iterator[list[Any]]:
+    """Values of every row, or of those that belong to one build, in order of their keys."""
+    rows = model._default_manager.order_by("pk")
+    if build is not None:
+        path = path_to_build(model)
+        if path is None:
+            raise LookupError(f"{model._meta.label} does not belong to a build.")
+        rows = rows.filter(**{path: build.pk})
+    for row in rows.values_list(*list_columns(model)).iterator(CHUNK):
+        yield list(row)
+
+
+def is_empty() -> bool:
+    """Whether nothing at all was recorded yet: no account and no build, or not even tables."""
+    if Build._meta.db_table not in connection.introspection.table_names():
+        return True
+    return not get_user_model()._default_manager.exists() and not Build.objects.exists()
+
+
+def list_migrations() -> list[tuple[str, str]]:
+    """The newest applied migration of each app: together they tell the shape of the tables."""
+    loader = MigrationLoader(connection)
+    applied = set(loader.applied_migrations) & loader.graph.nodes.keys()
+    return sorted(
+        node
+        for node in applied
+        if not any(
+            child.key in applied and child.key[0] == node[0]
+            for child in loader.graph.node_map[node].children
+        )
+    )

@@ -1,0 +1,129 @@
+"""Putting a backup's rows back, each as it was."""
+
+from collections.abc import Iterable, Iterator
+from typing import Any, Protocol
+
+from django.contrib.sessions.models import Session
+from django.core.exceptions import ValidationError
+from django.core.files.base import File
+from django.core.files.storage import default_storage
+from django.core.management.color import no_style
+from django.db import DataError, IntegrityError, connection, models, transaction
+from django.db.migrations.executor import MigrationExecutor
+
+from ..queries.rows import is_empty, list_kept_models
+from .errors import LedgerError
+
+BATCH = 1000
+Tables = Iterable[tuple[str, list[str], Iterable[list[Any]]]]
+Nodes = list[tuple[str, str]]
+
+
+class StoredFile(Protocol):
+    """A file that can be read in chunks."""
+
+    def read(self, size: int = -1) -> bytes:
+        """Bytes from where it stands."""
+
+
+def refuse_full(*, replace: bool) -> None:
+    """Raises LedgerError when the database holds something and may not be emptied."""
+    if not replace and not is_empty():
+        raise LedgerError(
+            "This database holds accounts or builds already: restore into an empty one, or say"
+            " --replace to have it emptied first."
+        )
+
+
+def restore_rows(*, tables: Tables, migrations: Nodes, replace: bool) -> int:
+    """Put every row of a backup in place of what the database holds; returns how many.
+
+    The tables are brought to the shape they had in the backup, filled in one transaction, and
+    brought up to date. Raises LedgerError when the database holds something and may not be
+    emptied, or when the rows do not fit.
+    """
+    refuse_full(replace=replace)
+    executor = MigrationExecutor(connection)
+    unknown = [node for node in migrations if node not in executor.loader.graph.nodes]
+    if unknown:
+        raise LedgerError(
+            "This backup was made by a newer version of the program: upgrade this one first."
+        )
+    executor.migrate(migrations)
+    state = MigrationExecutor(connection).loader.project_state(migrations).apps
+    count = 0
+    try:
+        with transaction.atomic():
+            _empty()
+            for label, columns, rows in tables:
+                count += write_rows(_find(state, label), columns, rows)
+            connection.check_constraints()
+    except (IntegrityError, DataError, ValidationError, ValueError, TypeError, OverflowError):
+        raise LedgerError(
+            "The rows of this backup do not fit together, so nothing was changed: take another"
+            " copy of it, or an older backup."
+        ) from None
+    executor = MigrationExecutor(connection)
+    executor.migrate(executor.loader.graph.leaf_nodes())
+    return count
+
+
+def _find(state: Any, label: str) -> type[models.Model]:
+    try:
+        return state.get_model(label)
+    except (LookupError, ValueError):
+        raise LedgerError(
+            f"This backup holds rows of {label!r}, which are not known here."
+        ) from None
+
+
+def _empty() -> None:
+    """Delete every row that a backup keeps; whoever is signed in has to sign in again."""
+    Session.objects.all().delete()
+    for model in reversed(list_kept_models()):
+        rows = model._default_manager.all()
+        rows._raw_delete(rows.db)
+
+
+def write_rows(model: type[models.Model], columns: list[str], rows: Iterable[list[Any]]) -> int:
+    """Write rows under their own keys and set the counter of keys after them."""
+    fields = {field.attname: field for field in model._meta.concrete_fields}
+    chosen = [fields[name] for name in columns if name in fields]
+    if len(chosen) < len(columns):
+        raise ValueError("a column that is not known")
+    count = 0
+    for batch in _batches(rows):
+        model._default_manager.bulk_create(
+            model(**{f.attname: _read(f, value) for f, value in zip(chosen, row, strict=True)})
+            for row in batch
+        )
+        count += len(batch)
+    for statement in connection.ops.sequence_reset_sql(no_style(), [model]):
+        with connection.cursor() as cursor:
+            cursor.execute(statement)
+    return count
+
+
+def _read(field: models.Field, value: Any) -> Any:
+    return value if isinstance(field, models.JSONField) else field.to_python(value)
+
+
+def _batches(rows: Iterable[list[Any]]) -> Iterator[list[list[Any]]]:
+    batch: list[list[Any]] = []
+    for row in rows:
+        batch.append(row)
+        if len(batch) == BATCH:
+            yield batch
+            batch = []
+    if batch:
+        yield batch
+
+
+def restore_upload(*, name: str, source: StoredFile) -> None:
+    """Put a stored file back under its own name."""
+    if default_storage.exists(name):
+        default_storage.delete(name)
+    kept = default_storage.save(name, File(source, name=name))
+    if kept != name:
+        default_storage.delete(kept)
+        raise LedgerError(f"The file {name!r} could not be put back under its name.")

@@ -1,0 +1,56 @@
+"""One whole build as a file, out and in."""
+
+import tempfile
+
+from django.contrib import messages
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.text import slugify
+
+from ..exchange.bundles import read_build, write_build
+from ..exchange.faults import WorkbookError
+from ..forms.files import MAX_BUILD_FILE, BuildFileForm
+from ..models import Build
+from ..services.errors import LedgerError
+from .base import build_view
+
+# Rows are packed about 10 to 1, pictures not at all.
+MAX_UNPACKED = 8 * MAX_BUILD_FILE
+
+
+@build_view()
+def build_file(request: HttpRequest, build: Build) -> HttpResponse:
+    """The build with its history and photos as one file."""
+    stream = tempfile.TemporaryFile()  # noqa: SIM115 (the response closes it)
+    write_build(build, stream)
+    stream.seek(0)
+    name = f"{slugify(build.name)[:60] or 'build'}.zip"
+    return FileResponse(stream, as_attachment=True, filename=name, content_type="application/zip")
+
+
+def build_file_new(request: HttpRequest) -> HttpResponse:
+    """Add the build of a file to the user's own."""
+    form = BuildFileForm(request.POST, request.FILES) if request.method == "POST" else None
+    if form is not None and form.is_valid():
+        try:
+            build = read_build(
+                form.cleaned_data["file"],
+                actor=request.user,
+                name=form.cleaned_data["name"],
+                max_unpacked=MAX_UNPACKED,
+            )
+        except (WorkbookError, LedgerError) as error:
+            form.add_error("file", str(error))
+        else:
+            messages.success(request, f"{build.name} was added, with its history.")
+            return redirect("cost_sheet", build.pk)
+    context = {
+        "form": form or BuildFileForm(),
+        "title": "Bring in a build from its file",
+        "intro": "The whole build as it was written there: with its history and photos."
+        " It becomes yours; members are invited anew.",
+        "submit_label": "Bring it in",
+        "cancel_url": reverse("builds"),
+    }
+    return render(request, "upload.html", context, status=200 if form is None else 422)

@@ -1,0 +1,68 @@
+"""A database of its own for a test that runs the program in processes of their own."""
+
+import os
+import subprocess
+import sys
+import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from urllib.parse import quote
+
+from django.conf import settings
+from django.db import connection
+
+ROOT = Path(settings.BASE_DIR)
+
+
+@contextmanager
+def own_database(folder: Path) -> Iterator[dict[str, str]]:
+    """An environment in which the program finds an empty database and no photos."""
+    name = f"own_{uuid.uuid4().hex[:12]}"
+    base = {
+        **{key: value for key, value in os.environ.items() if key != "DEBUG"},
+        "SECRET_KEY": "only-for-tests",
+        "MEDIA_ROOT": str(folder / "media"),
+        "PYTHONPATH": str(ROOT),
+    }
+    if connection.vendor != "postgresql":
+        yield base | {"DATABASE_URL": f"sqlite:///{folder / name}.sqlite3"}
+        return
+    told = connection.settings_dict
+    place = quote(told["HOST"] or "", safe="")
+    port = f":{told['PORT']}" if told["PORT"] else ""
+    account = quote(told["USER"] or "", safe="")
+    if told["PASSWORD"]:
+        account += f":{quote(told['PASSWORD'], safe='')}"
+    with connection._nodb_cursor() as cursor:
+        cursor.execute(f'CREATE DATABASE "{name}"')
+    try:
+        yield base | {"DATABASE_URL": f"postgresql://{account}@{place}{port}/{name}"}
+    finally:
+        with connection._nodb_cursor() as cursor:
+            cursor.execute(f'DROP DATABASE IF EXISTS "{name}" WITH (FORCE)')
+
+
+def manage(env: dict[str, str], *words: str, ok: bool = True) -> str:
+    """Run a command to its end; gives what it printed."""
+    done = subprocess.run(
+        [sys.executable, str(ROOT / "manage.py"), *words],
+        env=env,
+        capture_output=True,
+        text=True,
+        timeout=300,
+        check=False,
+    )
+    assert (done.returncode == 0) is ok, done.stdout + done.stderr
+    return done.stdout if ok else done.stderr
+
+
+def begin(env: dict[str, str], script: str, *words: str) -> subprocess.Popen[str]:
+    """Start a script of Python with Django set up."""
+    start = "import django; django.setup()\n"
+    return subprocess.Popen(
+        [sys.executable, "-c", start + script, *words],
+        env=env | {"DJANGO_SETTINGS_MODULE": "buildledger.settings"},
+        stdout=subprocess.PIPE,
+        text=True,
+    )
