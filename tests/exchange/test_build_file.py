@@ -219,7 +219,7 @@ class TestScreens:
         assert sent_out["Content-Type"] == "application/zip"
         assert 'filename="hill-shed.zip"' in sent_out["Content-Disposition"]
         stream = io.BytesIO(b"".join(sent_out.streaming_content))
-    sent_out.close()
+        sent_out.close()
         stream.name = "hill-shed.zip"
         answer = clients["stranger"].post("/builds/bring-in/", {"file": stream, "name": "Twin"})
         made = Build.objects.get(name="Twin")
