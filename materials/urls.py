@@ -70,6 +70,7 @@ _build = [
     path("photos/of/<slug:kind>/<int:pk>/add/", photos.photo_add, name="photo_add"),
     path("delete/<slug:kind>/<int:pk>/", records.record_delete, name="record_delete"),
     path("history/", records.history, name="history"),
+    path("history/of/<slug:kind>/<int:pk>/", records.record_history, name="record_history"),
     path("history/<int:pk>/", records.change, name="change"),
     path("history/<int:pk>/undo/", records.change_undo, name="change_undo"),
     path("workbook/", files.upload, name="upload"),

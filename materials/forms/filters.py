@@ -9,6 +9,7 @@ from ..calc.labour import EXTRA_KINDS
 from ..choices import Fate, LabourKind, Source, State
 from ..models import (
     Build,
+    Change,
     Component,
     Conversion,
     LabourEntry,
@@ -20,6 +21,7 @@ from ..models import (
 from ..queries.builds import list_elements, list_persons
 from ..queries.components import list_components
 from ..queries.labour import list_tasks
+from ..queries.records import list_change_values
 from ..queries.suppliers import list_suppliers
 
 _LISTS = {
@@ -159,3 +161,22 @@ class LabourFilter(BuildFilter):
             if value == "yes"
             else queryset.exclude(paid_amount__gt=0)
         )
+
+
+class ChangeFilter(BuildFilter):
+    """History by what was changed, by whom and when."""
+
+    summary = django_filters.CharFilter(lookup_expr="icontains", label="Record holds")
+    record_type = django_filters.ChoiceFilter(choices=(), label="Of")
+    actor_name = django_filters.ChoiceFilter(choices=(), label="Who")
+    since, until = _between("at__date")
+
+    class Meta:
+        model = Change
+        fields: list[str] = []
+
+    def __init__(self, *args: Any, build: Build, **kwargs: Any):
+        super().__init__(*args, build=build, **kwargs)
+        for name in ("record_type", "actor_name"):
+            found = list_change_values(build, name)
+            self.filters[name].extra["choices"] = [(value, value) for value in found]

@@ -52,3 +52,14 @@ def find_named(model: type[Named], build: Build, name: str) -> Named | None:
 def list_changes(build: Build) -> models.QuerySet[Change]:
     """History, newest first."""
     return Change.objects.filter(build=build).select_related("actor")
+
+
+def list_record_changes(build: Build, kind: str, pk: int) -> models.QuerySet[Change]:
+    """History of one record, newest first, also of one that is deleted."""
+    return list_changes(build).filter(record_type=kind, record_id=pk)
+
+
+def list_change_values(build: Build, name: str) -> list[str]:
+    """The different values of a column of the history, in order."""
+    rows = Change.objects.filter(build=build).exclude(**{name: ""})
+    return list(rows.order_by(name).values_list(name, flat=True).distinct())

@@ -152,9 +152,14 @@ def with_rows(
     return rows
 
 
-def delete_url(build: Build, kind: str, pk: int | None) -> str | None:
-    """Address of the page that asks before deleting; None for a new record."""
-    return reverse("record_delete", args=[build.pk, kind, pk]) if pk is not None else None
+def record_urls(build: Build, kind: str, pk: int | None) -> dict[str, str]:
+    """Addresses of a record's history and of the page that deletes it; none for a new one."""
+    if pk is None:
+        return {}
+    return {
+        "history_url": reverse("record_history", args=[build.pk, kind, pk]),
+        "delete_url": reverse("record_delete", args=[build.pk, kind, pk]),
+    }
 
 
 def link(url: str, text: str) -> str:

@@ -21,7 +21,7 @@ from ..services.builds import create_build, save_build, save_element
 from ..tables.components import ElementTable
 from ..templatetags.figures import UNKNOWN, hours, money_text, percent, plain, rate_text
 from . import pictures
-from .base import build_view, delete_url, edit, page, posted, show_list
+from .base import build_view, edit, page, posted, record_urls, show_list
 
 
 def builds(request: HttpRequest) -> HttpResponse:
@@ -222,5 +222,5 @@ def element_edit(request: HttpRequest, build: Build, pk: int | None = None) -> H
         section="elements",
         back=reverse("elements", args=[build.pk]),
         done="Saved.",
-        delete_url=delete_url(build, "element", pk),
+        **record_urls(build, "element", pk),
     )

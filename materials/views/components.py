@@ -24,7 +24,7 @@ from ..tables.components import ComponentTable, PriceTable, SupplierTable
 from ..tables.purchases import LineTable
 from ..tables.stock import ConversionTable, LeftOverTable
 from ..templatetags.figures import percent, plain
-from .base import build_view, delete_url, edit, page, posted, show_list
+from .base import build_view, edit, page, posted, record_urls, show_list
 from .photos import photos_url
 
 SHOWN = 25
@@ -92,7 +92,7 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         facts=_facts(part, row.position),
         tables=tables,
         edit_url=reverse("component_edit", args=[build.pk, pk]),
-        delete_url=delete_url(build, "component", pk),
+        **record_urls(build, "component", pk),
     )
 
 
@@ -138,7 +138,7 @@ def component_edit(request: HttpRequest, build: Build, pk: int | None = None) ->
         section="components",
         back=back,
         done="Saved.",
-        delete_url=delete_url(build, "component", pk),
+        **record_urls(build, "component", pk),
     )
 
 
@@ -178,7 +178,7 @@ def price_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Htt
         section="prices",
         back=reverse("prices", args=[build.pk]),
         done="Saved.",
-        delete_url=delete_url(build, "price", pk),
+        **record_urls(build, "price", pk),
         photos_url=photos_url(build, "price", pk),
     )
 
@@ -223,5 +223,5 @@ def supplier_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
         section="suppliers",
         back=reverse("suppliers", args=[build.pk]),
         done="Saved.",
-        delete_url=delete_url(build, "supplier", pk),
+        **record_urls(build, "supplier", pk),
     )

@@ -19,7 +19,7 @@ from ..services.errors import LedgerError
 from ..services.labour import save_labour, save_task, start_timer, stop_timer
 from ..tables.labour import LabourTable, TaskTable
 from ..templatetags.figures import hours, money_text
-from .base import build_view, delete_url, edit, page, posted, show_list
+from .base import build_view, edit, page, posted, record_urls, show_list
 
 # Logged at one touch, with what else the form says.
 QUICK_HOURS = [("0.5", "½ h"), ("1", "1 h"), ("2", "2 h"), ("4", "4 h"), ("8", "8 h")]
@@ -70,7 +70,7 @@ def task_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Http
         section="labour",
         back=reverse("tasks", args=[build.pk]),
         done="Saved.",
-        delete_url=delete_url(build, "task", pk),
+        **record_urls(build, "task", pk),
     )
 
 
@@ -128,7 +128,7 @@ def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Ht
         section="labour",
         back=reverse("labour", args=[build.pk]),
         done="Saved.",
-        delete_url=delete_url(build, "labour", pk),
+        **record_urls(build, "labour", pk),
     )
 
 

@@ -33,7 +33,7 @@ from ..services.purchases import save_purchase
 from ..services.suppliers import get_or_add_supplier
 from ..tables.purchases import LineTable, PurchaseTable
 from ..templatetags.figures import count, money_text
-from .base import build_view, delete_url, page, show_list, typed_head, with_rows
+from .base import build_view, page, record_urls, show_list, typed_head, with_rows
 from .photos import photo_block
 from .quick import STEPS, offer_context
 
@@ -109,7 +109,7 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         notes=notes,
         photos=photo_block(request, build, record),
         edit_url=reverse("purchase_edit", args=[build.pk, pk]),
-        delete_url=delete_url(build, "purchase", pk),
+        **record_urls(build, "purchase", pk),
         # The short form takes one line; a purchase of several is copied whole.
         copy_url=reverse("log" if len(lines) == 1 else "purchase_add", args=[build.pk])
         + f"?like={pk}",
@@ -173,7 +173,7 @@ def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
         cancel_url=reverse("purchase", args=[build.pk, pk])
         if pk is not None
         else reverse("purchases", args=[build.pk]),
-        delete_url=delete_url(build, "purchase", pk),
+        **record_urls(build, "purchase", pk),
         status=422 if data is not None else 200,
     )
 

@@ -6,9 +6,10 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
+from ..forms.filters import ChangeFilter
 from ..models import Build
 from ..queries.history import list_differences
-from ..queries.records import get_record, list_changes
+from ..queries.records import get_record, list_changes, list_record_changes
 from ..services.errors import LedgerError
 from ..services.records import delete_record, undo_change
 from ..tables.labour import ChangeTable
@@ -64,9 +65,30 @@ def history(request: HttpRequest, build: Build) -> HttpResponse:
         build,
         table_class=ChangeTable,
         rows=list_changes(build),
+        filter_class=ChangeFilter,
         section="history",
         title="History",
         intro="Who changed what, and when, newest first. Open an entry to read or undo it.",
+    )
+
+
+@build_view()
+def record_history(request: HttpRequest, build: Build, kind: str, pk: int) -> HttpResponse:
+    """What became of one record, also of one that is deleted."""
+    rows = list_record_changes(build, kind.replace("-", " "), pk)
+    newest = rows.first()
+    if newest is None and get_record(build, kind, pk) is None:
+        raise Http404
+    return show_list(
+        request,
+        build,
+        table_class=ChangeTable,
+        rows=rows,
+        section="history",
+        title=f"History of {newest.summary}" if newest else "History of this record",
+        intro="Newest first. Open an entry to read or undo it."
+        if newest
+        else "It came with the start of the build or with an import, and was not changed since.",
     )
 
 

@@ -29,7 +29,7 @@ from ..services.errors import LedgerError
 from ..services.stock import save_conversion, save_left_over, take_stock
 from ..tables.stock import ConversionTable, LeftOverTable
 from ..templatetags.figures import hours, money_text
-from .base import build_view, delete_url, edit, page, posted, show_list, typed_head, with_rows
+from .base import build_view, edit, page, posted, record_urls, show_list, typed_head, with_rows
 from .photos import photos_url
 
 Outputs = rows_of(OutputForm)
@@ -102,7 +102,7 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
             {"heading": "Made", "help": "One or more things made from it.", "formset": outputs}
         ],
         cancel_url=reverse("conversions", args=[build.pk]),
-        delete_url=delete_url(build, "conversion", pk),
+        **record_urls(build, "conversion", pk),
         photos_url=photos_url(build, "conversion", pk),
         preview_template="stock/_conversion_preview.html",
         status=422 if data is not None and not looks else 200,
@@ -178,7 +178,7 @@ def left_over_edit(request: HttpRequest, build: Build, pk: int | None = None) ->
         section="stock",
         back=reverse("left_over", args=[build.pk]),
         done="Saved.",
-        delete_url=delete_url(build, "left-over", pk),
+        **record_urls(build, "left-over", pk),
     )
 
 

@@ -74,6 +74,7 @@ ROUTES = {
     "photo_add": (EDIT, "purchase"),
     "record_delete": (EDIT, "purchase"),
     "history": (READ, None),
+    "record_history": (READ, "purchase"),
     "change": (READ, "change"),
     "change_undo": (POST_ONLY, "change"),
     "upload": (EDIT, None),
@@ -115,7 +116,7 @@ def address(name: str, build, records) -> str:
         return reverse(name, args=[build.pk, "old-paint", records[kind].pk])
     if name == "figure":
         return reverse(name, args=[build.pk, "spent"])
-    if name in ("record_delete", "photos", "photo_add"):
+    if name in ("record_delete", "record_history", "photos", "photo_add"):
         return reverse(name, args=[build.pk, kind, records[kind].pk])
     return reverse(name, args=[build.pk, *([records[kind].pk] if kind else [])])
 

@@ -175,7 +175,8 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
         at("purchase", "{offer}"),
         at("component", "{component}", label="refused", act=lambda page: press(page, "Delete")),
     ),
-    "history": (at(),),
+    "history": (at(), at(query="?record_type=purchase", label="filtered")),
+    "record_history": (at("purchase", "{purchase}"), at("component", "{component}")),
     "change": (at("{change}"),),
     "upload": (at(), at(label="faults", act=wrong_workbook)),
 }
@@ -183,7 +184,8 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
 AREAS = {
     "builds": "builds sign_in build_add build_edit upload_new upload build_file_new cost_sheet"
     " figure budget",
-    "elements": "elements element_add element_edit needed cautions caution_deal history change",
+    "elements": "elements element_add element_edit needed cautions caution_deal history"
+    " record_history change",
     "components": "components component_add component component_edit prices price_add price_edit",
     "purchases": "suppliers supplier_add supplier_edit purchases purchase_lines log purchase_add",
     "purchase": "purchase purchase_edit photo_edit photo_delete photos photo_add record_delete",

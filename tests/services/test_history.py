@@ -293,3 +293,33 @@ def test_a_refused_change_leaves_no_line(entries, records):
     assert Change.objects.count() == count
     conversion.refresh_from_db()
     assert conversion.used_text == "4 pieces"
+
+
+class TestReading:
+    def test_history_of_one_record_also_when_it_is_deleted(self, entries, build, clients):
+        supplier = entries.supplier("Gravel pit")
+        entries.supplier("Sand pit")
+        delete(entries, supplier)
+        answer = clients["viewer"].get(f"/builds/{build.pk}/history/of/supplier/{supplier.pk}/")
+        text = answer.content.decode()
+        assert "History of Gravel pit" in text
+        assert "Sand pit" not in text
+        assert [row.action for row in answer.context["table"].data] == ["deleted", "added"]
+
+    def test_filtered_by_kind_person_and_day(self, entries, build, clients):
+        entries.supplier("Gravel pit")
+        entries.element("Q1")
+        url = f"/builds/{build.pk}/history/"
+        found = clients["viewer"].get(url, {"record_type": "supplier", "actor_name": "owner"})
+        assert [row.summary for row in found.context["table"].data] == ["Gravel pit"]
+        assert not clients["viewer"].get(url, {"until": "2020-01-01"}).context["table"].data
+        # A choice that nobody has filters nothing and is no fault of the server.
+        assert clients["viewer"].get(url, {"actor_name": "nobody"}).status_code == 200
+
+    def test_it_outlives_the_account(self, entries, build, cast, clients):
+        entries.supplier("Gravel pit")
+        cast["owner"].delete()
+        change = last(build)
+        assert change.actor is None
+        text = clients["viewer"].get(f"/builds/{build.pk}/history/{change.pk}/").content.decode()
+        assert "owner" in text

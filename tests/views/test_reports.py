@@ -1,6 +1,7 @@
 """The budget and hours pages: words both ways, pictures with words, figures that open."""
 
 import re
+from contextlib import closing
 from datetime import date
 from decimal import Decimal
 from html import unescape
@@ -116,7 +117,8 @@ def test_every_link_of_the_page_opens(demo, name):
     links = {url for url, _ in demo.open(name).links if url.startswith(f"/builds/{demo.build_id}/")}
     assert len(links) > 40
     for url in sorted(links):
-        assert demo.client.get(url.replace("&amp;", "&")).status_code == 200, url
+        with closing(demo.client.get(url.replace("&amp;", "&"))) as answer:
+            assert answer.status_code == 200, url
 
 
 def test_what_is_spent_by_day_comes_to_what_is_spent(entries, build):

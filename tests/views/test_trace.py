@@ -139,7 +139,7 @@ def test_every_link_of_the_sheet_opens(screens):
     sheet = screens.open("cost_sheet")
     hrefs = {href.partition("#")[0] for href, _ in sheet.links}
     for href in sorted(hrefs - {""}):
-        if "download" not in href:
+        if "/download/" not in href and not href.endswith("/file/"):
             screens.read(href)
     assert len(hrefs) > 50
     ids = set(re.findall(r'id="([^"]+)"', sheet.html))
