@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from urllib.parse import quote
 
+import psycopg
 from django.conf import settings
 from django.db import connection
 
@@ -34,13 +35,18 @@ def own_database(folder: Path) -> Iterator[dict[str, str]]:
     account = quote(told["USER"] or "", safe="")
     if told["PASSWORD"]:
         account += f":{quote(told['PASSWORD'], safe='')}"
-    with connection._nodb_cursor() as cursor:
-        cursor.execute(f'CREATE DATABASE "{name}"')
+    server = f"postgresql://{account}@{place}{port}"
+    _run(server, f'CREATE DATABASE "{name}"')
     try:
-        yield base | {"DATABASE_URL": f"postgresql://{account}@{place}{port}/{name}"}
+        yield base | {"DATABASE_URL": f"{server}/{name}"}
     finally:
-        with connection._nodb_cursor() as cursor:
-            cursor.execute(f'DROP DATABASE IF EXISTS "{name}" WITH (FORCE)')
+        _run(server, f'DROP DATABASE IF EXISTS "{name}" WITH (FORCE)')
+
+
+def _run(server: str, statement: str) -> None:
+    """Beside Django's connection, which a test without a database may not use."""
+    with psycopg.connect(f"{server}/postgres", autocommit=True) as other:
+        other.execute(statement)
 
 
 def manage(env: dict[str, str], *words: str, ok: bool = True) -> str:

@@ -218,8 +218,7 @@ class TestScreens:
         sent_out = clients["viewer"].get(f"/builds/{build.pk}/file/")
         assert sent_out["Content-Type"] == "application/zip"
         assert 'filename="hill-shed.zip"' in sent_out["Content-Disposition"]
-        stream = io.BytesIO(b"".join(sent_out.streaming_content))
-        sent_out.close()
+        stream = io.BytesIO(b"".join(sent_out))
         stream.name = "hill-shed.zip"
         answer = clients["stranger"].post("/builds/bring-in/", {"file": stream, "name": "Twin"})
         made = Build.objects.get(name="Twin")
