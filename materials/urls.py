@@ -28,6 +28,7 @@ _build = [
     path("elements/<int:pk>/", builds.element_edit, name="element_edit"),
     path("needed/", needed.needed, name="needed"),
     path("cautions/", safety.cautions, name="cautions"),
+    path("cautions/<slug:code>/", safety.caution_deal_all, name="caution_deal_all"),
     path("cautions/<slug:code>/<int:pk>/", safety.caution_deal, name="caution_deal"),
     path("components/", components.components, name="components"),
     path("components/add/", components.component_edit, name="component_add"),

@@ -2,16 +2,20 @@
 
 from typing import Any
 
+from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect
 from django.urls import reverse
 
-from ..calc.safety import all_rules
-from ..forms.safety import CautionForm
+from ..calc.safety import Rule, all_rules
+from ..forms.safety import CautionForm, CautionsForm
 from ..models import Build
 from ..queries.components import list_components
-from ..queries.safety import list_cautions
-from ..services.safety import note_caution
-from .base import build_view, edit, page
+from ..queries.safety import get_caution, list_cautions
+from ..services.safety import note_caution, note_cautions
+from .base import build_view, edit, page, posted
+
+NOTED = "Noted. The caution itself stays in the list."
 
 
 @build_view()
@@ -31,9 +35,7 @@ def cautions(request: HttpRequest, build: Build) -> HttpResponse:
 @build_view(edits=True)
 def caution_deal(request: HttpRequest, build: Build, code: str, pk: int) -> HttpResponse:
     """Note what was done about a caution."""
-    rule = next((rule for rule in all_rules() if rule.caution.code == code), None)
-    if rule is None:
-        raise Http404
+    rule = _rule(code)
     component = list_components(build).get(pk=pk)
     start = {"code": code, "component": component.pk}
     form = CautionForm(request.POST or None, build=build, initial=start)
@@ -49,6 +51,39 @@ def caution_deal(request: HttpRequest, build: Build, code: str, pk: int) -> Http
         title=f"{rule.caution.title}: {component}",
         section="cautions",
         back=reverse("cautions", args=[build.pk]),
-        done="Noted. The caution itself stays in the list.",
+        done=NOTED,
         intro=rule.caution.text,
     )
+
+
+@build_view(edits=True)
+def caution_deal_all(request: HttpRequest, build: Build, code: str) -> HttpResponse:
+    """Note at once what was done about a caution for the components it is open for."""
+    rule, row = _rule(code), get_caution(build, code)
+    if row is None or not row.open:
+        messages.success(request, "Nothing is open of that caution.")
+        return redirect("cautions", build.pk)
+    form = CautionsForm(posted(request), build=build, about=row.open)
+
+    def save(valid: Any) -> None:
+        note_cautions(actor=request.user, build=build, code=code, **valid.values())
+
+    return edit(
+        request,
+        build,
+        form=form,
+        save=save,
+        title=rule.caution.title,
+        section="cautions",
+        back=reverse("cautions", args=[build.pk]),
+        done=NOTED,
+        intro=rule.caution.text,
+    )
+
+
+def _rule(code: str) -> Rule:
+    """The rule of a code. Raises Http404."""
+    rule = next((rule for rule in all_rules() if rule.caution.code == code), None)
+    if rule is None:
+        raise Http404
+    return rule
