@@ -10,7 +10,6 @@ from ..models import Component
 from ..queries.components import list_components
 from .base import RecordForm
 
-
 DONE = {
     "max_length": 500,
     "label": "What was done, and by whom",
@@ -40,18 +39,24 @@ class CautionsForm(RecordForm):
     """What was done about a caution, for as many of the components as it was done about."""
 
     dealt_with = forms.CharField(**DONE)
-    components = forms.ModelMultipleChoiceField(
-        queryset=None,
+    components = forms.MultipleChoiceField(
         widget=forms.CheckboxSelectMultiple,
         label="About which of them",
-        error_messages={"required": "Tick at least one of them."},
+        error_messages={
+            "required": "Tick at least one of them.",
+            "invalid_choice": "That is none of them: tick those that it was done about.",
+        },
     )
 
     def __init__(self, *args: Any, about: Sequence[Component], **kwargs: Any):
-        self.about = about
+        self.about = {str(component.pk): component for component in about}
         super().__init__(*args, **kwargs)
 
     def set_choices(self) -> None:
-        keys = [component.pk for component in self.about]
-        self.fields["components"].queryset = list_components(self.build).filter(pk__in=keys)
-        self.initial.setdefault("components", keys)
+        # Looked up here and not in the database, which refuses numbers that are too large.
+        self.fields["components"].choices = [(key, part.name) for key, part in self.about.items()]
+
+    def values(self) -> dict[str, Any]:
+        """Values as the service takes them."""
+        chosen = [self.about[key] for key in self.cleaned_data["components"]]
+        return {**self.cleaned_data, "components": chosen}

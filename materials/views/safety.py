@@ -63,7 +63,10 @@ def caution_deal_all(request: HttpRequest, build: Build, code: str) -> HttpRespo
     if row is None or not row.open:
         messages.success(request, "Nothing is open of that caution.")
         return redirect("cautions", build.pk)
-    form = CautionsForm(posted(request), build=build, about=row.open)
+    # What is said of a whole build is mostly settled for all of it; one test is of one thing.
+    ticked = row.open if rule.caution.is_general or len(row.open) == 1 else ()
+    start = {"components": [component.pk for component in ticked]}
+    form = CautionsForm(posted(request), build=build, about=row.open, initial=start)
 
     def save(valid: Any) -> None:
         note_cautions(actor=request.user, build=build, code=code, **valid.values())

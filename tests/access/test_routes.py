@@ -32,6 +32,7 @@ ROUTES = {
     "needed": (READ, None),
     "cautions": (READ, None),
     "caution_deal": (EDIT, "component"),
+    "caution_deal_all": (EDIT, None),
     "components": (READ, None),
     "component_add": (EDIT, None),
     "component": (READ, "component"),
@@ -110,8 +111,9 @@ def address(name: str, build, records) -> str:
         return reverse(name)
     if name == "caution_deal":
         return reverse(name, args=[build.pk, "old-paint", records[kind].pk])
-    if name == "figure":
-        return reverse(name, args=[build.pk, "spent"])
+    if name in ("figure", "caution_deal_all"):
+        word = {"figure": "spent", "caution_deal_all": "reused-material"}[name]
+        return reverse(name, args=[build.pk, word])
     if name in ("record_delete", "photos", "photo_add"):
         return reverse(name, args=[build.pk, kind, records[kind].pk])
     return reverse(name, args=[build.pk, *([records[kind].pk] if kind else [])])
