@@ -57,9 +57,10 @@ class NeededRow:
         return self.position.usable_in_hand
 
     @property
-    def waste_percent(self) -> Fraction:
-        """Waste allowance in per cent."""
-        return self.position.component.waste_share * 100
+    def wanted(self) -> Fraction:
+        """Required with its waste allowance."""
+        part = self.position.component
+        return (part.required or ZERO) * (1 + part.waste_share)
 
     @property
     def is_rounded(self) -> bool:

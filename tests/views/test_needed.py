@@ -111,7 +111,7 @@ def test_the_total_is_that_of_the_rows_to_the_cent(build, entries, lime):
 
 def test_required_in_hand_and_ordered_stand_in_the_row(build, lime, clients):
     told = said(clients["viewer"], build)
-    assert "Required 38 bags + 5 % In hand 30 bags Ordered 4 bags" in told
+    assert "Required 38 bags With waste 39.9 bags In hand 30 bags Ordered 4 bags" in told
 
 
 def test_an_empty_build_has_no_requirement_stated(build, clients):
