@@ -5,40 +5,18 @@ from typing import Any
 
 from django import forms
 
-from ..calc.safety import all_rules
 from ..models import Component
-from ..queries.components import list_components
 from .base import RecordForm
-
-DONE = {
-    "max_length": 500,
-    "label": "What was done, and by whom",
-    "help_text": "For example: tested by a laboratory on 3 May, report kept; stripped outside.",
-}
 
 
 class CautionForm(RecordForm):
-    """Which caution, about what, and what was done."""
-
-    code = forms.ChoiceField(widget=forms.HiddenInput)
-    component = forms.ModelChoiceField(queryset=None, widget=forms.HiddenInput)
-    dealt_with = forms.CharField(**DONE)
-
-    def set_choices(self) -> None:
-        self.fields["code"].choices = [
-            (rule.caution.code, rule.caution.title) for rule in all_rules()
-        ]
-        self.fields["component"].queryset = list_components(self.build)
-
-    def values(self) -> dict[str, Any]:
-        """Values as the service takes them."""
-        return dict(self.cleaned_data)
-
-
-class CautionsForm(RecordForm):
     """What was done about a caution, for as many of the components as it was done about."""
 
-    dealt_with = forms.CharField(**DONE)
+    dealt_with = forms.CharField(
+        max_length=500,
+        label="What was done, and by whom",
+        help_text="For example: tested by a laboratory on 3 May, report kept; stripped outside.",
+    )
     components = forms.MultipleChoiceField(
         widget=forms.CheckboxSelectMultiple,
         label="About which of them",
@@ -58,5 +36,6 @@ class CautionsForm(RecordForm):
 
     def values(self) -> dict[str, Any]:
         """Values as the service takes them."""
-        chosen = [self.about[key] for key in self.cleaned_data["components"]]
+        ticked = set(self.cleaned_data["components"])
+        chosen = [component for key, component in self.about.items() if key in ticked]
         return {**self.cleaned_data, "components": chosen}

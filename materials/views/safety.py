@@ -8,14 +8,11 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from ..calc.safety import Rule, all_rules
-from ..forms.safety import CautionForm, CautionsForm
+from ..forms.safety import CautionForm
 from ..models import Build
-from ..queries.components import list_components
 from ..queries.safety import get_caution, list_cautions
-from ..services.safety import note_caution, note_cautions
+from ..services.safety import note_cautions
 from .base import build_view, edit, page, posted
-
-NOTED = "Noted. The caution itself stays in the list."
 
 
 @build_view()
@@ -33,32 +30,8 @@ def cautions(request: HttpRequest, build: Build) -> HttpResponse:
 
 
 @build_view(edits=True)
-def caution_deal(request: HttpRequest, build: Build, code: str, pk: int) -> HttpResponse:
-    """Note what was done about a caution."""
-    rule = _rule(code)
-    component = list_components(build).get(pk=pk)
-    start = {"code": code, "component": component.pk}
-    form = CautionForm(request.POST or None, build=build, initial=start)
-
-    def save(valid: Any) -> None:
-        note_caution(actor=request.user, build=build, **valid.values())
-
-    return edit(
-        request,
-        build,
-        form=form,
-        save=save,
-        title=f"{rule.caution.title}: {component}",
-        section="cautions",
-        back=reverse("cautions", args=[build.pk]),
-        done=NOTED,
-        intro=rule.caution.text,
-    )
-
-
-@build_view(edits=True)
-def caution_deal_all(request: HttpRequest, build: Build, code: str) -> HttpResponse:
-    """Note at once what was done about a caution for the components it is open for."""
+def caution_deal(request: HttpRequest, build: Build, code: str) -> HttpResponse:
+    """Note what was done about a caution, for as many as it is open for."""
     rule, row = _rule(code), get_caution(build, code)
     if row is None or not row.open:
         messages.success(request, "Nothing is open of that caution.")
@@ -66,7 +39,7 @@ def caution_deal_all(request: HttpRequest, build: Build, code: str) -> HttpRespo
     # What is said of a whole build is mostly settled for all of it; one test is of one thing.
     ticked = row.open if rule.caution.is_general or len(row.open) == 1 else ()
     start = {"components": [component.pk for component in ticked]}
-    form = CautionsForm(posted(request), build=build, about=row.open, initial=start)
+    form = CautionForm(posted(request), build=build, about=row.open, initial=start)
 
     def save(valid: Any) -> None:
         note_cautions(actor=request.user, build=build, code=code, **valid.values())
@@ -79,7 +52,7 @@ def caution_deal_all(request: HttpRequest, build: Build, code: str) -> HttpRespo
         title=rule.caution.title,
         section="cautions",
         back=reverse("cautions", args=[build.pk]),
-        done=NOTED,
+        done="Noted. The caution itself stays in the list.",
         intro=rule.caution.text,
     )
 

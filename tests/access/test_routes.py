@@ -31,8 +31,7 @@ ROUTES = {
     "element_edit": (EDIT, "element"),
     "needed": (READ, None),
     "cautions": (READ, None),
-    "caution_deal": (EDIT, "component"),
-    "caution_deal_all": (EDIT, None),
+    "caution_deal": (EDIT, None),
     "components": (READ, None),
     "component_add": (EDIT, None),
     "component": (READ, "component"),
@@ -110,10 +109,9 @@ def address(name: str, build, records) -> str:
     if name not in OF_BUILD:
         return reverse(name)
     if name == "caution_deal":
-        return reverse(name, args=[build.pk, "old-paint", records[kind].pk])
-    if name in ("figure", "caution_deal_all"):
-        word = {"figure": "spent", "caution_deal_all": "reused-material"}[name]
-        return reverse(name, args=[build.pk, word])
+        return reverse(name, args=[build.pk, "reused-material"])
+    if name == "figure":
+        return reverse(name, args=[build.pk, "spent"])
     if name in ("record_delete", "photos", "photo_add"):
         return reverse(name, args=[build.pk, kind, records[kind].pk])
     return reverse(name, args=[build.pk, *([records[kind].pk] if kind else [])])

@@ -112,8 +112,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "element_edit": (at("{element}"),),
     "needed": (at(),),
     "cautions": (at(),),
-    "caution_deal": (at("old-paint", "{component}"),),
-    "caution_deal_all": (at("reused-material"), at("reused-material", label="faults", act=fault())),
+    "caution_deal": (at("reused-material"), at("reused-material", label="faults", act=fault())),
     "components": (at(), at(query="?name=nowhere", label="nothing found")),
     "component_add": (at(), at(label="faults", act=fault(contents="some"))),
     "component": (at("{component}"), at("{drum}", label="in many states")),
@@ -181,8 +180,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
 # Screens of an area, for telling quickly where something is wrong.
 AREAS = {
     "builds": "builds sign_in build_add build_edit upload_new upload cost_sheet figure budget",
-    "elements": "elements element_add element_edit needed cautions caution_deal caution_deal_all"
-    " history change",
+    "elements": "elements element_add element_edit needed cautions caution_deal history change",
     "components": "components component_add component component_edit prices price_add price_edit",
     "purchases": "suppliers supplier_add supplier_edit purchases purchase_lines log purchase_add",
     "purchase": "purchase purchase_edit photo_edit photo_delete photos photo_add record_delete",
