@@ -6,9 +6,12 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from .reports import CostSheet, make_cost_sheet
+from .shopping import is_counted
 from .types import BuildInput, Key, SourceInput
 
 ZERO = Fraction(0)
+# Anything less is written as nothing: quantities are shown to three places.
+SHOWN = Fraction(1, 2000)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +36,60 @@ class Effect:
     def difference(self) -> Fraction | None:
         """What the offer changes."""
         return None if self.now is None or self.then is None else self.then - self.now
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What the build needs of one component offered, in base units.
+
+    ``offered``: the usable quantity of all its lines. ``needed``: still needed without them,
+    None when the component states no requirement. ``comes_whole``: it is counted, and a part
+    of a piece cannot be left behind.
+    """
+
+    offered: Fraction
+    needed: Fraction | None
+    comes_whole: bool = False
+
+    @property
+    def surplus(self) -> Fraction | None:
+        """What of it is more than the build still needs; None when nothing is known of that."""
+        if self.needed is None:
+            return None
+        over = max(ZERO, self.offered - self.needed)
+        if self.comes_whole and self.needed:
+            over = Fraction(over // 1)
+        return over if over >= SHOWN else ZERO
+
+    @property
+    def is_all_surplus(self) -> bool:
+        """Whether the build needs none of it any more."""
+        return bool(self.surplus) and self.offered - (self.surplus or ZERO) < SHOWN
+
+    @property
+    def counted(self) -> Fraction:
+        """What of it serves the build; all of it where no requirement is stated."""
+        return self.offered - (self.surplus or ZERO)
+
+
+def needs_of(sheet: CostSheet, lines: Iterable[OfferedLine]) -> dict[Key, Need]:
+    """The need of each component offered, in the order of the lines.
+
+    A component that is not on the cost sheet yet states no requirement.
+    """
+    offered: dict[Key, Fraction] = defaultdict(Fraction)
+    for line in lines:
+        offered[line.component] += line.usable
+    positions = {row.position.component.key: row.position for row in sheet.components}
+    needs = {}
+    for key, usable in offered.items():
+        position = positions.get(key)
+        needs[key] = (
+            Need(usable, None)
+            if position is None
+            else Need(usable, position.still_needed, is_counted(position.component.unit))
+        )
+    return needs
 
 
 def with_offer(build: BuildInput, lines: Iterable[OfferedLine]) -> BuildInput:

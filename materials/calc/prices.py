@@ -67,12 +67,16 @@ class OfferWorth:
     ``retail_equivalent``: new cost of the usable quantities (None when a line has no retail
     price). ``highest_price``: the most to pay so that the landed cost does not pass it;
     ``highest_price_with_hours``: the same after the value of the hours the offer takes.
+    ``needed_equivalent`` and ``highest_price_needed``: the same two of the part that counts,
+    still for the whole offer; None when nothing is known of what is needed.
     """
 
     cost: PurchaseCost
     retail_equivalent: Fraction | None
     highest_price: Decimal | None
     highest_price_with_hours: Decimal | None
+    needed_equivalent: Fraction | None = None
+    highest_price_needed: Decimal | None = None
 
 
 def judge_offer(
@@ -80,17 +84,43 @@ def judge_offer(
     tax_share: Fraction = ZERO,
     hours: Number | None = None,
     hourly_rate: Number | None = None,
+    needed: Sequence[Fraction] | None = None,
 ) -> OfferWorth:
-    """Cost an offer by the rules of a purchase and find its highest worthwhile price."""
-    values = [line.retail_value if line.would_buy_new else ZERO for line in offer.lines]
-    known = [value for value in values if value is not None]
-    if len(known) != len(values):
-        return OfferWorth(cost_purchase(offer), None, None, None)
-    new = sum(known, ZERO) * (1 + tax_share)
+    """Cost an offer by the rules of a purchase and find its highest worthwhile price.
+
+    ``needed``: what of each line's usable quantity the build still needs; None not known.
+    """
+    cost = cost_purchase(offer)
+    new = _new_cost(offer, tax_share, [line.usable_qty for line in offer.lines])
+    useful = None if needed is None else _new_cost(offer, tax_share, needed)
     with_hours = None
-    if hours is not None and hourly_rate is not None:
+    if new is not None and hours is not None and hourly_rate is not None:
         with_hours = highest_price(offer, new - Fraction(hours) * Fraction(hourly_rate))
-    return OfferWorth(cost_purchase(offer), new, highest_price(offer, new), with_hours)
+    return OfferWorth(
+        cost,
+        new,
+        None if new is None else highest_price(offer, new),
+        with_hours,
+        useful,
+        None if useful is None else highest_price(offer, useful),
+    )
+
+
+def _new_cost(
+    offer: PurchaseInput, tax_share: Fraction, quantities: Sequence[Fraction]
+) -> Fraction | None:
+    """New cost with tax of a quantity of each line; None when one of them has no new price.
+
+    What is not there, or not needed, needs no price.
+    """
+    value = ZERO
+    for line, quantity in zip(offer.lines, quantities, strict=True):
+        if not line.would_buy_new or not quantity:
+            continue
+        if line.retail_price is None:
+            return None
+        value += quantity * line.retail_price
+    return value * (1 + tax_share)
 
 
 def highest_price(offer: PurchaseInput, limit: Fraction) -> Decimal | None:

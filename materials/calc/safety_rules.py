@@ -32,9 +32,10 @@ def _rule(
     dated: str,
     when: str,
     applies: Callable[[Item], bool],
+    is_general: bool = False,
 ) -> Rule:
     return Rule(
-        Caution(code, title, f"{text} {DEFERRAL}", source, status, dated),
+        Caution(code, title, f"{text} {DEFERRAL}", source, status, dated, is_general),
         when=when,
         applies=applies,
     )
@@ -52,6 +53,7 @@ RULES: Final[tuple[Rule, ...]] = (
         dated="2012 editions",
         when="Anything that may have been in use before.",
         applies=is_reused,
+        is_general=True,
     ),
     _rule(
         "ungraded-lumber",

@@ -87,7 +87,11 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """Advice with its source; the text ends by sending the reader to code and professional."""
+    """Advice with its source; the text ends by sending the reader to code and professional.
+
+    ``is_general``: it says the same of a whole build, whatever a thing is, so that it stands
+    below what is said of one thing and takes less room.
+    """
 
     code: str
     title: str
@@ -95,6 +99,7 @@ class Caution:
     source: str
     status: str
     dated: str
+    is_general: bool = False
 
 
 @dataclass(frozen=True, slots=True)

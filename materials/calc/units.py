@@ -48,6 +48,11 @@ class Unit:
     factor: Fraction
     rec20: str | None
 
+    @property
+    def is_counted(self) -> bool:
+        """Whether it counts whole things, single or in packs."""
+        return self.dimension in (Dimension.COUNT, Dimension.PACK)
+
 
 _registry: Any = pint.UnitRegistry(non_int_type=Fraction)
 

@@ -3,40 +3,53 @@
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 
 from django.db.models import Sum
 
+from ..calc.money import round_money
 from ..calc.prices import new_cost_of_one
 from ..calc.quantities import format_quantity
+from ..calc.shopping import Pack, ToGet, to_get, to_get_new
 from ..calc.stock import Position
+from ..calc.types import ComponentInput
 from ..calc.units import find_unit
 from ..choices import State
 from ..models import Build, PurchaseLine, RetailPrice
+from .quantities import pack_of
 from .reports import get_cost_sheet
 
 NOWHERE = "Nowhere known yet"
+ZERO = Fraction(0)
 
 
 @dataclass(frozen=True)
 class Place:
     """Where a component was got or is for sale, and what one usable base unit comes to there.
 
-    ``is_new``: the new price with tax, not something that was bought.
+    ``is_new``: the new price with tax, not something that was bought. ``get`` is how much to
+    get there, whole ones of what is counted, and ``cost`` what that comes to.
     """
 
     name: str
     one: Fraction
     is_new: bool
+    get: ToGet
+    cost: Decimal
 
 
 @dataclass(frozen=True)
 class NeededRow:
-    """A component still needed. ``to_beat`` is its new price of one with tax, None unknown."""
+    """A component still needed. ``to_beat`` is its new price of one with tax, None unknown.
+
+    ``get`` is how much to get at the best place, or of the component itself where none is known.
+    """
 
     position: Position
     best: Place | None
     to_beat: Fraction | None
+    get: ToGet
 
     @property
     def in_hand(self) -> Fraction:
@@ -44,16 +57,31 @@ class NeededRow:
         return self.position.usable_in_hand
 
     @property
-    def ask(self) -> str:
-        """The quantity still needed as one would type it."""
-        unit = find_unit(self.position.component.unit)
-        return format_quantity(self.position.still_needed or Fraction(0), unit, 3)
+    def wanted(self) -> Fraction:
+        """Required with its waste allowance."""
+        part = self.position.component
+        return (part.required or ZERO) * (1 + part.waste_share)
 
     @property
-    def cost(self) -> Fraction | None:
-        """What the rest comes to at the best known place."""
-        needed = self.position.still_needed
-        return None if self.best is None or needed is None else needed * self.best.one
+    def is_rounded(self) -> bool:
+        """Whether what is to be got differs from what is needed."""
+        part = self.position.component
+        return (self.get.unit, self.get.quantity) != (part.unit, self.position.still_needed)
+
+    @property
+    def is_packed(self) -> bool:
+        """Whether it is got in another unit than its own."""
+        return self.get.unit != self.position.component.unit
+
+    @property
+    def ask(self) -> str:
+        """The quantity to get as one would type it."""
+        return format_quantity(self.get.quantity, find_unit(self.get.unit), 3)
+
+    @property
+    def cost(self) -> Decimal | None:
+        """What that comes to at the best known place, to the minor unit."""
+        return None if self.best is None else self.best.cost
 
 
 @dataclass(frozen=True)
@@ -64,23 +92,90 @@ class ShoppingList:
     rows: tuple[NeededRow, ...]
 
 
+@dataclass(frozen=True)
+class Shopping:
+    """All that is still needed, place by place.
+
+    ``total`` sums the known costs, None when none is known; ``without_price`` counts the rows
+    it leaves out. ``stated`` and ``unstated`` count components that do and do not say what the
+    build requires of them.
+    """
+
+    lists: tuple[ShoppingList, ...]
+    total: Decimal | None
+    without_price: int
+    stated: int
+    unstated: int
+
+
+def get_shopping(build: Build, on: date) -> Shopping:
+    """The shopping lists of a build; a fixed number of queries."""
+    sheet = get_cost_sheet(build, on)
+    positions = [row.position for row in sheet.components]
+    rows = _rows(build, on, positions, sheet.build.retail_tax_share)
+    costs = [row.cost for row in rows if row.cost is not None]
+    stated = sum(position.component.required is not None for position in positions)
+    return Shopping(
+        lists=tuple(group_by_place(rows)),
+        total=sum(costs, Decimal(0)) if costs else None,
+        without_price=len(rows) - len(costs),
+        stated=stated,
+        unstated=len(positions) - stated,
+    )
+
+
 def list_needed(build: Build, on: date) -> list[NeededRow]:
     """Components still needed, in the order of the cost sheet; a fixed number of queries."""
     sheet = get_cost_sheet(build, on)
-    wanted = [row.position for row in sheet.components if row.position.still_needed]
+    positions = [row.position for row in sheet.components]
+    return _rows(build, on, positions, sheet.build.retail_tax_share)
+
+
+def _rows(
+    build: Build, on: date, positions: list[Position], tax_share: Fraction
+) -> list[NeededRow]:
+    wanted = [position for position in positions if position.still_needed]
     keys = [position.component.key for position in wanted]
-    paid = _places(build, keys)
-    shops = _shops(keys, on)
+    paid, shops = _paid(build, keys), _shops(keys, on)
     rows = []
     for position in wanted:
-        part = position.component
-        new = new_cost_of_one(part, sheet.build.retail_tax_share)
-        places = list(paid.get(part.key, ()))
+        part, needed = position.component, position.still_needed or ZERO
+        places = [
+            _place(build, name, one, to_get(part, needed)) for name, one in paid.get(part.key, ())
+        ]
+        new = new_cost_of_one(part, tax_share)
         if new is not None:
-            places.append(Place(shops.get(part.key) or "New, anywhere", new, True))
-        best = min(places, key=lambda place: (place.one, place.is_new, place.name), default=None)
-        rows.append(NeededRow(position, best, new))
+            places.append(
+                _new_place(build, part, needed, tax_share, *shops.get(part.key, ("", None)))
+            )
+        # By what all of it comes to there: a whole roll may be dearer than a few dear feet.
+        best = min(
+            places,
+            key=lambda place: (place.cost, place.one, place.is_new, place.name),
+            default=None,
+        )
+        rows.append(NeededRow(position, best, new, best.get if best else to_get(part, needed)))
     return rows
+
+
+def _place(build: Build, name: str, one: Fraction, get: ToGet) -> Place:
+    """A place where it was bought, at what was paid there on average."""
+    return Place(name, one, False, get, round_money(get.base * one, build.currency))
+
+
+def _new_place(
+    build: Build,
+    part: ComponentInput,
+    needed: Fraction,
+    tax_share: Fraction,
+    name: str,
+    pack: Pack | None,
+) -> Place:
+    """A shop where it is new."""
+    get = to_get_new(part, needed, pack)
+    price = (part.retail_price or ZERO) * (1 + tax_share)
+    cost = round_money(get.base * price, build.currency)
+    return Place(name or "New, anywhere", part.new_per_one * price, True, get, cost)
 
 
 def group_by_place(rows: list[NeededRow]) -> list[ShoppingList]:
@@ -94,7 +189,7 @@ def group_by_place(rows: list[NeededRow]) -> list[ShoppingList]:
     ]
 
 
-def _places(build: Build, components: list) -> dict[int, list[Place]]:
+def _paid(build: Build, components: list) -> dict[int, list[tuple[str, Fraction]]]:
     """Suppliers of the components with the landed cost of one usable unit there so far.
 
     An offer is no price paid. Lines without a known price or supplier tell no place.
@@ -111,20 +206,19 @@ def _places(build: Build, components: list) -> dict[int, list[Place]]:
         .values_list("component_id", "purchase__supplier__name")
         .annotate(usable=Sum("usable_qty"), landed=Sum("landed_amount"))
     )
-    places: dict[int, list[Place]] = defaultdict(list)
+    places: dict[int, list[tuple[str, Fraction]]] = defaultdict(list)
     for component, name, usable, landed in sums:
         if usable:
-            one = Fraction(landed) / Fraction(usable)
-            places[component].append(Place(name, one, False))
+            places[component].append((name, Fraction(landed) / Fraction(usable)))
     return places
 
 
-def _shops(components: list, on: date) -> dict[int, str]:
-    """Where the newest new price was seen."""
+def _shops(components: list, on: date) -> dict[int, tuple[str, Pack | None]]:
+    """Where the newest new price was seen, and what it was for."""
     seen = RetailPrice.objects.filter(component__in=components, priced_on__lte=on)
     return {
-        component: place
-        for component, place in seen.order_by("priced_on", "pk").values_list(
-            "component_id", "priced_at"
+        component: (place, pack_of(per_text, per_qty))
+        for component, place, per_text, per_qty in seen.order_by("priced_on", "pk").values_list(
+            "component_id", "priced_at", "per_text", "per_qty"
         )
     }

@@ -10,7 +10,7 @@ from ..calc.prices import OfferWorth, judge_offer
 from ..calc.reports import CostSheet
 from ..choices import ChargeKind
 from ..models import Build, Purchase
-from .preview import Preview, preview_purchase
+from .preview import LinePreview, Preview, preview_purchase
 from .purchases import get_price_book, purchase_input
 from .reports import frac, get_cost_sheet
 
@@ -62,6 +62,7 @@ def judge_purchase(build: Build, purchase: Purchase, on: date) -> Judgement:
         sheet.build.retail_tax_share,
         purchase.expected_hours,
         frac(build.own_labour_rate),
+        [_counted(line) for line in preview.lines] if preview.is_need_known else None,
     )
     offered = [
         OfferedLine(
@@ -85,3 +86,11 @@ def judge_purchase(build: Build, purchase: Purchase, on: date) -> Judgement:
     premium = any(charge.kind == ChargeKind.BUYERS_PREMIUM for charge in charges)
     hours = purchase.expected_hours
     return Judgement(preview, worth, tuple(effects), tuple(needed), hours, sheet, premium)
+
+
+def _counted(line: LinePreview) -> Fraction:
+    """A line's share of what its component's lines together still serve."""
+    need, usable = line.need, Fraction(line.usable_qty)
+    if need is None or not need.offered:
+        return usable
+    return usable * need.counted / need.offered

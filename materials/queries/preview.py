@@ -5,11 +5,13 @@ from decimal import Decimal
 from fractions import Fraction
 
 from ..calc.costing import PurchaseCost
+from ..calc.offers import Need, OfferedLine, needs_of
 from ..calc.prices import new_cost_of_one, retail_equivalent
 from ..calc.reports import CostSheet, per
+from ..choices import State
 from ..models import Charge, Component, Purchase, PurchaseLine
-from .purchases import PriceBook, derive_purchase
-from .quantities import parsed
+from .purchases import Derived, PriceBook, derive_purchase
+from .quantities import parsed, says_base
 
 
 @dataclass(frozen=True)
@@ -17,12 +19,13 @@ class LinePreview:
     """One line as understood and costed, beside new and beside what was paid so far.
 
     ``landed`` is the known money; ``per_usable``, ``new_one``, ``new_total`` (tax included)
-    and ``average`` are None when not known.
+    and ``average`` are None when not known. ``need`` is that of its component with all lines
+    that are new, None for a line that counts in the build already.
     """
 
     component: Component
     understood: str
-    typed_unit: str
+    converted: bool
     base_qty: Decimal
     usable_qty: Decimal
     price: Decimal | None
@@ -32,11 +35,7 @@ class LinePreview:
     new_one: Fraction | None
     new_total: Fraction | None
     average: Fraction | None
-
-    @property
-    def converted(self) -> bool:
-        """Whether the base unit is another one than was typed."""
-        return self.typed_unit != self.component.unit
+    need: Need | None
 
     @property
     def saved(self) -> Fraction | None:
@@ -63,6 +62,37 @@ class Preview:
         """Whether every line's price is known."""
         return self.cost.unknown_lines == 0
 
+    @property
+    def needed(self) -> tuple[tuple[Component, Need], ...]:
+        """Each component of the new lines with its need."""
+        by_component = {line.component.pk: line for line in self.lines if line.need}
+        return tuple((line.component, line.need) for line in by_component.values() if line.need)
+
+    @property
+    def surplus(self) -> tuple[tuple[Component, Need], ...]:
+        """What is more than the build still needs."""
+        return tuple((part, need) for part, need in self.needed if need.surplus)
+
+    @property
+    def is_surplus_single(self) -> bool:
+        """Whether one thing alone is more than needed, so that a sentence says “is”."""
+        return [need.surplus for _, need in self.surplus] == [1]
+
+    @property
+    def unstated(self) -> tuple[Component, ...]:
+        """Components of whose need nothing is known: they state no requirement."""
+        return tuple(part for part, need in self.needed if need.needed is None)
+
+    @property
+    def is_need_known(self) -> bool:
+        """Whether anything is known of what the build needs of it."""
+        return len(self.unstated) < len(self.needed)
+
+    @property
+    def is_partly_usable(self) -> bool:
+        """Whether some of it is not usable: needs are met by what is usable alone."""
+        return any(line.usable_qty != line.base_qty for line in self.lines if line.need)
+
 
 def preview_purchase(
     purchase: Purchase,
@@ -75,6 +105,7 @@ def preview_purchase(
     derived = derive_purchase(purchase, lines, charges, book)
     rows = {row.position.component.key: row for row in sheet.components}
     tax = sheet.build.retail_tax_share
+    needs = needs_of(sheet, _new_lines(purchase, lines, derived))
     shown = []
     for line, figures in zip(lines, derived.lines, strict=True):
         row = rows.get(line.component.pk)
@@ -85,7 +116,9 @@ def preview_purchase(
             LinePreview(
                 component=line.component,
                 understood=parsed(line.quantity_text).understood,
-                typed_unit=parsed(line.quantity_text).unit.symbol,
+                converted=not says_base(
+                    line.quantity_text, figures["base_qty"] or Decimal(0), line.component
+                ),
                 base_qty=figures["base_qty"] or Decimal(0),
                 usable_qty=figures["usable_qty"] or Decimal(0),
                 price=figures["price_amount"],
@@ -97,6 +130,28 @@ def preview_purchase(
                 new_one=new_cost_of_one(part, tax) if part and part.would_buy_new else None,
                 new_total=retail_equivalent(part, usable, tax) if part else None,
                 average=row.position.average if row else None,
+                need=needs[line.component.pk] if _is_new(purchase, line) else None,
             )
         )
     return Preview(tuple(shown), derived.cost)
+
+
+def _is_new(purchase: Purchase, line: PurchaseLine) -> bool:
+    """Whether the build does not count a line yet among what is in hand or ordered."""
+    return line.pk is None or purchase.state not in (State.RECEIVED, State.ORDERED)
+
+
+def _new_lines(
+    purchase: Purchase, lines: list[PurchaseLine], derived: Derived
+) -> list[OfferedLine]:
+    """The lines that are still to be met by a need, costed."""
+    return [
+        OfferedLine(
+            line.component.pk,
+            line.source,
+            Fraction(figures["usable_qty"] or 0),
+            Fraction(figures["landed_amount"] or 0),
+        )
+        for line, figures in zip(lines, derived.lines, strict=True)
+        if _is_new(purchase, line)
+    ]

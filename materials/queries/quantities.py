@@ -13,6 +13,7 @@ from ..calc.quantities import (
     parse_quantity,
     to_base,
 )
+from ..calc.shopping import Pack
 from ..calc.units import Unit, find_unit
 from ..calc.yields import Side
 from ..models import Component
@@ -85,6 +86,25 @@ def priced_units(quantity_text: str, per_text: str, component: Component) -> Fra
     if not per.count:
         raise QuantityError(f"A price cannot be per “{per_text.strip()}”: give more than zero.")
     return to_base(quantity, per.unit, contents_of(component)) / per.count
+
+
+def pack_of(per_text: str, per_qty: Decimal) -> Pack | None:
+    """What a new price is for, when that is counted: “roll”, “piece”, “box”; None for a measure.
+
+    ``per_qty`` is the whole text in base units, as stored.
+    """
+    if not per_text.strip():
+        return None
+    per = parsed(_counted(per_text))
+    if not per.unit.is_counted or not per.count:
+        return None
+    return Pack(per.unit.symbol, Fraction(per_qty) / per.count)
+
+
+def says_base(text: str, base_qty: Decimal, component: Component) -> bool:
+    """Whether what was typed is the quantity in base units already (“5 ea” of 5 pieces)."""
+    typed = parsed(text)
+    return typed.unit.symbol == component.unit and stored(typed.count) == base_qty
 
 
 def side_of(text: str, component: Component) -> Side:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 
 from ..calc.safety import Caution, Item, Trait, cautions_by_rule, cautions_for, guess_traits
 from ..choices import State
@@ -37,12 +38,20 @@ def cautions_of(lines: Iterable[PurchaseLine]) -> list[Caution]:
 
 
 @dataclass(frozen=True)
+class DealtWith:
+    """What was done about a caution at one time, and the components it was done about."""
+
+    note: CautionNote
+    components: tuple[Component, ...]
+
+
+@dataclass(frozen=True)
 class BuildCaution:
-    """A caution with the components it came up for, and what was done about it."""
+    """A caution, once for the build, with the components it came up for and what was done."""
 
     caution: Caution
     open: tuple[Component, ...]
-    dealt_with: tuple[CautionNote, ...]
+    dealt_with: tuple[DealtWith, ...]
 
 
 def list_cautions(build: Build) -> list[BuildCaution]:
@@ -76,7 +85,22 @@ def list_cautions(build: Build) -> list[BuildCaution]:
             BuildCaution(
                 caution,
                 tuple(part for pk, part in parts.items() if pk not in done),
-                tuple(done[pk] for pk in parts if pk in done),
+                _together(done[pk] for pk in parts if pk in done),
             )
         )
     return sorted(listed, key=lambda row: (not row.open, row.caution.title))
+
+
+def _together(notes: Iterable[CautionNote]) -> tuple[DealtWith, ...]:
+    """Notes of the same words, person and day as one, in the order of the components."""
+    same: dict[tuple[str, str, date], list[CautionNote]] = {}
+    for note in notes:
+        same.setdefault((note.dealt_with, note.who, note.at.date()), []).append(note)
+    return tuple(
+        DealtWith(group[0], tuple(note.component for note in group)) for group in same.values()
+    )
+
+
+def get_caution(build: Build, code: str) -> BuildCaution | None:
+    """One caution of a build by its code; None when it does not come up."""
+    return next((row for row in list_cautions(build) if row.caution.code == code), None)

@@ -1,5 +1,7 @@
 """Keeping what was done about a caution."""
 
+from collections.abc import Iterable
+
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
@@ -16,3 +18,21 @@ def note_caution(
     values = {"component": component, "code": code, "dealt_with": dealt_with}
     save_values(actor=actor, build=build, record=note, values=values)
     return note
+
+
+@transaction.atomic
+def note_cautions(
+    *,
+    actor: AbstractBaseUser,
+    build: Build,
+    components: Iterable[Component],
+    code: str,
+    dealt_with: str,
+) -> list[CautionNote]:
+    """Note the same about several components at once: each keeps its own, or none does."""
+    return [
+        note_caution(
+            actor=actor, build=build, component=component, code=code, dealt_with=dealt_with
+        )
+        for component in components
+    ]

@@ -12,6 +12,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from ..calc.money import minor_units, round_half_up
+from ..calc.offers import Need
 from ..calc.units import UNITS
 
 register = template.Library()
@@ -81,6 +82,23 @@ def quantity(value: Number | None, unit: str) -> SafeString | str:
     known = UNITS.get(unit)
     is_word = known is not None and known.symbol == known.name
     return format_html("{}&nbsp;{}", text, known.plural if is_word and text != "1" else unit)
+
+
+@register.simple_tag
+def number(value: Number | None) -> SafeString | str:
+    """The number of a quantity whose unit stands beside it already: “5.9”."""
+    return UNKNOWN if value is None else plain(value, 3, trim=True)
+
+
+@register.simple_tag
+def surplus(need: Need, unit: str) -> SafeString | str:
+    """What of a quantity offered is more than needed: “6 of 8 pieces”, “all 250 ft”."""
+    if need.surplus is None:
+        return UNKNOWN
+    whole = quantity(need.offered, unit)
+    if need.is_all_surplus:
+        return format_html("{} {}", "the" if need.offered == 1 else "all", whole)
+    return format_html("{} of {}", plain(need.surplus, 3, trim=True), whole)
 
 
 @register.filter

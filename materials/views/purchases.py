@@ -26,6 +26,7 @@ from ..queries.purchases import (
     split_words,
     sum_lines,
 )
+from ..queries.quantities import says_base
 from ..queries.safety import cautions_of
 from ..services.builds import get_or_add_person
 from ..services.errors import LedgerError
@@ -99,7 +100,14 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         "purchases/detail.html",
         section="purchases",
         purchase=record,
-        lines=[{"line": line, "per_usable": _per_usable(line)} for line in lines],
+        lines=[
+            {
+                "line": line,
+                "per_usable": _per_usable(line),
+                "is_converted": not says_base(line.quantity_text, line.base_qty, line.component),
+            }
+            for line in lines
+        ],
         charges=[
             {"charge": charge, "spread": spread[figures.basis.value].lower()}
             for charge, figures in zip(charges, cost.charges, strict=True)

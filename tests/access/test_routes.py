@@ -32,7 +32,7 @@ ROUTES = {
     "element_edit": (EDIT, "element"),
     "needed": (READ, None),
     "cautions": (READ, None),
-    "caution_deal": (EDIT, "component"),
+    "caution_deal": (EDIT, None),
     "components": (READ, None),
     "component_add": (EDIT, None),
     "component": (READ, "component"),
@@ -112,7 +112,7 @@ def address(name: str, build, records) -> str:
     if name not in OF_BUILD:
         return reverse(name)
     if name == "caution_deal":
-        return reverse(name, args=[build.pk, "old-paint", records[kind].pk])
+        return reverse(name, args=[build.pk, "reused-material"])
     if name == "figure":
         return reverse(name, args=[build.pk, "spent"])
     if name in ("record_delete", "record_history", "photos", "photo_add"):

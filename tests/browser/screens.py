@@ -114,7 +114,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "element_edit": (at("{element}"),),
     "needed": (at(),),
     "cautions": (at(),),
-    "caution_deal": (at("old-paint", "{component}"),),
+    "caution_deal": (at("reused-material"), at("reused-material", label="faults", act=fault())),
     "components": (at(), at(query="?name=nowhere", label="nothing found")),
     "component_add": (at(), at(label="faults", act=fault(contents="some"))),
     "component": (at("{component}"), at("{drum}", label="in many states")),

@@ -125,7 +125,7 @@ def judge_and_take(hands: Hands) -> None:
     worth = ledger(hands)
     assert worth["What the usable part would cost new, with tax"] == "$259.20"
     assert worth["Walk-away bid"] == "$180.51"
-    assert worth["The same after the hours it takes"] == "$83.89"
+    assert worth["For everything, after the hours it takes"] == "$83.89"
     assert "Saves $100.00" in hands.page.inner_text("section.judgement")
     beside = "Each line beside new and beside what was paid so far"
     # 119.40 / 16 = 7.4625, new 11.25 x 1.08 = 12.15; 39.80 / 2 = 19.90, new 32.40.

@@ -162,3 +162,29 @@ def test_paper_has_the_content_and_no_controls(name, content, walk):
     if name == "needed":
         assert page.locator(".tick-box").first.is_visible()
         assert page.get_by_text("Log it").first.is_hidden()
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("width", [320, 390, 640, 800, 1280])
+def test_a_shopping_list_has_nothing_to_press_on_paper_of_any_width(width, walk):
+    steps = walk({"width": width, "height": 900})
+    page = steps.page
+    page.goto(reverse("needed", args=[steps.build.pk]))
+    for label in ("Required", "In hand", "Ordered"):
+        assert page.locator(".stands dt", has_text=label).first.is_visible(), "on the screen"
+    assert page.get_by_text("Log it").first.is_visible()
+    page.emulate_media(media="print")
+    assert not [part for part in page.get_by_text("Log it").all() if part.is_visible()]
+    assert not [part for part in page.get_by_text("Got it").all() if part.is_visible()]
+    for label in ("Required", "In hand", "Ordered"):
+        assert page.locator(".stands dt", has_text=label).first.is_visible(), "on paper"
+
+
+@pytest.mark.django_db(transaction=True)
+def test_the_shopping_list_fits_its_page(walk):
+    steps = walk({"width": 1280, "height": 900})
+    steps.page.goto(reverse("needed", args=[steps.build.pk]))
+    frames = steps.page.locator(".table-frame").all()
+    assert frames
+    for frame in frames:
+        assert frame.evaluate("part => part.scrollWidth <= part.clientWidth")

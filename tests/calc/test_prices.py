@@ -212,3 +212,30 @@ class TestRule11Offers:
         worth = judge_offer(offered(charge("haulage", 12), price=None))
         assert worth.cost.unknown_lines == 1
         assert worth.highest_price == 188
+
+    def test_only_what_is_needed_is_worth_something(self) -> None:
+        # Six of ten are needed: 6 x 20 x 1.08 = 129.60, less 12.00 for fetching all ten.
+        worth = judge_offer(offered(charge("haulage", 12)), TAX, needed=[F(6)])
+        assert worth.needed_equivalent == F("129.6")
+        assert worth.highest_price_needed == D("117.60")
+        assert worth.highest_price == D("204.00"), "for everything it stays as it was"
+
+    def test_of_what_is_not_needed_only_the_charges_are_left(self) -> None:
+        assert judge_offer(offered(), TAX, needed=[F(0)]).highest_price_needed == 0
+        hauled = judge_offer(offered(charge("haulage", 12)), TAX, needed=[F(0)])
+        assert hauled.needed_equivalent == 0
+        assert hauled.highest_price_needed is None
+
+    def test_nothing_is_known_of_the_need(self) -> None:
+        worth = judge_offer(offered(), TAX)
+        assert worth.needed_equivalent is None
+        assert worth.highest_price_needed is None
+
+    def test_what_is_not_needed_needs_no_new_price(self) -> None:
+        offer = purchase(line("a", price=5, retail_price=10), line("b", price=5))
+        assert judge_offer(offer, TAX, needed=[F(1), F(0)]).highest_price_needed == D("10.80")
+        assert judge_offer(offer, TAX, needed=[F(1), F(1)]).highest_price_needed is None
+
+    def test_what_would_not_be_bought_new_is_worth_nothing_needed_or_not(self) -> None:
+        odd = purchase(line("a", 10, price=5, retail_price=20, would_buy_new=False))
+        assert judge_offer(odd, TAX, needed=[F(10)]).highest_price_needed == 0

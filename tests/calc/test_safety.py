@@ -408,6 +408,10 @@ def test_reused_material_is_cautioned_once():
     assert codes(salvage()) == ["reused-material"]
 
 
+def test_only_reuse_is_said_of_a_build_as_a_whole():
+    assert [code for code, rule in RULES.items() if rule.caution.is_general] == ["reused-material"]
+
+
 def test_every_trait_has_a_label_and_a_use():
     assert set(TRAIT_LABELS) == set(Trait)
     for trait in Trait:

@@ -16,6 +16,8 @@ from tests.entries import line
 
 LISTS = (
     "elements",
+    "needed",
+    "cautions",
     "components",
     "prices",
     "suppliers",

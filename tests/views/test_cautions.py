@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 
+import pytest
 from django.urls import reverse
 
 from materials.choices import Source
@@ -41,8 +42,8 @@ def test_old_paint_comes_up_for_the_door_and_not_for_nails(cast, build):
 
 def test_a_caution_is_dealt_with_by_somebody_and_stays_listed(cast, build, clients):
     door = logged(cast, build)
-    url = reverse("caution_deal", args=[build.pk, "old-paint", door.pk])
-    typed = {"code": "old-paint", "component": door.pk, "dealt_with": "Tested, report kept"}
+    url = reverse("caution_deal", args=[build.pk, "old-paint"])
+    typed = {"components": [door.pk], "dealt_with": "Tested, report kept"}
     assert clients["owner"].post(url, typed).status_code == 302
     note = CautionNote.objects.get()
     assert note.actor == cast["owner"]
@@ -54,8 +55,8 @@ def test_a_caution_is_dealt_with_by_somebody_and_stays_listed(cast, build, clien
 
 def test_nothing_is_dealt_with_without_words(cast, build, clients):
     door = logged(cast, build)
-    url = reverse("caution_deal", args=[build.pk, "old-paint", door.pk])
-    answer = clients["owner"].post(url, {"code": "old-paint", "component": door.pk})
+    url = reverse("caution_deal", args=[build.pk, "old-paint"])
+    answer = clients["owner"].post(url, {"components": [door.pk]})
     assert answer.status_code == 422
     assert not CautionNote.objects.exists()
     assert clients["owner"].get(url.replace("old-paint", "no-such")).status_code == 404
@@ -67,6 +68,89 @@ def test_a_purchase_shows_its_cautions_and_is_never_blocked(cast, build, clients
     page = reverse("purchase", args=[build.pk, purchase.pk])
     told = clients["owner"].get(page).content.decode()
     assert "Check your local code; ask a licensed professional." in told
+
+
+def reused(cast, build, count=5):
+    """Salvaged things of which nothing but their reuse is to be said."""
+    entries = Entries(cast["owner"], build)
+    parts = [entries.component(f"Thing {n}") for n in range(count)]
+    entries.purchase("P1", *(line(part, "2 pieces") for part in parts))
+    return parts
+
+
+def test_reuse_is_cautioned_once_for_the_build_with_all_it_concerns(cast, build, clients):
+    parts = reused(cast, build)
+    told = clients["owner"].get(reverse("cautions", args=[build.pk])).content.decode()
+    assert told.count("<h2") == 1
+    assert told.count("Note what was done") == 1
+    for part in parts:
+        assert told.count(f">{part.name}</a>") == 1
+    note = reverse("caution_deal", args=[build.pk, "reused-material"])
+    assert f'href="{note}"' in told
+    seen = clients["viewer"].get(reverse("cautions", args=[build.pk])).content.decode()
+    assert "Thing 4" in seen
+    assert note not in seen
+
+
+def test_what_was_done_is_noted_at_once_and_for_what_came_since_again(cast, build, clients):
+    parts = reused(cast, build)
+    url = reverse("caution_deal", args=[build.pk, "reused-material"])
+    owner = clients["owner"]
+    assert owner.get(url).context["form"].initial["components"] == [part.pk for part in parts]
+    typed = {
+        "dealt_with": "Inspector agreed",
+        "components": [part.pk for part in [*parts[:4], parts[0]]],
+    }
+    assert owner.post(url, typed).status_code == 302
+    assert open_codes(build) == {"reused-material": ["Thing 4"]}
+    assert CautionNote.objects.count() == 4
+    told = owner.get(reverse("cautions", args=[build.pk])).content.decode()
+    assert told.count("Inspector agreed") == 1
+    assert "Thing 0, Thing 1, Thing 2 and Thing 3</strong>: Inspector agreed (owner" in told
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        {},
+        {"dealt_with": "Seen"},
+        {"dealt_with": "", "components": ["1"]},
+        {"dealt_with": "Seen", "components": ["nothing"]},
+        {"dealt_with": "Seen", "components": ["999999999999999999999"]},
+    ],
+)
+def test_a_note_needs_words_and_what_it_is_about(typed, cast, build, clients):
+    reused(cast, build)
+    url = reverse("caution_deal", args=[build.pk, "reused-material"])
+    answer = clients["owner"].post(url, typed)
+    assert answer.status_code == 422
+    assert not CautionNote.objects.exists()
+
+
+def test_a_note_is_about_nothing_of_another_build(cast, build, other_build, clients):
+    reused(cast, build)
+    foreign = Entries(cast["stranger"], other_build).component("Foreign")
+    url = reverse("caution_deal", args=[build.pk, "reused-material"])
+    typed = {"dealt_with": "Seen", "components": [foreign.pk]}
+    assert clients["owner"].post(url, typed).status_code == 422
+    assert not CautionNote.objects.exists()
+
+
+def test_what_is_of_one_thing_is_not_ticked_for_all(cast, build, clients):
+    logged(cast, build)
+    url = reverse("caution_deal", args=[build.pk, "old-paint"])
+    door = clients["owner"].get(url).context["form"].initial["components"]
+    entries = Entries(cast["owner"], build)
+    trim = entries.component("Trim", traits=["painted"])
+    entries.purchase("P2", line(trim, "20 pieces"))
+    assert len(door) == 1
+    assert clients["owner"].get(url).context["form"].initial["components"] == []
+
+
+def test_a_caution_that_does_not_come_up_has_nothing_to_note(cast, build, clients):
+    url = reverse("caution_deal", args=[build.pk, "old-paint"])
+    assert clients["owner"].get(url).status_code == 302
+    assert clients["owner"].get(url.replace("old-paint", "no-such")).status_code == 404
 
 
 def test_the_number_of_queries_does_not_grow(cast, build, django_assert_max_num_queries):

@@ -1,5 +1,6 @@
 """Judging an offer, taking it or declining it, and what is still needed."""
 
+import re
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -15,6 +16,7 @@ from materials.queries.offers import judge_purchase
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
 from materials.services.suppliers import get_or_add_supplier
+from tests.entries import line
 
 DAY, LATER = date(2026, 5, 4), date(2026, 6, 1)
 
@@ -98,6 +100,92 @@ def test_what_an_offer_would_do(build, stud, buy):
     assert effects["area_0"] == (Fraction("0.3"), Fraction("0.8"))
     (needed,) = judged.needed
     assert (needed.now, needed.then) == (Fraction(70), Fraction(20))
+
+
+def surplus_of(judged):
+    """What is more than needed, by component."""
+    return {part.name: need.surplus for part, need in judged.preview.surplus}
+
+
+def test_an_offer_says_what_of_it_the_build_does_not_need(build, stud, buy, entries, clients):
+    cable = entries.component("Cable", unit="ft", required_text="100 ft")
+    slate = entries.component("Slate", unit="sq ft")
+    entries.price(cable, "0.50")
+    entries.price(slate, "9")
+    buy(cable, "120 ft", Decimal(10), State.RECEIVED)
+    buy(stud, "70 pieces", Decimal(60), State.RECEIVED)
+    buy(stud, "28 pieces", Decimal(60), State.ORDERED)
+    offer = entries.purchase(
+        "O1",
+        line(stud, "8 pieces", unit_price=Decimal(1)),
+        line(cable, "250 ft", line_price_amount=Decimal(20)),
+        line(slate, "2 sq ft", line_price_amount=Decimal(5)),
+        state=State.OFFER,
+    )
+    judged = judge_purchase(build, offer, LATER)
+    assert surplus_of(judged) == {"Stud": 6, "Cable": 250}
+    # All of it new: (8 x 4.50 + 250 x 0.50 + 2 x 9.00) x 1.08 = 193.32.
+    assert judged.worth.highest_price == Decimal("193.32")
+    # Two studs, no cable, and all the slate, of which nothing is known: (9.00 + 18.00) x 1.08.
+    assert judged.worth.needed_equivalent == Fraction("29.16")
+    assert judged.worth.highest_price_needed == Decimal("29.16")
+    page = reverse("purchase", args=[build.pk, offer.pk])
+    told = clients["owner"].get(page).content.decode().replace("&nbsp;", " ")
+    told = re.sub(r"<[^>]*>", "", told)
+    assert "6 of 8 pieces of Stud and all 250 ft of Cable are more than the build needs" in told
+    assert "Slate states no requirement: nothing is known of what the build needs of it." in told
+    assert "What states no requirement is counted in full." in told
+    assert "$29.16" in told
+
+
+def test_two_lines_of_one_component_meet_one_need(build, stud, entries):
+    entries.purchase("P1", line(stud, "95 pieces"))
+    offer = entries.purchase(
+        "O1", line(stud, "4 pieces"), line(stud, "6 pieces"), state=State.OFFER
+    )
+    judged = judge_purchase(build, offer, LATER)
+    assert surplus_of(judged) == {"Stud": 5}
+    # Five studs at 4.50 and 8 % tax.
+    assert judged.worth.needed_equivalent == Fraction("24.3")
+
+
+def test_an_offer_of_which_all_is_needed_says_so(build, stud, buy, clients):
+    offer = buy(stud, "50 pieces", Decimal(100), State.OFFER)
+    judged = judge_purchase(build, offer, LATER)
+    assert surplus_of(judged) == {}
+    assert judged.worth.highest_price_needed == judged.worth.highest_price == Decimal("243.00")
+    page = clients["owner"].get(reverse("purchase", args=[build.pk, offer.pk])).content.decode()
+    assert "All of it is still needed." in page
+    assert "more than the build needs" not in page
+
+
+def test_what_can_be_used_is_what_meets_a_need(build, stud, buy, clients):
+    offer = buy(stud, "200 pieces", Decimal(100), State.OFFER, usable_percent=Decimal("50.5"))
+    page = clients["owner"].get(reverse("purchase", args=[build.pk, offer.pk])).content.decode()
+    told = re.sub(r"<[^>]*>", "", page).replace("&nbsp;", " ")
+    assert "Of what is usable, 1 of 101 pieces of Stud is more than the build needs" in told
+
+
+def test_where_no_requirement_is_stated_nothing_is_known_of_the_need(
+    build, add_component, buy, clients
+):
+    slate = add_component(build, "Slate", unit="sq ft")
+    offer = buy(slate, "20 sq ft", Decimal(100), State.OFFER)
+    judged = judge_purchase(build, offer, LATER)
+    assert judged.worth.highest_price_needed is None
+    assert [part.name for part in judged.preview.unstated] == ["Slate"]
+    page = clients["owner"].get(reverse("purchase", args=[build.pk, offer.pk])).content.decode()
+    assert "Nothing of it states a requirement" in page
+
+
+def test_a_quantity_typed_in_its_own_unit_is_not_said_twice(build, stud, buy, clients):
+    def page(purchase):
+        url = reverse("purchase", args=[build.pk, purchase.pk])
+        return clients["owner"].get(url).content.decode()
+
+    for typed in ("5 pieces", "5 ea", "5 @ 2x4x8"):
+        assert " = 5&nbsp;pieces" not in page(buy(stud, typed, Decimal(1), State.RECEIVED)), typed
+    assert " = 12&nbsp;pieces" in page(buy(stud, "1 dozen", Decimal(1), State.RECEIVED))
 
 
 def test_an_offer_with_haulage_beyond_its_worth_has_no_price(build, stud, buy):

@@ -1,6 +1,7 @@
 """Logging in one short form, and what it shows before anything is saved."""
 
 import io
+import re
 from datetime import timedelta
 from decimal import Decimal
 
@@ -11,7 +12,7 @@ from django.utils import timezone
 from PIL import Image
 
 from materials.models import Change, Component, Purchase
-from tests.entries import Entries
+from tests.entries import Entries, line
 
 
 @pytest.fixture
@@ -213,3 +214,60 @@ def test_what_is_folded_away_is_not_remembered_where_it_would_mislead(owner, bui
 def test_state_day_and_payer_are_named_before_saving(owner, build):
     answer = owner.post(owner.log, {**TYPED, "state": "ordered"}, headers={"HX-Request": "true"})
     assert "Ordered, 4 May 2026, paid by Ann." in answer.content.decode()
+
+
+def looked_at(owner, url=None, **change) -> str:
+    """What the form says it comes to, tags out."""
+    answer = owner.post(url or owner.log, {**TYPED, **change}, headers={"HX-Request": "true"})
+    return " ".join(re.sub(r"<[^>]*>", " ", answer.content.decode().replace("&nbsp;", " ")).split())
+
+
+def test_it_says_what_is_more_than_the_build_still_needs(owner, entries):
+    entries.component("Board", required_text="6 pieces")
+    entries.component("Slate", unit="sq ft")
+    told = looked_at(owner, quantity_text="10 pieces")
+    assert "The build still needs 6 pieces" in told
+    assert "4 of 10 pieces are more than the build still needs." in told
+    assert "more than the build" not in looked_at(owner, quantity_text="6 pieces")
+    assert "1 of 7 pieces is more than" in looked_at(owner, quantity_text="7 pieces")
+    half = looked_at(owner, quantity_text="14 pieces", usable_percent="50")
+    assert "Of what is usable, 1 of 7 pieces is more than" in half
+    unstated = looked_at(owner, what="Slate", quantity_text="20 sq ft")
+    assert "The build still needs no requirement stated" in unstated
+    assert "more than the build" not in unstated
+
+
+def test_another_line_of_what_is_here_finds_the_need_met_already(owner, entries):
+    board = entries.component("Board", required_text="6 pieces")
+    here = entries.purchase("P1", line(board, "6 pieces"))
+    told = looked_at(owner, f"{owner.log}?into={here.pk}", quantity_text="6 pieces")
+    assert "All 6 pieces are more than the build still needs." in told
+
+
+def test_another_line_of_an_offer_meets_the_need_with_its_other_lines(owner, entries):
+    board = entries.component("Board", required_text="6 pieces")
+    entries.purchase("P1", line(board, "9 pieces"), state="offer")
+    offer = entries.purchase("P2", line(board, "2 pieces"), state="offer")
+    told = looked_at(owner, f"{owner.log}?into={offer.pk}", quantity_text="6 pieces")
+    assert "2 of 8 pieces are more than the build still needs." in told
+
+
+@pytest.mark.parametrize("typed", ["5 pieces", "5 ea", "5 @ 2x6x16"])
+def test_the_same_is_not_said_twice(typed, owner, entries):
+    entries.component("Board")
+    assert "that is" not in looked_at(owner, quantity_text=typed)
+
+
+def test_another_count_than_typed_is_said(owner, entries):
+    entries.component("Board", contents="1 piece = 16 ft")
+    assert "that is 6 pieces" in looked_at(owner, quantity_text="12 @ 2x6x8")
+
+
+def test_the_caution_about_reuse_stands_short_below_the_others(owner, entries):
+    entries.component("Board", traits=["painted"])
+    answer = owner.post(owner.log, TYPED, headers={"HX-Request": "true"}).content.decode()
+    short, paint = (answer.index(f"<summary>{t}") for t in ("Reused material", "Paint that may"))
+    assert paint < short
+    assert answer.count("Reused material in permitted work") == 1
+    assert '<details class="caution-short"><summary>Reused material' in answer
+    assert '<details class="caution"><summary>Paint' in answer

@@ -1,0 +1,139 @@
+"""The shopping list: whole things, at what they come to, and where nothing is stated."""
+
+import html
+import re
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+from django.urls import reverse
+
+from materials.queries.needed import get_shopping, list_needed
+from materials.queries.reports import get_cost_sheet
+from tests.entries import line
+
+LATER = date(2026, 6, 1)
+
+
+def said(client, build) -> str:
+    """The text of the page, tags out and spaces single."""
+    page = client.get(reverse("needed", args=[build.pk])).content.decode()
+    return " ".join(html.unescape(re.sub(r"<[^>]*>", " ", page)).split())
+
+
+@pytest.fixture
+def lime(entries):
+    """38 bags with 5 % waste, 30 in hand and 4 ordered for 18.90 each: 5.9 are needed."""
+    part = entries.component("Lime", unit="bag", required_text="38 bags", waste_percent=Decimal(5))
+    paid = {"unit_price": Decimal("18.90")}
+    entries.purchase("P1", line(part, "30 bags", **paid), supplier="Lime kiln")
+    entries.purchase("P2", line(part, "4 bags", **paid), supplier="Lime kiln", state="ordered")
+    return part
+
+
+def test_counted_things_come_whole_and_at_the_cost_of_whole_ones(build, lime, clients):
+    (row,) = list_needed(build, LATER)
+    assert row.position.still_needed == Fraction("5.9")
+    assert (row.get.quantity, row.get.unit) == (6, "bag")
+    assert row.cost == Decimal("113.40")
+    told = said(clients["owner"], build)
+    assert "6 bags (5.9 needed)" in told
+    assert "$113.40" in told
+    assert "rounded up to whole ones in this list" in told
+
+
+def test_the_cost_sheet_and_its_forecast_stay_exact(build, lime):
+    sheet = get_cost_sheet(build, LATER)
+    (row,) = sheet.components
+    assert row.position.still_needed == Fraction("5.9")
+    # 34 bags are spent or committed, and 5.9 more at 18.90.
+    assert sheet.forecast.low == Fraction("39.9") * Fraction("18.90")
+
+
+def test_what_is_measured_is_not_rounded(build, entries, clients):
+    slat = entries.component("Slat", unit="ft", required_text="85.8 ft")
+    entries.price(slat, "0.50")
+    (row,) = list_needed(build, LATER)
+    assert (row.get.quantity, row.get.unit, row.is_rounded) == (Fraction("85.8"), "ft", False)
+    # 85.8 x 0.54 = 46.332.
+    assert row.cost == Decimal("46.33")
+    assert "85.8 ft needed" not in said(clients["owner"], build)
+
+
+def test_what_is_sold_new_by_the_pack_comes_in_packs(build, entries, clients):
+    bar = entries.component("Bar", unit="ft", required_text="441 ft", contents="1 piece = 20 ft")
+    entries.price(bar, "12.80", per_text="piece", priced_at="Steel yard")
+    (row,) = list_needed(build, LATER)
+    assert (row.get.quantity, row.get.unit, row.get.base) == (23, "piece", 460)
+    # 23 x 12.80 x 1.08 = 317.952.
+    assert row.cost == Decimal("317.95")
+    told = said(clients["owner"], build)
+    assert "23 pieces (460 ft) (441 ft needed)" in told
+    page = clients["owner"].get(reverse("needed", args=[build.pk])).content.decode()
+    assert "?what=Bar&amp;much=23%20pieces" in page
+
+
+def test_a_price_for_a_hundred_feet_sells_no_packs(build, entries):
+    slat = entries.component("Slat", unit="ft", required_text="85.8 ft")
+    entries.price(slat, "50", per_text="100 ft")
+    (row,) = list_needed(build, LATER)
+    assert row.get.quantity == Fraction("85.8")
+
+
+def test_a_price_for_two_rolls_is_one_of_single_rolls(build, entries):
+    pipe = entries.component("Pipe", unit="ft", required_text="90 ft", contents="1 roll = 50 ft")
+    entries.price(pipe, "100", per_text="4 rolls")
+    (row,) = list_needed(build, LATER)
+    assert (row.get.quantity, row.get.unit) == (2, "roll")
+    # Two rolls of 25.00, with 8 % tax.
+    assert row.cost == Decimal("54.00")
+
+
+def test_the_best_place_is_the_cheapest_for_what_is_to_be_got(build, entries):
+    cable = entries.component("Cable", unit="ft", required_text="40 ft", contents="1 roll = 250 ft")
+    # New 0.50 a foot, but a whole roll is 135.00 with tax; ten feet from the van cost 1.00 each.
+    entries.price(cable, "125", per_text="roll", priced_at="Wire shop")
+    entries.purchase("P1", line(cable, "10 ft", unit_price=Decimal(1)), supplier="Van")
+    (row,) = list_needed(build, LATER)
+    assert (row.best.name, row.get.quantity, row.cost) == ("Van", 30, Decimal("30.00"))
+
+
+def test_the_total_is_that_of_the_rows_to_the_cent(build, entries, lime):
+    bar = entries.component("Bar", unit="ft", required_text="1 ft")
+    entries.price(bar, "0.305")
+    entries.component("Odd brick", required_text="40 pieces")
+    shopping = get_shopping(build, LATER)
+    # 113.40, and 0.305 x 1.08 = 0.3294.
+    assert shopping.total == Decimal("113.73")
+    assert shopping.without_price == 1
+
+
+def test_required_in_hand_and_ordered_stand_in_the_row(build, lime, clients):
+    told = said(clients["viewer"], build)
+    assert "Required 38 bags With waste 39.9 bags In hand 30 bags Ordered 4 bags" in told
+
+
+def test_an_empty_build_has_no_requirement_stated(build, clients):
+    url = reverse("component_add", args=[build.pk])
+    told = said(clients["owner"], build)
+    assert "No requirement is stated yet" in told
+    assert "Nothing is still needed" not in told
+    assert f'href="{url}"' in clients["owner"].get(
+        reverse("needed", args=[build.pk])
+    ).content.decode()  # fmt: skip
+    seen = clients["viewer"].get(reverse("needed", args=[build.pk])).content.decode()
+    assert "No requirement is stated yet" in seen
+    assert url not in seen
+
+
+def test_components_without_a_requirement_are_told_of(build, entries, clients):
+    slate = entries.component("Slate", unit="sq ft")
+    told = said(clients["owner"], build)
+    assert "No requirement is stated yet" in told
+    assert "or state it on one of the components there are" in told
+    door = entries.component("Door", required_text="1 piece")
+    entries.purchase("P1", line(door, "1 piece"), line(slate, "3 sq ft"))
+    told = said(clients["owner"], build)
+    assert "Nothing is still needed: every stated requirement is in hand or ordered" in told
+    assert "1 component states no requirement: nothing is known" in told
