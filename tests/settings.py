@@ -1,14 +1,25 @@
 """Settings of the test run: the project's own, with a fixed key and fast passwords."""
 
 import os
+import tempfile
 
 os.environ.setdefault("SECRET_KEY", "only-for-tests")
 
 from buildledger.settings import *  # noqa: F403
-from buildledger.settings import STORAGES
+from buildledger.settings import DATABASES, STORAGES
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 STORAGES = {
     **STORAGES,
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
+if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+    # A file, as in use: a database in memory locks whole tables between the live server and a
+    # test. Nothing in it has to outlive a power cut.
+    DATABASES["default"]["TEST"] = {
+        "NAME": os.path.join(tempfile.gettempdir(), f"buildledger-tests-{os.getpid()}.sqlite3")
+    }
+    DATABASES["default"]["OPTIONS"] = {
+        **DATABASES["default"]["OPTIONS"],
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;",
+    }
