@@ -107,12 +107,17 @@ def _made(request: HttpRequest, build: Build, link: ShareLink, token: str) -> Ht
         address=request.build_absolute_uri(reverse("shared", args=[token])),
         cautions=slip_texts(list_slips(build, parts_of(link))),
     )
-    answer.headers.update(PRIVATE)
-    return answer
+    return _private(answer)
 
 
 def _cautions(build: Build, form: ShareLinkForm) -> list[str]:
     return slip_texts(list_slips(build, form.parts()))
+
+
+def _private(answer: HttpResponse) -> HttpResponse:
+    for name, value in PRIVATE.items():
+        answer.headers[name] = value
+    return answer
 
 
 def slip_texts(slips: list[Slip]) -> list[str]:
@@ -187,8 +192,7 @@ def shared(request: HttpRequest, token: str) -> HttpResponse:
         else:
             answer = HttpResponseNotAllowed(["GET", "HEAD"])
         answer.headers["Content-Security-Policy"] = SHARED_POLICY
-    answer.headers.update(PRIVATE)
-    return answer
+    return _private(answer)
 
 
 def _wrong(request: HttpRequest) -> HttpResponse:
