@@ -133,7 +133,10 @@ class SharedMoney:
 
 @dataclass(frozen=True, slots=True)
 class SharedSheet:
-    """What a link shows of a build on a day; ``money``, ``suppliers``, ``people`` None if hidden."""
+    """What a link shows of a build on a day.
+
+    ``money``, ``suppliers`` and ``people`` are None where they are not ticked.
+    """
 
     name: str
     on: date

@@ -43,7 +43,7 @@ class ShareLinkTable(LedgerTable):
         return self.value_shows(record)
 
     def value_shows(self, record):
-        return ", ".join(["quantities and hours", *_ticked(record)])
+        return ", ".join(_ticked(record)) or "quantities alone"
 
     def render_revoked_at(self, record):
         return self.value_revoked_at(record)

@@ -62,8 +62,8 @@ def share_links(request: HttpRequest, build: Build) -> HttpResponse:
         section="sharing",
         title="Share links",
         intro="Each link lets anybody who has it read this build's cost sheet and nothing else,"
-        " without an account. The owner makes links; the owner and co-builders can revoke them."
-        " Openings within the same minute count once.",
+        " without an account: quantities and hours, and what is ticked. The owner makes links;"
+        " the owner and co-builders can revoke them. Openings within the same minute count once.",
         add_url=reverse("share_add", args=[build.pk]) if is_owner else None,
         add_label="Make a link",
     )
@@ -181,7 +181,7 @@ def share_revoke(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
 @csrf_exempt  # it changes nothing for anybody; without this a POST would be answered 403
 @login_not_required
 def shared(request: HttpRequest, token: str) -> HttpResponse:
-    """The cost sheet of a link, for anybody. Reads no session and sets no cookie."""
+    """The cost sheet of a link, the same for everybody who has it; sets no cookie."""
     try:
         link = access.open_link(token, timezone.localdate())
     except access.NotFound:
