@@ -104,3 +104,28 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 
 DJANGO_TABLES2_TEMPLATE = "tables/table.html"
+
+# Django logs the addresses it answers with a fault, and runserver all of them.
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "filters": {"hide_tokens": {"()": "buildledger.logs.HideTokens"}},
+    "formatters": {
+        "server": {
+            "()": "django.utils.log.ServerFormatter",
+            "format": "[{server_time}] {message}",
+            "style": "{",
+        }
+    },
+    "handlers": {"server": {"class": "logging.StreamHandler", "formatter": "server"}},
+    "loggers": {
+        "django.request": {"filters": ["hide_tokens"]},
+        "django.security.csrf": {"filters": ["hide_tokens"]},
+        "django.server": {
+            "filters": ["hide_tokens"],
+            "handlers": ["server"],
+            "level": "INFO",
+            "propagate": False,
+        },
+    },
+}

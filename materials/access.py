@@ -1,10 +1,13 @@
 """Who may see and do what. Rights narrow the queryset before anything else runs."""
 
+from datetime import date
+from hmac import compare_digest
+
 from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
 from django.db.models import QuerySet
 
 from .choices import Role
-from .models import Build, Member
+from .models import Build, Member, ShareLink, hash_token
 
 EDITORS = (Role.OWNER, Role.CO_BUILDER)
 
@@ -63,3 +66,20 @@ def require_owner(user: AbstractBaseUser, build: Build) -> None:
     """Raises NotAllowed for anybody but the owner."""
     if role_on(user, build) != Role.OWNER:
         raise NotAllowed("Only the build's owner may do this.")
+
+
+def open_link(token: str, on: date) -> ShareLink:
+    """The share link of a token that still opens on a day.
+
+    Raises NotFound alike for one that never was, is revoked or has expired. The row is found
+    by the hash of the token: how long a search takes can at most tell of hashes, and a hash
+    opens nothing.
+    """
+    wanted = hash_token(token)
+    link = ShareLink.objects.filter(token_hash=wanted).select_related("build").first()
+    is_known = compare_digest(wanted, link.token_hash if link is not None else "0" * len(wanted))
+    if link is None or not is_known or link.revoked_at is not None:
+        raise NotFound("There is no such link.")
+    if link.expires_on is not None and link.expires_on < on:
+        raise NotFound("There is no such link.")
+    return link

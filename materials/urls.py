@@ -16,6 +16,7 @@ from .views import (
     records,
     reports,
     safety,
+    sharing,
     stock,
 )
 
@@ -73,6 +74,10 @@ _build = [
     path("history/of/<slug:kind>/<int:pk>/", records.record_history, name="record_history"),
     path("history/<int:pk>/", records.change, name="change"),
     path("history/<int:pk>/undo/", records.change_undo, name="change_undo"),
+    path("share/", sharing.share_links, name="share_links"),
+    path("share/add/", sharing.share_add, name="share_add"),
+    path("share/<int:pk>/", sharing.share_edit, name="share_edit"),
+    path("share/<int:pk>/revoke/", sharing.share_revoke, name="share_revoke"),
     path("workbook/", files.upload, name="upload"),
     path("workbook/download/", files.download, name="download"),
     path("file/", bundles.build_file, name="build_file"),
@@ -85,5 +90,6 @@ urlpatterns = [
     path("builds/add/", builds.build_add, name="build_add"),
     path("builds/read/", files.upload_new, name="upload_new"),
     path("builds/bring-in/", bundles.build_file_new, name="build_file_new"),
+    path("shared/<str:token>/", sharing.shared, name="shared"),
     path("builds/<int:build_id>/", include(_build)),
 ]

@@ -15,6 +15,7 @@ from materials.models import (
     LeftOver,
     Purchase,
     RetailPrice,
+    ShareLink,
     Supplier,
     Task,
 )
@@ -23,6 +24,7 @@ from materials.services.components import save_component
 from materials.services.labour import save_labour, save_task
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
+from materials.services.sharing import make_link
 from materials.services.stock import save_conversion, save_left_over
 from materials.services.suppliers import get_or_add_supplier, save_supplier
 
@@ -103,6 +105,10 @@ class Entries:
         values = {"worked_on": DAY, "person": who, "kind": kind, "hours": Decimal(hours)} | values
         return save_labour(**self.by, entry=LabourEntry(), values=values)
 
+    def share(self, label: str, **values: Any) -> tuple[ShareLink, str]:
+        """A link with its token."""
+        return make_link(**self.by, values={"label": label, "expires_on": None} | values)
+
     def fill(self, numbers: range) -> None:
         """One more record of every kind for each number, many of them alike but for the name."""
         for n in numbers:
@@ -129,3 +135,4 @@ class Entries:
             task = self.task(f"Task {n:03}", element=element, planned_hours=Decimal(4))
             self.labour(f"Person {n:03}", 2, task=task)
             self.labour(f"Person {n:03}", 1, LabourKind.SOURCING, paid_amount=Decimal(20))
+            self.share(f"Reader {n:03}")

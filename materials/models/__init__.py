@@ -8,6 +8,7 @@ from .labour import LabourEntry, Task
 from .prices import RetailPrice
 from .purchases import Charge, LineTotal, Purchase, PurchaseLine
 from .safety import CautionNote
+from .sharing import ShareLink, hash_token
 from .stock import Conversion, ConversionOutput, LeftOver
 from .suppliers import Supplier
 from .timers import Timer
@@ -32,7 +33,9 @@ __all__ = [
     "Purchase",
     "PurchaseLine",
     "RetailPrice",
+    "ShareLink",
     "Supplier",
     "Task",
     "Timer",
+    "hash_token",
 ]

@@ -5,6 +5,7 @@ from typing import Any, NamedTuple
 
 from django.apps import apps
 from django.db import models
+from django.utils.timezone import localtime
 
 from ..calc.money import round_half_up
 from ..fields import FixedPointField
@@ -133,6 +134,8 @@ def _said(field: models.Field, value: Any, names: dict[tuple[type[models.Model],
         return text.rstrip("0").rstrip(".") if "." in text else text
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(field, models.DateTimeField):
+        return f"{localtime(field.to_python(value)):%-d %b %Y, %H:%M}"
     if isinstance(value, list):
         return ", ".join(str(item) for item in value)
     return str(value)

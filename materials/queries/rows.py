@@ -13,7 +13,7 @@ from ..models import Build
 
 CHUNK = 2000
 # What belongs to accounts of this server and not to a build that is carried elsewhere.
-STAYS_HERE = frozenset({"member", "timer"})
+STAYS_HERE = frozenset({"member", "timer", "sharelink"})
 
 
 @contextmanager

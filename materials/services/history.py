@@ -23,6 +23,7 @@ from ..models import (
     Photo,
     Purchase,
     RetailPrice,
+    ShareLink,
     Supplier,
     Task,
 )
@@ -49,7 +50,10 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "caution": (CautionNote, ()),
     "labour": (LabourEntry, ()),
     "photo": (Photo, ()),
+    "share link": (ShareLink, ()),
 }
+# Fields of share links that are no facts of the build: the key to a link, and who looks at it.
+_UNKEPT = frozenset({"token_hash", "last_opened_at", "opened_count"})
 _TYPES = {model: name for name, (model, _) in RECORDS.items()}
 # What a record is called on its build; no two may differ in case or spaces only.
 _NAMES = {
@@ -78,7 +82,10 @@ def take_snapshot(record: models.Model) -> Snapshot:
 
 
 def _as_stored(rows: list[models.Model]) -> Snapshot:
-    return json.loads(serializers.serialize("json", rows))
+    stored = json.loads(serializers.serialize("json", rows))
+    for row in stored:
+        row["fields"] = {k: v for k, v in row["fields"].items() if k not in _UNKEPT}
+    return stored
 
 
 def note_change(

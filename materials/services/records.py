@@ -11,6 +11,15 @@ from .ledger import check_stock, cost_purchases, lock_build, purchases_with
 from .totals import keep_totals
 
 _KEPT_TYPES = ("build", "member")
+# What is revoked stays revoked: no undoing may open a link again.
+_NEVER_UNDONE = ("share link",)
+
+
+def may_be_undone(change: Change) -> bool:
+    """Whether an entry of the history can be undone on its own."""
+    if change.record_type in _NEVER_UNDONE:
+        return False
+    return change.before is not None or change.after is not None
 
 
 @transaction.atomic
@@ -39,7 +48,7 @@ def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> Non
     Raises LedgerError when it was changed again since or leaves the ledger inconsistent.
     """
     lock_build(build)
-    if change.build_id != build.pk or (change.before is None and change.after is None):
+    if change.build_id != build.pk or not may_be_undone(change):
         raise LedgerError("This entry cannot be undone on its own.")
     if change.before is None:
         _drop(actor, build, change)

@@ -9,8 +9,9 @@ from ..calc.areas import AreaCost, by_currency
 from ..calc.pictures import Bar, BarPicture, Measure, SharePicture, divided, measured, strip
 from ..calc.progress import Against, TaskProgress
 from ..calc.progress_money import ElementBudget
-from ..calc.reports import SOURCES, CostSheet, ElementRow
+from ..calc.reports import SOURCES, CostSheet, ElementRow, SourceRow
 from ..calc.steps import by_month, passed_on, running_sum
+from ..queries.shared_types import SharedElement
 from ..templatetags.figures import hours, money_text, plain
 
 ZERO = Fraction(0)
@@ -23,18 +24,23 @@ def of_sheet(sheet: CostSheet) -> dict[str, Any]:
 
 def elements(sheet: CostSheet) -> tuple[BarPicture, ...]:
     """Cost of each element against what the same would have cost new."""
-    return measured([_element(row, sheet) for row in sheet.elements])
+    return element_bars(sheet.elements, sheet.build.currency, sheet.build.places)
 
 
-def _element(row: ElementRow, sheet: CostSheet) -> Measure:
-    currency, figures = sheet.build.currency, row.figures
+def element_bars(rows: Sequence[ElementRow], currency: str, places: int) -> tuple[BarPicture, ...]:
+    """The bars of ``elements``."""
+    return measured([_element(row, currency, places) for row in rows])
+
+
+def _element(row: ElementRow, currency: str, places: int) -> Measure:
+    figures = row.figures
     label = _name(row)
     apart = figures.cost - figures.priced_cost
     if figures.retail_equivalent is None:
         words = f"{label}: cost {money_text(figures.cost, currency)}, no new price known."
         pieces: tuple[tuple[str, Fraction], ...] = ()
     else:
-        new = Against(figures.priced_cost, figures.retail_equivalent, sheet.build.places)
+        new = Against(figures.priced_cost, figures.retail_equivalent, places)
         words = (
             f"{label}: cost {money_text(figures.priced_cost, currency)},"
             f" new {money_text(figures.retail_equivalent, currency)}"
@@ -59,7 +65,12 @@ def _name(row: ElementRow) -> str:
 
 def sources(sheet: CostSheet) -> SharePicture | None:
     """Landed cost by source, and beside it what the same would have cost new."""
-    rows = {row.source: row for row in sheet.sources}
+    return source_shares(sheet.sources)
+
+
+def source_shares(sources: Sequence[SourceRow]) -> SharePicture | None:
+    """The bars of ``sources``."""
+    rows = {row.source: row for row in sources}
     listed = [rows[source] for source in SOURCES]
     return divided(
         [
@@ -106,6 +117,17 @@ def areas(rows: Sequence[AreaCost]) -> list[dict[str, Any]]:
         ]
         made.append({"currency": currency, "unit": unit, "pictures": measured(bars)})
     return made
+
+
+def needs_met(rows: Sequence[SharedElement]) -> tuple[BarPicture, ...]:
+    """Of the components each element needs, how many are wholly in hand or ordered."""
+    return measured([_met(row) for row in rows if row.stated])
+
+
+def _met(row: SharedElement) -> Measure:
+    text = f"{row.met} of {row.stated}"
+    words = f"{row.label}: nothing more needed of {text}."
+    return Measure(row.label, (("worked", Fraction(row.met)),), Fraction(row.stated), text, words)
 
 
 def tasks(rows: Sequence[TaskProgress]) -> tuple[BarPicture, ...]:

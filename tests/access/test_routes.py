@@ -3,23 +3,27 @@
 import re
 
 import pytest
+from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from materials.models import Change, LeftOver
 from materials.services.photos import add_photos
 from tests.photo_files import jpeg, sent
 
-READ = {"owner": 200, "co_builder": 200, "viewer": 200, "stranger": 404, "anonymous": 302}
-EDIT = {"owner": 200, "co_builder": 200, "viewer": 403, "stranger": 404, "anonymous": 302}
-POST_ONLY = {"owner": 405, "co_builder": 405, "viewer": 405, "stranger": 405, "anonymous": 302}
-SIGNED_IN = dict.fromkeys(("owner", "co_builder", "viewer", "stranger"), 200) | {"anonymous": 302}
+# Who came by a share link is nobody anywhere else.
+NOBODY = {"anonymous": 302, "share_link": 302}
+READ = {"owner": 200, "co_builder": 200, "viewer": 200, "stranger": 404} | NOBODY
+EDIT = {"owner": 200, "co_builder": 200, "viewer": 403, "stranger": 404} | NOBODY
+OWN = EDIT | {"co_builder": 403}
+POST_ONLY = {"owner": 405, "co_builder": 405, "viewer": 405, "stranger": 405} | NOBODY
+SIGNED_IN = dict.fromkeys(("owner", "co_builder", "viewer", "stranger"), 200) | NOBODY
 ANYBODY = dict.fromkeys(READ, 200)
 
 # name of the address -> (what GET answers by part, name of the record its pk is of)
 ROUTES = {
     "builds": (SIGNED_IN, None),
     "sign_in": (ANYBODY, None),
-    "sign_out": (dict.fromkeys(SIGNED_IN, 405) | {"anonymous": 302}, None),
+    "sign_out": (dict.fromkeys(SIGNED_IN, 405) | NOBODY, None),
     "build_add": (SIGNED_IN, None),
     "upload_new": (SIGNED_IN, None),
     "build_file_new": (SIGNED_IN, None),
@@ -76,15 +80,25 @@ ROUTES = {
     "record_history": (READ, "purchase"),
     "change": (READ, "change"),
     "change_undo": (POST_ONLY, "change"),
+    "share_links": (EDIT, None),
+    "share_add": (OWN, None),
+    "share_edit": (OWN, "share"),
+    "share_revoke": (EDIT, "share"),
+    "shared": (ANYBODY, "share_token"),
     "upload": (EDIT, None),
     "download": (READ, None),
     "build_file": (READ, None),
 }
-OF_BUILD = [
-    name
-    for name, (_, _) in ROUTES.items()
-    if name not in {"builds", "sign_in", "sign_out", "build_add", "upload_new", "build_file_new"}
-]
+NOT_OF_BUILD = {
+    "builds",
+    "sign_in",
+    "sign_out",
+    "build_add",
+    "upload_new",
+    "build_file_new",
+    "shared",
+}
+OF_BUILD = [name for name in ROUTES if name not in NOT_OF_BUILD]
 
 
 @pytest.fixture
@@ -92,7 +106,16 @@ def records(records, entries, settings, tmp_path):
     """The records of a build, and a photo of its purchase."""
     settings.MEDIA_ROOT = tmp_path
     photos = add_photos(**entries.by, record=records["purchase"], files=[sent(jpeg())])
-    return records | {"photo": photos[0]}
+    link, token = entries.share("Aunt Ida")
+    return records | {"photo": photos[0], "share": link, "share_token": token}
+
+
+@pytest.fixture
+def clients(clients, records):
+    """The cast, and somebody who has opened a share link and nothing else."""
+    visitor = Client()
+    assert visitor.get(reverse("shared", args=[records["share_token"]])).status_code == 200
+    return clients | {"share_link": visitor}
 
 
 def all_names(patterns=None) -> set[str]:
@@ -109,6 +132,8 @@ def all_names(patterns=None) -> set[str]:
 def address(name: str, build, records) -> str:
     """The address of a route for a build and its record."""
     kind = ROUTES[name][1]
+    if name == "shared":
+        return reverse(name, args=[records[kind]])
     if name not in OF_BUILD:
         return reverse(name)
     if name == "caution_deal":
@@ -145,7 +170,15 @@ def test_post_changes_nothing_for_those_who_may_not(name, clients, build, record
     assert clients["viewer"].post(url, {}).status_code == 403
     assert clients["stranger"].post(url, {}).status_code == 404
     assert clients["anonymous"].post(url, {}).status_code == 302
+    assert clients["share_link"].post(url, {}).status_code == 302
     assert Change.objects.count() == before
+
+
+@pytest.mark.parametrize("name", sorted(n for n in OF_BUILD if ROUTES[n][0] is OWN))
+def test_a_co_builder_cannot_do_what_is_the_owners(name, clients, build, records):
+    before = Change.objects.count()
+    answer = clients["co_builder"].post(address(name, build, records), {"label": "Mine"})
+    assert (answer.status_code, Change.objects.count()) == (403, before)
 
 
 @pytest.mark.parametrize("name", sorted(n for n in OF_BUILD if ROUTES[n][1]))
@@ -162,7 +195,7 @@ def test_a_record_of_another_build_is_not_found(name, clients, build, other_buil
 )
 def test_a_record_that_is_not_there_is_not_found(pk, clients, build):
     owner = clients["owner"]
-    for path in ("components", "purchases", "hours", "conversions", "history"):
+    for path in ("share", "components", "purchases", "hours", "conversions", "history"):
         assert owner.get(f"/builds/{build.pk}/{path}/{pk}/").status_code == 404
     assert owner.get(f"/builds/{pk}/").status_code == 404
 
@@ -180,5 +213,5 @@ def test_a_choice_of_another_build_is_refused(clients, cast, build, other_build,
         },
     )
     assert answer.status_code == 422
-    assert not LeftOver.objects.exists()
+    assert not LeftOver.objects.filter(component=foreign).exists()
     assert "Foreign" not in re.sub(r"<[^>]+>", "", answer.content.decode())

@@ -8,6 +8,7 @@ from django.urls import get_resolver, reverse
 
 from materials.models import Build, LeftOver
 from materials.services.photos import add_photos
+from materials.services.sharing import make_link
 from tests.photo_files import jpeg, sent
 
 Act = Callable[[Any], None]
@@ -98,6 +99,13 @@ def conversion_understood(page: Any) -> None:
     page.get_by_text("With the extra cost").wait_for()
 
 
+def link_made(page: Any) -> None:
+    """A link that is shown for the only time."""
+    page.locator("#entry [name=label]").fill("Aunt Ida")
+    press(page, "Make the link")
+    page.get_by_text("only time it can be seen").wait_for()
+
+
 LONG = "7" * 45
 SCREENS: dict[str, tuple[Screen, ...]] = {
     "builds": (at(),),
@@ -178,6 +186,15 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "history": (at(), at(query="?record_type=purchase", label="filtered")),
     "record_history": (at("purchase", "{purchase}"), at("component", "{component}")),
     "change": (at("{change}"),),
+    "share_links": (at(),),
+    "share_add": (
+        at(),
+        at(label="faults", act=fault("Make the link")),
+        at(label="made", act=link_made),
+    ),
+    "share_edit": (at("{share}"),),
+    "share_revoke": (at("{share}"),),
+    "shared": (at("{token_all}", label="all parts"), at("{token_bare}", label="no part")),
     "upload": (at(), at(label="faults", act=wrong_workbook)),
 }
 # Screens of an area, for telling quickly where something is wrong.
@@ -191,6 +208,7 @@ AREAS = {
     "purchase": "purchase purchase_edit photo_edit photo_delete photos photo_add record_delete",
     "stock": "conversions conversion_add conversion_edit left_over stock_take left_over_add"
     " left_over_edit",
+    "sharing": "share_links share_add share_edit share_revoke shared",
     "labour": "tasks task_add task_edit labour hours_report timer labour_add labour_edit",
 }
 
@@ -202,8 +220,8 @@ def routes() -> dict[str, bool]:
     return {name: "build_id" in found[name][0][0][1] for name in names}
 
 
-def records_of(build: Build) -> dict[str, int]:
-    """Keys of records of the demo build by what screens call them; adds a photo."""
+def records_of(build: Build) -> dict[str, Any]:
+    """Keys of records of the demo build by what screens call them; adds a photo and links."""
     numbers = {"purchase": "P06", "offer": "P59", "ordered": "P53", "declined": "P56"}
     found = {name: build.purchases.get(number=number) for name, number in numbers.items()}
     joist = build.components.get(name="Old 2x10 joist")
@@ -222,7 +240,13 @@ def records_of(build: Build) -> dict[str, int]:
         "labour": build.labour.first(),
         "change": build.changes.order_by("pk").last(),
     }
-    return {name: record.pk for name, record in found.items()}
+    keys: dict[str, Any] = {name: record.pk for name, record in found.items()}
+    for name in ("all", "bare"):
+        ticked = dict.fromkeys(("shows_prices", "shows_suppliers", "shows_people"), name == "all")
+        values = {"label": f"Shows {name}", "expires_on": None} | ticked
+        link, token = make_link(actor=owner, build=build, values=values)
+        keys |= {"share": link.pk, f"token_{name}": token}
+    return keys
 
 
 @dataclass
@@ -231,7 +255,7 @@ class Walk:
 
     page: Any
     build: Build
-    records: dict[str, int]
+    records: dict[str, Any]
 
     def through(self, names: str) -> Iterator[str]:
         """Open the screens of some addresses one after another; yields what each is called."""

@@ -24,6 +24,7 @@ from materials.models import (
     Purchase,
     PurchaseLine,
     RetailPrice,
+    ShareLink,
     Supplier,
     Task,
     Timer,
@@ -99,6 +100,9 @@ BREAKS = {
     "conversion_uses_something": changed(Conversion, used_qty=D(0)),
     "conversion_makes_something": changed(ConversionOutput, made_qty=D("-1")),
     "left_over_above_zero": changed(LeftOver, base_qty=D(0)),
+    "opened_link_has_a_time": lambda build, records: ShareLink(
+        build=build, label="Ann", token_hash="0" * 64, opened_count=1
+    ),
     "hours_above_zero": changed(LabourEntry, hours=D(0)),
 }
 

@@ -28,6 +28,7 @@ LISTS = (
     "tasks",
     "labour",
     "history",
+    "share_links",
 )
 DETAIL = ("purchase", "purchase_edit")
 FORMS = ("purchase_add", "conversion_add", "left_over_add", "labour_add", "price_add")
@@ -57,10 +58,17 @@ def page_counts(client, urls: dict[str, str]) -> dict[str, int]:
 
 
 @pytest.fixture
-def urls(build) -> dict[str, str]:
+def shared_token(entries) -> str:
+    """Of a link that shows all there is."""
+    return entries.share("All", shows_suppliers=True, shows_people=True)[1]
+
+
+@pytest.fixture
+def urls(build, shared_token) -> dict[str, str]:
     names = [*LISTS, *FORMS, "cost_sheet", "build_edit", "download"]
     made = {name: reverse(name, args=[build.pk]) for name in names}
     made |= {name: reverse("figure", args=[build.pk, name]) for name in ("savings", "spent")}
+    made["shared"] = reverse("shared", args=[shared_token])
     made["sorted"] = made["purchase_lines"] + "?sort=-landed_amount"
     made["filtered"] = made["purchase_lines"] + "?source=salvage&state=received"
     return made

@@ -1,0 +1,124 @@
+"""Making, changing, revoking and counting openings of share links."""
+
+import secrets
+from contextlib import suppress
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.core.cache import cache
+from django.db import OperationalError, transaction
+from django.db.models import F, Q
+from django.utils import timezone
+
+from ..models import Build, ShareLink, hash_token
+from ..queries.exchange import name_key
+from .errors import LedgerError
+from .history import note_change, save_values, take_snapshot
+from .ledger import lock_build
+
+TOKEN_BYTES = 32
+DEFAULT_DAYS = 90
+# Openings closer together than this are one: a reader who reloads writes nothing.
+OPENING = timedelta(minutes=1)
+WRONG_ALLOWED, WRONG_SECONDS = 30, 60
+
+
+@transaction.atomic
+def make_link(
+    *, actor: AbstractBaseUser, build: Build, values: dict[str, Any]
+) -> tuple[ShareLink, str]:
+    """Make a link and its token, which nobody can ever read again: only its hash is kept.
+
+    Raises LedgerError for a last day in the past and for a label that an open link has.
+    """
+    lock_build(build)
+    _check(build, values, None)
+    token = secrets.token_urlsafe(TOKEN_BYTES)
+    link = ShareLink(build=build, created_by=actor, token_hash=hash_token(token))
+    save_values(actor=actor, build=build, record=link, values=values)
+    return link, token
+
+
+@transaction.atomic
+def save_link(
+    *, actor: AbstractBaseUser, build: Build, link: ShareLink, values: dict[str, Any]
+) -> ShareLink:
+    """Change whom a link is for, what it shows, and until when; its address stays.
+
+    Raises LedgerError when it is revoked, and as ``make_link`` does.
+    """
+    lock_build(build)
+    link.refresh_from_db()
+    if link.revoked_at is not None:
+        raise LedgerError("This link is revoked for good: make a new one instead.")
+    _check(build, values, link)
+    save_values(actor=actor, build=build, record=link, values=values)
+    return link
+
+
+@transaction.atomic
+def revoke_link(*, actor: AbstractBaseUser, build: Build, link: ShareLink) -> None:
+    """Close a link for good; nothing happens when it is closed already."""
+    lock_build(build)
+    link.refresh_from_db()
+    if link.revoked_at is not None:
+        return
+    before = take_snapshot(link)
+    link.revoked_at = timezone.now()
+    link.save(update_fields=["revoked_at"])
+    note_change(
+        actor=actor,
+        build=build,
+        record=link,
+        before=before,
+        after=take_snapshot(link),
+        action="revoked",
+    )
+
+
+def _check(build: Build, values: dict[str, Any], link: ShareLink | None) -> None:
+    today: date = timezone.localdate()
+    ends = values.get("expires_on")
+    if ends is not None and ends < today and (link is None or link.expires_on != ends):
+        raise LedgerError("That day is past: choose today or a later one.", "expires_on")
+    others = ShareLink.objects.filter(build=build, revoked_at=None)
+    others = others.exclude(Q(expires_on__lt=today) | Q(pk=link.pk if link else None))
+    label = name_key(values["label"])
+    # Sending the form twice must not leave a link about that nobody was ever shown.
+    if any(name_key(other) == label for other in others.values_list("label", flat=True)):
+        raise LedgerError(
+            "There is an open link for this already. Its address was shown once and cannot be"
+            " shown again: if it is lost, revoke that link first, or write something else here.",
+            "label",
+        )
+
+
+def note_opened(link: ShareLink, now: datetime) -> None:
+    """Remember that a link was opened, at most once a minute however many read it at once.
+
+    A reader need not wait for an import to finish, nor fail because of it: when the database
+    is busy the opening goes uncounted.
+    """
+    if link.last_opened_at is not None and link.last_opened_at > now - OPENING:
+        return
+    due = Q(last_opened_at=None) | Q(last_opened_at__lte=now - OPENING)
+    with suppress(OperationalError):
+        ShareLink.objects.filter(due, pk=link.pk).update(
+            last_opened_at=now, opened_count=F("opened_count") + 1
+        )
+
+
+def count_wrong_token(address: str) -> int:
+    """Count a wrong token from a network address; how many it sent within this minute.
+
+    Counted in Django's cache. The default one is of one process: with several processes each
+    allows ``WRONG_ALLOWED``; a shared cache in ``CACHES`` makes that one limit. No token can
+    be guessed at any pace, so the limit keeps a scanner cheap and never stops a right token.
+    """
+    key = f"wrong-share-token:{hash_token(address)}"
+    cache.add(key, 0, WRONG_SECONDS)
+    try:
+        return cache.incr(key)
+    except ValueError:  # it ran out between the two
+        return 1
