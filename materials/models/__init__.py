@@ -8,6 +8,7 @@ from .labour import LabourEntry, Task
 from .prices import RetailPrice
 from .purchases import Charge, LineTotal, Purchase, PurchaseLine
 from .safety import CautionNote
+from .settling import HandOver, Share
 from .stock import Conversion, ConversionOutput, LeftOver
 from .suppliers import Supplier
 from .timers import Timer
@@ -23,6 +24,7 @@ __all__ = [
     "ConversionOutput",
     "DistanceRate",
     "Element",
+    "HandOver",
     "LabourEntry",
     "LeftOver",
     "LineTotal",
@@ -32,6 +34,7 @@ __all__ = [
     "Purchase",
     "PurchaseLine",
     "RetailPrice",
+    "Share",
     "Supplier",
     "Task",
     "Timer",

@@ -15,6 +15,7 @@ from ..models import (
     Component,
     Conversion,
     Element,
+    HandOver,
     LabourEntry,
     LeftOver,
     Member,
@@ -34,7 +35,7 @@ Snapshot = list[dict[str, Any]]
 
 # Record types with the rows that belong to a record and live and die with it.
 RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
-    "build": (Build, ("areas", "distance_rates")),
+    "build": (Build, ("areas", "distance_rates", "shares")),
     "element": (Element, ()),
     "component": (Component, ("prices",)),
     "price": (RetailPrice, ()),
@@ -47,6 +48,7 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "task": (Task, ()),
     "caution": (CautionNote, ()),
     "labour": (LabourEntry, ()),
+    "hand-over": (HandOver, ()),
     "photo": (Photo, ()),
 }
 _TYPES = {model: name for name, (model, _) in RECORDS.items()}

@@ -1,11 +1,11 @@
-"""Equal sharing of what was paid (who then pays whom is not part of the ledger)."""
+"""Sharing of what was paid: equally, as stated, with hours that count and money handed over."""
 
 from decimal import Decimal
 from fractions import Fraction
 
 import pytest
 
-from materials.calc.budget import share_equally
+from materials.calc.settle import share_out
 from tests.calc.builders import ARITHMETIC, F, person
 
 
@@ -13,7 +13,7 @@ def shares(*paid: str, places: int = 2, counts: tuple[int | None, ...] = ()) -> 
     people = [
         person(f"p{i}", amount, counts[i] if counts else None) for i, amount in enumerate(paid)
     ]
-    return [row.share for row in share_equally(people, places)]
+    return [row.share for row in share_out(people, places)]
 
 
 class TestEqualSplit:
@@ -43,27 +43,27 @@ class TestEqualSplit:
 class TestWhoShares:
     def test_only_those_named_as_payer(self) -> None:
         """Who only worked has no share, and owes nothing."""
-        rows = share_equally([person("Ada", 90), person("Ben", 30), person("Cleo")], 2)
+        rows = share_out([person("Ada", 90), person("Ben", 30), person("Cleo")], 2)
         assert [row.share for row in rows] == [60, 60, 0]
         assert [row.balance for row in rows] == [30, -30, 0]
 
     def test_who_paid_for_something_free_shares(self) -> None:
         """A trip that cost nothing was still theirs."""
-        rows = share_equally([person("Ada", 90), person("Ben", 0, paid_for=1)], 2)
+        rows = share_out([person("Ada", 90), person("Ben", 0, paid_for=1)], 2)
         assert [row.share for row in rows] == [45, 45]
         assert [row.balance for row in rows] == [45, -45]
 
     def test_nobody_paid(self) -> None:
-        rows = share_equally([person("Ada"), person("Ben")], 2)
+        rows = share_out([person("Ada"), person("Ben")], 2)
         assert [(row.share, row.balance) for row in rows] == [(0, 0), (0, 0)]
 
     def test_order_of_people_is_kept(self) -> None:
-        rows = share_equally([person("Cleo"), person("Ada", 5), person("Ben", 6)], 2)
+        rows = share_out([person("Cleo"), person("Ada", 5), person("Ben", 6)], 2)
         assert [row.person.name for row in rows] == ["Cleo", "Ada", "Ben"]
 
     @pytest.mark.parametrize("count", [1, 2, 3, 7])
     def test_balances_cancel_out(self, count: int) -> None:
         paid = [Decimal("10.01") * (i + 1) for i in range(count)]
-        rows = share_equally([person(str(i), amount) for i, amount in enumerate(paid)], 2)
+        rows = share_out([person(str(i), amount) for i, amount in enumerate(paid)], 2)
         assert sum(row.balance for row in rows) == 0
         assert sum(row.share for row in rows) == F(sum(paid))
