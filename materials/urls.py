@@ -15,6 +15,7 @@ from .views import (
     records,
     reports,
     safety,
+    settling,
     stock,
 )
 
@@ -61,6 +62,12 @@ _build = [
     path("hours/timer/", labour.timer, name="timer"),
     path("hours/add/", labour.labour_edit, name="labour_add"),
     path("hours/<int:pk>/", labour.labour_edit, name="labour_edit"),
+    path("settling/", settling.settling_up, name="settling_up"),
+    path("settling/note/", settling.transfer_note, name="transfer_note"),
+    path("settling/shares/", settling.shares_edit, name="shares_edit"),
+    path("settling/handed-over/", settling.hand_overs, name="hand_overs"),
+    path("settling/handed-over/add/", settling.hand_over_edit, name="hand_over_add"),
+    path("settling/handed-over/<int:pk>/", settling.hand_over_edit, name="hand_over_edit"),
     path("photos/<int:pk>/", photos.photo, name="photo"),
     path("photos/<int:pk>/small/", photos.photo_small, name="photo_small"),
     path("photos/<int:pk>/change/", photos.photo_edit, name="photo_edit"),

@@ -23,11 +23,13 @@ MOST_PROVED = 12
 class PersonShare:
     """What a person paid, what of the whole falls to them, and the balance.
 
-    ``worked``: own hours at the stated rate where the builders let them count, else None.
+    ``part``: that share as a part of one, 0 for who bears nothing. ``worked``: own hours at
+    the stated rate where the builders let them count; None for who has none that count.
     """
 
     person: PersonInput
     share: Fraction
+    part: Fraction = ZERO
     worked: Fraction | None = None
 
     @property
@@ -83,15 +85,17 @@ def share_out(
     rounded = [replace(person, paid_out=_unit(person.paid_out, places)) for person in persons]
     stated = [person for person in rounded if person.weight is not None]
     bearing = stated or [p for p in rounded if p.paid_for or (values and p.key in values)]
-    weights = [Fraction(1) if p.weight is None else p.weight for p in bearing]
+    weights = {p.key: Fraction(1) if p.weight is None else p.weight for p in bearing}
     whole = sum((p.paid_out for p in rounded), ZERO) + sum((values or {}).values(), ZERO)
-    parts = split_amount(whole, weights, places) if bearing else []
-    shares = {person.key: Fraction(p) for person, p in zip(bearing, parts, strict=True)}
+    parts = split_amount(whole, list(weights.values()), places) if bearing else []
+    shares = {key: Fraction(part) for key, part in zip(weights, parts, strict=True)}
+    total = sum(weights.values(), ZERO)
     return [
         PersonShare(
             person,
             shares.get(person.key, ZERO),
-            None if values is None else values.get(person.key, ZERO),
+            weights[person.key] / total if person.key in weights else ZERO,
+            (values or {}).get(person.key),
         )
         for person in rounded
     ]

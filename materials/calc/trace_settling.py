@@ -1,0 +1,134 @@
+"""Figures of settling up explained: what is shared, a person's share, a person's balance."""
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from .labour import own_hours_by_person
+from .reports import CostSheet
+from .settle import PersonRow
+from .traced import Part, Trace, extra_cost, proceeds
+
+ZERO = Fraction(0)
+SHARED, SHARE, BALANCE = "shared", "share_", "balance_"
+
+
+def find(sheet: CostSheet, name: str) -> Trace | None:
+    """``shared``, or ``share_<key>`` and ``balance_<key>`` of a person; None for no such figure."""
+    if name == SHARED:
+        return shared(sheet)
+    for row in sheet.persons:
+        key = row.share.person.key
+        if name == f"{SHARE}{key}":
+            return share(sheet, row)
+        if name == f"{BALANCE}{key}":
+            return balance(row)
+    return None
+
+
+def put_in(rows: Sequence[PersonRow]) -> Fraction:
+    """All that counts as paid, which is all that is shared."""
+    return sum((row.share.put_in for row in rows), ZERO)
+
+
+def shared(sheet: CostSheet) -> Trace:
+    """The figure with its parts."""
+    parts = []
+    for row in sheet.persons:
+        person = row.share.person
+        if person.paid_for:
+            parts.append(
+                Part("+", f"Paid out by {person.name}", person.paid_out, f"paid_by:{person.key}")
+            )
+        if row.share.worked is not None:
+            label = f"Own hours of {person.name} at the stated rate"
+            parts.append(Part("+", label, row.share.worked, f"labour_own_of:{person.key}"))
+    return Trace(
+        SHARED,
+        "What is shared",
+        "Landed cost of received purchases that name who paid"
+        + (", and own hours at the rate stated on the build." if _counts_hours(sheet) else "."),
+        put_in(sheet.persons),
+        tuple(parts),
+        _left_out(sheet),
+    )
+
+
+def share(sheet: CostSheet, row: PersonRow) -> Trace:
+    """The figure with its parts."""
+    how = (
+        "as the builders stated"
+        if any(other.share.person.weight is not None for other in sheet.persons)
+        else "equally among those who paid for something"
+    )
+    return Trace(
+        f"{SHARE}{row.share.person.key}",
+        f"Share of {row.share.person.name}",
+        f"What is shared falls to the builders {how}, split so that all shares together come to"
+        " it exactly.",
+        row.share.share,
+        (
+            Part("", "What is shared", put_in(sheet.persons), f"figure:{SHARED}"),
+            Part("×", "Part of it", row.share.part * 100, None, "percent"),
+            Part("=", "Share, to the smallest unit", row.share.share),
+        ),
+    )
+
+
+def balance(row: PersonRow) -> Trace:
+    """The figure with its parts."""
+    person = row.share.person
+    parts = [Part("+", "Paid out", person.paid_out, f"paid_by:{person.key}")]
+    if row.share.worked is not None:
+        label = "Own hours at the stated rate"
+        parts.append(Part("+", label, row.share.worked, f"labour_own_of:{person.key}"))
+    parts += [
+        Part("−", "Share", row.share.share, f"figure:{SHARE}{person.key}"),
+        Part("+", "Handed over to others", person.handed_over, f"handed_by:{person.key}"),
+        Part("−", "Got from others", person.handed_to, f"handed_to:{person.key}"),
+    ]
+    return Trace(
+        f"{BALANCE}{person.key}",
+        f"Balance of {person.name}",
+        "Above zero the others owe this person; below zero this person owes them.",
+        row.share.balance,
+        tuple(parts),
+    )
+
+
+def _counts_hours(sheet: CostSheet) -> bool:
+    return any(row.share.worked is not None for row in sheet.persons)
+
+
+def _left_out(sheet: CostSheet) -> tuple[str, ...]:
+    count = sheet.build.payerless.purchases
+    texts: tuple[str, ...] = ()
+    if count:
+        texts = (
+            "1 received purchase names no payer: its cost is not shared."
+            if count == 1
+            else f"{count} received purchases name no payer: their cost is not shared.",
+        )
+    return (
+        *texts,
+        "Paid labour, extra cost of conversions and proceeds of sales name no payer, so they are"
+        " not shared.",
+    )
+
+
+def to_spent(sheet: CostSheet) -> tuple[Part, ...]:
+    """From the money that is shared to what is spent: what has no payer, and so is not shared."""
+    paid = sum((row.share.person.paid_out for row in sheet.persons), ZERO)
+    return (
+        Part("", "Paid out by those named: this is shared", paid, f"figure:{SHARED}"),
+        Part("+", "Purchases that name no payer", sheet.build.payerless.cost, "paid_by:null"),
+        Part("+", "Paid labour", sheet.hours.paid_labour, "labour_paid"),
+        Part("+", "Extra cost of conversions", extra_cost(sheet), "conversions"),
+        Part("−", "Proceeds of sales", proceeds(sheet), "left_sold"),
+        Part("=", "Spent", sheet.spent, "figure:spent"),
+    )
+
+
+def nameless_hours(sheet: CostSheet) -> Fraction:
+    """Own hours that belong to no named person: those of conversions."""
+    named = sum(own_hours_by_person(sheet.build.labour).values(), ZERO)
+    return sheet.hours.own - named
