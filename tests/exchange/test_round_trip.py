@@ -19,11 +19,13 @@ from materials.models import (
     Component,
     Conversion,
     ConversionOutput,
+    HandOver,
     LabourEntry,
     LeftOver,
     Member,
     PurchaseLine,
     RetailPrice,
+    Share,
     Supplier,
     Task,
 )
@@ -55,7 +57,7 @@ def facts(build: Build) -> dict[str, list]:
     fields = {
         "build": Build.objects.filter(pk=build.pk).values_list(
             "currency", "budget_amount", "contingency_percent", "retail_tax_percent",
-            "own_labour_rate", "distance_unit",
+            "own_labour_rate", "own_hours_count", "distance_unit",
         ),
         "areas": build.areas.values_list("label", "area_qty", "area_unit"),
         "rates": build.distance_rates.values_list("from_on", "rate"),
@@ -98,6 +100,10 @@ def facts(build: Build) -> dict[str, list]:
         ),
         "labour": LabourEntry.objects.filter(**own).values_list(
             "worked_on", "person__name", "task__name", "kind", "hours", "paid_amount", "note"
+        ),
+        "shares": Share.objects.filter(**own).values_list("person__name", "weight"),
+        "handed over": HandOver.objects.filter(**own).values_list(
+            "handed_on", "giver__name", "receiver__name", "amount", "note"
         ),
     }  # fmt: skip
     return {what: list(rows) for what, rows in fields.items()}
