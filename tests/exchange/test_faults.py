@@ -363,3 +363,14 @@ def test_an_element_code_that_nobody_listed_is_created():
 def test_nothing_is_saved_by_a_check():
     check(small_sheets())
     assert not Build.objects.exists()
+
+
+def test_own_hours_that_count_at_no_rate_are_told_at_their_row():
+    sheets = small_sheets()
+    sheets["Build"] = [row for row in sheets["Build"] if row[0] != "Own labour rate"]
+    number = 1 + [row[0] for row in sheets["Build"]].index("Own hours count")
+    (fault,) = check(sheets).faults
+    assert (fault.sheet, fault.row, fault.column) == ("Build", number, "Own hours count")
+    assert "add a row Own labour rate or write no" in fault.text
+    put(sheets, "Build", 0, "Own hours count", "no")
+    assert check(sheets).faults == ()
