@@ -220,7 +220,7 @@ def check_build(
         )
     if raw is None:
         findings.note(f"There is no Build sheet: the currency is taken as {DEFAULT_CURRENCY}.")
-    if state.fields.get("own_hours_count") and state.fields.get("own_labour_rate") is None:
+    if state.fields.get("own_hours_count") and "own labour rate" not in state.rows:
         number, title, _ = state.rows["own hours count"]
         findings.fault(
             BUILD,

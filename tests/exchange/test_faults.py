@@ -371,6 +371,9 @@ def test_own_hours_that_count_at_no_rate_are_told_at_their_row():
     number = 1 + [row[0] for row in sheets["Build"]].index("Own hours count")
     (fault,) = check(sheets).faults
     assert (fault.sheet, fault.row, fault.column) == ("Build", number, "Own hours count")
-    assert "add a row Own labour rate or write no" in fault.text
+    assert "add a row Own labour rate, or write no" in fault.text
+    put(sheets, "Build", 0, "Own labour rate", "much")
+    assert [fault.column for fault in check(sheets).faults] == ["Own labour rate"]
+    del sheets["Build"][-1]
     put(sheets, "Build", 0, "Own hours count", "no")
     assert check(sheets).faults == ()
