@@ -9,11 +9,21 @@ from .settle import PersonRow
 from .traced import Part, Trace, extra_cost, proceeds
 
 ZERO = Fraction(0)
-SHARED, SHARE, BALANCE = "shared", "share_", "balance_"
+PAID, SHARED, SHARE, BALANCE = "paid_named", "shared", "share_", "balance_"
+
+
+def is_of_settling(name: str) -> bool:
+    """Whether a figure of this name belongs to settling up."""
+    return name in (PAID, SHARED) or name.startswith((SHARE, BALANCE))
 
 
 def find(sheet: CostSheet, name: str) -> Trace | None:
-    """``shared``, or ``share_<key>`` and ``balance_<key>`` of a person; None for no such figure."""
+    """A figure by name, or None for no such one.
+
+    ``paid_named``, ``shared``, and of each person ``share_<key>`` and ``balance_<key>``.
+    """
+    if name == PAID:
+        return paid_named(sheet)
     if name == SHARED:
         return shared(sheet)
     for row in sheet.persons:
@@ -30,25 +40,43 @@ def put_in(rows: Sequence[PersonRow]) -> Fraction:
     return sum((row.share.put_in for row in rows), ZERO)
 
 
+def paid_named(sheet: CostSheet) -> Trace:
+    """The figure with its parts."""
+    return Trace(
+        PAID,
+        "Paid out by those named",
+        "Landed cost of received purchases that say who paid for them.",
+        _paid(sheet),
+        tuple(
+            Part("+", f"Paid out by {person.name}", person.paid_out, f"paid_by:{person.key}")
+            for person in (row.share.person for row in sheet.persons)
+            if person.paid_for
+        ),
+        _left_out(sheet),
+    )
+
+
 def shared(sheet: CostSheet) -> Trace:
     """The figure with its parts."""
-    parts = []
-    for row in sheet.persons:
-        person = row.share.person
-        if person.paid_for:
-            parts.append(
-                Part("+", f"Paid out by {person.name}", person.paid_out, f"paid_by:{person.key}")
-            )
-        if row.share.worked is not None:
-            label = f"Own hours of {person.name} at the stated rate"
-            parts.append(Part("+", label, row.share.worked, f"labour_own_of:{person.key}"))
+    worked = [row.share for row in sheet.persons if row.share.worked is not None]
     return Trace(
         SHARED,
         "What is shared",
-        "Landed cost of received purchases that name who paid"
-        + (", and own hours at the rate stated on the build." if _counts_hours(sheet) else "."),
+        "What somebody is named as payer of"
+        + (", and own hours at the rate stated on the build." if worked else "."),
         put_in(sheet.persons),
-        tuple(parts),
+        (
+            Part("+", "Paid out by those named", _paid(sheet), f"figure:{PAID}"),
+            *(
+                Part(
+                    "+",
+                    f"Own hours of {share.person.name} at the stated rate",
+                    share.worked,
+                    f"labour_own_of:{share.person.key}",
+                )
+                for share in worked
+            ),
+        ),
         _left_out(sheet),
     )
 
@@ -89,14 +117,20 @@ def balance(row: PersonRow) -> Trace:
     return Trace(
         f"{BALANCE}{person.key}",
         f"Balance of {person.name}",
-        "Above zero the others owe this person; below zero this person owes them.",
+        _said(person.name, row.share.balance),
         row.share.balance,
         tuple(parts),
     )
 
 
-def _counts_hours(sheet: CostSheet) -> bool:
-    return any(row.share.worked is not None for row in sheet.persons)
+def _said(name: str, balance: Fraction) -> str:
+    if not balance:
+        return f"{name} is even with the others."
+    return f"The others owe {name} this." if balance > 0 else f"{name} owes the others this."
+
+
+def _paid(sheet: CostSheet) -> Fraction:
+    return sum((row.share.person.paid_out for row in sheet.persons), ZERO)
 
 
 def _left_out(sheet: CostSheet) -> tuple[str, ...]:
@@ -117,9 +151,8 @@ def _left_out(sheet: CostSheet) -> tuple[str, ...]:
 
 def to_spent(sheet: CostSheet) -> tuple[Part, ...]:
     """From the money that is shared to what is spent: what has no payer, and so is not shared."""
-    paid = sum((row.share.person.paid_out for row in sheet.persons), ZERO)
     return (
-        Part("", "Paid out by those named: this is shared", paid, f"figure:{SHARED}"),
+        Part("", "Paid out by those named: this is shared", _paid(sheet), f"figure:{PAID}"),
         Part("+", "Purchases that name no payer", sheet.build.payerless.cost, "paid_by:null"),
         Part("+", "Paid labour", sheet.hours.paid_labour, "labour_paid"),
         Part("+", "Extra cost of conversions", extra_cost(sheet), "conversions"),

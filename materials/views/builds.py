@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from .. import access
 from ..calc.trace import FIGURES, Part, Trace, trace
+from ..calc.trace_settling import is_of_settling
 from ..forms.builds import BuildForm, ElementForm
 from ..models import Build, Element
 from ..queries.builds import list_elements, list_spent
@@ -129,7 +130,7 @@ def figure(request: HttpRequest, build: Build, name: str) -> HttpResponse:
         request,
         build,
         "figure.html",
-        section="sheet",
+        section="settling" if is_of_settling(name) else "sheet",
         title=told.label,
         sentence=told.sentence,
         amount=amount_of(told, build.currency),

@@ -27,7 +27,7 @@ from ..services.builds import get_or_add_person
 from ..services.errors import LedgerError
 from ..services.settling import GONE, note_transfer, save_hand_over, save_sharing
 from ..tables.settling import HandOverTable
-from ..templatetags.figures import money_text, rate_text
+from ..templatetags.figures import Number, money_text, plain, rate_text
 from .base import build_view, delete_url, edit, page, posted, show_list
 from .builds import part_url, written
 
@@ -55,11 +55,13 @@ def settling_up(request: HttpRequest, build: Build) -> HttpResponse:
                 "person": row.share.person,
                 "hours": row.hours,
                 "parts": row.share.part * 100,
+                "weight": _weight(row.share.person.weight),
                 "share_url": _figure(build, SHARE, row),
                 "balance_url": _figure(build, BALANCE, row),
             }
             for row in sheet.persons
         ],
+        weights=_weight(sum(person.weight or 0 for person in persons.values())),
         shared=put_in(sheet.persons),
         is_stated=any(person.weight is not None for person in persons.values()),
         is_handed=any(person.handed_over or person.handed_to for person in persons.values()),
@@ -90,6 +92,10 @@ def settling_up(request: HttpRequest, build: Build) -> HttpResponse:
         handed=list(handed[:SHOWN]),
         handed_count=handed.count(),
     )
+
+
+def _weight(weight: Number | None) -> str:
+    return "" if weight is None else plain(weight, 6, trim=True)
 
 
 def _figure(build: Build, kind: str, row: PersonRow) -> str:

@@ -90,6 +90,10 @@ def test_balance_and_share_of_a_person_are_explained(own, entries):
     ann = Person.objects.get(name="Ann")
     page = own.open("figure", f"balance_{ann.pk}")
     assert amount_of(page) == "$17.50"
+    assert "The others owe Ann this." in page.text
+    assert "Back to settling up" in page.text
+    ben = Person.objects.get(name="Ben")
+    assert "Ben owes the others this." in own.open("figure", f"balance_{ben.pk}").text
     parts = {part.label: part for part in parts_of(page)}
     assert [part.text for part in parts.values()] == ["$90.00", "$60.00", "$0.00", "$12.50"]
     assert own.read(parts["Paid out"].url).ledger["Landed cost of these lines"] == "$90.00"
@@ -110,9 +114,18 @@ def test_own_hours_that_count_are_said_and_open_to_their_hours(own, entries):
         " them had paid that much. Hours somebody was paid for do not count, nor do 4 h of"
         " conversions , which name nobody." in said
     )
-    assert "Ann 66.67 % Ben 33.33 %" in said
+    assert "Ann 2 of 3: 66.67 % Ben 1 of 3: 33.33 %" in said
     ann = Person.objects.get(name="Ann")
     parts = {part.label: part for part in parts_of(own.open("figure", f"balance_{ann.pk}"))}
+    shared = own.open("figure", "shared")
+    assert amount_of(shared) == "$160.00"
+    assert [(part.label, part.text) for part in parts_of(shared)] == [
+        ("Paid out by those named", "$120.00"),
+        ("Own hours of Ann at the stated rate", "$40.00"),
+    ]
+    for part in parts_of(own.open("settling_up")) + parts_of(shared):
+        if "/figures/" in part.url:
+            assert amount_of(own.read(part.url)) == part.text
     counted = parts["Own hours at the stated rate"]
     assert counted.text == "$40.00"
     assert own.read(counted.url).ledger["Hours of these entries"] == "2 h"
@@ -165,7 +178,7 @@ def test_hand_overs_are_listed_changed_and_deleted(own):
     own.save("hand_over_add", {"giver": "Ben", "receiver": "Dora", "amount": "1,250.50"})
     said = shown(own)
     assert "Ben Dora $1,250.50" in said
-    assert "All money handed over, 1 in all" in said
+    assert "The list of all money handed over (1)" in said
     row = HandOver.objects.get()
     page = own.open("settling_up")
     urls = [url for url, text in page.links if text.startswith(("Change what", "Delete what"))]
@@ -188,7 +201,7 @@ def test_more_than_the_page_names_are_in_the_list(own, entries):
         entries.purchase(number, line(board, "1 piece", line_price_amount=D(100 + n)))
     page = own.open("settling_up")
     said = words(page)
-    assert "All money handed over, 13 in all" in said
+    assert "The list of all money handed over (13)" in said
     assert "The dearest are named here; all of them are in the list" in said
     assert "N12" in said
     assert "P3" not in said
