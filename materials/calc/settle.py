@@ -178,22 +178,16 @@ def _largest_first(amounts: Mapping[int, int]) -> list[tuple[int, int, int]]:
 
     Each transfer brings one balance to 0 and the last one two, so there are at most n - 1.
     """
-    owed: list[tuple[int, int]] = sorted((-amount, at) for at, amount in amounts.items())
-    owing = [(-size, at) for size, at in owed if size > 0]
-    owing.sort()
-    owed = [(size, at) for size, at in owed if size < 0]
-    by_size: dict[int, deque[int]] = defaultdict(deque)
+    # Sizes stand below 0 on both sides, so that the largest come first.
+    owing = sorted((amount, at) for at, amount in amounts.items() if amount < 0)
+    owed = sorted((-amount, at) for at, amount in amounts.items() if amount > 0)
+    of_size: dict[int, deque[int]] = defaultdict(deque)
     for size, at in owed:
-        by_size[size].append(at)
-    made, paired, left = [], set(), []
-    for size, at in owing:
-        if by_size[size]:
-            other = by_size[size].popleft()
-            paired.add(other)
-            made.append((at, other, -size))
-        else:
-            left.append((size, at))
-    owing, owed = left, [row for row in owed if row[1] not in paired]
+        of_size[size].append(at)
+    made = [(at, of_size[size].popleft(), -size) for size, at in owing if of_size[size]]
+    done = {at for payer, payee, _ in made for at in (payer, payee)}
+    owing = [row for row in owing if row[1] not in done]
+    owed = [row for row in owed if row[1] not in done]
     while owing:
         (debt, payer), (credit, payee) = owing.pop(0), owed.pop(0)
         made.append((payer, payee, min(-debt, -credit)))

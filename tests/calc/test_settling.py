@@ -4,7 +4,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from materials.calc.settle import settle_rows, share_build, share_out
@@ -163,6 +163,7 @@ WEIGHTS = st.none() | st.integers(1, 10**9).map(lambda units: F(units) / 10**6)
 
 
 @given(st.lists(st.tuples(CENTS, WEIGHTS), min_size=1, max_size=9))
+@settings(deadline=None)
 def test_shares_come_to_the_whole_within_a_unit_of_exact(rows: list[tuple]) -> None:
     people = [
         PersonInput(at, str(at), paid, int(bool(paid)), weight)

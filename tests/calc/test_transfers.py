@@ -161,6 +161,7 @@ def test_a_few_are_settled_exactly(balances: list[tuple[int, int]]) -> None:
 
 
 @given(cancelling(14, 60))
+@settings(deadline=None)
 def test_many_are_settled_exactly(balances: list[tuple[int, int]]) -> None:
     check_settled(balances, settle(balances, 0))
 
