@@ -99,5 +99,6 @@ def records(entries, build):
         "left-over": entries.left_over(stud, "1 piece"),
         "task": task,
         "labour": entries.labour("Ann", 2, task=task),
+        "hand-over": entries.hand_over("Ann", "Ben", 5),
         "change": Change.objects.filter(build=build).first(),
     }

@@ -11,6 +11,7 @@ from materials.models import (
     Component,
     Conversion,
     Element,
+    HandOver,
     LabourEntry,
     LeftOver,
     Purchase,
@@ -24,6 +25,7 @@ from materials.services.components import save_component
 from materials.services.labour import save_labour, save_task
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
+from materials.services.settling import save_hand_over, save_sharing
 from materials.services.sharing import make_link
 from materials.services.stock import save_conversion, save_left_over
 from materials.services.suppliers import get_or_add_supplier, save_supplier
@@ -105,9 +107,20 @@ class Entries:
         values = {"worked_on": DAY, "person": who, "kind": kind, "hours": Decimal(hours)} | values
         return save_labour(**self.by, entry=LabourEntry(), values=values)
 
-    def share(self, label: str, **values: Any) -> tuple[ShareLink, str]:
+    def share_link(self, label: str, **values: Any) -> tuple[ShareLink, str]:
         """A link with its token."""
         return make_link(**self.by, values={"label": label, "expires_on": None} | values)
+
+    def hand_over(self, giver: str, receiver: str, amount: Any, **values: Any) -> HandOver:
+        """Money handed over; ``giver`` and ``receiver`` are names."""
+        two = [get_or_add_person(**self.by, name=name) for name in (giver, receiver)]
+        given = {"handed_on": DAY, "giver": two[0], "receiver": two[1], "amount": Decimal(amount)}
+        return save_hand_over(**self.by, hand_over=HandOver(), values=given | values)
+
+    def share(self, hours_count: bool = False, **weights: Any) -> None:
+        """State shares by name."""
+        shares = [(name, Decimal(weight)) for name, weight in weights.items()]
+        save_sharing(**self.by, shares=shares, own_hours_count=hours_count)
 
     def fill(self, numbers: range) -> None:
         """One more record of every kind for each number, many of them alike but for the name."""
@@ -135,4 +148,5 @@ class Entries:
             task = self.task(f"Task {n:03}", element=element, planned_hours=Decimal(4))
             self.labour(f"Person {n:03}", 2, task=task)
             self.labour(f"Person {n:03}", 1, LabourKind.SOURCING, paid_amount=Decimal(20))
-            self.share(f"Reader {n:03}")
+            self.share_link(f"Reader {n:03}")
+            self.hand_over(f"Person {n:03}", "Ann", 5)

@@ -1,13 +1,12 @@
-"""Cash of a build: spent, committed, remaining, forecast at completion, sharing of cost."""
+"""Cash of a build: forecast at completion."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .money import round_half_up, split_amount
 from .prices import new_cost_of_one
 from .stock import Position
-from .types import Key, PersonInput
+from .types import Key
 
 ZERO = Fraction(0)
 
@@ -44,25 +43,3 @@ def forecast(
         at_retail += needed * (new if new is not None else average or ZERO)
     low, high = sorted((at_average, at_retail))
     return Forecast(low, high, tuple(left_out))
-
-
-@dataclass(frozen=True, slots=True)
-class PersonShare:
-    """What a person paid, an equal share of it among those who paid, and the balance."""
-
-    person: PersonInput
-    share: Fraction
-
-    @property
-    def balance(self) -> Fraction:
-        """Paid out less share: above 0 the others owe this person."""
-        return self.person.paid_out - self.share
-
-
-def share_equally(persons: Sequence[PersonInput], places: int) -> list[PersonShare]:
-    """Split all that was paid out equally among those who paid, exact to the minor unit."""
-    payers = [person for person in persons if person.paid_for]
-    whole = round_half_up(sum((person.paid_out for person in persons), ZERO), places)
-    parts = split_amount(whole, [1] * len(payers), places) if payers else []
-    shares = {person.key: Fraction(p) for person, p in zip(payers, parts, strict=True)}
-    return [PersonShare(person, shares.get(person.key, ZERO)) for person in persons]

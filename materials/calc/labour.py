@@ -70,3 +70,12 @@ def hours_by(entries: Iterable[LabourInput], what: str) -> dict[Key | None, Frac
         key = entry.task if what == "task" else entry.person
         hours.setdefault(key, []).extend((entry.own_hours, entry.paid_hours))
     return {key: add_up(parts) for key, parts in hours.items()}
+
+
+def own_hours_by_person(entries: Iterable[LabourInput]) -> dict[Key, Fraction]:
+    """Own hours of each named person who has any; hours of conversions are nobody's."""
+    hours: dict[Key, Fraction] = {}
+    for entry in entries:
+        if entry.person is not None and entry.own_hours:
+            hours[entry.person] = hours.get(entry.person, ZERO) + entry.own_hours
+    return hours

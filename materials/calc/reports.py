@@ -5,10 +5,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .budget import Forecast, PersonShare, forecast, share_equally
+from .budget import Forecast, forecast
 from .exact import add_up
 from .labour import Hours, at_rate, hours_by, total_hours
 from .prices import retail_equivalent, saved
+from .settle import PersonRow, share_build
 from .stock import Position, work_out_positions
 from .types import AreaInput, BuildInput, ElementInput, Key, TaskInput
 
@@ -76,14 +77,6 @@ class AreaRow:
     cost: Fraction | None
     cost_with_own_labour: Fraction | None
     retail_equivalent: Fraction | None
-
-
-@dataclass(frozen=True, slots=True)
-class PersonRow:
-    """A person's money and hours, side by side and never mixed."""
-
-    share: PersonShare
-    hours: Fraction
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,17 +188,13 @@ def make_cost_sheet(build: BuildInput) -> CostSheet:
     spent = received + hours.paid_labour + extra_cost - proceeds
     committed = add_up(part.ordered_cost for part in build.components)
     total = compare(rows)
-    by_person = hours_by(build.labour, "person")
     return CostSheet(
         build=build,
         total=total,
         components=rows,
         elements=_by_element(build.elements, rows),
         tasks=_by_task(build),
-        persons=tuple(
-            PersonRow(share, by_person.get(share.person.key, ZERO))
-            for share in share_equally(build.persons, build.places)
-        ),
+        persons=share_build(build),
         sources=_by_source(build),
         areas=_per_area(build, total, hours),
         hours=hours,

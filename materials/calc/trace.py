@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from . import trace_money, trace_savings
+from . import trace_money, trace_savings, trace_settling
 from .reports import CostSheet
 from .traced import Part, Trace, unpriced
 
@@ -28,7 +28,10 @@ FIGURES = tuple(_TRACES)
 
 
 def trace(sheet: CostSheet, name: str) -> Trace | None:
-    """The trace of a figure by name, also ``area_<position>``; None for no such figure."""
+    """The trace of a figure by name; None for no such figure.
+
+    Also ``area_<position>`` and the figures of settling up (``trace_settling.find``).
+    """
     if name in _TRACES:
         return _TRACES[name](sheet)
     for position, row in enumerate(sheet.areas):
@@ -48,4 +51,4 @@ def trace(sheet: CostSheet, name: str) -> Trace | None:
                 ),
                 unpriced(sheet),
             )
-    return None
+    return trace_settling.find(sheet, name)

@@ -196,12 +196,27 @@ class TaskInput:
 
 @dataclass(frozen=True, slots=True)
 class PersonInput:
-    """A person with what they paid for received purchases; ``paid_for`` counts those purchases."""
+    """A person with what they paid for received purchases; ``paid_for`` counts those purchases.
+
+    ``weight``: stated share, in any measure; None when none is stated for this person.
+    ``handed_over`` by and ``handed_to`` this person: money between the people of the build.
+    """
 
     key: Key
     name: str
     paid_out: Fraction = Fraction(0)
     paid_for: int = 0
+    weight: Fraction | None = None
+    handed_over: Fraction = Fraction(0)
+    handed_to: Fraction = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Payerless:
+    """Received purchases that name no payer, how many and their known landed cost."""
+
+    purchases: int = 0
+    cost: Fraction = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,5 +248,7 @@ class BuildInput:
     contingency_share: Fraction | None = None
     retail_tax_share: Fraction = Fraction(0)
     own_labour_rate: Fraction | None = None
+    own_hours_count: bool = False
+    payerless: Payerless = Payerless()
     unknown_ordered_lines: int = 0
     notes: tuple[str, ...] = field(default=())

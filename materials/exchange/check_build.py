@@ -220,6 +220,14 @@ def check_build(
         )
     if raw is None:
         findings.note(f"There is no Build sheet: the currency is taken as {DEFAULT_CURRENCY}.")
+    if state.fields.get("own_hours_count") and "own labour rate" not in state.rows:
+        number, title, _ = state.rows["own hours count"]
+        findings.fault(
+            BUILD,
+            number,
+            title,
+            "Own hours count at a rate: add a row Own labour rate, or write no.",
+        )
     build = PlannedBuild(
         name=named,
         currency=currency or DEFAULT_CURRENCY,

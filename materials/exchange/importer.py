@@ -12,6 +12,7 @@ from .check_build import check_build
 from .check_components import check_components, check_elements, check_prices, check_suppliers
 from .check_labour import check_labour, check_tasks
 from .check_purchases import check_purchases
+from .check_settling import check_hand_overs, check_shares
 from .check_stock import Stock, check_balance, check_conversions, check_left_over
 from .context import Context
 from .faults import Fault, Findings
@@ -24,10 +25,12 @@ from .schema import (
     COMPONENTS,
     CONVERSIONS,
     ELEMENTS,
+    HANDED_OVER,
     LABOUR,
     LEFT_OVER,
     PRICES,
     PURCHASES,
+    SHARES,
     SHEETS,
     SUPPLIERS,
     TASKS,
@@ -86,6 +89,8 @@ def _check_tables(ctx: Context, tables: Mapping[str, Table]) -> Plan:
     older = check_prices(ctx, tables[PRICES.title])
     tasks = check_tasks(ctx, tables[TASKS.title])
     labour = check_labour(ctx, tables[LABOUR.title])
+    shares = check_shares(ctx, tables[SHARES.title])
+    hand_overs = check_hand_overs(ctx, tables[HANDED_OVER.title])
     if not ctx.findings.has_faults(*QUANTITY_SHEETS):
         check_balance(ctx, purchases, stock)
     return Plan(
@@ -103,6 +108,8 @@ def _check_tables(ctx: Context, tables: Mapping[str, Table]) -> Plan:
         left_over=tuple(stock.left_over),
         tasks=tuple(tasks.get(key, PlannedTask(name)) for key, name in ctx.tasks.new.items()),
         labour=tuple(labour),
+        shares=tuple(shares),
+        hand_overs=tuple(hand_overs),
     )
 
 

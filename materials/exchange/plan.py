@@ -19,6 +19,7 @@ class PlannedBuild:
     contingency_percent: Decimal | None = None
     retail_tax_percent: Decimal = Decimal(0)
     own_labour_rate: Decimal | None = None
+    own_hours_count: bool = False
     distance_unit: str = "mi"
     areas: tuple[tuple[str, Decimal, str], ...] = ()
     rates: tuple[tuple[date | None, Decimal], ...] = ()
@@ -188,6 +189,25 @@ class PlannedLabour:
 
 
 @dataclass(frozen=True, slots=True)
+class PlannedShare:
+    """A stated share of one person."""
+
+    person: str
+    weight: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedHandOver:
+    """Money that one person gave another."""
+
+    handed_on: date
+    giver: str
+    receiver: str
+    amount: Decimal
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """Everything an import adds."""
 
@@ -202,6 +222,8 @@ class Plan:
     left_over: tuple[PlannedLeftOver, ...] = ()
     tasks: tuple[PlannedTask, ...] = ()
     labour: tuple[PlannedLabour, ...] = ()
+    shares: tuple[PlannedShare, ...] = ()
+    hand_overs: tuple[PlannedHandOver, ...] = ()
 
     def counts(self) -> dict[str, int]:
         """How many of each are added, in words a person reads."""
@@ -217,6 +239,8 @@ class Plan:
             "left-over entries": len(self.left_over),
             "tasks": len(self.tasks),
             "labour entries": len(self.labour),
+            "shares": len(self.shares),
+            "hand-overs": len(self.hand_overs),
         }
         return {what: count for what, count in figures.items() if count}
 

@@ -15,7 +15,9 @@ holds is lost on the way out and in again:
 - On the Build sheet any further name ending in " area" is a measured area of the builder's;
   ``Distance rate from 2026-01-01`` is a rate that holds from a date on, the plain
   ``Distance rate`` from the beginning; ``Distance unit`` (mi or km) is written when it is km,
-  and ``0.40 / km`` in a rate says the same.
+  and ``0.40 / km`` in a rate says the same. ``Own hours count`` (yes or no) lets own hours
+  count as paid in settling up.
+- ``Shares`` (who bears how much, in any measure) and ``Handed over`` (money between people).
 """
 
 from decimal import Decimal
@@ -36,6 +38,7 @@ from ..models import (
     Component,
     Conversion,
     Element,
+    HandOver,
     LabourEntry,
     LeftOver,
     Person,
@@ -202,6 +205,23 @@ LABOUR = Sheet(
         text_column("Note", "note", LabourEntry, "note", width=40),
     ),
 )
+SHARES = Sheet(
+    "Shares",
+    (
+        text_column("Person", "person", Person, "name", ALWAYS, "the person's name", width=18),
+        Column("Share", "weight", Kind.NUMBER, ALWAYS, "a number, like 2", width=10),
+    ),
+)
+HANDED_OVER = Sheet(
+    "Handed over",
+    (
+        date_column("Date", "date"),
+        text_column("From", "giver", Person, "name", ALWAYS, "who gave the money", width=18),
+        text_column("To", "receiver", Person, "name", ALWAYS, "who got the money", width=18),
+        amount_column("Amount", "amount", ALWAYS),
+        text_column("Note", "note", HandOver, "note", width=40),
+    ),
+)
 SHEETS: tuple[Sheet, ...] = (
     ELEMENTS,
     SUPPLIERS,
@@ -213,6 +233,8 @@ SHEETS: tuple[Sheet, ...] = (
     LEFT_OVER,
     TASKS,
     LABOUR,
+    SHARES,
+    HANDED_OVER,
 )
 TITLES: tuple[str, ...] = (BUILD, *(sheet.title for sheet in SHEETS))
 
@@ -225,6 +247,7 @@ BUILD_COLUMNS: dict[str, Column] = {
         percent_column("Contingency %", "contingency_percent", Decimal(1000)),
         percent_column("Retail tax %", "retail_tax_percent"),
         rate_column("Own labour rate", "own_labour_rate"),
+        Column("Own hours count", "own_hours_count", Kind.YES_NO),
         Column(
             "Distance unit", "distance_unit", Kind.CHOICE, choices=("mi", "km"), hint="mi or km"
         ),

@@ -23,6 +23,7 @@ from ..models import Build, RetailPrice
 from ..queries import exchange as queries
 from . import schema
 from .columns import Sheet
+from .settling_rows import hand_over_rows, share_rows
 
 FORMULA_MARKS = "=+-@\t\r\n\0'"
 # A text that looks like an escape of the file format would be read as the sign it escapes.
@@ -47,6 +48,8 @@ def write_workbook(build: Build, stream: BinaryIO) -> None:
         (schema.LEFT_OVER, _left_over(build)),
         (schema.TASKS, _tasks(build)),
         (schema.LABOUR, _labour(build)),
+        (schema.SHARES, share_rows(build)),
+        (schema.HANDED_OVER, hand_over_rows(build)),
     ):
         _write_sheet(workbook, sheet, rows)
     workbook.save(stream)
@@ -102,6 +105,7 @@ def _write_build(workbook: Workbook, build: Build) -> None:
         ("Contingency %", build.contingency_percent),
         ("Retail tax %", build.retail_tax_percent),
         ("Own labour rate", build.own_labour_rate),
+        ("Own hours count", "yes" if build.own_hours_count else None),
     ]
     for rate in queries.list_distance_rates(build):
         name = schema.DISTANCE_RATE.title

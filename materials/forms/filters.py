@@ -12,6 +12,7 @@ from ..models import (
     Change,
     Component,
     Conversion,
+    HandOver,
     LabourEntry,
     LeftOver,
     Purchase,
@@ -34,8 +35,12 @@ _LISTS = {
     "person": list_persons,
     "paid_by": list_persons,
     "purchase__paid_by": list_persons,
+    "giver": list_persons,
+    "receiver": list_persons,
     "task": list_tasks,
 }
+
+NOBODY = "Nobody stated"
 
 
 def _one(label: str, **kwargs: Any) -> django_filters.ModelChoiceFilter:
@@ -87,7 +92,7 @@ class PurchaseFilter(BuildFilter):
 
     state = django_filters.ChoiceFilter(choices=State.choices)
     supplier = _one("Supplier")
-    paid_by = _one("Paid by")
+    paid_by = _one("Paid by", null_label=NOBODY)
     since, until = _between("bought_on")
 
     class Meta:
@@ -103,7 +108,7 @@ class LineFilter(BuildFilter):
     source = django_filters.ChoiceFilter(choices=Source.choices)
     state = django_filters.ChoiceFilter("purchase__state", choices=State.choices, label="State")
     supplier = _one("Supplier", field_name="purchase__supplier")
-    paid_by = _one("Paid by", field_name="purchase__paid_by")
+    paid_by = _one("Paid by", field_name="purchase__paid_by", null_label=NOBODY)
 
     class Meta:
         model = PurchaseLine
@@ -180,3 +185,15 @@ class ChangeFilter(BuildFilter):
         for name in ("record_type", "actor_name"):
             found = list_change_values(build, name)
             self.filters[name].extra["choices"] = [(value, value) for value in found]
+
+
+class HandOverFilter(BuildFilter):
+    """Money handed over by giver, receiver and date."""
+
+    giver = _one("From person")
+    receiver = _one("To person")
+    since, until = _between("handed_on")
+
+    class Meta:
+        model = HandOver
+        fields: list[str] = []

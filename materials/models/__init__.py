@@ -8,6 +8,7 @@ from .labour import LabourEntry, Task
 from .prices import RetailPrice
 from .purchases import Charge, LineTotal, Purchase, PurchaseLine
 from .safety import CautionNote
+from .settling import HandOver, Share
 from .sharing import ShareLink, hash_token
 from .stock import Conversion, ConversionOutput, LeftOver
 from .suppliers import Supplier
@@ -24,6 +25,7 @@ __all__ = [
     "ConversionOutput",
     "DistanceRate",
     "Element",
+    "HandOver",
     "LabourEntry",
     "LeftOver",
     "LineTotal",
@@ -33,6 +35,7 @@ __all__ = [
     "Purchase",
     "PurchaseLine",
     "RetailPrice",
+    "Share",
     "ShareLink",
     "Supplier",
     "Task",

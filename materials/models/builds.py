@@ -18,11 +18,19 @@ class Build(models.Model):
     contingency_percent = PercentField(null=True, blank=True)
     retail_tax_percent = PercentField(default=0)
     own_labour_rate = QuantityField(null=True, blank=True)
+    # Settling up then takes own hours, at that rate, as paid by the person who worked them.
+    own_hours_count = models.BooleanField(default=False)
     distance_unit = models.CharField(max_length=2, default="mi")
     created_at = models.DateTimeField(default=timezone.now, editable=False)
 
     class Meta:
         ordering = ["name", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(own_hours_count=False) | models.Q(own_labour_rate__isnull=False),
+                name="own_hours_need_a_rate",
+            ),
+        ]
 
     def __str__(self):
         return self.name

@@ -37,6 +37,11 @@ _LABELS = {
     "converted_on": "date",
     "noted_on": "date",
     "worked_on": "date",
+    "handed_on": "date",
+    "giver": "from",
+    "receiver": "to",
+    "weight": "part",
+    "own_hours_count": "own hours count in settling up",
     "quantity_text": "quantity",
     "used_text": "quantity used",
     "made_text": "quantity made",
@@ -64,6 +69,7 @@ _PARTS = {
     "retailprice": "new price",
     "buildarea": "area",
     "distancerate": "distance rate",
+    "share": "share",
 }
 
 

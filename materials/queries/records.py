@@ -10,6 +10,7 @@ from ..models import (
     Component,
     Conversion,
     Element,
+    HandOver,
     LabourEntry,
     LeftOver,
     Purchase,
@@ -32,6 +33,7 @@ _BELONGS: dict[str, tuple[type[models.Model], str]] = {
     "left-over": (LeftOver, "component__build"),
     "task": (Task, "build"),
     "labour": (LabourEntry, "build"),
+    "hand-over": (HandOver, "build"),
 }
 
 

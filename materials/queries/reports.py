@@ -10,7 +10,7 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery, Sum
 
 from ..calc.money import minor_units
 from ..calc.reports import CostSheet, make_cost_sheet
@@ -23,7 +23,6 @@ from ..calc.types import (
     LabourInput,
     LabourKind,
     OutputInput,
-    PersonInput,
     SourceInput,
     TaskInput,
 )
@@ -37,12 +36,11 @@ from ..models import (
     Element,
     LabourEntry,
     LeftOver,
-    Person,
-    Purchase,
     RetailPrice,
     Task,
 )
 from .purchases import PriceBook, get_price_book
+from .settling import get_person_inputs
 from .totals import Sums, TotalKey, get_totals
 
 ZERO = Fraction(0)
@@ -63,6 +61,7 @@ def get_cost_sheet(build: Build, on: date) -> CostSheet:
 def get_build_input(build: Build, on: date) -> BuildInput:
     """Everything the engine needs, in a fixed number of queries."""
     totals = get_totals(build)
+    persons, payerless = get_person_inputs(build)
     return BuildInput(
         name=build.name,
         currency=build.currency,
@@ -83,12 +82,14 @@ def get_build_input(build: Build, on: date) -> BuildInput:
                 "pk", "name", "planned_hours"
             )
         ),
-        persons=_persons(build),
+        persons=persons,
         areas=_areas(build),
         budget=frac(build.budget_amount),
         contingency_share=share(build.contingency_percent),
         retail_tax_share=share(build.retail_tax_percent) or ZERO,
         own_labour_rate=frac(build.own_labour_rate),
+        own_hours_count=build.own_hours_count,
+        payerless=payerless,
         unknown_ordered_lines=sum(
             sums.unknown for key, sums in totals.items() if key.state == State.ORDERED
         ),
@@ -262,23 +263,6 @@ def _sources(totals: dict[TotalKey, Sums]) -> tuple[SourceInput, ...]:
         SourceInput(key.source, key.component, Fraction(sums.usable), Fraction(sums.landed))
         for key, sums in totals.items()
         if key.state == State.RECEIVED and sums.lines
-    )
-
-
-def _persons(build: Build) -> tuple[PersonInput, ...]:
-    """People with what they paid for; one who paid for free material has paid 0."""
-    received = Purchase.objects.filter(build=build, state=State.RECEIVED)
-    paid = {
-        person: (total, purchases)
-        for person, total, purchases in received.order_by()
-        .values_list("paid_by_id")
-        .annotate(total=Sum("landed_amount"), purchases=Count("pk"))
-    }
-    return tuple(
-        PersonInput(pk, name, Fraction(paid[pk][0]), paid[pk][1])
-        if pk in paid
-        else PersonInput(pk, name)
-        for pk, name in Person.objects.filter(build=build).values_list("pk", "name")
     )
 
 

@@ -46,8 +46,16 @@ def save_build(
     areas: Areas = (),
     rates: Rates = (),
 ) -> Build:
-    """Change a build; what depends on its currency or rates is costed again."""
-    lock_build(build)
+    """Change a build; what depends on its currency or rates is costed again.
+
+    Raises LedgerError when the rate is taken away at which own hours count in settling up.
+    """
+    held = lock_build(build)
+    if held.own_hours_count and values.get("own_labour_rate", held.own_labour_rate) is None:
+        raise LedgerError(
+            "Own hours count at this rate in settling up: take that tick away there first.",
+            "own_labour_rate",
+        )
     _write_build(actor, build, values, areas, rates)
     cost_purchases(build)
     return build

@@ -16,6 +16,7 @@ from ..models import (
     Component,
     Conversion,
     Element,
+    HandOver,
     LabourEntry,
     LeftOver,
     Member,
@@ -36,7 +37,7 @@ Snapshot = list[dict[str, Any]]
 
 # Record types with the rows that belong to a record and live and die with it.
 RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
-    "build": (Build, ("areas", "distance_rates")),
+    "build": (Build, ("areas", "distance_rates", "shares")),
     "element": (Element, ()),
     "component": (Component, ("prices",)),
     "price": (RetailPrice, ()),
@@ -49,6 +50,7 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "task": (Task, ()),
     "caution": (CautionNote, ()),
     "labour": (LabourEntry, ()),
+    "hand-over": (HandOver, ()),
     "photo": (Photo, ()),
     "share link": (ShareLink, ()),
 }

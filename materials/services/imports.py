@@ -33,12 +33,13 @@ from ..queries.exchange import keyed, list_components
 from ..queries.purchases import derive_purchase, get_price_book
 from .errors import LedgerError
 from .ledger import check_stock, cost_purchases, lock_build
+from .settling_imports import write_settling
 from .totals import rebuild_totals
 
 BATCH = 1000
 BUILD_FIELDS = (
     "name", "currency", "budget_amount", "contingency_percent", "retail_tax_percent",
-    "own_labour_rate", "distance_unit",
+    "own_labour_rate", "own_hours_count", "distance_unit",
 )  # fmt: skip
 COMPONENT_FIELDS = (
     "name", "unit", "contents", "required_text", "required_qty", "waste_percent",
@@ -76,6 +77,8 @@ class ImportPlan(Protocol):
     left_over: Iterable[Any]
     tasks: Iterable[Any]
     labour: Iterable[Any]
+    shares: Iterable[Any]
+    hand_overs: Iterable[Any]
 
     def told(self) -> str:
         """How many of each are added, in words."""
@@ -122,6 +125,7 @@ class _Import:
         rebuild_totals(self.build)
         self._write_stock()
         self._write_labour()
+        write_settling(self.build, self.plan, self.persons)
         if owner is not None and self.is_new:
             Member.objects.create(build=self.build, user=owner, role=Role.OWNER)
         if not self.is_new and self.plan.prices:

@@ -59,6 +59,14 @@ def signed_money(amount: Number | None, currency: str) -> SafeString | str:
 
 
 @register.simple_tag
+def balance(amount: Number, currency: str) -> str:
+    """A person's balance in words: “is owed $120.00”, “owes $45.50”, “even”."""
+    if not round_half_up(amount, minor_units(currency)):
+        return "even"
+    return f"{'is owed' if amount > 0 else 'owes'} {money_text(abs(amount), currency)}"
+
+
+@register.simple_tag
 def rate(amount: Number | None, currency: str) -> SafeString | str:
     """A price per unit or an average: at least the minor unit, at most four places."""
     return UNKNOWN if amount is None else rate_text(amount, currency)

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from .. import access
 from ..calc.trace import FIGURES, Part, Trace, trace
+from ..calc.trace_settling import is_of_settling
 from ..forms.builds import BuildForm, ElementForm
 from ..models import Build, Element
 from ..queries.builds import list_elements, list_spent
@@ -129,7 +130,7 @@ def figure(request: HttpRequest, build: Build, name: str) -> HttpResponse:
         request,
         build,
         "figure.html",
-        section="sheet",
+        section="settling" if is_of_settling(name) else "sheet",
         title=told.label,
         sentence=told.sentence,
         amount=amount_of(told, build.currency),
@@ -172,6 +173,10 @@ def part_url(build: Build, part: Part) -> str | None:
         "left_sold": ("left_over", "?fate=sold"),
         "labour_paid": ("labour", "?paid=yes"),
         "labour_paid_extra": ("labour", "?paid=yes&kind=extra"),
+        "paid_by": ("purchase_lines", f"?state=received&paid_by={rest}"),
+        "labour_own_of": ("labour", f"?paid=no&person={rest}"),
+        "handed_by": ("hand_overs", f"?giver={rest}"),
+        "handed_to": ("hand_overs", f"?receiver={rest}"),
         "labour_own_extra": ("labour", "?paid=no&kind=extra"),
         "labour_extra": ("labour", "?kind=extra"),
         "labour": ("labour", f"?kind={rest}" if rest else "?paid=no"),

@@ -15,6 +15,8 @@ from ..models import Build
 from ..services.errors import LedgerError
 from .base import build_view
 
+# A file up to this size is made in memory, a larger one on the disk.
+SMALL = 4 * 1024 * 1024
 # Rows are packed about 10 to 1, pictures not at all.
 MAX_UNPACKED = 8 * MAX_BUILD_FILE
 
@@ -22,7 +24,7 @@ MAX_UNPACKED = 8 * MAX_BUILD_FILE
 @build_view()
 def build_file(request: HttpRequest, build: Build) -> HttpResponse:
     """The build with its history and photos as one file."""
-    stream = tempfile.TemporaryFile()  # noqa: SIM115 (the response closes it)
+    stream = tempfile.SpooledTemporaryFile(SMALL)  # noqa: SIM115 (the response closes it)
     write_build(build, stream)
     stream.seek(0)
     name = f"{slugify(build.name)[:60] or 'build'}.zip"

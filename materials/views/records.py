@@ -25,6 +25,7 @@ _LISTS = {
     "left-over": ("left_over", "stock"),
     "task": ("tasks", "labour"),
     "labour": ("labour", "labour"),
+    "hand-over": ("settling_up", "settling"),
 }
 
 

@@ -69,6 +69,12 @@ ROUTES = {
     "timer": (EDIT, None),
     "labour_add": (EDIT, None),
     "labour_edit": (EDIT, "labour"),
+    "settling_up": (READ, None),
+    "transfer_note": (POST_ONLY, None),
+    "shares_edit": (EDIT, None),
+    "hand_overs": (READ, None),
+    "hand_over_add": (EDIT, None),
+    "hand_over_edit": (EDIT, "hand-over"),
     "photo": (READ, "photo"),
     "photo_small": (READ, "photo"),
     "photo_edit": (EDIT, "photo"),
@@ -106,7 +112,7 @@ def records(records, entries, settings, tmp_path):
     """The records of a build, and a photo of its purchase."""
     settings.MEDIA_ROOT = tmp_path
     photos = add_photos(**entries.by, record=records["purchase"], files=[sent(jpeg())])
-    link, token = entries.share("Aunt Ida")
+    link, token = entries.share_link("Aunt Ida")
     return records | {"photo": photos[0], "share": link, "share_token": token}
 
 

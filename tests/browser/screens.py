@@ -17,6 +17,7 @@ Act = Callable[[Any], None]
 NO_SCREEN = {
     "sign_out": "only for POST",
     "purchase_state": "only for POST",
+    "transfer_note": "only for POST",
     "change_undo": "only for POST",
     "download": "a workbook",
     "build_file": "a file",
@@ -106,6 +107,16 @@ def link_made(page: Any) -> None:
     page.get_by_text("only time it can be seen").wait_for()
 
 
+def shared(page: Any) -> None:
+    """Settling up with shares as stated and own hours that count."""
+    page.get_by_role("link", name="Change the shares, or let own hours count").click()
+    page.get_by_label("Ida").fill("2")
+    page.get_by_label("Marten").fill("1")
+    page.get_by_label("Count own hours at the stated rate").check()
+    press(page, "Save")
+    page.get_by_text("falls to those with a stated share").wait_for()
+
+
 LONG = "7" * 45
 SCREENS: dict[str, tuple[Screen, ...]] = {
     "builds": (at(),),
@@ -172,6 +183,11 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "timer": (at(), at(label="running", act=timed)),
     "labour_add": (at(), at(label="faults", act=fault(hours=LONG))),
     "labour_edit": (at("{labour}"),),
+    "settling_up": (at(), at(label="shares stated, hours counted", act=shared)),
+    "shares_edit": (at(), at(label="faults", act=fault(new_share="half"))),
+    "hand_overs": (at(),),
+    "hand_over_add": (at(), at(label="faults", act=fault(amount="much"))),
+    "hand_over_edit": (at("{hand_over}"),),
     "photo_edit": (at("{photo}"),),
     "photo_delete": (at("{photo}"),),
     "photos": (at("purchase", "{purchase}"), at("price", "{price}", label="none yet")),
@@ -209,6 +225,7 @@ AREAS = {
     "stock": "conversions conversion_add conversion_edit left_over stock_take left_over_add"
     " left_over_edit",
     "sharing": "share_links share_add share_edit share_revoke shared",
+    "settling": "settling_up shares_edit hand_overs hand_over_add hand_over_edit",
     "labour": "tasks task_add task_edit labour hours_report timer labour_add labour_edit",
 }
 
@@ -238,6 +255,7 @@ def records_of(build: Build) -> dict[str, Any]:
         "conversion": build.conversions.first(),
         "task": build.tasks.first(),
         "labour": build.labour.first(),
+        "hand_over": build.hand_overs.first(),
         "change": build.changes.order_by("pk").last(),
     }
     keys: dict[str, Any] = {name: record.pk for name, record in found.items()}

@@ -127,10 +127,10 @@ def hours(*entries: LabourInput) -> Any:
     return total_hours(entries)
 
 
-def person(name: str, paid_out: Any = 0, paid_for: int | None = None) -> PersonInput:
+def person(name: str, paid_out: Any = 0, paid_for: int | None = None, **values: Any) -> PersonInput:
     """A person; who paid anything paid for one purchase unless said otherwise."""
     count = int(bool(F(paid_out))) if paid_for is None else paid_for
-    return PersonInput(name, name, F(paid_out), count)
+    return PersonInput(name, name, F(paid_out), count, **exact(values))
 
 
 def build(

@@ -29,6 +29,7 @@ _SHEETS: Sheets = {
         ["Contingency %", 10],
         ["Retail tax %", 7.5],
         ["Own labour rate", 18],
+        ["Own hours count", "yes"],
         ["Distance rate", 0.6],
         ["Distance rate from 2026-03-01", 0.7],
     ],
@@ -101,6 +102,17 @@ _SHEETS: Sheets = {
         ["2026-05-03", "Ida", "Walls", "installing", 6.5, None, "first boards up"],
         ["2026-05-04", "Jo", "walls", "preparing", "1 h 20 min", 40, None],
         ["2026-05-05", "Max", "Errands", "sourcing", 2, None, None],
+    ],
+    "Shares": [
+        ["Person", "Share"],
+        ["Ida", 2],
+        ["max", 1.5],
+        ["Noor", 0.000001],
+    ],
+    "Handed over": [
+        ["Date", "From", "To", "Amount", "Note"],
+        ["2026-05-20", "Max", "Ida", 40.5, "cash"],
+        ["2026-06-20", "Ida", "Olga", 3, None],
     ],
 }  # fmt: skip
 

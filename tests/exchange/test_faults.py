@@ -90,6 +90,20 @@ CELLS: list[tuple[str, int, str, Any, str]] = [
     ("Left over", 3, "Proceeds", 4, "Proceeds belong to what was sold"),
     ("Left over", 2, "Quantity", "200 ft", "more “Plank” than there is: 216 ft usable"),
     ("Tasks", 2, "Done %", 120, "is above 100"),
+    ("Build", 0, "Own hours count", "perhaps", "neither yes nor no"),
+    ("Shares", 2, "Person", None, "is missing its value"),
+    ("Shares", 3, "Person", "IDA", "has a share on row 2 already"),
+    ("Shares", 2, "Share", None, "is missing its value"),
+    ("Shares", 2, "Share", 0, "A share is above zero"),
+    ("Shares", 2, "Share", -1, "is negative"),
+    ("Shares", 2, "Share", "half", "is not a number"),
+    ("Handed over", 2, "Date", None, "is missing its value"),
+    ("Handed over", 2, "From", None, "is missing its value"),
+    ("Handed over", 2, "To", "MAX", "Nobody hands money to themselves"),
+    ("Handed over", 2, "Amount", 0, "Nothing was handed over"),
+    ("Handed over", 2, "Amount", -5, "is negative"),
+    ("Handed over", 2, "Amount", None, "is missing its value"),
+    ("Handed over", 2, "Note", "x" * 501, "shorten it to 500"),
     ("Labour", 2, "Person", None, "is missing its value"),
     ("Labour", 2, "Hours", 0, "0 hours were no work"),
     ("Labour", 2, "Hours", -2, "is negative"),
@@ -349,3 +363,17 @@ def test_an_element_code_that_nobody_listed_is_created():
 def test_nothing_is_saved_by_a_check():
     check(small_sheets())
     assert not Build.objects.exists()
+
+
+def test_own_hours_that_count_at_no_rate_are_told_at_their_row():
+    sheets = small_sheets()
+    sheets["Build"] = [row for row in sheets["Build"] if row[0] != "Own labour rate"]
+    number = 1 + [row[0] for row in sheets["Build"]].index("Own hours count")
+    (fault,) = check(sheets).faults
+    assert (fault.sheet, fault.row, fault.column) == ("Build", number, "Own hours count")
+    assert "add a row Own labour rate, or write no" in fault.text
+    put(sheets, "Build", 0, "Own labour rate", "much")
+    assert [fault.column for fault in check(sheets).faults] == ["Own labour rate"]
+    del sheets["Build"][-1]
+    put(sheets, "Build", 0, "Own hours count", "no")
+    assert check(sheets).faults == ()

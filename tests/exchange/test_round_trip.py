@@ -6,6 +6,7 @@ Cells that begin like formulas: OWASP ASVS 5.0.0 requirement 1.2.10 (= + - @ tab
 import io
 import json
 from datetime import date
+from decimal import Decimal
 
 import pytest
 from django.core.management import call_command
@@ -19,11 +20,13 @@ from materials.models import (
     Component,
     Conversion,
     ConversionOutput,
+    HandOver,
     LabourEntry,
     LeftOver,
     Member,
     PurchaseLine,
     RetailPrice,
+    Share,
     Supplier,
     Task,
 )
@@ -55,7 +58,7 @@ def facts(build: Build) -> dict[str, list]:
     fields = {
         "build": Build.objects.filter(pk=build.pk).values_list(
             "currency", "budget_amount", "contingency_percent", "retail_tax_percent",
-            "own_labour_rate", "distance_unit",
+            "own_labour_rate", "own_hours_count", "distance_unit",
         ),
         "areas": build.areas.values_list("label", "area_qty", "area_unit"),
         "rates": build.distance_rates.values_list("from_on", "rate"),
@@ -98,6 +101,10 @@ def facts(build: Build) -> dict[str, list]:
         ),
         "labour": LabourEntry.objects.filter(**own).values_list(
             "worked_on", "person__name", "task__name", "kind", "hours", "paid_amount", "note"
+        ),
+        "shares": Share.objects.filter(**own).values_list("person__name", "weight"),
+        "handed over": HandOver.objects.filter(**own).values_list(
+            "handed_on", "giver__name", "receiver__name", "amount", "note"
         ),
     }  # fmt: skip
     return {what: list(rows) for what, rows in fields.items()}
@@ -261,3 +268,40 @@ def test_an_existing_build_counts_in_the_balance_and_the_circles():
     # 216 ft came in, 40 were worked, 12 sold: 164 left.
     (short,) = check(more, build=build).faults
     assert "That is 1 ft more “Plank” than there is" in short.text
+
+
+def test_shares_stay_and_hand_overs_are_added_in_an_existing_build():
+    build = bring_in(small_sheets())
+    shares = list(build.shares.values_list("person__name", "weight"))
+    more = {
+        "Build": [["Own hours count", "no"]],
+        "Shares": [["Person", "Share"], ["Somebody else", 5]],
+        "Handed over": [
+            ["date", "to", "from", "AMOUNT"],
+            ["2026-08-03", "IDA", "Petra", "12,50"],
+        ],
+    }
+    assert "The build exists: its shares stay as they are." in check(more, build=build).notes
+    bring_in(more, build=build)
+    build.refresh_from_db()
+    assert build.own_hours_count
+    assert list(build.shares.values_list("person__name", "weight")) == shares
+    assert not build.persons.filter(name="Somebody else").exists()
+    row = build.hand_overs.get(giver__name="Petra")
+    assert (row.receiver.name, row.amount) == ("Ida", Decimal("12.5"))
+    assert row.handed_on == date(2026, 8, 3)
+
+
+def test_shares_and_hand_overs_bear_on_the_report():
+    """Own hours at 18: Ida 6.5 and Max 2; Jo's were paid for. Shares 2 : 1.5 : 0.000001."""
+    build = bring_in(small_sheets())
+    people = {row["person"]: row for row in report(NAME)["by_person"]}
+    paid = {name: Decimal(row["paid_out"]) for name, row in people.items()}
+    whole = paid["Ida"] + paid["Max"] + Decimal("8.5") * 18
+    share = (whole * Decimal("1.5") / Decimal("3.500001")).quantize(Decimal("0.01"))
+    assert Decimal(people["Max"]["share"]) == share
+    assert Decimal(people["Max"]["balance"]) == paid["Max"] + 36 - share + Decimal("40.5")
+    assert people["Jo"]["share"] == people["Noor"]["share"] == "0.00"
+    assert people["Olga"]["balance"] == "-3.00"
+    assert sum(Decimal(row["balance"]) for row in people.values()) == 0
+    assert build.shares.count() == 3

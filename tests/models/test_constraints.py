@@ -15,6 +15,7 @@ from materials.models import (
     ConversionOutput,
     DistanceRate,
     Element,
+    HandOver,
     LabourEntry,
     LeftOver,
     LineTotal,
@@ -24,6 +25,7 @@ from materials.models import (
     Purchase,
     PurchaseLine,
     RetailPrice,
+    Share,
     ShareLink,
     Supplier,
     Task,
@@ -62,6 +64,34 @@ def second_timer(build, records):
     values = {"user": build.members.first().user, "kind": "sourcing", "started_at": NOW}
     Timer.objects.create(build=build, **values)
     return Timer(build=build, **values)
+
+
+def share(weight, times=1):
+    """Shares of one person."""
+
+    def make(build, records):
+        rows = [
+            Share(build=build, person=records["labour"].person, weight=D(weight))
+            for _ in range(times)
+        ]
+        for row in rows[:-1]:
+            row.save()
+        return rows[-1]
+
+    return make
+
+
+def to_themselves(build, records):
+    """Money that somebody hands to nobody but themselves."""
+    row = records["hand-over"]
+    row.receiver = row.giver
+    return row
+
+
+def without_a_rate(build, records):
+    """Own hours that count at no rate."""
+    build.own_hours_count, build.own_labour_rate = True, None
+    return build
 
 
 # Name of a constraint -> a row that breaks it, given the build and one record of each kind.
@@ -104,6 +134,11 @@ BREAKS = {
         build=build, label="Ann", token_hash="0" * 64, opened_count=1
     ),
     "hours_above_zero": changed(LabourEntry, hours=D(0)),
+    "own_hours_need_a_rate": without_a_rate,
+    "one_share_per_person": share(1, times=2),
+    "share_above_zero": share(0),
+    "hand_over_above_zero": changed(HandOver, amount=D(0)),
+    "hand_over_between_two": to_themselves,
 }
 
 

@@ -27,11 +27,21 @@ LISTS = (
     "left_over",
     "tasks",
     "labour",
+    "hand_overs",
+    "settling_up",
+    "shares_edit",
     "history",
     "share_links",
 )
 DETAIL = ("purchase", "purchase_edit")
-FORMS = ("purchase_add", "conversion_add", "left_over_add", "labour_add", "price_add")
+FORMS = (
+    "purchase_add",
+    "conversion_add",
+    "left_over_add",
+    "labour_add",
+    "price_add",
+    "hand_over_add",
+)
 
 
 def count(read: Callable[[], object]) -> int:
@@ -60,7 +70,7 @@ def page_counts(client, urls: dict[str, str]) -> dict[str, int]:
 @pytest.fixture
 def shared_token(entries) -> str:
     """Of a link that shows all there is."""
-    return entries.share("All", shows_suppliers=True, shows_people=True)[1]
+    return entries.share_link("All", shows_suppliers=True, shows_people=True)[1]
 
 
 @pytest.fixture
@@ -144,10 +154,11 @@ def drawn(monkeypatch):
     return calls
 
 
-@pytest.mark.parametrize("name", ["cost_sheet", "figure", "builds"])
+@pytest.mark.parametrize("name", ["cost_sheet", "figure", "builds", "settling_up"])
 def test_everything_is_loaded_before_a_page_is_drawn(name, clients, entries, drawn):
     entries.fill(range(3))
-    args = {"cost_sheet": [entries.build.pk], "figure": [entries.build.pk, "savings"]}
+    own = {"cost_sheet": [entries.build.pk], "settling_up": [entries.build.pk]}
+    args = own | {"figure": [entries.build.pk, "savings"]}
     loading = count(lambda: clients["owner"].get(reverse(name, args=args.get(name))))
     ((template, context, request),) = drawn
     assert loading > 5

@@ -47,6 +47,7 @@ ADDED = {
     "left over": lambda e: e.left_over(Component.objects.get(name="Board"), "1 piece"),
     "task": lambda e: e.task("Roof"),
     "labour": lambda e: e.labour("Ann", 3),
+    "hand-over": lambda e: e.hand_over("Ann", "Ben", 20),
 }
 
 
@@ -69,7 +70,9 @@ def test_adding_is_one_line_that_undoing_takes_back(kind, entries, records):
     assert list(find_differences(entries.build)) == []
 
 
-@pytest.mark.parametrize("kind", ["purchase", "conversion", "left-over", "labour", "price"])
+@pytest.mark.parametrize(
+    "kind", ["purchase", "conversion", "left-over", "labour", "price", "hand-over"]
+)
 def test_deleting_and_bringing_back(kind, entries, records):
     record = records[kind]
     if kind == "purchase":

@@ -35,7 +35,7 @@ def today(monkeypatch):
 
 @pytest.fixture
 def made(entries):
-    return entries.share("Aunt Ida")
+    return entries.share_link("Aunt Ida")
 
 
 def last(build) -> Change:
@@ -51,13 +51,13 @@ def test_a_token_is_256_random_bits(entries, monkeypatch):
         return bytes(range(count))
 
     monkeypatch.setattr(secrets, "token_bytes", token_bytes)
-    _, token = entries.share("Ida")
+    _, token = entries.share_link("Ida")
     assert asked == [32]
     assert urlsafe_b64decode(token + "=") == bytes(range(32))
 
 
 def test_no_two_links_share_a_token_or_anything_of_one(entries):
-    tokens = [entries.share(f"Reader {n}")[1] for n in range(30)]
+    tokens = [entries.share_link(f"Reader {n}")[1] for n in range(30)]
     assert {len(token) for token in tokens} == {43}
     assert len(set(tokens)) == len({token[:8] for token in tokens}) == 30
 
@@ -73,11 +73,11 @@ def test_only_the_hash_of_a_token_is_kept(made, entries):
 
 
 def test_a_link_opens_until_its_last_day_and_not_after(entries, today):
-    _, token = entries.share("Ida", expires_on=today)
+    _, token = entries.share_link("Ida", expires_on=today)
     assert access.open_link(token, today).label == "Ida"
     with pytest.raises(access.NotFound):
         access.open_link(token, today + timedelta(days=1))
-    _, endless = entries.share("Ben", expires_on=None)
+    _, endless = entries.share_link("Ben", expires_on=None)
     assert access.open_link(endless, date(2199, 12, 31)).label == "Ben"
 
 
@@ -96,9 +96,9 @@ def test_the_kept_hash_opens_nothing(made, today):
 
 def test_right_and_wrong_tokens_take_the_same_search(made, entries, today):
     """One search by hash whatever the answer, and the hashes compared in constant time."""
-    _, revoked = entries.share("Ben")
+    _, revoked = entries.share_link("Ben")
     revoke_link(**entries.by, link=ShareLink.objects.get(label="Ben"))
-    _, expired = entries.share("Cleo", expires_on=today)
+    _, expired = entries.share_link("Cleo", expires_on=today)
     searches = []
     for token in (made[1], "wrong", revoked, expired):
         with (
@@ -170,20 +170,20 @@ def test_a_link_revoked_meanwhile_is_not_changed(entries, made):
 def test_two_open_links_for_one_reader_are_refused(entries, made, today):
     """A form sent twice would leave an open link about that nobody was ever shown."""
     with pytest.raises(LedgerError, match="open link for this already") as refused:
-        entries.share("aunt  IDA")
+        entries.share_link("aunt  IDA")
     assert refused.value.field == "label"
     revoke_link(**entries.by, link=made[0])
-    ended, _ = entries.share("Aunt Ida", expires_on=today)
+    ended, _ = entries.share_link("Aunt Ida", expires_on=today)
     ShareLink.objects.filter(pk=ended.pk).update(expires_on=today - timedelta(days=1))
-    assert entries.share("Aunt Ida")[0].pk
+    assert entries.share_link("Aunt Ida")[0].pk
 
 
 def test_a_last_day_in_the_past_is_refused_unless_it_stood_there(entries, today):
     past = today - timedelta(days=1)
     with pytest.raises(LedgerError, match="That day is past") as refused:
-        entries.share("Ida", expires_on=past)
+        entries.share_link("Ida", expires_on=past)
     assert refused.value.field == "expires_on"
-    link, _ = entries.share("Ida", expires_on=today)
+    link, _ = entries.share_link("Ida", expires_on=today)
     ShareLink.objects.filter(pk=link.pk).update(expires_on=past)
     save_link(**entries.by, link=link, values={"label": "Ida B", "expires_on": past})
     assert ShareLink.objects.get().label == "Ida B"

@@ -15,6 +15,7 @@ from materials.queries.labour import list_labour, list_tasks
 from materials.queries.prices import list_prices
 from materials.queries.purchases import list_lines, list_purchases
 from materials.queries.records import list_changes
+from materials.queries.settling import list_hand_overs
 from materials.queries.sharing import list_share_links
 from materials.queries.stock import list_conversions, list_left_over
 from materials.queries.suppliers import list_suppliers
@@ -22,6 +23,7 @@ from materials.tables.base import LedgerTable
 from materials.tables.components import ComponentTable, ElementTable, PriceTable, SupplierTable
 from materials.tables.labour import ChangeTable, LabourTable, TaskTable
 from materials.tables.purchases import LineTable, PurchaseTable
+from materials.tables.settling import HandOverTable
 from materials.tables.sharing import ShareLinkTable
 from materials.tables.stock import ConversionTable, LeftOverTable
 from tests.entries import line
@@ -38,6 +40,7 @@ ROWS = {
     LeftOverTable: list_left_over,
     TaskTable: list_tasks,
     LabourTable: list_labour,
+    HandOverTable: list_hand_overs,
     ChangeTable: list_changes,
     ShareLinkTable: list_share_links,
 }

@@ -5,7 +5,7 @@ import pytest
 # Lists with what may stand in their addresses.
 SORTED = ("suppliers", "purchase_lines", "history")
 BY_COMPONENT = ("prices", "purchase_lines", "left_over", "price_add")
-BY_DATE = ("purchases", "conversions", "labour")
+BY_DATE = ("purchases", "conversions", "labour", "hand_overs")
 FILTERED = (*BY_DATE, "components", *BY_COMPONENT)
 NONSENSE = {
     "page": (SORTED, ("-1", "0", "x", "99999", "9" * 30, "1.5", "%00", "²")),
@@ -16,6 +16,8 @@ NONSENSE = {
     "until": (BY_DATE, ("99999-01-01",)),
     "state": (("purchases", "purchase_lines"), ("zz", "%00")),
     "fate": (("left_over",), ("zz",)),
+    "giver": (("hand_overs",), ("abc", "0", "9" * 30, "%00&receiver=abc")),
+    "paid_by": (("purchases", "purchase_lines"), ("null", "nil", "9" * 30)),
     "kind": (("labour",), ("zz&paid=zz&task=abc&person=abc",)),
     "name": (("components",), ("%00", "x" * 5000, "%25", "_")),
     "element": (FILTERED, ("x&supplier=abc&paid_by=abc",)),
@@ -51,6 +53,9 @@ def test_a_number_of_nothing_is_not_found(pk, screens):
         f"purchases/{pk}/change/",
         f"delete/purchase/{pk}/",
         f"delete/nonsense/{pk}/",
+        f"settling/handed-over/{pk}/",
+        f"delete/hand-over/{pk}/",
+        f"figures/balance_{pk}/",
         "figures/nonsense/",
         "figures/area_99/",
     ):

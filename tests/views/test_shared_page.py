@@ -110,7 +110,7 @@ def busy(entries, build, settings, tmp_path):
 
 def opened(entries, parts: Parts, **values):
     names = ("shows_prices", "shows_suppliers", "shows_people")
-    link, token = entries.share("xlabel", **dict(zip(names, parts, strict=True)), **values)
+    link, token = entries.share_link("xlabel", **dict(zip(names, parts, strict=True)), **values)
     return link, reverse("shared", args=[token])
 
 

@@ -207,4 +207,15 @@ FORMS = {
             *each("paid_amount", *NO_NUMBERS),
         ],
     ),
+    "hand_over_add": (
+        {"giver": "Ann", "receiver": "Ben", "amount": "30"},
+        [
+            *each("handed_on", *NO_DATES),
+            *each("giver", *NO_TEXTS),
+            *each("receiver", *NO_TEXTS),
+            *each("receiver", "ann", " Ann ", words="Nobody hands money to themselves"),
+            *each("amount", "", "0", "free", "0.001", "1000000000", *NO_NUMBERS),
+            *each("note", LONG, NUL, CONTROL),
+        ],
+    ),
 }

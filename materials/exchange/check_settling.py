@@ -1,0 +1,62 @@
+"""The sheets Shares and Handed over."""
+
+from ..queries.exchange import name_key
+from .context import Context
+from .faults import shown
+from .plan import PlannedHandOver, PlannedShare
+from .rows import Table
+
+
+def check_shares(ctx: Context, table: Table) -> list[PlannedShare]:
+    """Stated shares of a new build; those of a build that exists stay as they are."""
+    if ctx.existing is not None:
+        if table.rows:
+            ctx.findings.note("The build exists: its shares stay as they are.")
+        return []
+    listed: dict[str, int] = {}
+    shares = []
+    for row in table.rows:
+        person, weight = row.get("person"), row.get("weight")
+        if weight == 0:
+            ctx.fault(
+                table, row, "weight", "A share is above zero: drop the row of who bears nothing."
+            )
+        if person is None:
+            continue
+        key = name_key(person)
+        if key in listed:
+            ctx.fault(
+                table,
+                row,
+                "person",
+                f"{shown(person)} has a share on row {listed[key]} already: keep one of them.",
+            )
+            continue
+        listed[key] = row.number
+        if weight:
+            shares.append(PlannedShare(ctx.persons.use(person), weight))
+    return shares
+
+
+def check_hand_overs(ctx: Context, table: Table) -> list[PlannedHandOver]:
+    """Money handed over."""
+    listed = []
+    for row in table.rows:
+        giver, receiver, amount = row.get("giver"), row.get("receiver"), row.get("amount")
+        if amount == 0:
+            ctx.fault(table, row, "amount", "Nothing was handed over: write more, or drop the row.")
+        if giver and receiver and name_key(giver) == name_key(receiver):
+            ctx.fault(table, row, "receiver", "Nobody hands money to themselves: name two persons.")
+            continue
+        if not giver or not receiver or not amount or not row.get("date"):
+            continue
+        listed.append(
+            PlannedHandOver(
+                row.get("date"),
+                ctx.persons.use(giver),
+                ctx.persons.use(receiver),
+                amount,
+                row.get("note", ""),
+            )
+        )
+    return listed

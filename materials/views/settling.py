@@ -1,0 +1,229 @@
+"""Settling up: who paid, who bears what, and who hands how much to whom."""
+
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from ..calc.settle import MOST_PROVED, PersonRow, settle_rows
+from ..calc.trace_settling import BALANCE, SHARE, nameless_hours, put_in, to_spent
+from ..forms.filters import HandOverFilter
+from ..forms.settling import HandOverForm, SharesForm
+from ..models import Build, HandOver
+from ..queries.reports import get_cost_sheet
+from ..queries.settling import (
+    count_unknown_paid,
+    list_hand_overs,
+    list_payerless,
+    sum_hand_overs,
+)
+from ..services.builds import get_or_add_person
+from ..services.errors import LedgerError
+from ..services.settling import GONE, note_transfer, save_hand_over, save_sharing
+from ..tables.settling import HandOverTable
+from ..templatetags.figures import Number, money_text, plain, rate_text
+from .base import build_view, edit, page, posted, record_urls, show_list
+from .builds import part_url, written
+
+# The page names so many; the lists have all of them.
+SHOWN = 12
+
+
+@build_view()
+def settling_up(request: HttpRequest, build: Build) -> HttpResponse:
+    """Balances in words, and the fewest transfers that settle them."""
+    sheet = get_cost_sheet(build, timezone.localdate())
+    settlement = settle_rows(sheet.persons, sheet.build.places)
+    persons = {row.share.person.key: row.share.person for row in sheet.persons}
+    handed = list_hand_overs(build)
+    payerless = list(list_payerless(build)[: SHOWN + 1])
+    return page(
+        request,
+        build,
+        "settling/settling_up.html",
+        section="settling",
+        sheet=sheet,
+        rows=[
+            {
+                "share": row.share,
+                "person": row.share.person,
+                "hours": row.hours,
+                "parts": row.share.part * 100,
+                "weight": _weight(row.share.person.weight),
+                "share_url": _figure(build, SHARE, row),
+                "balance_url": _figure(build, BALANCE, row),
+            }
+            for row in sheet.persons
+        ],
+        weights=_weight(sum(person.weight or 0 for person in persons.values())),
+        shared=put_in(sheet.persons),
+        is_stated=any(person.weight is not None for person in persons.values()),
+        is_handed=any(person.handed_over or person.handed_to for person in persons.values()),
+        transfers=[
+            {
+                "payer": persons[transfer.payer],
+                "payee": persons[transfer.payee],
+                "amount": transfer.amount,
+                "sent": f"{transfer.amount:f}",
+            }
+            for transfer in settlement.transfers
+        ],
+        is_proved=settlement.is_proved,
+        most_proved=MOST_PROVED,
+        parts=[
+            {
+                "sign": part.sign,
+                "label": part.label,
+                "text": written(part.amount, part.kind, build.currency),
+                "url": part_url(build, part),
+            }
+            for part in to_spent(sheet)
+        ],
+        nameless_hours=nameless_hours(sheet),
+        unknown_paid=count_unknown_paid(build),
+        payerless=payerless[:SHOWN],
+        more_payerless=len(payerless) > SHOWN,
+        handed=list(handed[:SHOWN]),
+        handed_count=handed.count(),
+    )
+
+
+def _weight(weight: Number | None) -> str:
+    return "" if weight is None else plain(weight, 6, trim=True)
+
+
+def _figure(build: Build, kind: str, row: PersonRow) -> str:
+    return reverse("figure", args=[build.pk, f"{kind}{row.share.person.key}"])
+
+
+@build_view(edits=True)
+def shares_edit(request: HttpRequest, build: Build) -> HttpResponse:
+    """State who bears how much, and whether own hours count."""
+    form = SharesForm(posted(request), build=build)
+    rate = build.own_labour_rate
+    form.fields["own_hours_count"].help_text += (
+        " No rate for own labour is stated on the build yet."
+        if rate is None
+        else f" The rate stated on the build is {rate_text(rate, build.currency)} an hour."
+    )
+
+    def save(valid: Any) -> None:
+        save_sharing(
+            actor=request.user,
+            build=build,
+            shares=valid.shares(),
+            own_hours_count=valid.cleaned_data["own_hours_count"],
+        )
+
+    return edit(
+        request,
+        build,
+        form=form,
+        save=save,
+        title="Shares",
+        section="settling",
+        back=reverse("settling_up", args=[build.pk]),
+        done="Saved.",
+        intro="Who bears how much of what was paid. Any measure will do: 2 and 1, or 60 % and"
+        " 40 %. Somebody with an empty box bears nothing. With all boxes empty, everybody who"
+        " paid for something bears the same.",
+    )
+
+
+@build_view()
+def hand_overs(request: HttpRequest, build: Build) -> HttpResponse:
+    """Money handed over."""
+
+    def totals(rows: Any) -> list[tuple[str, str]]:
+        return [("Handed over in these", money_text(sum_hand_overs(rows) or 0, build.currency))]
+
+    return show_list(
+        request,
+        build,
+        table_class=HandOverTable,
+        rows=list_hand_overs(build),
+        filter_class=HandOverFilter,
+        totals=totals,
+        section="settling",
+        title="Money handed over",
+        intro="What the people of the build gave each other, to settle up or ahead of it.",
+        add_url=reverse("hand_over_add", args=[build.pk]),
+        add_label="Note money handed over",
+        links=[("Settling up", reverse("settling_up", args=[build.pk]))],
+    )
+
+
+@build_view(edits=True)
+def hand_over_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
+    """Note or change money handed over."""
+    record = list_hand_overs(build).get(pk=pk) if pk is not None else HandOver(build=build)
+    start = {} if pk is not None else {"handed_on": timezone.localdate()}
+    form = HandOverForm(posted(request), build=build, record=record, initial=start)
+
+    @transaction.atomic
+    def save(valid: Any) -> None:
+        values = valid.values()
+        for side in ("giver", "receiver"):
+            values[side] = get_or_add_person(actor=request.user, build=build, name=values[side])
+        save_hand_over(actor=request.user, build=build, hand_over=record, values=values)
+
+    return edit(
+        request,
+        build,
+        form=form,
+        save=save,
+        title="Change money handed over" if pk is not None else "Note money handed over",
+        section="settling",
+        back=reverse("settling_up", args=[build.pk]),
+        done="Saved.",
+        **record_urls(build, "hand-over", pk),
+    )
+
+
+@require_POST
+@build_view(edits=True)
+def transfer_note(request: HttpRequest, build: Build) -> HttpResponse:
+    """Note one of the transfers as handed over today."""
+    try:
+        noted = note_transfer(
+            actor=request.user,
+            build=build,
+            giver_id=_number(request.POST.get("giver", "")),
+            receiver_id=_number(request.POST.get("receiver", "")),
+            amount=_amount(request.POST.get("amount", "")),
+            on=timezone.localdate(),
+        )
+    except LedgerError as error:
+        messages.error(request, str(error))
+    else:
+        amount = money_text(noted.amount, build.currency)
+        messages.success(
+            request,
+            f"Noted: {noted.giver} handed {amount} to {noted.receiver} today. It stands in the list"
+            " below, where the date can be changed.",
+        )
+    return redirect("settling_up", build.pk)
+
+
+def _number(text: str) -> int:
+    """A key as the page sent it. Raises LedgerError for anything else."""
+    if not text.isascii() or not text.isdecimal() or len(text) > 18:
+        raise LedgerError(GONE)
+    return int(text)
+
+
+def _amount(text: str) -> Decimal:
+    """An amount as the page sent it. Raises LedgerError for anything else."""
+    try:
+        amount = Decimal(text) if len(text) <= 30 else None
+    except InvalidOperation:
+        amount = None
+    if amount is None or not amount.is_finite():
+        raise LedgerError(GONE)
+    return amount
