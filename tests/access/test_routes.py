@@ -8,6 +8,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from materials.models import Change, LeftOver
 from materials.services.photos import add_photos
+from tests.answers import status
 from tests.photo_files import jpeg, sent
 
 # Who came by a share link is nobody anywhere else.
@@ -149,13 +150,6 @@ def address(name: str, build, records) -> str:
     if name in ("record_delete", "record_history", "photos", "photo_add"):
         return reverse(name, args=[build.pk, kind, records[kind].pk])
     return reverse(name, args=[build.pk, *([records[kind].pk] if kind else [])])
-
-
-def status(answer) -> int:
-    """The status of an answer that was read to its end, which closes its file."""
-    if answer.streaming:
-        b"".join(answer)
-    return answer.status_code
 
 
 def test_every_address_has_a_row():

@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from materials.models import Build, Change, HandOver, Person, Share
 from materials.services.builds import save_build
+from tests.answers import status
 from tests.entries import line
 from tests.views.screens import Screens
 from tests.views.test_reports import words
@@ -322,7 +323,7 @@ def test_every_link_of_the_page_opens(own, entries):
     links -= {"#content"}
     assert len(links) > 35
     for url in sorted(links):
-        assert own.client.get(url).status_code == 200, url
+        assert status(own.client.get(url)) == 200, url
 
 
 def test_the_cost_sheet_leads_there(own):
