@@ -18,6 +18,8 @@ class Build(models.Model):
     retail_tax_percent = PercentField(default=0)
     own_labour_rate = QuantityField(null=True, blank=True)
     distance_unit = models.CharField(max_length=2, default="mi")
+    # Put away: out of the first view of the list, and nothing else.
+    put_away_on = models.DateField(null=True, blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
 
     class Meta:
