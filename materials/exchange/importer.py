@@ -12,7 +12,7 @@ from .check_build import check_build
 from .check_components import check_components, check_elements, check_prices, check_suppliers
 from .check_labour import check_labour, check_tasks
 from .check_purchases import check_purchases
-from .check_stock import Stock, check_balance, check_conversions, check_left_over
+from .check_stock import Stock, check_balance, check_conversions, check_left_over, check_moved_in
 from .context import Context
 from .faults import Fault, Findings
 from .plan import Plan, PlannedSupplier, PlannedTask
@@ -26,6 +26,7 @@ from .schema import (
     ELEMENTS,
     LABOUR,
     LEFT_OVER,
+    MOVED_IN,
     PRICES,
     PURCHASES,
     SHEETS,
@@ -34,7 +35,9 @@ from .schema import (
 )
 
 # Sheets whose faults leave open how much there is of anything.
-QUANTITY_SHEETS = tuple(sheet.title for sheet in (COMPONENTS, PURCHASES, CONVERSIONS, LEFT_OVER))
+QUANTITY_SHEETS = tuple(
+    sheet.title for sheet in (COMPONENTS, PURCHASES, CONVERSIONS, LEFT_OVER, MOVED_IN)
+)
 
 
 @dataclass(frozen=True)
@@ -81,6 +84,7 @@ def _check_tables(ctx: Context, tables: Mapping[str, Table]) -> Plan:
     newest = check_components(ctx, tables[COMPONENTS.title])
     purchases = check_purchases(ctx, tables[PURCHASES.title], tables[CHARGES.title])
     stock = Stock()
+    check_moved_in(ctx, tables[MOVED_IN.title], stock)
     check_conversions(ctx, tables[CONVERSIONS.title], stock)
     check_left_over(ctx, tables[LEFT_OVER.title], stock)
     older = check_prices(ctx, tables[PRICES.title])
@@ -101,6 +105,7 @@ def _check_tables(ctx: Context, tables: Mapping[str, Table]) -> Plan:
         purchases=tuple(purchases),
         conversions=tuple(stock.conversions),
         left_over=tuple(stock.left_over),
+        moved_in=tuple(stock.moved_in),
         tasks=tuple(tasks.get(key, PlannedTask(name)) for key, name in ctx.tasks.new.items()),
         labour=tuple(labour),
     )

@@ -15,6 +15,7 @@ from ..queries.records import find_named
 from .errors import LedgerError
 from .history import save_values, write_record
 from .ledger import cost_purchases, lock_build
+from .moves import check_currency
 
 Areas = Sequence[tuple[str, Decimal, str]]
 Rates = Sequence[tuple[date | None, Decimal]]
@@ -49,6 +50,7 @@ def save_build(
     """Change a build; what depends on its currency or rates is costed again."""
     lock_build(build)
     _write_build(actor, build, values, areas, rates)
+    check_currency(build)
     cost_purchases(build)
     return build
 
