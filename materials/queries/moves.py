@@ -1,17 +1,21 @@
 """Reading moves between builds, each as one of its two builds sees it."""
 
+from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db.models import Case, F, Q, QuerySet, Value, When
 
 from ..access import list_builds
-from ..calc.moves import arriving
+from ..calc.money import minor_units
+from ..calc.moves import arriving, value_moved
 from ..calc.quantities import QuantityError, format_quantity
 from ..calc.stock import Position, work_out_positions
 from ..models import Build, Component, Move
 from .quantities import base_quantity, base_unit, contents_of, parsed, stored
+from .records import find_named
 from .reports import get_build_input
 
 # What a build is called to those who may not know of it.
@@ -96,3 +100,52 @@ def arrives_as(text: str, component: Component, to_component: Component) -> tupl
     except QuantityError:
         reads_back = False
     return text.strip() if reads_back else format_quantity(qty, unit), Fraction(qty)
+
+
+@dataclass(frozen=True)
+class MovePreview:
+    """What a move would come to. ``there``: what it could be taken from; None: not known.
+
+    ``arrives_at`` is the name of the component over there, which ``is_made`` for it if need be.
+    """
+
+    leaving: Fraction
+    there: Fraction
+    average: Fraction | None
+    value: Decimal | None
+    arriving: Fraction
+    arriving_unit: str
+    arrives_at: str
+    is_made: bool
+
+    @property
+    def is_too_much(self) -> bool:
+        """More than there is to take."""
+        return self.leaving > self.there
+
+
+def preview_move(
+    component: Component,
+    text: str,
+    to_build: Build,
+    to_component: Component | None,
+    was_on_hand: bool,
+    on: date,
+) -> MovePreview:
+    """Work an unsaved move out. Raises QuantityError."""
+    position = position_of(component, on)
+    found = to_component or find_named(Component, to_build, component.name)
+    leaving = Fraction(base_quantity(text, component))
+    value = value_moved(leaving, position.average, minor_units(component.build.currency))
+    arrives_at = found or component
+    _, quantity = arrives_as(text, component, arrives_at)
+    return MovePreview(
+        leaving=leaving,
+        there=position.component.on_hand if was_on_hand else position.in_building,
+        average=position.average,
+        value=value,
+        arriving=quantity,
+        arriving_unit=arrives_at.unit,
+        arrives_at=arrives_at.name,
+        is_made=found is None,
+    )

@@ -89,6 +89,14 @@ def _write_build(
 
 
 @transaction.atomic
+def put_away(*, actor: AbstractBaseUser, build: Build, on: date | None) -> Build:
+    """Put a build away on a day, or (None) bring it back; nothing recorded changes."""
+    lock_build(build)
+    save_values(actor=actor, build=build, record=build, values={"put_away_on": on})
+    return build
+
+
+@transaction.atomic
 def save_element(
     *, actor: AbstractBaseUser, build: Build, element: Element, values: dict[str, Any]
 ) -> Element:

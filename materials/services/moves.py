@@ -15,6 +15,7 @@ from ..choices import Fate
 from ..models import Build, Change, Component, LeftOver, Move
 from ..queries.moves import arrives_as, builds_of, position_of
 from ..queries.quantities import base_quantity, base_unit, stored
+from ..queries.records import find_named
 from .components import save_component
 from .errors import LedgerError
 from .history import (
@@ -45,8 +46,9 @@ def save_move(
     """Move material out of ``build`` into ``to_build``, or change such a move.
 
     ``values``: moved_on, component, quantity_text, was_on_hand, to_component, note; without a
-    ``to_component`` one like it is made there. The value is worked out when the move is new,
-    when its component or quantity changes, and when ``value_again`` is asked for.
+    ``to_component`` it goes to the one of the same name there, which is made if need be. The
+    value is worked out when the move is new, when its component or quantity changes, and when
+    ``value_again`` is asked for.
     Raises NotAllowed unless the actor may edit both builds, LedgerError when it cannot be.
     """
     _require_both(actor, build, to_build)
@@ -57,7 +59,7 @@ def save_move(
     if old is not None and old.was_on_hand and old.component is not None:
         _give_back(actor, build, old)
     component, text = values["component"], values["quantity_text"]
-    there = values.get("to_component") or _make_there(actor, to_build, component)
+    there = values.get("to_component") or _find_or_make(actor, to_build, component)
     for name, value in {**values, "to_component": there}.items():
         setattr(move, name, value)
     _derive(move)
@@ -182,14 +184,13 @@ def _check(*builds: Build) -> None:
         check_stock(build)
 
 
-def _make_there(actor: AbstractBaseUser, to_build: Build, component: Component) -> Component:
+def _find_or_make(actor: AbstractBaseUser, to_build: Build, component: Component) -> Component:
+    """The component of the same name over there, made like this one where there is none."""
+    found = find_named(Component, to_build, component.name)
+    if found is not None:
+        return found
     values = {name: getattr(component, name) for name in _COPIED}
-    try:
-        return save_component(actor=actor, build=to_build, component=Component(), values=values)
-    except LedgerError:
-        raise LedgerError(
-            f"{to_build} has a component called {component} already: choose it.", "to_component"
-        ) from None
+    return save_component(actor=actor, build=to_build, component=Component(), values=values)
 
 
 def _heaps(component: Component) -> models.QuerySet[LeftOver]:

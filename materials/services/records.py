@@ -3,6 +3,7 @@
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import models, transaction
 
+from .. import access
 from ..models import Build, Change, Component, Conversion, LeftOver, Move, Purchase, RetailPrice
 from .components import convert_again
 from .errors import LedgerError
@@ -54,6 +55,9 @@ def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> Non
         is_purchase = change.record_type == "purchase"
         with keep_totals(build, [change.record_id] if is_purchase else []):
             record = put_back(change)
+        if isinstance(record, Build) and record.put_away_on != build.put_away_on:
+            # A co-builder may undo what is in a build, but not put it away or bring it back.
+            access.require_owner(actor, build)
         _derive_again(build, record)
         note_change(
             actor=actor,

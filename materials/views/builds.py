@@ -169,6 +169,8 @@ def part_url(build: Build, part: Part) -> str | None:
         "conversions": ("conversions", ""),
         "left_on_hand": ("left_over", "?fate=on+hand"),
         "left_moved": ("left_over", "?fate=moved"),
+        "moves_in": ("moves", "?way=in"),
+        "moves_out": ("moves", "?way=out"),
         "left_sold": ("left_over", "?fate=sold"),
         "labour_paid": ("labour", "?paid=yes"),
         "labour_paid_extra": ("labour", "?paid=yes&kind=extra"),
