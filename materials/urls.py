@@ -4,7 +4,9 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
 from .views import (
+    begin,
     builds,
+    compare,
     components,
     files,
     labour,
@@ -22,6 +24,7 @@ from .views import (
 _build = [
     path("", builds.cost_sheet, name="cost_sheet"),
     path("details/", builds.build_edit, name="build_edit"),
+    path("put-away/", begin.build_put_away, name="build_put_away"),
     path("figures/<slug:name>/", builds.figure, name="figure"),
     path("budget/", reports.budget, name="budget"),
     path("elements/", builds.elements, name="elements"),
@@ -84,7 +87,8 @@ urlpatterns = [
     path("", builds.builds, name="builds"),
     path("sign-in/", LoginView.as_view(template_name="sign_in.html"), name="sign_in"),
     path("sign-out/", LogoutView.as_view(), name="sign_out"),
-    path("builds/add/", builds.build_add, name="build_add"),
+    path("builds/add/", begin.build_add, name="build_add"),
+    path("builds/compare/", compare.compare, name="compare"),
     path("builds/read/", files.upload_new, name="upload_new"),
     path("builds/<int:build_id>/", include(_build)),
 ]

@@ -112,7 +112,7 @@ def _facts(part: Component, position: Any) -> list[tuple[str, str]]:
         ("Usable received", in_unit(position.component.received, part.unit)),
         ("Converted in", in_unit(position.converted_in, part.unit)),
         ("Converted out", in_unit(position.converted_out, part.unit)),
-        ("Left over and moved away", in_unit(position.left_over, part.unit)),
+        ("Left over", in_unit(position.left_over, part.unit)),
         ("Ordered", in_unit(position.component.ordered, part.unit)),
         ("New quantity per one", plain(part.new_qty_per_one, 6, trim=True)),
     ]
