@@ -19,13 +19,16 @@ Figure = Callable[[CostSheet], Fraction | None]
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One build's figure. ``more``: what it is above the first build's; None: no comparing.
+    """One build's figure. ``more``: what it is above that of the build at place ``than``.
 
-    ``is_absent``: the build has no such part, which is not the same as a figure not known.
+    Compared is with the first build, money with the first in its currency. ``more`` is None where
+    one of the two is not known. ``is_absent``: the build has no such part, which is not the same
+    as a figure not known.
     """
 
     value: Fraction | None
     more: Fraction | None = None
+    than: int = 0
     is_absent: bool = False
 
 
@@ -97,14 +100,15 @@ def compare_builds(sheets: Sequence[CostSheet], by: AreaChoice | None) -> tuple[
 def _row(
     label: str, kind: str, sheets: Sequence[CostSheet], figure: Callable[[CostSheet], Cell]
 ) -> Row:
-    """A row with each cell's difference from the first, where the two can be compared."""
+    """A row with each cell's difference from the first that it can be compared with."""
     cells = [figure(sheet) for sheet in sheets]
-    first, currency = cells[0].value, sheets[0].build.currency
-    shown = [cells[0]]
-    for sheet, cell in zip(sheets[1:], cells[1:], strict=True):
-        is_alike = kind != "money" or sheet.build.currency == currency
-        if is_alike and first is not None and cell.value is not None:
-            cell = Cell(cell.value, cell.value - first, cell.is_absent)
+    currencies = [sheet.build.currency for sheet in sheets]
+    shown = []
+    for place, cell in enumerate(cells):
+        than = currencies.index(currencies[place]) if kind == "money" else 0
+        first = cells[than].value
+        if than != place and first is not None and cell.value is not None:
+            cell = Cell(cell.value, cell.value - first, than)
         shown.append(cell)
     return Row(label, kind, tuple(shown))
 

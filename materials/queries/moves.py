@@ -71,6 +71,14 @@ def position_of(component: Component, on: date) -> Position:
     return work_out_positions(given.components, given.conversions)[component.pk]
 
 
+def value_now(move: Move) -> Decimal | None:
+    """What a move out would be worth at the average as it is now; None when not known."""
+    assert move.component is not None
+    average = position_of(move.component, move.moved_on).average
+    places = minor_units(move.component.build.currency)
+    return value_moved(Fraction(move.base_qty), average, places)
+
+
 def list_surplus(build: Build, on: date) -> list[tuple[Component, Position]]:
     """Components there is something of, built in or on hand, with their positions."""
     given = get_build_input(build, on)

@@ -81,7 +81,7 @@ def _row(row: Row, sheets: Sequence[CostSheet]) -> dict[str, Any]:
             {
                 "build": sheet.build.name,
                 "text": "" if cell.is_absent else _figure(cell.value, row.kind, sheet),
-                "beside": _beside(cell, row.kind, sheet),
+                "beside": _beside(cell, row.kind, sheet, sheets[cell.than].build.name),
             }
             for cell, sheet in zip(row.cells, sheets, strict=True)
         ],
@@ -96,16 +96,16 @@ def _figure(value: Any, kind: str, sheet: CostSheet) -> str:
     return percent(value) if kind == "percent" else f"{plain(value, 3, trim=True)} h"
 
 
-def _beside(cell: Cell, kind: str, sheet: CostSheet) -> str:
-    """How a figure differs from the first build's, in words; nothing where it cannot be said."""
+def _beside(cell: Cell, kind: str, sheet: CostSheet, than: str) -> str:
+    """How a figure differs from another build's, in words; nothing where it cannot be said."""
     if cell.more is None:
         return ""
     size = abs(cell.more)
     points = f"{plain(size, 2, trim=True)} points"
     said = points if kind == "percent" else _figure(size, kind, sheet)
     if not any(mark in said for mark in "123456789"):
-        return "the same"
-    return f"{said} {'more' if cell.more > 0 else 'less'}"
+        return f"as {than}"
+    return f"{said} {'more' if cell.more > 0 else 'less'} than {than}"
 
 
 def left_out(sheet: CostSheet) -> list[str]:

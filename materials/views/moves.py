@@ -14,7 +14,7 @@ from ..calc.quantities import QuantityError
 from ..forms.filters import MoveFilter
 from ..forms.moves import ON_HAND, MoveChangeForm, MoveForm
 from ..models import Build, Move
-from ..queries.moves import get_move, list_moves, list_surplus, position_of, preview_move
+from ..queries.moves import get_move, list_moves, list_surplus, preview_move, value_now
 from ..services.errors import LedgerError
 from ..services.moves import save_move
 from ..tables.moves import MoveTable
@@ -47,9 +47,6 @@ def move(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     may_change = all(access.may_edit(request.user, side.build) for side in sides)
     seen = set(access.list_builds(request.user).values_list("pk", flat=True))
     far = record.to_component if record.is_out else record.component
-    average = None
-    if record.is_out:
-        average = position_of(record.component, record.moved_on).average
     return page(
         request,
         build,
@@ -58,7 +55,7 @@ def move(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         move=record,
         far=far if far is not None and far.build_id in seen else None,
         far_text=record.to_text if record.is_out else record.quantity_text,
-        now=None if average is None else average * record.qty,
+        now=value_now(record) if record.is_out else None,
         change_url=reverse("move_edit", args=[build.pk, pk])
         if may_change and record.is_out and far is not None
         else None,
