@@ -50,6 +50,18 @@ def other_build(cast) -> Build:
 
 
 @pytest.fixture
+def second(cast) -> Build:
+    """Another build of the owner's, in which the co-builder may record too."""
+    made = create_build(
+        actor=cast["owner"],
+        values={"name": "Tool house", "currency": "USD"},
+        areas=[("Floor area", Decimal(10), "sq m")],
+    )
+    Member.objects.create(build=made, user=cast["co_builder"], role=Role.CO_BUILDER)
+    return made
+
+
+@pytest.fixture
 def clients(cast):
     """Signed-in clients by part, and an anonymous one."""
     made = {"anonymous": Client()}

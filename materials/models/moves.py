@@ -40,14 +40,15 @@ class Move(models.Model):
     class Meta:
         ordering = ["-moved_on", "-pk"]
         constraints = [
+            # A check that comes to NULL would pass, so that what must be there is asked for.
             models.CheckConstraint(
                 condition=Q(component=None, base_qty=None)
-                | Q(component__isnull=False, base_qty__gt=0),
+                | Q(component__isnull=False, base_qty__isnull=False, base_qty__gt=0),
                 name="move_out_above_zero",
             ),
             models.CheckConstraint(
                 condition=Q(to_component=None, to_qty=None)
-                | Q(to_component__isnull=False, to_qty__gt=0),
+                | Q(to_component__isnull=False, to_qty__isnull=False, to_qty__gt=0),
                 name="move_in_above_zero",
             ),
             models.CheckConstraint(

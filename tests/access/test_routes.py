@@ -11,6 +11,7 @@ from tests.photo_files import jpeg, sent
 
 READ = {"owner": 200, "co_builder": 200, "viewer": 200, "stranger": 404, "anonymous": 302}
 EDIT = {"owner": 200, "co_builder": 200, "viewer": 403, "stranger": 404, "anonymous": 302}
+OWN = EDIT | {"co_builder": 403}
 POST_ONLY = {"owner": 405, "co_builder": 405, "viewer": 405, "stranger": 405, "anonymous": 302}
 SIGNED_IN = dict.fromkeys(("owner", "co_builder", "viewer", "stranger"), 200) | {"anonymous": 302}
 ANYBODY = dict.fromkeys(READ, 200)
@@ -22,8 +23,10 @@ ROUTES = {
     "sign_out": (dict.fromkeys(SIGNED_IN, 405) | {"anonymous": 302}, None),
     "build_add": (SIGNED_IN, None),
     "upload_new": (SIGNED_IN, None),
+    "compare": (SIGNED_IN, None),
     "cost_sheet": (READ, None),
     "build_edit": (EDIT, None),
+    "build_put_away": (OWN, None),
     "figure": (READ, None),
     "budget": (READ, None),
     "elements": (READ, None),
@@ -56,6 +59,10 @@ ROUTES = {
     "stock_take": (EDIT, None),
     "left_over_add": (EDIT, None),
     "left_over_edit": (EDIT, "left-over"),
+    "moves": (READ, None),
+    "move_add": (EDIT, None),
+    "move": (READ, "move"),
+    "move_edit": (EDIT, "move"),
     "tasks": (READ, None),
     "task_add": (EDIT, None),
     "task_edit": (EDIT, "task"),
@@ -80,16 +87,17 @@ ROUTES = {
 OF_BUILD = [
     name
     for name, (_, _) in ROUTES.items()
-    if name not in {"builds", "sign_in", "sign_out", "build_add", "upload_new"}
+    if name not in {"builds", "sign_in", "sign_out", "build_add", "upload_new", "compare"}
 ]
 
 
 @pytest.fixture
-def records(records, entries, settings, tmp_path):
-    """The records of a build, and a photo of its purchase."""
+def records(records, entries, second, settings, tmp_path):
+    """The records of a build, a photo of its purchase, and something moved to a second build."""
     settings.MEDIA_ROOT = tmp_path
     photos = add_photos(**entries.by, record=records["purchase"], files=[sent(jpeg())])
-    return records | {"photo": photos[0]}
+    moved = entries.move(records["component"], "1 piece", second)
+    return records | {"photo": photos[0], "move": moved}
 
 
 def all_names(patterns=None) -> set[str]:
