@@ -35,10 +35,10 @@ def list_all() -> QuerySet[Build]:
     return Build.objects.order_by("pk")
 
 
-def list_area_labels(builds: QuerySet[Build]) -> list[str]:
+def list_area_labels(builds: Iterable[Build]) -> list[str]:
     """Names of the areas that any of the builds measured, in the order they were first stated."""
     found: dict[str, str] = {}
-    rows = BuildArea.objects.filter(build__in=builds.order_by()).order_by("pk")
+    rows = BuildArea.objects.filter(build__in=[build.pk for build in builds]).order_by("pk")
     for label in rows.values_list("label", flat=True):
         found.setdefault(label.casefold(), label)
     return list(found.values())

@@ -21,11 +21,11 @@ FLOOR = "floor"
 
 def compare(request: HttpRequest) -> HttpResponse:
     """Figures of two builds or more of the user's, each beside the others."""
-    builds = access.list_builds(request.user)
+    builds = list(access.list_builds(request.user))
     choices = [(_key(label), label) for label in list_area_labels(builds)]
     asked = "build" in request.GET or "per" in request.GET
     form = CompareForm(request.GET if asked else None, builds=builds, areas=choices)
-    context: dict[str, Any] = {"form": form, "number": len(form.fields["build"].queryset)}
+    context: dict[str, Any] = {"form": form, "number": len(builds)}
     if asked and form.is_valid():
         today = timezone.localdate()
         chosen = form.cleaned_data["build"]
