@@ -48,7 +48,8 @@ class MoveForm(RecordForm):
         queryset=None,
         required=False,
         label="What it is over there",
-        empty_label="The one of the same name, made if there is none",
+        empty_label="The one of the same name",
+        help_text="It is made there if there is none.",
     )
     note = forms.CharField(**NOTE)
 
