@@ -81,10 +81,14 @@ def _derive(move: Move) -> None:
     """Quantities of both sides from what was typed."""
     try:
         move.base_qty = base_quantity(move.quantity_text, move.component)
+    except QuantityError as error:
+        raise LedgerError(str(error), "quantity_text") from None
+    try:
         move.to_text, arrived = arrives_as(move.quantity_text, move.component, move.to_component)
         move.to_qty = stored(arrived)
     except QuantityError as error:
-        raise LedgerError(str(error), "quantity_text") from None
+        there = move.to_component
+        raise LedgerError(f"{there} in {there.build}: {error}", "quantity_text") from None
 
 
 @transaction.atomic

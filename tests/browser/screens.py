@@ -252,7 +252,7 @@ def records_of(build: Build) -> dict[str, int]:
 def moved_to_a_second(owner: Any, build: Build, component: Any) -> dict[str, Any]:
     """A second build, and something moved there."""
     second = create_build(actor=owner, values={"name": "Lower barn", "currency": build.currency})
-    values = {"moved_on": date(2026, 9, 1), "component": component, "quantity_text": "1 piece"}
+    values = {"moved_on": date(2026, 9, 1), "component": component, "quantity_text": "1 bf"}
     values |= {"was_on_hand": False, "to_component": None, "note": ""}
     move = save_move(actor=owner, build=build, move=Move(), to_build=second, values=values)
     return {"second": second, "move": move}
