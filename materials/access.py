@@ -37,6 +37,15 @@ def get_build(user: AbstractBaseUser | AnonymousUser, build_id: int) -> Build:
     return build
 
 
+def list_editable(user: AbstractBaseUser | AnonymousUser) -> QuerySet[Build]:
+    """Builds the user may record in."""
+    seen = list_builds(user)
+    if user.is_superuser:
+        return seen
+    mine = Member.objects.filter(user=user.pk, role__in=EDITORS)
+    return seen.filter(pk__in=mine.values("build_id"))
+
+
 def role_on(user: AbstractBaseUser, build: Build) -> Role | None:
     """The user's role on a build; a superuser counts as owner."""
     if user.is_superuser:

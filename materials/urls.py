@@ -4,11 +4,14 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
 from .views import (
+    begin,
     builds,
     bundles,
+    compare,
     components,
     files,
     labour,
+    moves,
     needed,
     photos,
     purchases,
@@ -24,6 +27,7 @@ from .views import (
 _build = [
     path("", builds.cost_sheet, name="cost_sheet"),
     path("details/", builds.build_edit, name="build_edit"),
+    path("put-away/", begin.build_put_away, name="build_put_away"),
     path("figures/<slug:name>/", builds.figure, name="figure"),
     path("budget/", reports.budget, name="budget"),
     path("elements/", builds.elements, name="elements"),
@@ -56,6 +60,10 @@ _build = [
     path("left-over/count/", stock.stock_take, name="stock_take"),
     path("left-over/add/", stock.left_over_edit, name="left_over_add"),
     path("left-over/<int:pk>/", stock.left_over_edit, name="left_over_edit"),
+    path("moves/", moves.moves, name="moves"),
+    path("moves/add/", moves.move_add, name="move_add"),
+    path("moves/<int:pk>/", moves.move, name="move"),
+    path("moves/<int:pk>/change/", moves.move_edit, name="move_edit"),
     path("tasks/", labour.tasks, name="tasks"),
     path("tasks/add/", labour.task_edit, name="task_add"),
     path("tasks/<int:pk>/", labour.task_edit, name="task_edit"),
@@ -94,7 +102,8 @@ urlpatterns = [
     path("", builds.builds, name="builds"),
     path("sign-in/", LoginView.as_view(template_name="sign_in.html"), name="sign_in"),
     path("sign-out/", LogoutView.as_view(), name="sign_out"),
-    path("builds/add/", builds.build_add, name="build_add"),
+    path("builds/add/", begin.build_add, name="build_add"),
+    path("builds/compare/", compare.compare, name="compare"),
     path("builds/read/", files.upload_new, name="upload_new"),
     path("builds/bring-in/", bundles.build_file_new, name="build_file_new"),
     path("shared/<str:token>/", sharing.shared, name="shared"),

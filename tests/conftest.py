@@ -5,12 +5,17 @@ from decimal import Decimal
 import pytest
 from django.contrib.auth import get_user_model
 from django.test import Client
+from hypothesis import settings as hypothesis_settings
 
 from materials.choices import Role
 from materials.models import Build, Change, Component, Member
 from materials.services.builds import create_build
 from materials.services.components import save_component
 from tests.entries import Entries, line
+
+# On a busy machine an example may wait long for the processor: time is no fault of the example.
+hypothesis_settings.register_profile("patient", deadline=None)
+hypothesis_settings.load_profile("patient")
 
 USERS = ("owner", "co_builder", "viewer", "stranger")
 
@@ -47,6 +52,18 @@ def build(cast) -> Build:
 def other_build(cast) -> Build:
     """The stranger's build."""
     return create_build(actor=cast["stranger"], values={"name": "Elsewhere", "currency": "USD"})
+
+
+@pytest.fixture
+def second(cast) -> Build:
+    """Another build of the owner's, in which the co-builder may record too."""
+    made = create_build(
+        actor=cast["owner"],
+        values={"name": "Tool house", "currency": "USD"},
+        areas=[("Floor area", Decimal(10), "sq m")],
+    )
+    Member.objects.create(build=made, user=cast["co_builder"], role=Role.CO_BUILDER)
+    return made
 
 
 @pytest.fixture

@@ -14,6 +14,7 @@ from materials.models import (
     HandOver,
     LabourEntry,
     LeftOver,
+    Move,
     Purchase,
     RetailPrice,
     ShareLink,
@@ -23,6 +24,7 @@ from materials.models import (
 from materials.services.builds import get_or_add_person, save_element
 from materials.services.components import save_component
 from materials.services.labour import save_labour, save_task
+from materials.services.moves import save_move
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
 from materials.services.settling import save_hand_over, save_sharing
@@ -96,6 +98,14 @@ class Entries:
     ) -> LeftOver:
         values = {"component": component, "quantity_text": quantity, "noted_on": DAY} | values
         return save_left_over(**self.by, left_over=LeftOver(), values=values | {"fate": fate})
+
+    def move(
+        self, component: Component, quantity: str, to_build: Build, on_hand: bool = False, **values
+    ) -> Move:
+        """A move into ``to_build``, to the component of the same name unless said otherwise."""
+        given = {"moved_on": DAY, "component": component, "quantity_text": quantity, "note": ""}
+        given |= {"was_on_hand": on_hand, "to_component": None} | values
+        return save_move(**self.by, move=Move(), to_build=to_build, values=given)
 
     def task(self, name: str, **values: Any) -> Task:
         return save_task(**self.by, task=Task(), values={"name": name} | values)

@@ -10,7 +10,7 @@ from .prices import new_cost_of_one
 from .progress import Against
 from .reports import CostSheet, per
 from .stock import Position
-from .traced import Part
+from .traced import MOVED_OUT, Part
 from .types import ElementInput, Key
 
 ZERO = Fraction(0)
@@ -212,6 +212,7 @@ def elements_to_spent(sheet: CostSheet) -> tuple[Part, ...]:
     moved = add_up(
         row.position.value_of(row.position.component.moved) or ZERO for row in sheet.components
     )
+    moved_out = add_up(row.position.component.moved_out_cost for row in sheet.components)
     moved_in = add_up(row.position.component.moved_in_cost for row in sheet.components)
     parts = [
         Part("", "Material in the building", sheet.total.cost, "figure:material_cost"),
@@ -220,6 +221,8 @@ def elements_to_spent(sheet: CostSheet) -> tuple[Part, ...]:
     ]
     if moved:
         parts.append(Part("+", "Value moved to other builds", moved, "left_moved"))
+    if moved_out:
+        parts.append(Part("+", MOVED_OUT, moved_out, "moves_out"))
     if moved_in:
-        parts.append(Part("−", "Moved in from other builds", moved_in))
+        parts.append(Part("−", "Moved in from other builds", moved_in, "moves_in"))
     return (*parts, Part("=", "Spent", sheet.spent, "figure:spent"))

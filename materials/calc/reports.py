@@ -10,11 +10,12 @@ from .exact import add_up
 from .labour import Hours, at_rate, hours_by, total_hours
 from .prices import retail_equivalent, saved
 from .settle import PersonRow, share_build
+from .sources import SOURCES, SourceRow, by_source, from_other_builds
 from .stock import Position, work_out_positions
 from .types import AreaInput, BuildInput, ElementInput, Key, TaskInput
 
 ZERO = Fraction(0)
-SOURCES = ("salvage", "seconds", "retail")
+__all__ = ["SOURCES", "CostSheet", "SourceRow", "make_cost_sheet", "per"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,19 +81,6 @@ class AreaRow:
 
 
 @dataclass(frozen=True, slots=True)
-class SourceRow:
-    """Landed cost received from one source; ``left_out`` is the cost without retail price.
-
-    ``retail_equivalent`` is None when things were received and none of them has a price.
-    """
-
-    source: str
-    cost: Fraction
-    retail_equivalent: Fraction | None
-    left_out: Fraction
-
-
-@dataclass(frozen=True, slots=True)
 class CostSheet:
     """The report of a build. Money is exact and rounded only where it is shown."""
 
@@ -108,6 +96,8 @@ class CostSheet:
     spent: Fraction
     committed: Fraction
     forecast: Forecast
+    # What came from other builds stands beside the sources: nobody paid for it here.
+    moved_in: SourceRow | None = None
 
     @property
     def budget(self) -> Fraction | None:
@@ -171,6 +161,11 @@ class CostSheet:
         return sum(row.position.component.unknown_lines for row in self.components)
 
     @property
+    def unknown_moves(self) -> int:
+        """Quantities moved in without a known cost."""
+        return sum(row.position.component.unknown_moves for row in self.components)
+
+    @property
     def cost_unknown(self) -> tuple[ComponentRow, ...]:
         """Components whose cost is not wholly known."""
         return tuple(row for row in self.components if not row.position.is_cost_known)
@@ -195,7 +190,8 @@ def make_cost_sheet(build: BuildInput) -> CostSheet:
         elements=_by_element(build.elements, rows),
         tasks=_by_task(build),
         persons=share_build(build),
-        sources=_by_source(build),
+        sources=by_source(build),
+        moved_in=from_other_builds(build),
         areas=_per_area(build, total, hours),
         hours=hours,
         spent=spent,
@@ -242,28 +238,6 @@ def _by_task(build: BuildInput) -> tuple[TaskRow, ...]:
     listed = [TaskRow(task, hours.get(task.key, ZERO)) for task in build.tasks]
     if hours.get(None):
         listed.append(TaskRow(None, hours[None]))
-    return tuple(listed)
-
-
-def _by_source(build: BuildInput) -> tuple[SourceRow, ...]:
-    parts = {part.key: part for part in build.components}
-    listed = []
-    for source in SOURCES:
-        entries = [entry for entry in build.sources if entry.source == source]
-        values = [
-            retail_equivalent(parts[entry.component], entry.usable, build.retail_tax_share)
-            for entry in entries
-        ]
-        known = [value for value in values if value is not None]
-        pairs = zip(entries, values, strict=True)
-        listed.append(
-            SourceRow(
-                source,
-                add_up(entry.cost for entry in entries),
-                add_up(known) if known or not entries else None,
-                add_up(entry.cost for entry, value in pairs if value is None),
-            )
-        )
     return tuple(listed)
 
 

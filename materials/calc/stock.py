@@ -55,7 +55,18 @@ class Position:
     def left_over(self) -> Fraction:
         """Everything that did not go into the building, on hand included."""
         part = self.component
-        return part.on_hand + part.scrapped + part.given_away + part.sold + part.moved
+        return part.on_hand + part.scrapped + part.given_away + part.sold + self.moved
+
+    @property
+    def moved(self) -> Fraction:
+        """All that left for other builds."""
+        return self.component.moved + self.component.moved_out
+
+    @property
+    def value_moved(self) -> Fraction | None:
+        """Value of that: as fixed when it was moved, the rest at the average."""
+        value = self.value_of(self.component.moved)
+        return None if value is None else value + self.component.moved_out_cost
 
     @cached_property
     def in_building(self) -> Fraction:
@@ -84,6 +95,7 @@ class Position:
             - self.converted_out_cost
             - (self.value_of(part.on_hand) or ZERO)
             - (self.value_of(part.moved) or ZERO)
+            - part.moved_out_cost
             - part.proceeds
         )
 
@@ -150,7 +162,9 @@ def work_out_positions(
         by_source[conversion.source].append(conversion)
     made: dict[Key, Fraction] = defaultdict(Fraction)
     made_cost: dict[Key, Fraction] = defaultdict(Fraction)
-    tainted: set[Key] = {part.key for part in components if part.unknown_lines}
+    tainted: set[Key] = {
+        part.key for part in components if part.unknown_lines or part.unknown_moves
+    }
     positions: dict[Key, Position] = {}
     touched = set(order)
     for key in [*order, *(part.key for part in components if part.key not in touched)]:

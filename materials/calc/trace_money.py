@@ -2,6 +2,7 @@
 
 from .reports import CostSheet
 from .traced import (
+    MOVED_OUT,
     Part,
     Trace,
     extra_cost,
@@ -15,6 +16,8 @@ from .traced import (
 
 def material_cost(sheet: CostSheet) -> Trace:
     """The figure with its parts."""
+    moved_out = sum_positions(sheet, lambda p: p.component.moved_out_cost)
+    fixed = (Part("−", MOVED_OUT, moved_out, "moves_out"),) if moved_out else ()
     return Trace(
         "material_cost",
         "Material cost",
@@ -28,6 +31,7 @@ def material_cost(sheet: CostSheet) -> Trace:
                 "+",
                 "Moved in from other builds",
                 sum_positions(sheet, lambda p: p.component.moved_in_cost),
+                "moves_in",
             ),
             Part(
                 "−",
@@ -41,6 +45,7 @@ def material_cost(sheet: CostSheet) -> Trace:
                 sum_positions(sheet, lambda p: p.value_of(p.component.moved)),
                 "left_moved",
             ),
+            *fixed,
             Part("−", "Proceeds of sales", proceeds(sheet), "left_sold"),
         ),
         unknown_cost(sheet),

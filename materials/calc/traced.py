@@ -7,6 +7,7 @@ from fractions import Fraction
 from .reports import CostSheet
 
 ZERO = Fraction(0)
+MOVED_OUT = "Moved to other builds, at the value fixed then"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,15 +56,20 @@ def proceeds(sheet: CostSheet) -> Fraction:
 
 def unknown_cost(sheet: CostSheet) -> tuple[str, ...]:
     """A sentence when received lines have no known price."""
+    moved = (
+        (f"Moved in at a cost that is not known, left out: {sheet.unknown_moves}.",)
+        if sheet.unknown_moves
+        else ()
+    )
     if not sheet.unknown_lines:
-        return ()
+        return moved
     names = ", ".join(row.position.component.name for row in sheet.cost_unknown)
     lines = (
         "1 received line has"
         if sheet.unknown_lines == 1
         else (f"{sheet.unknown_lines} received lines have")
     )
-    return (f"{lines} no known price and is left out, not counted as free: {names}.",)
+    return (f"{lines} no known price and is left out, not counted as free: {names}.", *moved)
 
 
 def unpriced(sheet: CostSheet) -> tuple[str, ...]:

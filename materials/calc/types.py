@@ -108,6 +108,8 @@ class ComponentInput:
 
     ``retail_price``: new price of one base unit before tax. ``new_per_one``: quantity of new
     material that does the work of one. ``unknown_lines``: received lines without a known price.
+    ``unknown_moves``: quantities moved in without a known cost. ``moved`` is what left for
+    another build at the average; ``moved_out`` left at a value that stands fixed in both builds.
     """
 
     key: Key
@@ -126,11 +128,14 @@ class ComponentInput:
     ordered_cost: Fraction = Fraction(0)
     moved_in: Fraction = Fraction(0)
     moved_in_cost: Fraction = Fraction(0)
+    unknown_moves: int = 0
     on_hand: Fraction = Fraction(0)
     scrapped: Fraction = Fraction(0)
     given_away: Fraction = Fraction(0)
     sold: Fraction = Fraction(0)
     moved: Fraction = Fraction(0)
+    moved_out: Fraction = Fraction(0)
+    moved_out_cost: Fraction = Fraction(0)
     proceeds: Fraction = Fraction(0)
 
 

@@ -19,6 +19,7 @@ from .plan import (
     PlannedComponent,
     PlannedConversion,
     PlannedLeftOver,
+    PlannedMoveIn,
     PlannedOutput,
     PlannedPurchase,
 )
@@ -51,6 +52,7 @@ class Stock:
     conversions: list[PlannedConversion] = field(default_factory=list)
     rows: list[Row] = field(default_factory=list)
     left_over: list[PlannedLeftOver] = field(default_factory=list)
+    moved_in: list[PlannedMoveIn] = field(default_factory=list)
     uses: list[Use] = field(default_factory=list)
 
 
@@ -163,15 +165,47 @@ def check_left_over(ctx: Context, table: Table, stock: Stock) -> None:
                 table, row, "proceeds", f"Proceeds belong to what was sold, not to {shown(fate)}:"
                 " change the fate to sold, or leave the proceeds empty."
             )  # fmt: skip
+        value = row.get("value")
+        if value is not None and fate not in (None, "moved"):
+            ctx.fault(
+                table, row, "value", f"A value belongs to what was moved to another build, not to"
+                f" {shown(fate)}: change the fate to moved, or leave the value empty."
+            )  # fmt: skip
         if component is None or quantity is None or fate is None or row.get("date") is None:
             continue
         text, base_qty = quantity
         stock.left_over.append(
             PlannedLeftOver(
-                component, row.get("date"), text, base_qty, fate, proceeds, row.get("note", "")
+                component,
+                row.get("date"),
+                text,
+                base_qty,
+                fate,
+                proceeds,
+                row.get("note", ""),
+                value,
             )
         )
         stock.uses.append(Use(component, base_qty, table, row, "quantity"))
+
+
+def check_moved_in(ctx: Context, table: Table, stock: Stock) -> None:
+    """What came from other builds."""
+    for row in table.rows:
+        component = ctx.find_component(table, row, quantity="quantity")
+        quantity = ctx.quantity(table, row, "quantity", component)
+        if component is None or quantity is None or row.get("date") is None:
+            continue
+        stock.moved_in.append(
+            PlannedMoveIn(
+                component,
+                row.get("date"),
+                *quantity,
+                row.get("cost"),
+                row.get("origin", ""),
+                row.get("note", ""),
+            )
+        )
 
 
 def check_balance(ctx: Context, purchases: list[PlannedPurchase], stock: Stock) -> None:
@@ -185,6 +219,8 @@ def check_balance(ctx: Context, purchases: list[PlannedPurchase], stock: Stock) 
     for conversion in stock.conversions:
         for output in conversion.outputs:
             there[output.component] += output.made_qty
+    for move in stock.moved_in:
+        there[move.component] += move.base_qty
     came_in = dict(there)
     for use in stock.uses:
         there[use.component] -= use.quantity

@@ -119,11 +119,13 @@ def _component(row: ComponentRow, money: Any) -> dict[str, Any]:
         "scrapped": plain(part.scrapped),
         "given_away": plain(part.given_away),
         "sold": plain(part.sold),
-        "moved": plain(part.moved),
+        "moved": plain(position.moved),
         "in_building": plain(position.in_building),
         "still_needed": plain(position.still_needed),
         "average_landed_cost": ratio(position.average),
         "cost": money(position.cost),
         "retail_equivalent": money(row.retail_equivalent),
         "savings": money(row.savings),
+        # Beside the documented keys, and only where there is something to say.
+        **({"moved_in": plain(part.moved_in)} if part.moved_in else {}),
     }

@@ -13,7 +13,7 @@ from .check_components import check_components, check_elements, check_prices, ch
 from .check_labour import check_labour, check_tasks
 from .check_purchases import check_purchases
 from .check_settling import check_hand_overs, check_shares
-from .check_stock import Stock, check_balance, check_conversions, check_left_over
+from .check_stock import Stock, check_balance, check_conversions, check_left_over, check_moved_in
 from .context import Context
 from .faults import Fault, Findings
 from .plan import Plan, PlannedSupplier, PlannedTask
@@ -28,6 +28,7 @@ from .schema import (
     HANDED_OVER,
     LABOUR,
     LEFT_OVER,
+    MOVED_IN,
     PRICES,
     PURCHASES,
     SHARES,
@@ -37,7 +38,9 @@ from .schema import (
 )
 
 # Sheets whose faults leave open how much there is of anything.
-QUANTITY_SHEETS = tuple(sheet.title for sheet in (COMPONENTS, PURCHASES, CONVERSIONS, LEFT_OVER))
+QUANTITY_SHEETS = tuple(
+    sheet.title for sheet in (COMPONENTS, PURCHASES, CONVERSIONS, LEFT_OVER, MOVED_IN)
+)
 
 
 @dataclass(frozen=True)
@@ -84,6 +87,7 @@ def _check_tables(ctx: Context, tables: Mapping[str, Table]) -> Plan:
     newest = check_components(ctx, tables[COMPONENTS.title])
     purchases = check_purchases(ctx, tables[PURCHASES.title], tables[CHARGES.title])
     stock = Stock()
+    check_moved_in(ctx, tables[MOVED_IN.title], stock)
     check_conversions(ctx, tables[CONVERSIONS.title], stock)
     check_left_over(ctx, tables[LEFT_OVER.title], stock)
     older = check_prices(ctx, tables[PRICES.title])
@@ -106,6 +110,7 @@ def _check_tables(ctx: Context, tables: Mapping[str, Table]) -> Plan:
         purchases=tuple(purchases),
         conversions=tuple(stock.conversions),
         left_over=tuple(stock.left_over),
+        moved_in=tuple(stock.moved_in),
         tasks=tuple(tasks.get(key, PlannedTask(name)) for key, name in ctx.tasks.new.items()),
         labour=tuple(labour),
         shares=tuple(shares),

@@ -163,6 +163,21 @@ class PlannedLeftOver:
     fate: str
     proceeds_amount: Decimal | None = None
     note: str = ""
+    # What was moved away was worth so much then; None: whatever the average is.
+    value_amount: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedMoveIn:
+    """What came from another build, at the cost it brought along; None is not known."""
+
+    component: str
+    moved_on: date
+    quantity_text: str
+    base_qty: Decimal
+    cost_amount: Decimal | None = None
+    elsewhere: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,6 +235,7 @@ class Plan:
     purchases: tuple[PlannedPurchase, ...] = ()
     conversions: tuple[PlannedConversion, ...] = ()
     left_over: tuple[PlannedLeftOver, ...] = ()
+    moved_in: tuple[PlannedMoveIn, ...] = ()
     tasks: tuple[PlannedTask, ...] = ()
     labour: tuple[PlannedLabour, ...] = ()
     shares: tuple[PlannedShare, ...] = ()
@@ -237,6 +253,7 @@ class Plan:
             "charges": sum(len(purchase.charges) for purchase in self.purchases),
             "conversions": len(self.conversions),
             "left-over entries": len(self.left_over),
+            "moves in": len(self.moved_in),
             "tasks": len(self.tasks),
             "labour entries": len(self.labour),
             "shares": len(self.shares),
@@ -254,4 +271,6 @@ class Plan:
 
 
 def _one(what: str) -> str:
+    if what == "moves in":
+        return "move in"
     return f"{what.removesuffix('ies')}y" if what.endswith("ies") else what.removesuffix("s")

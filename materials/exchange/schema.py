@@ -10,6 +10,9 @@ holds is lost on the way out and in again:
 - ``Suppliers``: where a supplier is and how to reach it; a name alone needs no row here.
 - ``Purchase note`` on Purchases (``Note`` there belongs to the line), and a ``Note`` on
   Components, Conversions, Left over and Labour.
+- ``Moved in``: what came from other builds and the cost it brought along (empty: not known).
+  ``Value`` on Left over is what material that was moved away was worth then; where it is
+  empty, the average counts.
 - ``For cautions`` on Components (what it is, words with commas between them), and on
   Purchases ``Built in`` (the year), ``Through fire`` and an offer's ``Expected hours``.
 - On the Build sheet any further name ending in " area" is a measured area of the builder's;
@@ -41,6 +44,7 @@ from ..models import (
     HandOver,
     LabourEntry,
     LeftOver,
+    Move,
     Person,
     Purchase,
     PurchaseLine,
@@ -182,6 +186,18 @@ LEFT_OVER = Sheet(
         choice_column("Fate", "fate", Fate.values, ALWAYS),
         amount_column("Proceeds", "proceeds"),
         text_column("Note", "note", LeftOver, "note", width=40),
+        amount_column("Value", "value", low=None),
+    ),
+)
+MOVED_IN = Sheet(
+    "Moved in",
+    (
+        date_column("Date", "date"),
+        component_column("Component"),
+        quantity_column("Quantity", "quantity", Move, "to_text"),
+        amount_column("Cost", "cost", low=None),
+        text_column("From", "origin", Move, "elsewhere"),
+        text_column("Note", "note", Move, "note", width=40),
     ),
 )
 TASKS = Sheet(
@@ -231,6 +247,7 @@ SHEETS: tuple[Sheet, ...] = (
     CHARGES,
     CONVERSIONS,
     LEFT_OVER,
+    MOVED_IN,
     TASKS,
     LABOUR,
     SHARES,

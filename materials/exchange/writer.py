@@ -19,8 +19,10 @@ from openpyxl.utils import get_column_letter
 
 from ..calc.quantities import format_quantity
 from ..calc.units import UNITS
+from ..choices import Fate
 from ..models import Build, RetailPrice
 from ..queries import exchange as queries
+from ..queries.moves import ANOTHER
 from . import schema
 from .columns import Sheet
 from .settling_rows import hand_over_rows, share_rows
@@ -46,6 +48,7 @@ def write_workbook(build: Build, stream: BinaryIO) -> None:
         (schema.CHARGES, _charges(build)),
         (schema.CONVERSIONS, _conversions(build)),
         (schema.LEFT_OVER, _left_over(build)),
+        (schema.MOVED_IN, _moved_in(build)),
         (schema.TASKS, _tasks(build)),
         (schema.LABOUR, _labour(build)),
         (schema.SHARES, share_rows(build)),
@@ -242,6 +245,28 @@ def _left_over(build: Build) -> Iterator[Row]:
             "fate": entry.fate,
             "proceeds": entry.proceeds_amount,
             "note": entry.note,
+        }
+    for move in queries.iterate_moves_out(build):
+        yield {
+            "date": move.moved_on,
+            "component": move.component.name,
+            "quantity": move.quantity_text,
+            "fate": Fate.MOVED.value,
+            "note": move.note,
+            "value": move.value_amount,
+        }
+
+
+def _moved_in(build: Build) -> Iterator[Row]:
+    for move in queries.iterate_moves_in(build):
+        yield {
+            "date": move.moved_on,
+            "component": move.to_component.name,
+            "quantity": move.to_text,
+            "cost": move.value_amount,
+            # A workbook may go to anybody, who need not learn of the builds kept beside it.
+            "origin": move.elsewhere or ANOTHER,
+            "note": move.note,
         }
 
 

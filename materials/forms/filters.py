@@ -15,6 +15,7 @@ from ..models import (
     HandOver,
     LabourEntry,
     LeftOver,
+    Move,
     Purchase,
     PurchaseLine,
     RetailPrice,
@@ -135,6 +136,22 @@ class LeftOverFilter(BuildFilter):
     class Meta:
         model = LeftOver
         fields: list[str] = []
+
+
+class MoveFilter(BuildFilter):
+    """Moves by their way."""
+
+    way = django_filters.ChoiceFilter(
+        choices=[("out", "Out"), ("in", "In")], method="filter_way", label="Way"
+    )
+
+    class Meta:
+        model = Move
+        fields: list[str] = []
+
+    def filter_way(self, queryset: Any, name: str, value: str) -> Any:
+        """Out of this build, or into it."""
+        return queryset.filter(is_out=value == "out")
 
 
 class LabourFilter(BuildFilter):

@@ -5,6 +5,7 @@ from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
 from .components import Component
 from .history import Change
 from .labour import LabourEntry, Task
+from .moves import Move
 from .prices import RetailPrice
 from .purchases import Charge, LineTotal, Purchase, PurchaseLine
 from .safety import CautionNote
@@ -30,6 +31,7 @@ __all__ = [
     "LeftOver",
     "LineTotal",
     "Member",
+    "Move",
     "Person",
     "Photo",
     "Purchase",

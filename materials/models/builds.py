@@ -21,6 +21,8 @@ class Build(models.Model):
     # Settling up then takes own hours, at that rate, as paid by the person who worked them.
     own_hours_count = models.BooleanField(default=False)
     distance_unit = models.CharField(max_length=2, default="mi")
+    # Put away: out of the first view of the list, and nothing else.
+    put_away_on = models.DateField(null=True, blank=True)
     created_at = models.DateTimeField(default=timezone.now, editable=False)
 
     class Meta:

@@ -7,7 +7,7 @@ from decimal import Decimal
 from django.db.models import QuerySet, Sum
 
 from ..choices import State
-from ..models import Build, Conversion, Element, LabourEntry, LeftOver, LineTotal, Person
+from ..models import Build, BuildArea, Conversion, Element, LabourEntry, LeftOver, LineTotal, Person
 
 
 def list_elements(build: Build) -> QuerySet[Element]:
@@ -33,6 +33,15 @@ def list_names() -> list[str]:
 def list_all() -> QuerySet[Build]:
     """All builds, for the command line."""
     return Build.objects.order_by("pk")
+
+
+def list_area_labels(builds: Iterable[Build]) -> list[str]:
+    """Names of the areas that any of the builds measured, in the order they were first stated."""
+    found: dict[str, str] = {}
+    rows = BuildArea.objects.filter(build__in=[build.pk for build in builds]).order_by("pk")
+    for label in rows.values_list("label", flat=True):
+        found.setdefault(label.casefold(), label)
+    return list(found.values())
 
 
 def list_spent(builds: Iterable[Build]) -> dict[int, Decimal]:

@@ -12,6 +12,7 @@ from ..models import (
     Component,
     ConversionOutput,
     LeftOver,
+    Move,
     Purchase,
     PurchaseLine,
     RetailPrice,
@@ -27,6 +28,7 @@ CHUNK = 500
 def find_differences(build: Build) -> Iterator[str]:
     """One sentence for each stored figure that is not what its facts give."""
     yield from _measures(build)
+    yield from _moves(build)
     yield from _purchases(build)
     yield from _totals(build)
     try:
@@ -70,6 +72,27 @@ def _measures(build: Build) -> Iterator[str]:
         what = f"left over {row.component} of {row.noted_on}"
         yield from _differs(
             what, row.base_qty, lambda r=row: base_quantity(r.quantity_text, r.component)
+        )
+
+
+def _moves(build: Build) -> Iterator[str]:
+    """Each side by itself; what both share, the value, is stored once and cannot differ."""
+    out = Move.objects.filter(component__build=build).select_related(
+        "component__build", "to_component__build"
+    )
+    for move in out.iterator(CHUNK):
+        what = f"move out of {move.component} on {move.moved_on}"
+        yield from _differs(
+            what, move.base_qty, lambda m=move: base_quantity(m.quantity_text, m.component)
+        )
+        there = move.to_component
+        if there is not None and there.build.currency != build.currency:
+            yield f"{what}: the build it went to is kept in {there.build.currency}."
+    into = Move.objects.filter(to_component__build=build).select_related("to_component")
+    for move in into.iterator(CHUNK):
+        what = f"move into {move.to_component} on {move.moved_on}"
+        yield from _differs(
+            what, move.to_qty, lambda m=move: base_quantity(m.to_text, m.to_component)
         )
 
 

@@ -20,6 +20,7 @@ from ..models import (
     Element,
     LabourEntry,
     LeftOver,
+    Move,
     Person,
     Purchase,
     PurchaseLine,
@@ -192,6 +193,18 @@ def iterate_left_over(build: Build) -> Iterator[LeftOver]:
     return _iterate(
         LeftOver.objects.filter(component__build=build).select_related("component").order_by("pk")
     )
+
+
+def iterate_moves_out(build: Build) -> Iterator[Move]:
+    """What left for other builds, in the order of entry."""
+    moves = Move.objects.filter(component__build=build).select_related("component")
+    return _iterate(moves.order_by("pk"))
+
+
+def iterate_moves_in(build: Build) -> Iterator[Move]:
+    """What came from other builds, in the order of entry."""
+    moves = Move.objects.filter(to_component__build=build).select_related("to_component")
+    return _iterate(moves.order_by("pk"))
 
 
 def iterate_tasks(build: Build) -> Iterator[Task]:

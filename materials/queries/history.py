@@ -9,7 +9,7 @@ from django.utils.timezone import localtime
 
 from ..calc.money import round_half_up
 from ..fields import FixedPointField
-from ..models import Change
+from ..models import Change, Component
 
 Row = dict[str, Any]
 
@@ -22,6 +22,7 @@ DERIVED = frozenset(
         "usable_qty",
         "used_qty",
         "made_qty",
+        "to_qty",
         "price_amount",
         "charges_amount",
         "charged_amount",
@@ -61,6 +62,11 @@ _LABELS = {
     "area_qty": "area",
     "area_unit": "unit",
     "from_on": "from",
+    "moved_on": "date",
+    "value_amount": "value",
+    "was_on_hand": "taken from what was on hand",
+    "to_component": "component",
+    "to_text": "quantity",
 }
 _PARTS = {
     "purchaseline": "line",
@@ -87,6 +93,7 @@ def list_differences(change: Change) -> list[Difference]:
     names = _names_of([*before.values(), *after.values()])
     main = (change.before or change.after or [{"model": "", "pk": None}])[0]
     places: dict[str, int] = defaultdict(int)
+    hidden = _HIDDEN | _far_side(change, main)
     listed = []
     for key in dict.fromkeys([*before, *after]):
         old, new = before.get(key), after.get(key)
@@ -97,7 +104,7 @@ def list_differences(change: Change) -> list[Difference]:
             part = f"{_PARTS.get(kind, kind)} {places[kind]}, "
         model = apps.get_model(key[0])
         for name in (old or new or {"fields": {}})["fields"]:
-            if name in _HIDDEN:
+            if name in hidden:
                 continue
             field = model._meta.get_field(name)
             was = _said(field, old["fields"].get(name), names) if old else "—"
@@ -105,6 +112,21 @@ def list_differences(change: Change) -> list[Difference]:
             if was != now:
                 listed.append(Difference(f"{part}{_label(name, field)}".capitalize(), was, now))
     return listed
+
+
+# The sides of a move; each build is told of its own alone.
+_SIDES = {
+    "component": {"to_component", "to_text", "moved_by"},
+    "to_component": {"component", "quantity_text", "was_on_hand", "moved_by"},
+}
+
+
+def _far_side(change: Change, row: Row) -> set[str]:
+    if change.record_type != "move":
+        return set()
+    pk = row["fields"].get("component")
+    is_out = pk and Component.objects.filter(pk=pk, build=change.build_id).exists()
+    return _SIDES["component" if is_out else "to_component"]
 
 
 def _by_key(rows: list[Row] | None) -> dict[tuple[str, Any], Row]:

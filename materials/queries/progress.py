@@ -11,7 +11,7 @@ from django.db.models import QuerySet, Sum
 from ..calc.areas import AreaCost, AreaInput, area_costs
 from ..calc.progress import TaskPlan
 from ..calc.types import ComponentInput
-from ..choices import Fate, State
+from ..choices import State
 from ..models import (
     Build,
     BuildArea,
@@ -23,8 +23,9 @@ from ..models import (
     Purchase,
     Task,
 )
+from .held import sum_stock
 from .purchases import PriceBook, list_prices_by_component
-from .reports import FATE_FIELDS, list_conversion_inputs, share
+from .reports import list_conversion_inputs, share
 
 
 def list_spend(build: Build) -> list[tuple[date, Fraction]]:
@@ -62,7 +63,7 @@ def list_task_plans(build: Build) -> list[TaskPlan]:
 
 
 def list_area_costs(builds: Iterable[Build]) -> tuple[AreaCost, ...]:
-    """Cost per floor area of the builds that have one, in eight queries however many there are."""
+    """Cost per floor area of the builds that have one, in ten queries however many there are."""
     named = {build.pk: build for build in builds}
     areas = list(
         BuildArea.objects.filter(build__in=named, label=BuildArea.FLOOR).values_list(
@@ -96,7 +97,7 @@ def list_area_costs(builds: Iterable[Build]) -> tuple[AreaCost, ...]:
 
 def _held(builds: list[int]) -> list[tuple[int, ComponentInput]]:
     """Components of several builds, with as much as their cost in the building asks for."""
-    sums: dict[int, dict[str, Decimal]] = defaultdict(lambda: defaultdict(Decimal))
+    sums, unknown_moves = sum_stock(builds)
     unknown: dict[int, int] = defaultdict(int)
     received = LineTotal.objects.filter(build__in=builds, state=State.RECEIVED)
     for component, usable, landed, lines in received.values_list(
@@ -105,14 +106,6 @@ def _held(builds: list[int]) -> list[tuple[int, ComponentInput]]:
         sums[component]["received"] += usable
         sums[component]["received_cost"] += landed
         unknown[component] += lines
-    left = LeftOver.objects.filter(component__build__in=builds).order_by()
-    for component, fate, qty, proceeds in (
-        left.values("component_id", "fate")
-        .annotate(qty=Sum("base_qty"), proceeds=Sum("proceeds_amount"))
-        .values_list("component_id", "fate", "qty", "proceeds")
-    ):
-        sums[component][FATE_FIELDS[Fate(fate)]] += qty
-        sums[component]["proceeds"] += proceeds or 0
     parts = Component.objects.filter(build__in=builds).order_by()
     return [
         (
@@ -121,6 +114,7 @@ def _held(builds: list[int]) -> list[tuple[int, ComponentInput]]:
                 pk,
                 name,
                 unknown_lines=unknown[pk],
+                unknown_moves=unknown_moves.get(pk, 0),
                 **{what: Fraction(value) for what, value in sums[pk].items()},
             ),
         )

@@ -13,6 +13,7 @@ from ..models import (
     HandOver,
     LabourEntry,
     LeftOver,
+    Move,
     Purchase,
     RetailPrice,
     Supplier,
@@ -39,6 +40,9 @@ _BELONGS: dict[str, tuple[type[models.Model], str]] = {
 
 def get_record(build: Build, kind: str, pk: int) -> models.Model | None:
     """A record of the build, or None when there is none of that kind and number."""
+    if kind == "move":
+        of_build = models.Q(component__build=build) | models.Q(to_component__build=build)
+        return Move.objects.filter(of_build, pk=pk).first()
     if kind not in _BELONGS:
         return None
     model, path = _BELONGS[kind]

@@ -26,7 +26,7 @@ from ..calc.types import (
     SourceInput,
     TaskInput,
 )
-from ..choices import Fate, State
+from ..choices import State
 from ..models import (
     Build,
     BuildArea,
@@ -35,22 +35,15 @@ from ..models import (
     ConversionOutput,
     Element,
     LabourEntry,
-    LeftOver,
     RetailPrice,
     Task,
 )
+from .held import sum_stock
 from .purchases import PriceBook, get_price_book
 from .settling import get_person_inputs
 from .totals import Sums, TotalKey, get_totals
 
 ZERO = Fraction(0)
-FATE_FIELDS = {
-    Fate.ON_HAND: "on_hand",
-    Fate.SCRAPPED: "scrapped",
-    Fate.GIVEN_AWAY: "given_away",
-    Fate.SOLD: "sold",
-    Fate.MOVED: "moved",
-}
 
 
 def get_cost_sheet(build: Build, on: date) -> CostSheet:
@@ -107,8 +100,7 @@ def share(percent: Decimal | None) -> Fraction | None:
 
 
 def _components(build: Build, on: date, totals: dict[TotalKey, Sums]) -> tuple[ComponentInput, ...]:
-    # Summed as Decimals, which is exact for stored figures and far quicker than Fractions.
-    sums: dict[int, dict[str, Decimal]] = defaultdict(lambda: defaultdict(Decimal))
+    sums, unknown_moves = sum_stock([build.pk])
     unknown: dict[int, int] = defaultdict(int)
     for key, total in totals.items():
         part = sums[key.component]
@@ -119,14 +111,6 @@ def _components(build: Build, on: date, totals: dict[TotalKey, Sums]) -> tuple[C
         elif key.state == State.ORDERED:
             part["ordered"] += total.usable
             part["ordered_cost"] += total.landed
-    left = LeftOver.objects.filter(component__build=build).order_by()
-    for component, fate, qty, proceeds in (
-        left.values("component_id", "fate")
-        .annotate(qty=Sum("base_qty"), proceeds=Sum("proceeds_amount"))
-        .values_list("component_id", "fate", "qty", "proceeds")
-    ):
-        sums[component][FATE_FIELDS[Fate(fate)]] += qty
-        sums[component]["proceeds"] += proceeds or 0
     prices = _new_prices(build, on)
     listed = []
     for part in Component.objects.filter(build=build):
@@ -143,6 +127,7 @@ def _components(build: Build, on: date, totals: dict[TotalKey, Sums]) -> tuple[C
                 retail_price=prices.get(part.pk),
                 would_buy_new=part.would_buy_new,
                 unknown_lines=unknown.get(part.pk, 0),
+                unknown_moves=unknown_moves.get(part.pk, 0),
                 **figures,
             )
         )

@@ -9,7 +9,8 @@ from django.contrib.auth import get_user_model
 from django.db import connection, models, transaction
 from django.db.migrations.loader import MigrationLoader
 
-from ..models import Build
+from ..models import Build, Component, Move
+from .moves import ANOTHER
 
 CHUNK = 2000
 # What belongs to accounts of this server and not to a build that is carried elsewhere.
@@ -55,8 +56,18 @@ def list_build_models() -> list[type[models.Model]]:
         for model in ledger
         if model is not Build
         and model._meta.model_name not in STAYS_HERE
-        and path_to_build(model) is not None
+        and (model is Move or path_to_build(model) is not None)
     ]
+
+
+def which_of_build(model: type[models.Model], build: Build) -> models.Q:
+    """The condition for rows of a build. Raises LookupError for a model that has none."""
+    if model is Move:
+        return models.Q(component__build=build) | models.Q(to_component__build=build)
+    path = path_to_build(model)
+    if path is None:
+        raise LookupError(f"{model._meta.label} does not belong to a build.")
+    return models.Q(**{path: build.pk})
 
 
 def path_to_build(model: type[models.Model]) -> str | None:
@@ -92,12 +103,25 @@ def iterate_rows(model: type[models.Model], build: Build | None = None) -> Itera
     """Values of every row, or of those that belong to one build, in order of their keys."""
     rows = model._default_manager.order_by("pk")
     if build is not None:
-        path = path_to_build(model)
-        if path is None:
-            raise LookupError(f"{model._meta.label} does not belong to a build.")
-        rows = rows.filter(**{path: build.pk})
-    for row in rows.values_list(*list_columns(model)).iterator(CHUNK):
-        yield list(row)
+        rows = rows.filter(which_of_build(model, build))
+    columns = list_columns(model)
+    for row in rows.values_list(*columns).iterator(CHUNK):
+        if build is not None and model is Move:
+            yield _own_side(dict(zip(columns, row, strict=True)), build)
+        else:
+            yield list(row)
+
+
+def _own_side(row: dict[str, Any], build: Build) -> list[Any]:
+    """A move between two builds as the one of them keeps it that is carried elsewhere."""
+    own = set(Component.objects.filter(build=build).values_list("pk", flat=True))
+    for component, text, quantity in (
+        ("component_id", "quantity_text", "base_qty"),
+        ("to_component_id", "to_text", "to_qty"),
+    ):
+        if row[component] is not None and row[component] not in own:
+            row |= {component: None, text: "", quantity: None, "elsewhere": ANOTHER}
+    return list(row.values())
 
 
 def is_empty() -> bool:

@@ -1,6 +1,5 @@
 """Reading conversions, left over, and how much there is."""
 
-from collections import defaultdict
 from decimal import Decimal
 from fractions import Fraction
 
@@ -8,31 +7,30 @@ from django.db.models import QuerySet, Sum
 
 from ..calc.stock import Position, work_out_positions
 from ..calc.types import ComponentInput, ConversionInput
-from ..choices import Fate, State
+from ..choices import State
 from ..models import Build, Component, Conversion, LeftOver
+from .held import sum_stock
 from .purchases import number_after
-from .reports import FATE_FIELDS, get_conversion_inputs
+from .reports import get_conversion_inputs
 from .totals import get_totals
+
+_MONEY = {"proceeds", "moved_in_cost", "moved_out_cost"}
 
 
 def get_stock_inputs(
     build: Build,
 ) -> tuple[tuple[ComponentInput, ...], tuple[ConversionInput, ...]]:
     """Quantities only (money left at 0): what ``calc.stock`` needs to find shortages."""
-    sums: dict[int, dict[str, Fraction]] = defaultdict(lambda: defaultdict(Fraction))
+    sums, _ = sum_stock([build.pk])
     for key, total in get_totals(build).items():
         if key.state == State.RECEIVED:
-            sums[key.component]["received"] += Fraction(total.usable)
-    left = (
-        LeftOver.objects.filter(component__build=build)
-        .order_by()
-        .values_list("component_id", "fate")
-        .annotate(total=Sum("base_qty"))
-    )
-    for component, fate, total in left:
-        sums[component][FATE_FIELDS[Fate(fate)]] += Fraction(total)
+            sums[key.component]["received"] += total.usable
+    quantities = {
+        key: {name: Fraction(value) for name, value in found.items() if name not in _MONEY}
+        for key, found in sums.items()
+    }
     components = tuple(
-        ComponentInput(pk, name, unit, **sums.get(pk, {}))
+        ComponentInput(pk, name, unit, **quantities.get(pk, {}))
         for pk, name, unit in Component.objects.filter(build=build).values_list(
             "pk", "name", "unit"
         )

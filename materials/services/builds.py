@@ -15,6 +15,7 @@ from ..queries.records import find_named
 from .errors import LedgerError
 from .history import save_values, write_record
 from .ledger import cost_purchases, lock_build
+from .moves import check_currency
 
 Areas = Sequence[tuple[str, Decimal, str]]
 Rates = Sequence[tuple[date | None, Decimal]]
@@ -57,6 +58,7 @@ def save_build(
             "own_labour_rate",
         )
     _write_build(actor, build, values, areas, rates)
+    check_currency(build)
     cost_purchases(build)
     return build
 
@@ -92,6 +94,14 @@ def _write_build(
         write_record(actor=actor, build=build, record=record, write=write)
     else:
         write()
+
+
+@transaction.atomic
+def put_away(*, actor: AbstractBaseUser, build: Build, on: date | None) -> Build:
+    """Put a build away on a day, or (None) bring it back; nothing recorded changes."""
+    lock_build(build)
+    save_values(actor=actor, build=build, record=build, values={"put_away_on": on})
+    return build
 
 
 @transaction.atomic

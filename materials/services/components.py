@@ -72,6 +72,14 @@ def convert_again(build: Build, component: Component) -> None:
             where = f"left over of {row.noted_on}"
             row.base_qty = base_quantity(row.quantity_text, component)
             row.save(update_fields=["base_qty"])
+        for move in component.moves_out.all():
+            where = f"move of {move.moved_on}"
+            move.base_qty = base_quantity(move.quantity_text, component)
+            move.save(update_fields=["base_qty"])
+        for move in component.moves_in.all():
+            where = f"move of {move.moved_on}"
+            move.to_qty = base_quantity(move.to_text, component)
+            move.save(update_fields=["to_qty"])
     except QuantityError as error:
         raise LedgerError(f"The {where} no longer fits: {error}") from None
     cost_purchases(build, purchases_with([component]))

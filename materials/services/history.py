@@ -20,6 +20,7 @@ from ..models import (
     LabourEntry,
     LeftOver,
     Member,
+    Move,
     Person,
     Photo,
     Purchase,
@@ -47,6 +48,7 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "purchase": (Purchase, ("lines", "charges")),
     "conversion": (Conversion, ("outputs",)),
     "left over": (LeftOver, ()),
+    "move": (Move, ()),
     "task": (Task, ()),
     "caution": (CautionNote, ()),
     "labour": (LabourEntry, ()),
@@ -98,6 +100,7 @@ def note_change(
     before: Snapshot | None,
     after: Snapshot | None,
     action: str = "",
+    summary: str = "",
 ) -> None:
     """Write one line of history; nothing when nothing changed."""
     if before == after:
@@ -110,7 +113,7 @@ def note_change(
         action=worded,
         record_type=record_type(record),
         record_id=record.pk,
-        summary=str(record)[:300],
+        summary=(summary or str(record))[:300],
         before=before,
         after=after,
     )

@@ -32,6 +32,7 @@ from ..models import (
 from ..queries.exchange import keyed, list_components
 from ..queries.purchases import derive_purchase, get_price_book
 from .errors import LedgerError
+from .import_moves import planned_moves
 from .ledger import check_stock, cost_purchases, lock_build
 from .settling_imports import write_settling
 from .totals import rebuild_totals
@@ -75,6 +76,7 @@ class ImportPlan(Protocol):
     purchases: Iterable[Any]
     conversions: Iterable[Any]
     left_over: Iterable[Any]
+    moved_in: Iterable[Any]
     tasks: Iterable[Any]
     labour: Iterable[Any]
     shares: Iterable[Any]
@@ -285,7 +287,10 @@ class _Import:
         self._create(
             self._copy(LeftOver, entry, LEFT_FIELDS, component_id=self.components[entry.component])
             for entry in self.plan.left_over
+            if entry.value_amount is None
         )
+        # The other build may be kept elsewhere, so that each row is one side only.
+        self._create(planned_moves(self.plan, self.components))
 
     def _write_labour(self) -> None:
         self._create(

@@ -3,11 +3,13 @@
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import models, transaction
 
-from ..models import Build, Change, Component, Conversion, LeftOver, Purchase, RetailPrice
+from .. import access
+from ..models import Build, Change, Component, Conversion, LeftOver, Move, Purchase, RetailPrice
 from .components import convert_again
 from .errors import LedgerError
 from .history import note_change, put_back, remove_record, same_facts, take_snapshot
 from .ledger import check_stock, cost_purchases, lock_build, purchases_with
+from .moves import check_currency, delete_move, undo_move
 from .totals import keep_totals
 
 _KEPT_TYPES = ("build", "member")
@@ -28,6 +30,9 @@ def delete_record(*, actor: AbstractBaseUser, build: Build, record: models.Model
 
     Raises LedgerError when others use it or when less would be left than was used.
     """
+    if isinstance(record, Move):
+        delete_move(actor=actor, move=record)
+        return
     lock_build(build)
     _remove(actor, build, record)
     check_stock(build)
@@ -47,15 +52,21 @@ def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> Non
 
     Raises LedgerError when it was changed again since or leaves the ledger inconsistent.
     """
-    lock_build(build)
     if change.build_id != build.pk or not may_be_undone(change):
         raise LedgerError("This entry cannot be undone on its own.")
+    if change.record_type == "move":
+        undo_move(actor=actor, change=change)
+        return
+    lock_build(build)
     if change.before is None:
         _drop(actor, build, change)
     else:
         is_purchase = change.record_type == "purchase"
         with keep_totals(build, [change.record_id] if is_purchase else []):
             record = put_back(change)
+        if isinstance(record, Build) and record.put_away_on != build.put_away_on:
+            # A co-builder may undo what is in a build, but not put it away or bring it back.
+            access.require_owner(actor, build)
         _derive_again(build, record)
         note_change(
             actor=actor,
@@ -82,6 +93,7 @@ def _drop(actor: AbstractBaseUser, build: Build, change: Change) -> None:
 
 def _derive_again(build: Build, record: models.Model) -> None:
     if isinstance(record, Build):
+        check_currency(record)
         cost_purchases(build)
     elif isinstance(record, Purchase):
         cost_purchases(build, [record.pk])

@@ -3,22 +3,22 @@
 from fractions import Fraction
 from typing import Any
 
-from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
 from .. import access
 from ..calc.trace import FIGURES, Part, Trace, trace
 from ..calc.trace_settling import is_of_settling
+from ..choices import Role
 from ..forms.builds import BuildForm, ElementForm
 from ..models import Build, Element
 from ..queries.builds import list_elements, list_spent
 from ..queries.progress import list_area_costs
 from ..queries.records import get_record
 from ..queries.reports import get_cost_sheet
-from ..services.builds import create_build, save_build, save_element
+from ..services.builds import save_build, save_element
 from ..tables.components import ElementTable
 from ..templatetags.figures import UNKNOWN, hours, money_text, percent, plain, rate_text
 from . import pictures
@@ -27,12 +27,14 @@ from .base import build_view, edit, page, posted, record_urls, show_list
 
 def builds(request: HttpRequest) -> HttpResponse:
     """The user's builds."""
-    listed = list(access.list_builds(request.user))
+    seen, away = list(access.list_builds(request.user)), "away" in request.GET
+    listed = [build for build in seen if (build.put_away_on is not None) == away]
     spent, roles = list_spent(listed), access.list_roles(request.user)
     rows = [
         {
             "build": build,
             "role": roles[build.pk].label if build.pk in roles else "Administrator",
+            "is_owner": roles.get(build.pk, Role.OWNER) == Role.OWNER,
             "spent": spent[build.pk],
             "budget": build.budget_amount,
             "currency": build.currency,
@@ -40,21 +42,15 @@ def builds(request: HttpRequest) -> HttpResponse:
         for build in listed
     ]
     areas = list_area_costs(listed)
-    context = {"builds": rows, "areas": areas, "pictures": pictures.areas(areas)}
+    context = {
+        "builds": rows,
+        "areas": areas,
+        "pictures": pictures.areas(areas),
+        "away": away,
+        "others": len(seen) - len(listed),
+        "may_compare": len(seen) > 1,
+    }
     return render(request, "builds/list.html", context)
-
-
-def build_add(request: HttpRequest) -> HttpResponse:
-    """Begin a build."""
-    form = BuildForm(posted(request), build=Build())
-    if request.method == "POST" and form.is_valid():
-        build = create_build(
-            actor=request.user, values=form.values(), areas=form.areas(), rates=form.rates()
-        )
-        messages.success(request, "The build is begun. Next: state what it needs.")
-        return redirect("components", build.pk)
-    context = {"form": form, "title": "Begin a build", "cancel_url": reverse("builds")}
-    return render(request, "page_form.html", context, status=422 if form.is_bound else 200)
 
 
 @build_view(edits=True)
@@ -170,6 +166,8 @@ def part_url(build: Build, part: Part) -> str | None:
         "conversions": ("conversions", ""),
         "left_on_hand": ("left_over", "?fate=on+hand"),
         "left_moved": ("left_over", "?fate=moved"),
+        "moves_in": ("moves", "?way=in"),
+        "moves_out": ("moves", "?way=out"),
         "left_sold": ("left_over", "?fate=sold"),
         "labour_paid": ("labour", "?paid=yes"),
         "labour_paid_extra": ("labour", "?paid=yes&kind=extra"),

@@ -10,6 +10,7 @@ from ..forms.components import ComponentForm, PriceForm, SupplierForm
 from ..forms.filters import ComponentFilter, PriceFilter
 from ..models import Build, Component, RetailPrice, Supplier
 from ..queries.components import list_components
+from ..queries.moves import list_moves
 from ..queries.prices import list_prices
 from ..queries.purchases import list_lines
 from ..queries.records import get_record
@@ -21,6 +22,7 @@ from ..services.prices import save_price
 from ..services.suppliers import save_supplier
 from ..tables.base import in_unit
 from ..tables.components import ComponentTable, PriceTable, SupplierTable
+from ..tables.moves import MoveTable
 from ..tables.purchases import LineTable
 from ..tables.stock import ConversionTable, LeftOverTable
 from ..templatetags.figures import percent, plain
@@ -82,6 +84,10 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         ),
         rows("Left over", LeftOverTable(left[:SHOWN], build=build, exclude=OWN), "left_over"),
     ]
+    moved = list_moves(build, request.user).filter(part_id=pk)[:SHOWN]
+    if moved:
+        table = MoveTable(moved, build=build, exclude=("part_name",))
+        tables.append(rows("Moves between builds", table, "moves", ""))
     return page(
         request,
         build,
@@ -110,6 +116,8 @@ def _facts(part: Component, position: Any) -> list[tuple[str, str]]:
         ("Ordered", in_unit(position.component.ordered, part.unit)),
         ("New quantity per one", plain(part.new_qty_per_one, 6, trim=True)),
     ]
+    if position.component.moved_in:
+        facts.insert(6, ("Moved in", in_unit(position.component.moved_in, part.unit)))
     if part.life_years is not None:
         facts.append(("Expected life", f"{plain(part.life_years, 2, trim=True)} years"))
     return facts

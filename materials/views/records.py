@@ -23,6 +23,7 @@ _LISTS = {
     "purchase": ("purchases", "purchases"),
     "conversion": ("conversions", "stock"),
     "left-over": ("left_over", "stock"),
+    "move": ("moves", "moves"),
     "task": ("tasks", "labour"),
     "labour": ("labour", "labour"),
     "hand-over": ("settling_up", "settling"),

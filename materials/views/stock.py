@@ -9,6 +9,7 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 
+from .. import access
 from ..calc.quantities import QuantityError
 from ..forms.filters import ConversionFilter, LeftOverFilter
 from ..forms.rows import rows_of
@@ -155,7 +156,12 @@ def left_over(request: HttpRequest, build: Build) -> HttpResponse:
         intro="What did not go into the building. Each row is a heap of its own; they add up.",
         add_url=reverse("left_over_add", args=[build.pk]),
         add_label="Note left over",
-        links=[("Count what is there", reverse("stock_take", args=[build.pk]))],
+        links=[
+            ("Count what is there", reverse("stock_take", args=[build.pk])),
+            ("Move it to another build", reverse("move_add", args=[build.pk]))
+            if access.may_edit(request.user, build)
+            else ("Moves between builds", reverse("moves", args=[build.pk])),
+        ],
     )
 
 

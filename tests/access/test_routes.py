@@ -28,8 +28,10 @@ ROUTES = {
     "build_add": (SIGNED_IN, None),
     "upload_new": (SIGNED_IN, None),
     "build_file_new": (SIGNED_IN, None),
+    "compare": (SIGNED_IN, None),
     "cost_sheet": (READ, None),
     "build_edit": (EDIT, None),
+    "build_put_away": (OWN, None),
     "figure": (READ, None),
     "budget": (READ, None),
     "elements": (READ, None),
@@ -62,6 +64,10 @@ ROUTES = {
     "stock_take": (EDIT, None),
     "left_over_add": (EDIT, None),
     "left_over_edit": (EDIT, "left-over"),
+    "moves": (READ, None),
+    "move_add": (EDIT, None),
+    "move": (READ, "move"),
+    "move_edit": (EDIT, "move"),
     "tasks": (READ, None),
     "task_add": (EDIT, None),
     "task_edit": (EDIT, "task"),
@@ -103,18 +109,21 @@ NOT_OF_BUILD = {
     "build_add",
     "upload_new",
     "build_file_new",
+    "compare",
     "shared",
 }
 OF_BUILD = [name for name in ROUTES if name not in NOT_OF_BUILD]
 
 
 @pytest.fixture
-def records(records, entries, settings, tmp_path):
-    """The records of a build, and a photo of its purchase."""
+def records(records, entries, second, settings, tmp_path):
+    """The records of a build, a photo of its purchase, and something moved to a second build."""
     settings.MEDIA_ROOT = tmp_path
     photos = add_photos(**entries.by, record=records["purchase"], files=[sent(jpeg())])
     link, token = entries.share_link("Aunt Ida")
-    return records | {"photo": photos[0], "share": link, "share_token": token}
+    moved = entries.move(records["component"], "1 piece", second)
+    more = {"photo": photos[0], "share": link, "share_token": token, "move": moved}
+    return records | more
 
 
 @pytest.fixture

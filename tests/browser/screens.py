@@ -2,11 +2,14 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from django.urls import get_resolver, reverse
 
-from materials.models import Build, LeftOver
+from materials.models import Build, LeftOver, Move
+from materials.services.builds import create_build
+from materials.services.moves import save_move
 from materials.services.photos import add_photos
 from materials.services.sharing import make_link
 from tests.photo_files import jpeg, sent
@@ -117,11 +120,25 @@ def shared(page: Any) -> None:
     page.get_by_text("falls to those with a stated share").wait_for()
 
 
+def move_understood(page: Any) -> None:
+    """A move as it would come out, before it is saved."""
+    page.locator("[name=component]").select_option(index=1)
+    page.locator("[name=quantity_text]").fill("1 piece")
+    press(page, "Show what it comes to")
+    page.locator("#understood .caution, #understood .ledger").first.wait_for()
+
+
 LONG = "7" * 45
 SCREENS: dict[str, tuple[Screen, ...]] = {
-    "builds": (at(),),
+    "builds": (at(), at(query="?away=1", label="put away")),
     "sign_in": (at(label="signed in already"),),
-    "build_add": (at(), at(label="faults", act=fault(floor_area="5 gal", budget_amount="x"))),
+    "build_add": (
+        at(),
+        at(query="?like={build}", label="like an earlier one"),
+        at(label="faults", act=fault("Begin it", floor_area="5 gal", budget_amount="x")),
+    ),
+    "compare": (at(), at(query="?build={build}&build={second}", label="compared")),
+    "build_put_away": (at(),),
     "upload_new": (at(), at(label="faults", act=wrong_workbook)),
     "build_file_new": (at(),),
     "cost_sheet": (at(), at(label="index open", act=open_pages)),
@@ -175,6 +192,15 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "stock_take": (at(), at(label="faults", act=fault(counted_on=""))),
     "left_over_add": (at(), at(label="faults", act=fault())),
     "left_over_edit": (at("{left_over}"),),
+    "moves": (at(),),
+    "move_add": (
+        at(),
+        at(query="?to={second}", label="into"),
+        at(query="?to={second}", label="faults", act=fault(quantity_text="a lot")),
+        at(query="?to={second}", label="understood", act=move_understood),
+    ),
+    "move": (at("{move}"),),
+    "move_edit": (at("{move}"),),
     "tasks": (at(),),
     "task_add": (at(), at(label="faults", act=fault())),
     "task_edit": (at("{task}"),),
@@ -222,6 +248,7 @@ AREAS = {
     "components": "components component_add component component_edit prices price_add price_edit",
     "purchases": "suppliers supplier_add supplier_edit purchases purchase_lines log purchase_add",
     "purchase": "purchase purchase_edit photo_edit photo_delete photos photo_add record_delete",
+    "several": "compare build_put_away moves move_add move move_edit",
     "stock": "conversions conversion_add conversion_edit left_over stock_take left_over_add"
     " left_over_edit",
     "sharing": "share_links share_add share_edit share_revoke shared",
@@ -257,7 +284,9 @@ def records_of(build: Build) -> dict[str, Any]:
         "labour": build.labour.first(),
         "hand_over": build.hand_overs.first(),
         "change": build.changes.order_by("pk").last(),
+        "build": build,
     }
+    found |= moved_to_a_second(owner, build, joist)
     keys: dict[str, Any] = {name: record.pk for name, record in found.items()}
     for name in ("all", "bare"):
         ticked = dict.fromkeys(("shows_prices", "shows_suppliers", "shows_people"), name == "all")
@@ -265,6 +294,15 @@ def records_of(build: Build) -> dict[str, Any]:
         link, token = make_link(actor=owner, build=build, values=values)
         keys |= {"share": link.pk, f"token_{name}": token}
     return keys
+
+
+def moved_to_a_second(owner: Any, build: Build, component: Any) -> dict[str, Any]:
+    """A second build, and something moved there."""
+    second = create_build(actor=owner, values={"name": "Lower barn", "currency": build.currency})
+    values = {"moved_on": date(2026, 9, 1), "component": component, "quantity_text": "1 bf"}
+    values |= {"was_on_hand": False, "to_component": None, "note": ""}
+    move = save_move(actor=owner, build=build, move=Move(), to_build=second, values=values)
+    return {"second": second, "move": move}
 
 
 @dataclass

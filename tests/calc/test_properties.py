@@ -100,6 +100,9 @@ def builds(draw: st.DrawFn) -> BuildInput:
             ordered_cost=draw(few),
             moved_in=draw(few),
             moved_in_cost=draw(few),
+            unknown_moves=int(draw(st.integers(0, 9)) == 0),
+            moved_out=draw(few),
+            moved_out_cost=draw(few),
             **{fate: draw(few) for fate in ("on_hand", "scrapped", "given_away", "sold", "moved")},
             proceeds=draw(few),
         )
@@ -225,6 +228,7 @@ def test_no_cost_is_lost_or_made(build: BuildInput) -> None:
     for place in places.values():
         held += place.value_of(place.component.on_hand) or 0
         held += place.value_of(place.component.moved) or 0
+        held += place.component.moved_out_cost
     assert held == came_in
     assert make_cost_sheet(build).total.cost == sum(p.known_money for p in places.values())
 

@@ -13,7 +13,7 @@ from materials.exchange.bundle import Bundle, BundleFile
 from materials.exchange.bundles import read_build, write_backup, write_build
 from materials.exchange.cost_json import as_data
 from materials.exchange.faults import WorkbookError
-from materials.models import Build, Change, Photo, Purchase
+from materials.models import Build, Change, Move, Photo, Purchase
 from materials.queries.checks import find_differences
 from materials.queries.reports import get_cost_sheet
 from materials.queries.rows import iterate_rows, list_build_models, list_kept_models, path_to_build
@@ -210,7 +210,20 @@ def test_every_model_belongs_to_a_build_or_stays(db):
     """A new model must say how it goes with its build."""
     for model in list_kept_models():
         if model._meta.app_label == "materials":
-            assert path_to_build(model) is not None, model
+            assert model is Move or path_to_build(model) is not None, model
+
+
+def test_a_move_goes_along_as_one_side(full, build, entries, second, cast):
+    """The other build is not in the file, not even by name."""
+    entries.move(full["component"], "1 piece", second)
+    stream = written(build)
+    rows = json.dumps([*BundleFile(stream).rows("materials.move")])
+    assert second.name not in rows
+    made = read_build(stream, actor=cast["stranger"])
+    assert report(made) == report(build)
+    assert list(find_differences(made)) == []
+    far = read_build(written(second), actor=cast["stranger"])
+    assert report(far) == report(second)
 
 
 class TestScreens:

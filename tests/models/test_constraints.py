@@ -20,6 +20,7 @@ from materials.models import (
     LeftOver,
     LineTotal,
     Member,
+    Move,
     Person,
     Photo,
     Purchase,
@@ -49,6 +50,17 @@ def changed(model, **values):
         for name, value in values.items():
             setattr(row, name, value)
         return row
+
+    return make
+
+
+def a_move(**values):
+    """A move between two components with other values."""
+
+    def make(build, records):
+        board, stud = records["component"], Component.objects.get(name="Stud")
+        right = {"component": board, "base_qty": D(1), "to_component": stud, "to_qty": D(1)}
+        return Move(**{"moved_on": DAY, **right, **values})
 
     return make
 
@@ -129,6 +141,9 @@ BREAKS = {
     "one_price_per_line": changed(PurchaseLine, unit_price=D(1), line_price_amount=D(1)),
     "conversion_uses_something": changed(Conversion, used_qty=D(0)),
     "conversion_makes_something": changed(ConversionOutput, made_qty=D("-1")),
+    "move_out_above_zero": a_move(base_qty=D(0)),
+    "move_in_above_zero": a_move(to_qty=None),
+    "move_has_a_side": a_move(component=None, base_qty=None, to_component=None, to_qty=None),
     "left_over_above_zero": changed(LeftOver, base_qty=D(0)),
     "opened_link_has_a_time": lambda build, records: ShareLink(
         build=build, label="Ann", token_hash="0" * 64, opened_count=1

@@ -1,15 +1,18 @@
 """Pages run the same number of queries however many rows there are."""
 
 from collections.abc import Callable
+from decimal import Decimal
 
 import pytest
 from django.db import connection
 from django.template.loader import render_to_string
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from materials.models import Build, Component, Member, PurchaseLine
 from materials.queries.purchases import list_lines
+from materials.queries.reports import get_cost_sheet
 from materials.services.builds import create_build
 from materials.views import base, builds
 from tests.entries import line
@@ -25,6 +28,7 @@ LISTS = (
     "purchase_lines",
     "conversions",
     "left_over",
+    "moves",
     "tasks",
     "labour",
     "hand_overs",
@@ -122,6 +126,38 @@ def test_growth_would_be_seen(entries):
     entries.fill(range(2, 6))
     many = {"plain": count(names(plain)), "joined": count(names(list_lines(entries.build)))}
     assert grown(few, many) == {"plain": (few["plain"], few["plain"] + 4 * 3)}
+
+
+def test_moves_and_comparing_run_the_same_queries_for_many(clients, entries, second):
+    board = entries.component("Board")
+    entries.purchase("P1", line(board, "100 pieces", unit_price=Decimal(2)))
+
+    def move(numbers: range) -> None:
+        for _ in numbers:
+            entries.move(board, "1 piece", second)
+
+    keys = [entries.build.pk, second.pk]
+    urls = {name: reverse(name, args=[keys[0]]) for name in ("moves", "move_add", "cost_sheet")}
+    urls["into"] = reverse("moves", args=[keys[1]])
+    urls["form"] = urls["move_add"] + f"?to={keys[1]}"
+    urls["sides"] = reverse("compare") + f"?build={keys[0]}&build={keys[1]}"
+    move(range(2))
+    page_counts(clients["owner"], urls)
+    few = page_counts(clients["owner"], urls)
+    move(range(12))
+    entries.fill(range(3))
+    assert grown(few, page_counts(clients["owner"], urls)) == {}
+
+
+def test_comparing_costs_a_cost_sheet_for_each_build_and_little_more(clients, cast):
+    made = [create_build(actor=cast["owner"], values={"name": f"Build {n}"}) for n in range(4)]
+
+    def url(number: int) -> str:
+        return reverse("compare") + "?" + "&".join(f"build={b.pk}" for b in made[:number])
+
+    counts = page_counts(clients["owner"], {str(n): url(n) for n in (2, 3, 4)})
+    sheet = count(lambda: get_cost_sheet(made[0], timezone.localdate()))
+    assert counts["4"] - counts["3"] == counts["3"] - counts["2"] == sheet
 
 
 def test_the_list_of_builds_runs_the_same_queries_for_many(clients, cast):

@@ -12,6 +12,7 @@ from materials.models import Build
 from materials.queries.builds import list_elements
 from materials.queries.components import list_components
 from materials.queries.labour import list_labour, list_tasks
+from materials.queries.moves import list_moves
 from materials.queries.prices import list_prices
 from materials.queries.purchases import list_lines, list_purchases
 from materials.queries.records import list_changes
@@ -22,6 +23,7 @@ from materials.queries.suppliers import list_suppliers
 from materials.tables.base import LedgerTable
 from materials.tables.components import ComponentTable, ElementTable, PriceTable, SupplierTable
 from materials.tables.labour import ChangeTable, LabourTable, TaskTable
+from materials.tables.moves import MoveTable
 from materials.tables.purchases import LineTable, PurchaseTable
 from materials.tables.settling import HandOverTable
 from materials.tables.sharing import ShareLinkTable
@@ -38,6 +40,7 @@ ROWS = {
     LineTable: list_lines,
     ConversionTable: list_conversions,
     LeftOverTable: list_left_over,
+    MoveTable: list_moves,
     TaskTable: list_tasks,
     LabourTable: list_labour,
     HandOverTable: list_hand_overs,
@@ -67,7 +70,7 @@ def sortable(table: type[LedgerTable]) -> list[str]:
 
 
 @pytest.fixture
-def rows(build, entries):
+def rows(build, entries, second):
     """Several records of every kind, alike in most columns, and some with blanks."""
     entries.fill(range(2))
     board = entries.component("Plain", "ft")
@@ -76,6 +79,8 @@ def rows(build, entries):
     entries.purchase("N1", line(board, "3 ft"))
     entries.left_over(board, "1 ft", Fate.ON_HAND)
     entries.task("Idle")
+    entries.move(board, "1 ft", second)
+    entries.move(board, "1 ft", second, note="again")
     entries.labour("Ann", 1)
     entries.element("Y1", name="Part")
     return build

@@ -1,0 +1,152 @@
+"""Beginning a build from an earlier one: what is known is carried over, what happened is not."""
+
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import models, transaction
+
+from ..models import Build, Change, Component, Element, Person, RetailPrice, Supplier, Task
+from .builds import Areas, Rates, create_build
+from .errors import LedgerError
+
+Row = TypeVar("Row", bound=models.Model)
+BATCH = 1000
+COMPONENT_FIELDS = (
+    "name", "unit", "contents", "waste_percent", "new_qty_per_one", "would_buy_new", "life_years",
+    "traits", "note",
+)  # fmt: skip
+PRICE_FIELDS = ("price", "per_text", "per_qty", "priced_on", "priced_at")
+
+
+@dataclass(frozen=True)
+class Carry:
+    """What to carry over. Purchases, stock and hours never are."""
+
+    elements: bool = True
+    budgets: bool = False
+    components: bool = True
+    required: bool = True
+    prices: bool = True
+    suppliers: bool = True
+    tasks: bool = True
+    persons: bool = False
+
+
+@transaction.atomic
+def begin_from(
+    *,
+    actor: AbstractBaseUser,
+    earlier: Build,
+    values: dict[str, Any],
+    carry: Carry,
+    areas: Areas = (),
+    rates: Rates = (),
+) -> Build:
+    """Begin a build with what an earlier one knew; the earlier one is only read.
+
+    Raises LedgerError when prices or budgets would have to change their currency.
+    """
+    has_money = (carry.elements and carry.budgets) or (carry.components and carry.prices)
+    if has_money and values.get("currency") != earlier.currency:
+        raise LedgerError(
+            f"Budgets and new prices of {earlier} are in {earlier.currency}: keep that currency, or"
+            " do not carry them over.",
+            "currency",
+        )
+    build = create_build(actor=actor, values=values, areas=areas, rates=rates)
+    counts = _Copy(earlier, build, carry).run()
+    told = ", ".join(f"{what}: {count:,}" for what, count in counts.items() if count)
+    Change.objects.create(
+        build=build,
+        actor=actor,
+        action="begun",
+        record_type="build",
+        record_id=build.pk,
+        # The earlier build is not named: not everybody here may know of it.
+        summary=f"Begun from an earlier build. {told or 'Nothing carried over'}."[:300],
+    )
+    return build
+
+
+class _Copy:
+    """One copy, a few queries for each kind of record however many there are."""
+
+    def __init__(self, earlier: Build, build: Build, carry: Carry):
+        self.earlier, self.build, self.carry = earlier, build, carry
+        self.elements: dict[int | None, int] = {}
+
+    def run(self) -> dict[str, int]:
+        """Copy what was asked for; returns how many of each, in words."""
+        carry = self.carry
+        counts = {"Elements": self._elements()}
+        if carry.components:
+            parts = self._components()
+            counts["components"] = len(parts)
+            counts["new prices"] = self._prices(parts) if carry.prices else 0
+        if carry.suppliers:
+            counts["suppliers"] = self._names(Supplier, ("name", "place", "contact", "note"))
+        if carry.persons:
+            counts["people"] = self._names(Person, ("name",))
+        if carry.tasks:
+            counts["tasks"] = self._tasks()
+        return counts
+
+    @staticmethod
+    def _copies(rows: list[Row], fields: tuple[str, ...], **more: Any) -> list[Row]:
+        return [type(row)(**{name: getattr(row, name) for name in fields}, **more) for row in rows]
+
+    @staticmethod
+    def _create(rows: list[Row]) -> None:
+        if rows:
+            type(rows[0])._default_manager.bulk_create(rows, batch_size=BATCH)
+
+    def _elements(self) -> int:
+        """The earlier build's elements instead of the usual ones; else those of the same code."""
+        old = list(Element.objects.filter(build=self.earlier))
+        if self.carry.elements:
+            Element.objects.filter(build=self.build).delete()
+            fields = ("code", "name", *(("budget_amount",) if self.carry.budgets else ()))
+            new = self._copies(old, fields, build=self.build)
+            self._create(new)
+            self.elements = {was.pk: now.pk for was, now in zip(old, new, strict=True)}
+            return len(new)
+        there = {
+            code.casefold(): pk
+            for pk, code in Element.objects.filter(build=self.build).values_list("pk", "code")
+        }
+        self.elements = {
+            was.pk: there[was.code.casefold()] for was in old if was.code.casefold() in there
+        }
+        return 0
+
+    def _components(self) -> dict[int, int]:
+        old = list(Component.objects.filter(build=self.earlier))
+        more = ("required_text", "required_qty") if self.carry.required else ()
+        new = self._copies(old, (*COMPONENT_FIELDS, *more), build=self.build)
+        for was, now in zip(old, new, strict=True):
+            now.element_id = self.elements.get(was.element_id)
+        self._create(new)
+        return {was.pk: now.pk for was, now in zip(old, new, strict=True)}
+
+    def _prices(self, parts: dict[int, int]) -> int:
+        # In the order of entry: of two prices of one day the later entry counts.
+        old = list(RetailPrice.objects.filter(component__build=self.earlier).order_by("pk"))
+        new = self._copies(old, PRICE_FIELDS)
+        for was, now in zip(old, new, strict=True):
+            now.component_id = parts[was.component_id]
+        self._create(new)
+        return len(new)
+
+    def _names(self, model: type[Row], fields: tuple[str, ...]) -> int:
+        old = list(model._default_manager.filter(build=self.earlier))
+        self._create(self._copies(old, fields, build=self.build))
+        return len(old)
+
+    def _tasks(self) -> int:
+        old = list(Task.objects.filter(build=self.earlier))
+        new = self._copies(old, ("name", "planned_hours"), build=self.build)
+        for was, now in zip(old, new, strict=True):
+            now.element_id = self.elements.get(was.element_id)
+        self._create(new)
+        return len(new)

@@ -1,0 +1,107 @@
+"""Beginning a build, from nothing or from an earlier one; putting one away."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+
+from .. import access
+from ..forms.begin import BeginForm, CarryForm
+from ..forms.builds import BuildForm
+from ..models import Build
+from ..services.begin import Carry, begin_from
+from ..services.builds import create_build, put_away
+from ..services.errors import LedgerError
+from .base import build_view, page, posted
+
+
+def build_add(request: HttpRequest) -> HttpResponse:
+    """Begin a build, or (``?like=``) begin it with what an earlier one knew."""
+    earlier = _earlier(request)
+    if earlier is not None:
+        return _begin_like(request, earlier)
+    form = BuildForm(posted(request), build=Build())
+    if request.method == "POST" and form.is_valid():
+        build = create_build(
+            actor=request.user, values=form.values(), areas=form.areas(), rates=form.rates()
+        )
+        messages.success(request, "The build is begun. Next: state what it needs.")
+        return redirect("components", build.pk)
+    context = {
+        "form": form,
+        "title": "Begin a build",
+        "cancel_url": reverse("builds"),
+        "earlier_builds": list(access.list_builds(request.user)),
+    }
+    status = 422 if form.is_bound else 200
+    return render(request, "builds/begin.html", context, status=status)
+
+
+def _earlier(request: HttpRequest) -> Build | None:
+    """The earlier build that was chosen. 404 for one the user may not read."""
+    wanted = request.GET.get("like", "")
+    if not wanted:
+        return None
+    if not wanted.isdecimal() or len(wanted) > 18:
+        raise Http404
+    try:
+        return access.get_build(request.user, int(wanted))
+    except access.NotFound:
+        raise Http404 from None
+
+
+def _begin_like(request: HttpRequest, earlier: Build) -> HttpResponse:
+    data = posted(request)
+    form = BeginForm(data, build=Build(), earlier=earlier)
+    carry = CarryForm(data)
+    if request.method == "POST" and all([form.is_valid(), carry.is_valid()]):
+        try:
+            build = begin_from(
+                actor=request.user,
+                earlier=earlier,
+                values=form.values(),
+                carry=Carry(**carry.cleaned_data),
+                areas=form.areas(),
+                rates=form.rates(),
+            )
+        except LedgerError as error:
+            form.add_refusal(str(error), error.field)
+        else:
+            messages.success(request, f"The build is begun with what was known of {earlier}.")
+            return redirect("components", build.pk)
+    context: dict[str, Any] = {
+        "form": form,
+        "carry": carry,
+        "earlier": earlier,
+        "title": f"Begin a build from {earlier}",
+        "cancel_url": reverse("build_add"),
+    }
+    status = 422 if form.is_bound else 200
+    return render(request, "builds/begin.html", context, status=status)
+
+
+@build_view()
+def build_put_away(request: HttpRequest, build: Build) -> HttpResponse:
+    """Put a build away, or bring it back: for its owner."""
+    access.require_owner(request.user, build)
+    is_away = build.put_away_on is not None
+    if request.method == "POST":
+        put_away(actor=request.user, build=build, on=None if is_away else timezone.localdate())
+        messages.success(
+            request,
+            f"{build} is back in the list."
+            if is_away
+            else f"{build} is put away. Nothing of it is lost, and it can be brought back.",
+        )
+        return redirect("builds")
+    return page(
+        request,
+        build,
+        "builds/put_away.html",
+        section="sheet",
+        title="Bring this build back?" if is_away else "Put this build away?",
+        is_away=is_away,
+    )

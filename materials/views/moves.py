@@ -1,0 +1,183 @@
+"""Moving material from one build to another."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils import timezone
+
+from .. import access
+from ..calc.quantities import QuantityError
+from ..forms.filters import MoveFilter
+from ..forms.moves import ON_HAND, MoveChangeForm, MoveForm
+from ..models import Build, Move
+from ..queries.moves import get_move, list_moves, list_surplus, preview_move, value_now
+from ..services.errors import LedgerError
+from ..services.moves import save_move
+from ..tables.moves import MoveTable
+from .base import build_view, page, posted, record_urls, show_list
+
+
+@build_view()
+def moves(request: HttpRequest, build: Build) -> HttpResponse:
+    """What went to other builds and came from them."""
+    return show_list(
+        request,
+        build,
+        table_class=MoveTable,
+        rows=list_moves(build, request.user),
+        filter_class=MoveFilter,
+        section="moves",
+        title="Moves between builds",
+        intro="Surplus that went to another build, or came from one, at what it had cost. The value"
+        " is fixed when it is moved and stands in both builds. No money changes hands.",
+        add_url=reverse("move_add", args=[build.pk]),
+        add_label="Move something",
+    )
+
+
+@build_view()
+def move(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """One move: both sides as far as the reader may see them."""
+    record = get_move(build, pk, request.user)
+    sides = [side for side in (record.component, record.to_component) if side is not None]
+    may_change = all(access.may_edit(request.user, side.build) for side in sides)
+    seen = set(access.list_builds(request.user).values_list("pk", flat=True))
+    far = record.to_component if record.is_out else record.component
+    return page(
+        request,
+        build,
+        "moves/move.html",
+        section="moves",
+        move=record,
+        far=far if far is not None and far.build_id in seen else None,
+        far_text=record.to_text if record.is_out else record.quantity_text,
+        now=value_now(record) if record.is_out else None,
+        change_url=reverse("move_edit", args=[build.pk, pk])
+        if may_change and record.is_out and far is not None
+        else None,
+        far_url=reverse("move", args=[far.build_id, pk])
+        if may_change and far is not None and not record.is_out
+        else None,
+        **(record_urls(build, "move", pk) if may_change else {}),
+    )
+
+
+@build_view(edits=True)
+def move_add(request: HttpRequest, build: Build) -> HttpResponse:
+    """Choose the other build, then say what is moved there."""
+    wanted = request.GET.get("to", "")
+    if not wanted:
+        others = list(access.list_editable(request.user).exclude(pk=build.pk))
+        return page(
+            request,
+            build,
+            "moves/choose.html",
+            section="moves",
+            title="Move material to which build?",
+            others=[other for other in others if other.currency == build.currency],
+            foreign=[other for other in others if other.currency != build.currency],
+        )
+    to_build = _other(request, build, wanted)
+    return _form(request, build, Move(), to_build)
+
+
+@build_view(edits=True)
+def move_edit(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """Change a move out of this build."""
+    record = get_move(build, pk, request.user)
+    if not record.is_out or record.to_component is None:
+        raise Http404
+    to_build = record.to_component.build
+    if not access.may_edit(request.user, to_build):
+        raise PermissionDenied(
+            "A move stands in two builds, and you may not change both of them: ask somebody who"
+            " may."
+        )
+    return _form(request, build, record, to_build)
+
+
+def _other(request: HttpRequest, build: Build, wanted: str) -> Build:
+    """The other build by its key. 404 for one the user may not know of."""
+    if not wanted.isdecimal() or len(wanted) > 18 or int(wanted) == build.pk:
+        raise Http404
+    other = access.get_build(request.user, int(wanted))
+    access.require_editor(request.user, other)
+    return other
+
+
+def _form(request: HttpRequest, build: Build, record: Move, to_build: Build) -> HttpResponse:
+    today = timezone.localdate()
+    form = (MoveChangeForm if record.pk else MoveForm)(
+        posted(request),
+        build=build,
+        record=record,
+        to_build=to_build,
+        surplus=list_surplus(build, today),
+        initial={} if record.pk else {"moved_on": today},
+    )
+    back = reverse("move", args=[build.pk, record.pk]) if record.pk else None
+    shown: dict[str, Any] = {}
+    is_valid = form.is_bound and form.is_valid()
+    looks = is_valid and "look" in request.POST
+    if looks:
+        shown = _look(form, record)
+    elif is_valid:
+        values = form.values()
+        try:
+            saved = save_move(
+                actor=request.user,
+                build=build,
+                move=record,
+                value_again=values.pop("value_again", False),
+                values=values,
+                to_build=to_build,
+            )
+        except LedgerError as error:
+            form.add_refusal(str(error), error.field)
+        else:
+            messages.success(request, f"Moved. It is in the books of {to_build} too.")
+            return redirect("move", build.pk, saved.pk)
+    if build.currency != to_build.currency:
+        shown.setdefault(
+            "told",
+            f"{to_build} is kept in {to_build.currency}, this build in {build.currency}: write it"
+            " as sold here and bought there.",
+        )
+    return page(
+        request,
+        build,
+        "page_form.html",
+        section="moves",
+        title=f"Move material to {to_build}" if not record.pk else "Change a move",
+        intro="It leaves at the average it has cost so far. That value is fixed now and stands in"
+        " both builds.",
+        form=form,
+        cancel_url=back or reverse("moves", args=[build.pk]),
+        preview_template="moves/_preview.html",
+        to_build=to_build,
+        status=422 if form.is_bound and not looks else 200,
+        **shown,
+    )
+
+
+def _look(form: MoveForm, record: Move) -> dict[str, Any]:
+    """What the typed move comes to; nothing is saved."""
+    data = form.cleaned_data
+    try:
+        preview = preview_move(
+            data["component"],
+            data["quantity_text"],
+            form.to_build,
+            data["to_component"],
+            data["taken_from"] == ON_HAND,
+            data["moved_on"],
+        )
+    except QuantityError as error:
+        return {"told": str(error)}
+    # What the move that is being changed took is to be had again.
+    is_changed = record.pk is not None and record.component_id == data["component"].pk
+    return {"preview": preview, "part": data["component"], "is_changed": is_changed}
