@@ -16,6 +16,7 @@ from ..choices import (
     State,
 )
 from ..queries.builds import list_persons
+from ..queries.days import NOT_YET_RECEIVED, has_come
 from ..queries.purchases import distance_in
 from ..queries.quantities import base_quantity, priced_units
 from ..queries.suppliers import list_suppliers
@@ -70,12 +71,24 @@ class PurchaseForm(RecordForm):
         self.fields["supplier"].widget = SuggestInput(suppliers, {"maxlength": 120})
         self.fields["paid_by"].widget = SuggestInput(persons, {"maxlength": 80})
 
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        refuse_early(self, cleaned)
+        return cleaned
+
     def initial_from(self, record: Any) -> dict[str, Any]:
         return {
             **super().initial_from(record),
             "supplier": record.supplier.name if record.supplier else "",
             "paid_by": record.paid_by.name if record.paid_by else "",
         }
+
+
+def refuse_early(form: forms.Form, cleaned: dict[str, Any]) -> None:
+    """Say at the date when something is received on a day that has not come."""
+    bought_on = cleaned.get("bought_on")
+    if bought_on and cleaned.get("state") == State.RECEIVED and not has_come(bought_on):
+        form.add_error("bought_on", NOT_YET_RECEIVED)
 
 
 class LineForm(RowForm):

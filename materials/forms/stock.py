@@ -8,6 +8,7 @@ from django import forms
 from ..calc.quantities import QuantityError
 from ..choices import Fate
 from ..queries.components import list_components
+from ..queries.days import NOT_YET_CONVERTED, NOT_YET_LEFT
 from ..queries.quantities import base_quantity
 from .base import NOTE, RecordForm
 from .fields import DayField, HoursInput, MoneyInput, QuantityText
@@ -18,7 +19,7 @@ class ConversionForm(RecordForm):
     """What was worked up, and what it cost."""
 
     number = forms.CharField(max_length=40, label="Number", help_text="Your own; any will do.")
-    converted_on = DayField(label="Date")
+    converted_on = DayField(label="Date", not_yet=NOT_YET_CONVERTED)
     source = forms.ModelChoiceField(queryset=None, label="From")
     used_text = QuantityText(
         label="Quantity used", help_text="Of usable material, like 12 @ 2x6x16 or 140 bf."
@@ -26,7 +27,9 @@ class ConversionForm(RecordForm):
     extra_cost_amount = MoneyInput(
         required=False, label="Extra cost", help_text="Blades, mill fee, glue …"
     )
-    hours = HoursInput(required=False, help_text="1.5, 1:30 or 45 min; counted as preparing.")
+    hours = HoursInput(
+        required=False, help_text="1.5, 1:30, 45 min or 2 h 30; counted as preparing."
+    )
     note = forms.CharField(**NOTE)
 
     def set_choices(self) -> None:
@@ -67,7 +70,7 @@ class OutputForm(RowForm):
 class LeftOverForm(RecordForm):
     """What did not go into the building."""
 
-    noted_on = DayField(label="Date")
+    noted_on = DayField(label="Date", not_yet=NOT_YET_LEFT)
     component = forms.ModelChoiceField(queryset=None)
     quantity_text = QuantityText(label="Quantity", help_text="With its unit.")
     fate = forms.ChoiceField(choices=Fate.choices, label="What became of it")

@@ -8,6 +8,7 @@ from .labour import LabourEntry, Task
 from .prices import RetailPrice
 from .purchases import Charge, LineTotal, Purchase, PurchaseLine
 from .safety import CautionNote
+from .sent import SentForm
 from .stock import Conversion, ConversionOutput, LeftOver
 from .suppliers import Supplier
 from .timers import Timer
@@ -32,6 +33,7 @@ __all__ = [
     "Purchase",
     "PurchaseLine",
     "RetailPrice",
+    "SentForm",
     "Supplier",
     "Task",
     "Timer",

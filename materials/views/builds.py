@@ -3,9 +3,8 @@
 from fractions import Fraction
 from typing import Any
 
-from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
@@ -18,10 +17,11 @@ from ..queries.progress import list_area_costs
 from ..queries.records import get_record
 from ..queries.reports import get_cost_sheet
 from ..services.builds import create_build, save_build, save_element
+from ..services.errors import LedgerError
 from ..tables.components import ElementTable
 from ..templatetags.figures import UNKNOWN, hours, money_text, percent, plain, rate_text
 from . import pictures
-from .base import build_view, delete_url, edit, page, posted, show_list
+from .base import build_view, delete_url, edit, page, posted, save_once, show_list
 
 
 def builds(request: HttpRequest) -> HttpResponse:
@@ -47,13 +47,20 @@ def build_add(request: HttpRequest) -> HttpResponse:
     """Begin a build."""
     form = BuildForm(posted(request), build=Build())
     if request.method == "POST" and form.is_valid():
-        build = create_build(
-            actor=request.user, values=form.values(), areas=form.areas(), rates=form.rates()
-        )
-        messages.success(request, "The build is begun. Next: state what it needs.")
-        return redirect("components", build.pk)
+        try:
+            return save_once(request, lambda: _begin(request, form))
+        except LedgerError as error:
+            form.add_refusal(str(error), error.field)
     context = {"form": form, "title": "Begin a build", "cancel_url": reverse("builds")}
     return render(request, "page_form.html", context, status=422 if form.is_bound else 200)
+
+
+def _begin(request: HttpRequest, form: BuildForm) -> tuple[str, str]:
+    """An empty build's cost sheet shows the first steps."""
+    build = create_build(
+        actor=request.user, values=form.values(), areas=form.areas(), rates=form.rates()
+    )
+    return reverse("cost_sheet", args=[build.pk]), "The build is begun."
 
 
 @build_view(edits=True)
