@@ -7,8 +7,8 @@ HOURS_OF_A_DAY = 24
 LONG_DAY = f"A day has {HOURS_OF_A_DAY} hours: log the hours of each day by themselves."
 FORMATS = "write them like 1.5, 1:30, 45 min or 2 h 30"
 
-_HOUR = r"(?:h|hrs?|hours?)\.?"
-_MINUTE = r"(?:m|mins?|minutes?)\.?"
+_HOUR = r"(?:(?:h|hrs?|hours?)\.?)"
+_MINUTE = r"(?:(?:m|mins?|minutes?)\.?)"
 _CLOCK = re.compile(r"(\d{1,6}):(\d{1,2})")
 _WORDED = re.compile(rf"(\d{{1,6}})\s*{_HOUR}\s*(\d{{1,2}})\s*{_MINUTE}?", re.IGNORECASE)
 _MINUTES = re.compile(rf"(\d{{1,6}})\s*{_MINUTE}", re.IGNORECASE)

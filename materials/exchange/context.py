@@ -10,6 +10,7 @@ from ..calc import uniformat
 from ..calc.quantities import QuantityError, parse_quantity
 from ..calc.units import UNITS, Unit, UnitError, find_unit
 from ..models import Element
+from ..queries.days import has_come
 from ..queries.exchange import ExistingBuild, name_key
 from ..queries.quantities import base_quantity, parsed
 from .cells import CellReader
@@ -89,6 +90,12 @@ class Context:
         """Add a fault at a cell."""
         number = row if isinstance(row, int) else row.number
         self.findings.fault(table.sheet.title, number, table.sheet.column(key).title, text)
+
+    def refuse_early(self, table: Table, row: Row, text: str) -> None:
+        """A fault at the row's date when that day has not come yet."""
+        day = row.get("date")
+        if day is not None and not has_come(day, self.today):
+            self.fault(table, row, "date", text)
 
     def add_element(self, code: str, name: str) -> str:
         """Make an element known; returns its key."""

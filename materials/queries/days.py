@@ -5,12 +5,12 @@ from datetime import date, timedelta
 from django.utils import timezone
 
 
-def has_come(day: date) -> bool:
-    """Whether a day has begun anywhere by now.
+def has_come(day: date, today: date | None = None) -> bool:
+    """Whether a day has begun anywhere by now; ``today`` is the server's, unless given.
 
     Where the user lives it may be tomorrow already when it is still today for the server.
     """
-    return day <= timezone.localdate() + timedelta(days=1)
+    return day <= (today or timezone.localdate()) + timedelta(days=1)
 
 
 # What is said of a day that has not come, by what is recorded of it.

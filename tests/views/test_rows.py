@@ -6,7 +6,7 @@ import pytest
 
 from materials.models import Change, Conversion, Purchase
 from tests.entries import line
-from tests.views.screens import Page
+from tests.views.screens import MARKS, Page
 
 TYPED = {
     "number": "P77",
@@ -28,7 +28,7 @@ def same_values(page: Page, sent: dict[str, str], but: set[str]) -> dict[str, tu
     return {
         name: (value, page.form.fields.get(name))
         for name, value in sent.items()
-        if page.form.fields.get(name) != value and name not in {*but, "csrfmiddlewaretoken"}
+        if page.form.fields.get(name) != value and name not in {*but, *MARKS}
     }
 
 
