@@ -11,8 +11,8 @@ from ..calc.units import find_unit
 from ..choices import ChargeKind, PercentOn, Split, State
 from ..queries.days import NOT_YET_RECEIVED
 from ..queries.purchases import distance_in
-from ..queries.quantities import priced_units, stored
-from .context import Context, group_rows, own_columns, with_unit
+from ..queries.quantities import priced_units, stored, with_unit
+from .context import Context, group_rows, own_columns
 from .faults import shown
 from .plan import PlannedCharge, PlannedLine, PlannedPurchase
 from .rows import Row, Table, is_missing

@@ -8,11 +8,11 @@ from decimal import Decimal
 
 from ..calc import uniformat
 from ..calc.quantities import QuantityError, parse_quantity
-from ..calc.units import UNITS, Unit, UnitError, find_unit
+from ..calc.units import UNITS, UnitError, find_unit
 from ..models import Element
 from ..queries.days import has_come
 from ..queries.exchange import ExistingBuild, name_key
-from ..queries.quantities import base_quantity, parsed
+from ..queries.quantities import base_quantity, parsed, with_unit
 from .cells import CellReader
 from .faults import Findings, shown
 from .plan import PlannedBuild, PlannedComponent, PlannedElement
@@ -23,21 +23,6 @@ CODE_LENGTH = Element._meta.get_field("code").max_length
 # Looking for a close name costs time; the first unknown names are enough to see what is wrong.
 MAX_SUGGESTIONS = 100
 MAX_CACHED = 50_000
-
-
-def with_unit(text: str, unit: Unit) -> str:
-    """The typed quantity; a bare number gets the unit. Raises QuantityError.
-
-    The ledger keeps quantities as typed and reads them without knowing a default.
-    """
-    try:
-        parsed(text)
-        return text
-    except QuantityError:
-        parse_quantity(text, unit)
-        completed = f"{text} {unit.symbol}"
-        parsed(completed)
-        return completed
 
 
 class Names:

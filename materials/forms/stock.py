@@ -5,13 +5,12 @@ from typing import Any
 
 from django import forms
 
-from ..calc.quantities import QuantityError
 from ..choices import Fate
 from ..queries.components import list_components
 from ..queries.days import NOT_YET_CONVERTED, NOT_YET_LEFT
-from ..queries.quantities import base_quantity
 from .base import NOTE, RecordForm
 from .fields import DayField, HoursInput, MoneyInput, QuantityText
+from .quantities import check_quantity
 from .rows import RowForm
 
 
@@ -84,15 +83,3 @@ class LeftOverForm(RecordForm):
         cleaned = super().clean()
         check_quantity(self, cleaned, "component", "quantity_text")
         return cleaned
-
-
-def check_quantity(
-    form: forms.Form, cleaned: dict[str, Any], component_field: str, text_field: str
-) -> None:
-    """Say at the field when a quantity cannot be turned into the component's base unit."""
-    component, text = cleaned.get(component_field), cleaned.get(text_field)
-    if component and text:
-        try:
-            base_quantity(text, component)
-        except QuantityError as error:
-            form.add_error(text_field, str(error))

@@ -12,7 +12,7 @@ from ..calc.yields import too_much
 from ..choices import Fate
 from ..models import Build, Component, Conversion, ConversionOutput, LeftOver
 from ..queries.days import NOT_YET_CONVERTED, NOT_YET_COUNTED, NOT_YET_LEFT
-from ..queries.quantities import base_quantity, side_of
+from ..queries.quantities import base_quantity, exact_base, side_of
 from .errors import LedgerError, refuse_early
 from .history import remove_record, save_values, write_record
 from .ledger import check_stock, lock_build
@@ -72,6 +72,13 @@ def _base(text: str, component: Component, field: str | None) -> Any:
         raise LedgerError(str(error), field) from None
 
 
+def _exact(text: str, component: Component) -> Any:
+    try:
+        return exact_base(text, component)
+    except QuantityError as error:
+        raise LedgerError(str(error), f"count-{component.pk}") from None
+
+
 @transaction.atomic
 def save_left_over(
     *, actor: AbstractBaseUser, build: Build, left_over: LeftOver, values: dict[str, Any]
@@ -99,7 +106,7 @@ def take_stock(
 ) -> int:
     """Make what was counted the only stock on hand of each component; the rest is built in.
 
-    0 means nothing is there. Returns how many components were changed.
+    A count of 0 means nothing is there. Returns how many components were changed.
     Raises LedgerError naming the box when there cannot be that much.
     """
     lock_build(build)
@@ -107,7 +114,7 @@ def take_stock(
     for component, text in counts:
         for row in component.left_overs.filter(fate=Fate.ON_HAND):
             remove_record(actor=actor, build=build, record=row)
-        if text.strip() == "0":
+        if not _exact(text, component):
             continue
         values = {
             "component": component,

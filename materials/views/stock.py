@@ -217,7 +217,8 @@ def stock_take(request: HttpRequest, build: Build) -> HttpResponse:
         title="Count what is there",
         section="stock",
         back=reverse("left_over", args=[build.pk]),
-        done="What is not there and not gone is in the building.",
-        intro="Type what lies there now; leave a box as it is or empty where nothing was"
-        " counted, 0 where nothing is left. The rest of what came in is taken as built in.",
+        done="",
+        intro="Type what lies there now: a number alone is in the unit beside its box. Leave a"
+        " box as it is or empty where nothing was counted, 0 where nothing is left. The rest of"
+        " what came in is taken as built in.",
     )

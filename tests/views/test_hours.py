@@ -1,5 +1,6 @@
 """Hours at one touch, and a timer that lives on the server."""
 
+import re
 from datetime import timedelta
 from decimal import Decimal
 
@@ -7,7 +8,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from materials.models import Conversion, LabourEntry, LeftOver, Person, Timer
+from materials.models import Change, Conversion, LabourEntry, LeftOver, Person, Timer
 from tests.entries import Entries, line
 
 TYPED = {"worked_on": "2026-05-04", "person": "Ann", "kind": "installing", "hours": ""}
@@ -76,7 +77,7 @@ def test_a_count_makes_the_rest_built_in(clients, build, cast):
     url = reverse("stock_take", args=[build.pk])
     owner = clients["owner"]
     told = owner.get(url).content.decode()
-    assert 'value="0 pieces"' in told
+    assert re.search(r'value="0"[^>]*>\s*<span class="counted-unit" [^>]*>pieces</span>', told)
     typed = {"counted_on": "2026-06-01", f"count-{board.pk}": "6 pieces"}
     assert owner.post(url, typed).status_code == 302
     assert LeftOver.objects.get().base_qty == Decimal(6)
@@ -84,8 +85,31 @@ def test_a_count_makes_the_rest_built_in(clients, build, cast):
     assert "14&nbsp;pieces" in sheet
     owner.post(url, typed | {f"count-{board.pk}": ""})
     assert LeftOver.objects.get().base_qty == Decimal(6), "an emptied box was not counted"
-    owner.post(url, typed | {f"count-{board.pk}": "0"})
-    assert not LeftOver.objects.exists()
+    for nothing in ("0", "0 pieces", "0.0"):
+        owner.post(url, typed)
+        assert LeftOver.objects.exists()
+        owner.post(url, typed | {f"count-{board.pk}": nothing})
+        assert not LeftOver.objects.exists()
+
+
+def test_a_number_alone_is_counted_in_the_unit_beside_its_box(clients, build, cast):
+    entries = Entries(cast["owner"], build)
+    board = entries.component("Board", contents="1 piece = 16 ft")
+    wire = entries.component("Wire", unit="ft")
+    entries.purchase("P1", line(board, "20 pieces"), line(wire, "90 ft"))
+    url = reverse("stock_take", args=[build.pk])
+    boxes = {f"count-{board.pk}": "6", f"count-{wire.pk}": "12,5"}
+    answer = clients["owner"].post(url, {"counted_on": "2026-06-01"} | boxes)
+    assert answer.status_code == 302
+    kept = {row.component.name: (row.quantity_text, row.base_qty) for row in LeftOver.objects.all()}
+    assert kept == {"Board": ("6 pieces", Decimal(6)), "Wire": ("12,5 ft", Decimal("12.5"))}
+    # 96 ft are the 6 boards that are recorded already; only the wire is another count.
+    changes = Change.objects.count()
+    boxes = {f"count-{board.pk}": "96 ft", f"count-{wire.pk}": "12.5"}
+    clients["owner"].post(url, {"counted_on": "2026-06-02"} | boxes)
+    assert Change.objects.count() == changes
+    told = clients["owner"].get(url).content.decode()
+    assert 'value="12.5"' in told
 
 
 @pytest.mark.parametrize(
