@@ -56,9 +56,12 @@ def log(request: HttpRequest, build: Build) -> HttpResponse:
         shown = _show(build, form, into, today) if is_valid else Shown()
         faults = _worth_saying(form, request)
         context = {"shown": shown, "build": build, "faults": faults, "form": form}
-        return render(request, "quick/understood.html", context)
-    if "look" in request.POST and is_valid:
-        return _page(request, build, form, into, _show(build, form, into, today))
+        return render(request, "quick/answer.html", context)
+    if "look" in request.POST:
+        if is_valid:
+            return _page(request, build, form, into, shown=_show(build, form, into, today))
+        faults = [f"{form[name].label}: {text}" for name, text in _faults(form)]
+        return _page(request, build, form, into, faults=faults, status=422)
     if is_valid:
         try:
             return save_once(request, lambda: _save(request, build, form, into))
@@ -86,8 +89,8 @@ def _page(
     build: Build,
     form: LogForm,
     into: Purchase | None,
-    shown: Shown | None = None,
     status: int = 200,
+    **context: Any,
 ) -> HttpResponse:
     return page(
         request,
@@ -97,8 +100,8 @@ def _page(
         title=f"Another line of {into.number}" if into else "Log a purchase",
         form=form,
         into=into,
-        shown=shown,
         status=status,
+        **context,
         cancel_url=reverse("purchase", args=[build.pk, into.pk])
         if into
         else reverse("purchases", args=[build.pk]),
@@ -191,10 +194,15 @@ def _head(purchase: Purchase, entry: dict[str, Any]) -> str:
 
 def _worth_saying(form: LogForm, request: HttpRequest) -> list[str]:
     """Faults of fields in which something was typed; an empty one is not a fault yet."""
+    return [text for name, text in _faults(form) if request.POST.get(name)]
+
+
+def _faults(form: LogForm) -> list[tuple[str, str]]:
+    """Faults of the fields: (field, sentence)."""
     return [
-        str(error)
+        (name, str(error))
         for name, errors in form.errors.items()
-        if request.POST.get(name)
+        if name in form.fields
         for error in errors
     ]
 
