@@ -44,13 +44,12 @@ class StockTakeForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.positions = positions
         for component, position in positions:
-            unit = base_unit(component).plural
             self.fields[_box(component)] = TypedField(
                 required=False,
                 label=component.name,
                 initial=plain(position.component.on_hand, SHOWN_PLACES),
-                widget=CountInput(unit),
-                help_text=f"Counted in {unit}. Came in and not yet worked up or gone:"
+                widget=CountInput(base_unit(component).plural),
+                help_text=f"Came in and not yet worked up or gone:"
                 f" {in_unit(position.usable_in_hand, component.unit)}.",
             )
 
