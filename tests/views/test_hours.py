@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from materials.models import Change, Conversion, LabourEntry, LeftOver, Person, Timer
 from tests.entries import Entries, line
+from tests.views.screens import Page
 
 TYPED = {"worked_on": "2026-05-04", "person": "Ann", "kind": "installing", "hours": ""}
 
@@ -54,6 +55,71 @@ def test_a_timer_logs_to_whom_the_user_logs_hours_for(clients, build):
     clients["owner"].post(url, {"stop": "1"})
     assert LabourEntry.objects.latest("pk").person.name == "Ann"
     assert Person.objects.count() == 1
+
+
+def test_a_timer_left_running_asks_for_the_hours(clients, build, entries):
+    """It is kept until they are told: nothing is logged for the worker, and nothing lost."""
+    owner, task = clients["owner"], entries.task("Frame")
+    url = reverse("timer", args=[build.pk])
+    owner.post(url, {"kind": "preparing", "task": task.pk})
+    began = timezone.now() - timedelta(hours=50)
+    Timer.objects.update(started_at=began)
+    asked = owner.post(url, {"stop": "1"})
+    assert asked.url == reverse("labour_add", args=[build.pk]) + "?timed=1"
+    assert not LabourEntry.objects.exists()
+    page = Page(owner.get(asked.url).content.decode())
+    assert "ran for more hours than a day has" in page.text
+    assert "that is 50 h. Say how many hours of it were worked" in page.text
+    sent = page.form.fields
+    began_on = timezone.localtime(began).date().isoformat()
+    start = {name: sent[name] for name in ("worked_on", "person", "task", "kind", "hours")}
+    assert start == {
+        "worked_on": began_on,
+        "person": "owner",
+        "task": str(task.pk),
+        "kind": "preparing",
+        "hours": "",
+    }
+    refused = owner.post(asked.url, sent | {"hours": "50"})
+    assert refused.status_code == 422
+    assert "saving them ends the timer" in refused.content.decode()
+    assert Timer.objects.exists()
+    for _ in range(2):
+        assert owner.post(asked.url, sent | {"hours": "7 h 30"}).status_code == 302
+    entry = LabourEntry.objects.get()
+    assert (entry.hours, entry.task) == (Decimal("7.5"), task)
+    assert not Timer.objects.exists()
+
+
+def test_a_timer_that_the_day_has_no_room_for_asks_too(clients, build):
+    owner, url = clients["owner"], reverse("timer", args=[build.pk])
+    owner.post(url, {"kind": "preparing"})
+    began = timezone.now() - timedelta(hours=3)
+    Timer.objects.update(started_at=began)
+    day = timezone.localtime(began).date().isoformat()
+    typed = {**TYPED, "person": "owner", "worked_on": day, "hours": "23"}
+    owner.post(reverse("labour_add", args=[build.pk]), typed)
+    asked = owner.post(url, {"stop": "1"})
+    assert asked.url.endswith("?timed=1")
+    page = Page(owner.get(asked.url).content.decode())
+    assert "23 h of owner on" in page.text
+    assert Decimal(page.form.fields["hours"]) >= 3
+    assert Timer.objects.exists()
+    assert owner.post(asked.url, page.form.fields | {"hours": "1"}).status_code == 302
+    assert not Timer.objects.exists()
+
+
+@pytest.mark.parametrize(
+    "typed", [{"kind": "resting"}, {"kind": ""}, {}, {"kind": "upkeep", "task": "9" * 30}]
+)
+def test_a_timer_of_no_kind_is_refused_in_a_sentence(typed, clients, build):
+    answer = clients["owner"].post(reverse("timer", args=[build.pk]), typed)
+    page = Page(answer.content.decode())
+    assert answer.status_code == 422
+    assert page.faults
+    assert all(fault.endswith(".") for fault in page.faults)
+    assert "Not started yet" in page.text
+    assert not Timer.objects.exists()
 
 
 def test_two_timers_of_one_user_do_not_run(clients, build):
