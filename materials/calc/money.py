@@ -39,6 +39,10 @@ class MoneyError(ValueError):
     """An amount or currency that cannot be read; ``str()`` is a sentence for the user."""
 
 
+class AmountSizeError(MoneyError):
+    """A number that is one, but too large or too fine."""
+
+
 def currency_codes() -> list[str]:
     """All accepted ISO 4217 alphabetic codes, in order."""
     return sorted(_CURRENCIES)
@@ -96,15 +100,18 @@ def split_amount(total: Number, weights: Sequence[Number], places: int) -> list[
     return [Decimal(sign * part).scaleb(-places) for part in parts]
 
 
-_AMOUNT = re.compile(r"[-−+]?(\d{1,15}(\.\d{1,8})?|\.\d{1,8})")
+_AMOUNT = re.compile(r"[-−+]?(\d+(\.\d+)?|\.\d+)")
 _SIGNS = "$€£¥"
+_MAX_DIGITS, _MAX_PLACES = 15, 8
+_HOW = "write it like 12.50, or leave it empty when it is not known (0 means free)"
 
 
-def parse_amount(text: str, what: str = "The amount") -> Decimal:
+def parse_amount(text: str, what: str = "The amount", how: str = _HOW) -> Decimal:
     """Read an amount as typed: ``12``, ``1,250.00``, ``$3.20``, ``0,85``, ``free`` (= 0).
 
     One comma followed by exactly three digits is read as a thousands mark, any other
-    single comma as a decimal mark. Raises MoneyError with a sentence for the user.
+    single comma as a decimal mark. ``what`` begins and ``how`` ends the sentence about a text
+    that is no number. Raises MoneyError, for a number of a wrong size AmountSizeError.
     """
     typed = text.strip()
     if typed.lower() == "free":
@@ -116,13 +123,15 @@ def parse_amount(text: str, what: str = "The amount") -> Decimal:
         plain = plain.replace(".", "").replace(",", ".")
     elif re.fullmatch(r"[-−+]?\d*,\d+", plain):
         plain = plain.replace(",", ".")
-    if len(typed) > 40 or not _AMOUNT.fullmatch(plain):
+    if not _AMOUNT.fullmatch(plain):
         shown = typed if len(typed) <= 30 else typed[:30] + "…"
-        raise MoneyError(
-            f"{what} “{shown}” is not a number: write it like 12.50, or leave it empty"
-            " when it is not known (0 means free)."
-        )
-    value = Decimal(plain.replace("−", "-"))
+        raise MoneyError(f"{what} “{shown}” is not a number: {how}.")
+    whole, _, part = plain.lstrip("-−+0").partition(".")
+    if len(part) > _MAX_PLACES:
+        raise AmountSizeError(f"{what} has more than {_MAX_PLACES} decimal places: round it.")
+    value = Decimal(plain.replace("−", "-")) if len(whole) <= _MAX_DIGITS else MAX_AMOUNT
     if abs(value) >= MAX_AMOUNT:
-        raise MoneyError(f"{what} is too large: the most that can be recorded is {MAX_AMOUNT:,}.")
+        raise AmountSizeError(
+            f"{what} is too large: the most that can be recorded is {MAX_AMOUNT:,}."
+        )
     return value

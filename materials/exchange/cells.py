@@ -12,7 +12,14 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
-from ..calc.money import MAX_AMOUNT, MoneyError, parse_amount, round_half_up
+from ..calc.durations import FORMATS, read_hours
+from ..calc.money import (
+    MAX_AMOUNT,
+    AmountSizeError,
+    MoneyError,
+    parse_amount,
+    round_half_up,
+)
 from ..calc.quantities import Contents, QuantityError, convert, parse_quantity
 from ..calc.units import UNITS
 from .columns import Column, Kind
@@ -29,6 +36,10 @@ YES, NO = {"yes", "y", "true", "1"}, {"no", "n", "false", "0"}
 
 class CellError(ValueError):
     """A cell that cannot be read; ``str()`` is a sentence for the user."""
+
+
+class CellSizeError(CellError):
+    """A number that is one, but too large or too fine."""
 
 
 def number_of(cell: Value) -> Decimal | None:
@@ -136,6 +147,8 @@ class CellReader:
             raise CellError(f"{what} {shown(text)} is not a number: write it like 12.5.")
         try:
             return parse_amount(text, what)
+        except AmountSizeError as error:
+            raise CellSizeError(str(error)) from None
         except MoneyError:
             raise CellError(
                 f"{what} {shown(text)} is not a number: write it like 12.5, or leave it empty."
@@ -193,16 +206,18 @@ class CellReader:
             raise CellError("The cell holds a time of day: write the hours like 4.5.")
         try:
             value = self._decimal(cell, "The hours")
+        except CellSizeError:
+            raise
         except CellError:
             # “1 h 30 min” is how many people write it.
+            text = text_of(cell)
+            exact = read_hours(text)
             try:
-                spent = parse_quantity(text_of(cell))
-                exact = convert(spent.count, spent.unit, UNITS["h"], Contents())
+                if exact is None:
+                    spent = parse_quantity(text)
+                    exact = convert(spent.count, spent.unit, UNITS["h"], Contents())
             except QuantityError:
-                raise CellError(
-                    f"The hours {shown(text_of(cell))} are not understood: write them like 4.5"
-                    " or 4 h 30 min."
-                ) from None
+                raise CellError(f"The hours {shown(text)} are not understood: {FORMATS}.") from None
             value = round_half_up(exact, HOURS_PLACES)
         return self._rounded(self._bounded(value, column), HOURS_PLACES)
 

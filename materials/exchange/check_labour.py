@@ -1,5 +1,7 @@
 """The sheets Tasks and Labour."""
 
+from ..calc.durations import HOURS_OF_A_DAY, LONG_DAY
+from ..queries.days import NOT_YET_WORKED
 from ..queries.exchange import name_key
 from .context import Context
 from .faults import shown
@@ -32,6 +34,9 @@ def check_labour(ctx: Context, table: Table) -> list[PlannedLabour]:
         if hours == 0:
             ctx.fault(table, row, "hours", "0 hours were no work: write more, or drop the row.")
             continue
+        if hours is not None and hours > HOURS_OF_A_DAY:
+            ctx.fault(table, row, "hours", LONG_DAY)
+        ctx.refuse_early(table, row, NOT_YET_WORKED)
         person_key = ctx.persons.use(person) if person else None
         task_key = ctx.tasks.use(task) if task else None
         if person_key is None or not hours or not row.get("kind") or not row.get("date"):

@@ -9,9 +9,10 @@ from ..calc.money import MAX_AMOUNT
 from ..calc.quantities import QuantityError
 from ..calc.units import find_unit
 from ..choices import ChargeKind, PercentOn, Split, State
+from ..queries.days import NOT_YET_RECEIVED
 from ..queries.purchases import distance_in
-from ..queries.quantities import priced_units, stored
-from .context import Context, group_rows, own_columns, with_unit
+from ..queries.quantities import priced_units, stored, with_unit
+from .context import Context, group_rows, own_columns
 from .faults import shown
 from .plan import PlannedCharge, PlannedLine, PlannedPurchase
 from .rows import Row, Table, is_missing
@@ -72,6 +73,8 @@ def _check_purchase(ctx: Context, table: Table, rows: list[Row]) -> PlannedPurch
     bought_on = first.get("date")
     if bought_on is None and "date" not in first.bad:
         ctx.fault(table, first, "date", is_missing(table.sheet.column("date")))
+    if "state" not in first.bad and first.get("state", State.RECEIVED) == State.RECEIVED:
+        ctx.refuse_early(table, first, NOT_YET_RECEIVED)
     supplier, paid_by = first.get("supplier"), first.get("paid_by")
     lines = [_check_line(ctx, table, row) for row in rows]
     _check_lot(ctx, table, rows)

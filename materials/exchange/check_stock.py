@@ -11,6 +11,7 @@ from ..calc.stock import ConversionCircle, conversion_order
 from ..calc.types import ConversionInput, OutputInput
 from ..calc.units import find_unit
 from ..calc.yields import too_much
+from ..queries.days import NOT_YET_CONVERTED, NOT_YET_LEFT
 from ..queries.quantities import side_of
 from .check_purchases import received
 from .context import Context, group_rows, own_columns
@@ -75,6 +76,7 @@ def _check_conversion(ctx: Context, table: Table, rows: list[Row], stock: Stock)
     for key in ("date", "source", "used"):
         if first.get(key) is None and key not in first.bad:
             ctx.fault(table, first, key, is_missing(table.sheet.column(key)))
+    ctx.refuse_early(table, first, NOT_YET_CONVERTED)
     source = ctx.find_component(table, first, "source")
     used = ctx.quantity(table, first, "used", source)
     outputs = []
@@ -157,6 +159,7 @@ def _name(ctx: Context, key: str) -> str:
 def check_left_over(ctx: Context, table: Table, stock: Stock) -> None:
     """What did not go into the building."""
     for row in table.rows:
+        ctx.refuse_early(table, row, NOT_YET_LEFT)
         component = ctx.find_component(table, row)
         quantity = ctx.quantity(table, row, "quantity", component)
         proceeds, fate = row.get("proceeds"), row.get("fate")

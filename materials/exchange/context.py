@@ -8,10 +8,11 @@ from decimal import Decimal
 
 from ..calc import uniformat
 from ..calc.quantities import QuantityError, parse_quantity
-from ..calc.units import UNITS, Unit, UnitError, find_unit
+from ..calc.units import UNITS, UnitError, find_unit
 from ..models import Element
+from ..queries.days import has_come
 from ..queries.exchange import ExistingBuild, name_key
-from ..queries.quantities import base_quantity, parsed
+from ..queries.quantities import base_quantity, parsed, with_unit
 from .cells import CellReader
 from .faults import Findings, shown
 from .plan import PlannedBuild, PlannedComponent, PlannedElement
@@ -22,21 +23,6 @@ CODE_LENGTH = Element._meta.get_field("code").max_length
 # Looking for a close name costs time; the first unknown names are enough to see what is wrong.
 MAX_SUGGESTIONS = 100
 MAX_CACHED = 50_000
-
-
-def with_unit(text: str, unit: Unit) -> str:
-    """The typed quantity; a bare number gets the unit. Raises QuantityError.
-
-    The ledger keeps quantities as typed and reads them without knowing a default.
-    """
-    try:
-        parsed(text)
-        return text
-    except QuantityError:
-        parse_quantity(text, unit)
-        completed = f"{text} {unit.symbol}"
-        parsed(completed)
-        return completed
 
 
 class Names:
@@ -89,6 +75,12 @@ class Context:
         """Add a fault at a cell."""
         number = row if isinstance(row, int) else row.number
         self.findings.fault(table.sheet.title, number, table.sheet.column(key).title, text)
+
+    def refuse_early(self, table: Table, row: Row, text: str) -> None:
+        """A fault at the row's date when that day has not come yet."""
+        day = row.get("date")
+        if day is not None and not has_come(day, self.today):
+            self.fault(table, row, "date", text)
 
     def add_element(self, code: str, name: str) -> str:
         """Make an element known; returns its key."""

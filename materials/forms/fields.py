@@ -5,10 +5,13 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.core.validators import MaxLengthValidator
 
-from ..calc.money import MoneyError, parse_amount
+from ..calc.durations import FORMATS, read_hours, without_unit
+from ..calc.money import AmountSizeError, MoneyError, parse_amount, round_half_up
 from ..calc.quantities import QuantityError, parse_contents, parse_quantity
 from ..calc.units import UnitError, find_unit, unit_choices
+from ..queries.days import has_come
 
 
 class SuggestInput(forms.TextInput):
@@ -38,9 +41,13 @@ class TypedField(forms.CharField):
 
 
 class NumberField(TypedField):
-    """A plain number, empty when not known. ``value`` is a Decimal or None."""
+    """A plain number, empty when not known. ``value`` is a Decimal or None.
+
+    ``how`` ends the sentence about a text that is no number.
+    """
 
     default_error_messages = {"required": "Write a number."}
+    how = "write it like 12.5"
 
     def __init__(
         self,
@@ -54,6 +61,8 @@ class NumberField(TypedField):
         self.places, self.least, self.most, self.what = places, least, most, what
         kwargs.setdefault("max_length", 40)
         super().__init__(**kwargs)
+        # The box takes no more; what comes longer gets a sentence of its own from ``clean``.
+        self.validators = [v for v in self.validators if not isinstance(v, MaxLengthValidator)]
         self.widget.attrs.setdefault("inputmode", "decimal")
 
     def prepare_value(self, value: Any) -> Any:
@@ -61,25 +70,44 @@ class NumberField(TypedField):
 
     def clean(self, value: Any) -> Any:
         text = super().clean(value)
-        return None if text in self.empty_values else self.read(text)
+        if text in self.empty_values:
+            return None
+        if len(text) > self.max_length and not text.isdecimal():
+            raise forms.ValidationError(f"{self.what} cannot be read, it is too long: {self.how}.")
+        return self.read(text)
 
-    def read(self, text: str) -> Decimal:
+    def read(self, text: str) -> Any:
         """One number. Raises ValidationError."""
+        return self.number(text, text)
+
+    def number(self, text: str, typed: str) -> Decimal:
+        """The number of a text; a refusal quotes it as it was typed. Raises ValidationError."""
         try:
-            number = parse_amount(text, self.what)
-        except MoneyError as error:
+            value = parse_amount(text, self.what, self.how)
+        except AmountSizeError as error:
             raise forms.ValidationError(str(error)) from None
-        if self.least is not None and number < self.least:
+        except MoneyError:
+            shown = typed if len(typed) <= 30 else f"{typed[:30]}…"
+            raise forms.ValidationError(self.refusal(shown)) from None
+        return self.within(value)
+
+    def refusal(self, shown: str) -> str:
+        """The sentence about a text that is no number."""
+        return f"{self.what} “{shown}” is not a number: {self.how}."
+
+    def within(self, value: Decimal) -> Decimal:
+        """The number, when it is neither too small, too large nor too fine."""
+        if self.least is not None and value < self.least:
             least = "below zero" if self.least == 0 else f"below {plain(self.least)}"
             raise forms.ValidationError(f"{self.what} cannot be {least}.")
-        if self.most is not None and number > self.most:
+        if self.most is not None and value > self.most:
             raise forms.ValidationError(f"{self.what} cannot be over {plain(self.most)}.")
-        exponent = number.normalize().as_tuple().exponent
+        exponent = value.normalize().as_tuple().exponent
         if isinstance(exponent, int) and -exponent > self.places:
             raise forms.ValidationError(
                 f"{self.what} has more than {self.places} decimal places: round it."
             )
-        return number
+        return value
 
 
 class MoneyInput(NumberField):
@@ -87,10 +115,13 @@ class MoneyInput(NumberField):
 
     def __init__(self, **kwargs: Any):
         kwargs.setdefault("what", "The amount")
-        super().__init__(places=4, **kwargs)
+        kwargs.setdefault("places", 4)
+        super().__init__(**kwargs)
+        empty = "" if self.required else ", or leave it empty when it is not known"
+        self.how = f"write it like 12.50{empty} (0 means free)"
 
 
-class UnitPriceField(NumberField):
+class UnitPriceField(MoneyInput):
     """A price per unit, finer than the minor unit when needed."""
 
     def __init__(self, **kwargs: Any):
@@ -105,13 +136,25 @@ class PercentInput(NumberField):
         kwargs.setdefault("what", "The percentage")
         kwargs.setdefault("most", Decimal(100))
         super().__init__(places=4, **kwargs)
+        example = "85 or 85 %" if self.most == 100 else "10 or 10 %"
+        self.how = f"write {plain(self.least)} to {plain(self.most)}, for example {example}"
 
     def read(self, text: str) -> Decimal:
-        return super().read(text.rstrip("% "))
+        return self.number(text.rstrip("% "), text)
+
+    def within(self, value: Decimal) -> Decimal:
+        if not self.least <= value <= self.most:
+            least = "below zero" if self.least == 0 else f"below {plain(self.least)}"
+            wrong = least if value < self.least else f"over {plain(self.most)}"
+            raise forms.ValidationError(f"{self.what} cannot be {wrong}: {self.how}.")
+        return super().within(value)
 
 
 class HoursInput(NumberField):
-    """Hours: 1.5, 1:30 or 45 min."""
+    """Hours: 1.5, 1:30, 45 min or 2 h 30."""
+
+    default_error_messages = {"required": f"Say how many hours: {FORMATS}."}
+    how = FORMATS
 
     def __init__(self, **kwargs: Any):
         kwargs.setdefault("what", "The hours")
@@ -119,29 +162,19 @@ class HoursInput(NumberField):
         super().__init__(places=4, **kwargs)
 
     def read(self, text: str) -> Decimal:
-        typed = text.strip().lower()
-        for ending in ("hours", "hour", "hrs", "hr", "h"):
-            if typed.endswith(ending):
-                typed = typed.removesuffix(ending).strip()
-                break
-        whole, colon, minutes = typed.partition(":")
-        if colon and _is_short(whole) and _is_short(minutes) and int(minutes) < 60:
-            return super().read(_in_hours(int(whole), int(minutes)))
-        if typed.endswith("min") and _is_short(typed.removesuffix("min").strip()):
-            return super().read(_in_hours(0, int(typed.removesuffix("min"))))
-        return super().read(typed)
+        exact = read_hours(text)
+        if exact is not None:
+            return self.within(round_half_up(exact, self.places))
+        return self.number(without_unit(text), text)
 
-
-def _is_short(digits: str) -> bool:
-    return digits.isdecimal() and len(digits) <= 6
-
-
-def _in_hours(hours: int, minutes: int) -> str:
-    return str((Decimal(hours) + Decimal(minutes) / 60).quantize(Decimal("0.0001")))
+    def refusal(self, shown: str) -> str:
+        return f"{self.what} “{shown}” are not understood: {self.how}."
 
 
 class OriginYear(NumberField):
     """The year something was built; the value is an int or None."""
+
+    how = "write it with four digits, like 1962"
 
     def __init__(self, **kwargs: Any):
         kwargs.setdefault("label", "Taken from something built in")
@@ -149,7 +182,7 @@ class OriginYear(NumberField):
         super().__init__(places=0, what="The year", **kwargs)
 
     def read(self, text: str) -> Any:
-        year = super().read(text)
+        year = self.number(text, text)
         if not 1500 <= year <= 2200:
             raise forms.ValidationError("Write the year with four digits, like 1962.")
         return int(year)
@@ -199,14 +232,18 @@ class ContentsText(TypedField):
 
 
 class DayField(forms.DateField):
-    """A day, from the browser's date picker or typed as 2026-04-03."""
+    """A day, from the browser's date picker or typed as 2026-04-03.
+
+    ``not_yet``: the sentence about a day that has not come, where it must have.
+    """
 
     default_error_messages = {
         "required": "Say on which day.",
         "invalid": "That is not a date: write it like 2026-04-03.",
     }
 
-    def __init__(self, **kwargs: Any):
+    def __init__(self, *, not_yet: str = "", **kwargs: Any):
+        self.not_yet = not_yet
         kwargs.setdefault("input_formats", ["%Y-%m-%d"])
         kwargs.setdefault("widget", forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}))
         super().__init__(**kwargs)
@@ -215,6 +252,8 @@ class DayField(forms.DateField):
         day = super().clean(value)
         if day is not None and not 1900 <= day.year <= 2200:
             raise forms.ValidationError("The year must be between 1900 and 2200.")
+        if day is not None and self.not_yet and not has_come(day):
+            raise forms.ValidationError(self.not_yet)
         return day
 
 

@@ -5,8 +5,10 @@ from typing import Any
 
 from django import forms
 
+from ..calc.durations import HOURS_OF_A_DAY, LONG_DAY
 from ..choices import LabourKind
 from ..queries.builds import list_elements, list_persons
+from ..queries.days import NOT_YET_WORKED
 from ..queries.labour import list_tasks
 from .base import NOTE, RecordForm
 from .fields import DayField, HoursInput, MoneyInput, PercentInput, SuggestInput
@@ -27,11 +29,11 @@ class TaskForm(RecordForm):
 class LabourForm(RecordForm):
     """Hours of one person on one day."""
 
-    worked_on = DayField(label="Date")
+    worked_on = DayField(label="Date", not_yet=NOT_YET_WORKED)
     person = forms.CharField(max_length=80, help_text="Pick one or write a new name.")
     task = forms.ModelChoiceField(queryset=None, required=False, empty_label="No task")
     kind = forms.ChoiceField(choices=LabourKind.choices, initial=LabourKind.INSTALLING)
-    hours = HoursInput(help_text="1.5, 1:30 or 45 min.")
+    hours = HoursInput(help_text="1.5, 1:30, 45 min or 2 h 30.")
     paid_amount = MoneyInput(
         required=False, label="Paid", help_text="Money paid for these hours; empty for own work."
     )
@@ -49,7 +51,16 @@ class LabourForm(RecordForm):
         hours = self.cleaned_data["hours"]
         if hours <= 0:
             raise forms.ValidationError("Give more than zero hours.")
+        if hours > HOURS_OF_A_DAY:
+            raise forms.ValidationError(LONG_DAY)
         return hours
+
+    def refuse_button(self) -> None:
+        """Say that the hours were sent by a button that the page does not have."""
+        self.errors.pop("hours", None)
+        self.add_error(
+            "hours", "That is none of this page's buttons: press one, or type the hours."
+        )
 
 
 class TimerForm(RecordForm):

@@ -16,8 +16,9 @@ from ..choices import (
     State,
 )
 from ..queries.builds import list_persons
+from ..queries.days import NOT_YET_RECEIVED, has_come
 from ..queries.purchases import distance_in
-from ..queries.quantities import base_quantity, priced_units
+from ..queries.quantities import priced_units
 from ..queries.suppliers import list_suppliers
 from .base import NOTE, RecordForm, optional_choices
 from .fields import (
@@ -32,6 +33,7 @@ from .fields import (
     TypedField,
     UnitPriceField,
 )
+from .quantities import check_quantity
 from .rows import RowForm
 
 
@@ -70,12 +72,24 @@ class PurchaseForm(RecordForm):
         self.fields["supplier"].widget = SuggestInput(suppliers, {"maxlength": 120})
         self.fields["paid_by"].widget = SuggestInput(persons, {"maxlength": 80})
 
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        refuse_early(self, cleaned)
+        return cleaned
+
     def initial_from(self, record: Any) -> dict[str, Any]:
         return {
             **super().initial_from(record),
             "supplier": record.supplier.name if record.supplier else "",
             "paid_by": record.paid_by.name if record.paid_by else "",
         }
+
+
+def refuse_early(form: forms.Form, cleaned: dict[str, Any]) -> None:
+    """Say at the date when something is received on a day that has not come."""
+    bought_on = cleaned.get("bought_on")
+    if bought_on and cleaned.get("state") == State.RECEIVED and not has_come(bought_on):
+        form.add_error("bought_on", NOT_YET_RECEIVED)
 
 
 class LineForm(RowForm):
@@ -138,13 +152,9 @@ class LineForm(RowForm):
     def clean_row(self, cleaned: dict[str, Any]) -> None:
         if cleaned.get("unit_price") is not None and cleaned.get("line_price_amount") is not None:
             self.add_error("line_price_amount", "Give the unit price or the line price, not both.")
+        check_quantity(self, cleaned, "component", "quantity_text")
         component, text = cleaned.get("component"), cleaned.get("quantity_text")
-        if not component or not text:
-            return
-        try:
-            base_quantity(text, component)
-        except QuantityError as error:
-            self.add_error("quantity_text", str(error))
+        if not component or not text or "quantity_text" in self.errors:
             return
         try:
             priced_units(text, cleaned.get("price_per_text", ""), component)

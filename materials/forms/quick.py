@@ -24,6 +24,8 @@ from .fields import (
     SuggestInput,
 )
 from .photos import camera_field
+from .purchases import refuse_early
+from .quantities import offer_unit
 
 EACH, LINE, LOT, FREE = "each", "line", "lot", "free"
 
@@ -135,13 +137,18 @@ class LogForm(RecordForm):
             cleaned["price"] = Decimal(0)
         if cleaned.get("what"):
             cleaned["what"] = " ".join(cleaned["what"].split())
-        if cleaned.get("what") and cleaned.get("quantity_text"):
+        refuse_early(self, cleaned)
+        if cleaned.get("what"):
             self._find(cleaned)
         return cleaned
 
     def _find(self, cleaned: dict[str, Any]) -> None:
         """The component named, or a new one counted in the unit that was typed."""
         component = find_component(self.build, cleaned["what"])
+        if not cleaned.get("quantity_text"):
+            if component is not None:
+                offer_unit(self, component, "quantity_text")
+            return
         if component is None:
             unit = parsed(cleaned["quantity_text"]).unit
             component = Component(build=self.build, name=cleaned["what"], unit=unit.symbol)

@@ -1,9 +1,11 @@
 """Rows typed under a record: lines, charges, outputs."""
 
+import re
 from typing import Any
 
 from django import forms
-from django.forms.formsets import TOTAL_FORM_COUNT
+from django.forms.formsets import INITIAL_FORM_COUNT, TOTAL_FORM_COUNT, ManagementForm
+from django.utils.functional import cached_property
 
 from ..models import Build
 from ..queries.components import list_components
@@ -70,8 +72,8 @@ class RowForm(forms.Form):
 class BaseRows(forms.BaseFormSet):
     """Rows of a record, with a way to ask for one more without JavaScript."""
 
+    is_miscounted = False
     default_error_messages = {
-        "missing_management_form": "The page came back incomplete: open it again and type anew.",
         "too_many_forms": "There are more than %(num)d rows: put the rest in a record of its own.",
     }
 
@@ -87,6 +89,43 @@ class BaseRows(forms.BaseFormSet):
             shared["parts"] = [("", "---------"), *list_components(build).values_list("pk", "name")]
         super().__init__(*args, initial=initial or None, form_kwargs=shared, **kwargs)
 
+    @cached_property
+    def management_form(self) -> ManagementForm:
+        """The counts of rows that came with the page, or counted anew where they cannot be.
+
+        Each row of the page is read then, so that nothing typed in it is lost.
+        """
+        form = super().management_form
+        if not self.is_bound:
+            return form
+        found = self._count(self.data)
+        total = form.cleaned_data.get(TOTAL_FORM_COUNT) if form.is_valid() else None
+        first = form.cleaned_data.get(INITIAL_FORM_COUNT) if form.is_valid() else None
+        self.is_miscounted = total is None or first is None or total < found or first < 0
+        if not self.is_miscounted:
+            return form
+        stored = len(self.initial or ())
+        counts = {TOTAL_FORM_COUNT: max(found, stored, 1), INITIAL_FORM_COUNT: stored}
+        named = {f"{self.prefix}-{name}": str(value) for name, value in counts.items()}
+        form = ManagementForm(
+            named, auto_id=self.auto_id, prefix=self.prefix, renderer=self.renderer
+        )
+        form.full_clean()
+        return form
+
+    def _count(self, data: Any) -> int:
+        """How many rows were sent."""
+        of_row = re.compile(rf"{re.escape(self.prefix)}-([0-9]{{1,4}})-")
+        numbers = [int(found[1]) for name in data if (found := of_row.match(name))]
+        return min(max(numbers, default=-1) + 1, MAX_ROWS)
+
+    def clean(self) -> None:
+        if self.is_miscounted:
+            raise forms.ValidationError(
+                "The page came back incomplete, without the number of its lines: look them over"
+                " here, and save again."
+            )
+
     def rows(self) -> list[dict[str, Any]]:
         """Values of the rows kept, in order; call after ``is_valid``."""
         kept = []
@@ -99,13 +138,11 @@ class BaseRows(forms.BaseFormSet):
     def typed(self, data: Any) -> list[dict[str, Any]]:
         """What was posted, row by row and unread, to be shown again."""
         names = [*self.form.base_fields, "DELETE"]
-        try:
-            total = int(data.get(f"{self.prefix}-{TOTAL_FORM_COUNT}", "0"))
-        except ValueError:
-            total = 0
+        counted = data.get(f"{self.prefix}-{TOTAL_FORM_COUNT}", "")
+        total = int(counted) if counted.isdecimal() and len(counted) < 9 else 0
         return [
             {name: data.get(f"{self.prefix}-{i}-{name}", "") for name in names}
-            for i in range(max(0, min(total, MAX_ROWS - 1)))
+            for i in range(min(max(total, self._count(data)), MAX_ROWS - 1))
         ]
 
 

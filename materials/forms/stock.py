@@ -5,12 +5,12 @@ from typing import Any
 
 from django import forms
 
-from ..calc.quantities import QuantityError
 from ..choices import Fate
 from ..queries.components import list_components
-from ..queries.quantities import base_quantity
+from ..queries.days import NOT_YET_CONVERTED, NOT_YET_LEFT
 from .base import NOTE, RecordForm
 from .fields import DayField, HoursInput, MoneyInput, QuantityText
+from .quantities import check_quantity
 from .rows import RowForm
 
 
@@ -18,7 +18,7 @@ class ConversionForm(RecordForm):
     """What was worked up, and what it cost."""
 
     number = forms.CharField(max_length=40, label="Number", help_text="Your own; any will do.")
-    converted_on = DayField(label="Date")
+    converted_on = DayField(label="Date", not_yet=NOT_YET_CONVERTED)
     source = forms.ModelChoiceField(queryset=None, label="From")
     used_text = QuantityText(
         label="Quantity used", help_text="Of usable material, like 12 @ 2x6x16 or 140 bf."
@@ -26,7 +26,9 @@ class ConversionForm(RecordForm):
     extra_cost_amount = MoneyInput(
         required=False, label="Extra cost", help_text="Blades, mill fee, glue …"
     )
-    hours = HoursInput(required=False, help_text="1.5, 1:30 or 45 min; counted as preparing.")
+    hours = HoursInput(
+        required=False, help_text="1.5, 1:30, 45 min or 2 h 30; counted as preparing."
+    )
     note = forms.CharField(**NOTE)
 
     def set_choices(self) -> None:
@@ -67,7 +69,7 @@ class OutputForm(RowForm):
 class LeftOverForm(RecordForm):
     """What did not go into the building."""
 
-    noted_on = DayField(label="Date")
+    noted_on = DayField(label="Date", not_yet=NOT_YET_LEFT)
     component = forms.ModelChoiceField(queryset=None)
     quantity_text = QuantityText(label="Quantity", help_text="With its unit.")
     fate = forms.ChoiceField(choices=Fate.choices, label="What became of it")
@@ -81,15 +83,3 @@ class LeftOverForm(RecordForm):
         cleaned = super().clean()
         check_quantity(self, cleaned, "component", "quantity_text")
         return cleaned
-
-
-def check_quantity(
-    form: forms.Form, cleaned: dict[str, Any], component_field: str, text_field: str
-) -> None:
-    """Say at the field when a quantity cannot be turned into the component's base unit."""
-    component, text = cleaned.get(component_field), cleaned.get(text_field)
-    if component and text:
-        try:
-            base_quantity(text, component)
-        except QuantityError as error:
-            form.add_error(text_field, str(error))

@@ -5,28 +5,50 @@ from typing import Any
 
 from django import forms
 
+from ..calc.measures import plain
 from ..calc.quantities import QuantityError
 from ..calc.stock import Position
 from ..models import Component
-from ..queries.quantities import exact_base
+from ..queries.days import NOT_YET_COUNTED
+from ..queries.quantities import base_unit, exact_base, with_unit
 from ..tables.base import in_unit
 from .fields import DayField, TypedField
 
+SHOWN_PLACES = 3
+
+
+class CountInput(forms.TextInput):
+    """A box with the unit of what is counted in it beside it."""
+
+    template_name = "django/forms/widgets/count.html"
+
+    def __init__(self, unit: str):
+        super().__init__({"inputmode": "decimal"})
+        self.unit = unit
+
+    def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
+        context = super().get_context(name, value, attrs)
+        context["widget"]["unit"] = self.unit
+        return context
+
 
 class StockTakeForm(forms.Form):
-    """``counts()`` gives the typed texts of those that differ from what is recorded."""
+    """A number alone is in the unit beside its box; any other unit may be typed.
 
-    counted_on = DayField(label="Counted on")
+    ``counts()`` gives the typed texts of those that differ from what is recorded.
+    """
+
+    counted_on = DayField(label="Counted on", not_yet=NOT_YET_COUNTED)
 
     def __init__(self, *args: Any, positions: Sequence[tuple[Component, Position]], **kwargs: Any):
         super().__init__(*args, **kwargs)
         self.positions = positions
         for component, position in positions:
-            there = in_unit(position.component.on_hand, component.unit)
-            self.fields[f"count-{component.pk}"] = TypedField(
+            self.fields[_box(component)] = TypedField(
                 required=False,
                 label=component.name,
-                initial=there,
+                initial=plain(position.component.on_hand, SHOWN_PLACES),
+                widget=CountInput(base_unit(component).plural),
                 help_text=f"Came in and not yet worked up or gone:"
                 f" {in_unit(position.usable_in_hand, component.unit)}.",
             )
@@ -34,27 +56,44 @@ class StockTakeForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         for component, _ in self.positions:
-            name = f"count-{component.pk}"
-            text = cleaned.get(name)
-            if text and text.strip() != "0":
+            name = _box(component)
+            if cleaned.get(name):
                 try:
-                    exact_base(text, component)
+                    cleaned[name] = _read(cleaned[name], component)
                 except QuantityError as error:
                     self.add_error(name, str(error))
         return cleaned
 
     def counts(self) -> list[tuple[Component, str]]:
-        """(component, what is there as typed) of the boxes that were changed.
+        """(component, what is there as typed) of the boxes that say something new.
 
         An emptied box was not counted; only 0 says that nothing is there.
         """
         return [
-            (component, self.cleaned_data[f"count-{component.pk}"])
+            (component, self.cleaned_data[_box(component)])
             for component, _ in self.positions
-            if f"count-{component.pk}" in self.changed_data
-            and self.cleaned_data[f"count-{component.pk}"]
+            if self.cleaned_data[_box(component)] and self._is_new(component)
         ]
+
+    def _is_new(self, component: Component) -> bool:
+        name = _box(component)
+        if name not in self.changed_data:
+            return False
+        shown = _read(self.fields[name].initial, component)
+        counted = self.cleaned_data[name]
+        return exact_base(counted, component) != exact_base(shown, component)
 
     def add_refusal(self, text: str, field: str | None) -> None:
         """Show a service's refusal at its box, or on top."""
         self.add_error(field if field in self.fields else None, text)
+
+
+def _box(component: Component) -> str:
+    return f"count-{component.pk}"
+
+
+def _read(text: str, component: Component) -> str:
+    """A count with its unit, and plain 0 for nothing. Raises QuantityError."""
+    kept = with_unit(text.strip(), base_unit(component))
+    exact_base(kept, component)
+    return kept

@@ -9,6 +9,7 @@ from .moves import Move
 from .prices import RetailPrice
 from .purchases import Charge, LineTotal, Purchase, PurchaseLine
 from .safety import CautionNote
+from .sent import SentForm
 from .settling import HandOver, Share
 from .sharing import ShareLink, hash_token
 from .stock import Conversion, ConversionOutput, LeftOver
@@ -37,6 +38,7 @@ __all__ = [
     "Purchase",
     "PurchaseLine",
     "RetailPrice",
+    "SentForm",
     "Share",
     "ShareLink",
     "Supplier",

@@ -1,8 +1,14 @@
 """A running stop watch."""
 
+from datetime import date, datetime
+from decimal import Decimal
+from fractions import Fraction
+
 from django.conf import settings
 from django.db import models
+from django.utils import timezone
 
+from ..calc.money import round_half_up
 from ..choices import LabourKind
 from .builds import Build
 from .labour import Task
@@ -27,3 +33,13 @@ class Timer(models.Model):
 
     def __str__(self):
         return f"{self.get_kind_display()} since {self.started_at}"
+
+    @property
+    def began_on(self) -> date:
+        """The day of the start, by the server's clock."""
+        return timezone.localtime(self.started_at).date()
+
+    def hours_until(self, at: datetime) -> Decimal:
+        """Hours since the start, as they are kept; 0 for less than can be kept."""
+        seconds = max(0, int((at - self.started_at).total_seconds()))
+        return round_half_up(Fraction(seconds, 3600), 4)

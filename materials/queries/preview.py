@@ -5,6 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from ..calc.costing import PurchaseCost
+from ..calc.money import round_half_up
 from ..calc.offers import Need, OfferedLine, needs_of
 from ..calc.prices import new_cost_of_one, retail_equivalent
 from ..calc.reports import CostSheet, per
@@ -45,6 +46,18 @@ class LinePreview:
         return self.new_total - Fraction(self.landed)
 
     @property
+    def below_new_percent(self) -> Decimal | None:
+        """By how many whole per cent of the new cost it stays below that; negative above it."""
+        if self.saved is None or not self.new_total:
+            return None
+        return round_half_up(self.saved / self.new_total * 100, 0)
+
+    @property
+    def above_new_percent(self) -> Decimal | None:
+        """By how many whole per cent of the new cost it passes that."""
+        return None if self.below_new_percent is None else -self.below_new_percent
+
+    @property
     def dearer(self) -> Fraction | None:
         """By how much it passes the new cost."""
         return None if self.saved is None else -self.saved
@@ -56,6 +69,11 @@ class Preview:
 
     lines: tuple[LinePreview, ...]
     cost: PurchaseCost
+
+    @property
+    def last(self) -> LinePreview:
+        """The line that was typed: the others of its purchase stand before it."""
+        return self.lines[-1]
 
     @property
     def is_known(self) -> bool:

@@ -48,6 +48,23 @@ def exact_base(text: str, component: Component) -> Fraction:
     return to_base(parsed(text), base_unit(component), contents_of(component))
 
 
+def with_unit(text: str, unit: Unit) -> str:
+    """The typed quantity; a bare number gets the unit. Raises QuantityError.
+
+    The ledger keeps quantities as typed and reads them without knowing a default.
+    """
+    try:
+        parsed(text)
+        return text
+    except QuantityError:
+        parse_quantity(text, unit)
+        # Units without a short symbol are words, and words have a plural.
+        is_word = unit.symbol == unit.name and text.strip() != "1"
+        completed = f"{text} {unit.plural if is_word else unit.symbol}"
+        parsed(completed)
+        return completed
+
+
 def stored(value: Fraction) -> Decimal:
     """A quantity as it is stored: six places."""
     return round_half_up(value, PLACES)

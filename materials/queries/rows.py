@@ -15,6 +15,8 @@ from .moves import ANOTHER
 CHUNK = 2000
 # What belongs to accounts of this server and not to a build that is carried elsewhere.
 STAYS_HERE = frozenset({"member", "timer", "sharelink"})
+# What serves for some days only and stands in no backup.
+FLEETING = frozenset({"sentform"})
 
 
 @contextmanager
@@ -43,9 +45,14 @@ def steady_reading() -> Iterator[None]:
             cursor.execute("ROLLBACK")
 
 
+def list_all_models() -> list[type[models.Model]]:
+    """Accounts and every model of the program."""
+    return [get_user_model(), *apps.get_app_config("materials").get_models()]
+
+
 def list_kept_models() -> list[type[models.Model]]:
     """The models whose rows a backup keeps: accounts and all of the ledger."""
-    return [get_user_model(), *apps.get_app_config("materials").get_models()]
+    return [model for model in list_all_models() if model._meta.model_name not in FLEETING]
 
 
 def list_build_models() -> list[type[models.Model]]:
@@ -55,7 +62,7 @@ def list_build_models() -> list[type[models.Model]]:
         model
         for model in ledger
         if model is not Build
-        and model._meta.model_name not in STAYS_HERE
+        and model._meta.model_name not in STAYS_HERE | FLEETING
         and (model is Move or path_to_build(model) is not None)
     ]
 

@@ -1,16 +1,18 @@
 """Writing tasks and hours."""
 
 from datetime import datetime
-from fractions import Fraction
 from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
-from django.utils import timezone
+from django.db.models import Sum
 
-from ..calc.money import round_half_up
+from ..calc.durations import HOURS_OF_A_DAY, LONG_DAY
+from ..calc.quantities import format_quantity
+from ..calc.units import UNITS
 from ..models import Build, LabourEntry, Person, Task, Timer
-from .errors import LedgerError
+from ..queries.days import NOT_YET_WORKED
+from .errors import LedgerError, refuse_early
 from .history import save_values
 from .ledger import lock_build
 
@@ -27,10 +29,41 @@ def save_task(*, actor: AbstractBaseUser, build: Build, task: Task, values: dict
 def save_labour(
     *, actor: AbstractBaseUser, build: Build, entry: LabourEntry, values: dict[str, Any]
 ) -> LabourEntry:
-    """Add or change hours."""
+    """Add or change hours.
+
+    Raises LedgerError for a day that has not come, and when the person's entries of the day
+    would come to more hours than it has. A day that has more already can be mended bit by bit.
+    """
+    lock_build(build)
+    stored = LabourEntry.objects.filter(pk=entry.pk).first() if entry.pk else None
     entry.build = build
+    for name, value in values.items():
+        setattr(entry, name, value)
+    refuse_early(entry.worked_on, NOT_YET_WORKED, "worked_on")
+    _refuse_long_day(entry, stored)
     save_values(actor=actor, build=build, record=entry, values=values)
     return entry
+
+
+def _refuse_long_day(entry: LabourEntry, stored: LabourEntry | None) -> None:
+    others = LabourEntry.objects.filter(
+        build=entry.build, person=entry.person, worked_on=entry.worked_on
+    ).exclude(pk=entry.pk)
+    logged = others.order_by().aggregate(total=Sum("hours"))["total"] or 0
+    is_same_day = stored is not None and (stored.person_id, stored.worked_on) == (
+        entry.person_id,
+        entry.worked_on,
+    )
+    if logged + entry.hours <= HOURS_OF_A_DAY or (is_same_day and entry.hours <= stored.hours):
+        return
+    if not logged:
+        raise LedgerError(LONG_DAY, "hours")
+    raise LedgerError(
+        f"A day has {HOURS_OF_A_DAY} hours, and {format_quantity(logged, UNITS['h'], 2)} of"
+        f" {entry.person} on {entry.worked_on:%-d %b %Y} are logged already: write fewer, or mend"
+        " those first.",
+        "hours",
+    )
 
 
 @transaction.atomic
@@ -51,21 +84,27 @@ def stop_timer(
     """Log the time since the start as own hours of a person, and end the timer.
 
     None when nothing was running, or for less than the smallest time that can be kept.
+    Raises LedgerError for more than a day's hours; then the timer runs on, so that nothing is
+    lost, until ``log_timed`` is told the hours.
     """
     lock_build(build)
     timer = Timer.objects.filter(build=build, user=actor).first()
     if timer is None:
         return None
-    seconds = max(0, int((at - timer.started_at).total_seconds()))
-    hours = round_half_up(Fraction(seconds, 3600), 4)
-    values = {
-        "worked_on": timezone.localtime(timer.started_at).date(),
-        "person": person,
-        "task": timer.task,
-        "kind": timer.kind,
-        "hours": hours,
-    }
+    hours = timer.hours_until(at)
+    if hours > HOURS_OF_A_DAY:
+        raise LedgerError("The timer ran for more hours than a day has: say how many it were.")
+    values = {"worked_on": timer.began_on, "person": person, "task": timer.task}
     timer.delete()
     if not hours:
         return None
+    values |= {"kind": timer.kind, "hours": hours}
+    return save_labour(actor=actor, build=build, entry=LabourEntry(), values=values)
+
+
+@transaction.atomic
+def log_timed(*, actor: AbstractBaseUser, build: Build, values: dict[str, Any]) -> LabourEntry:
+    """Log hours as typed for what was timed, and end the timer. Raises LedgerError."""
+    lock_build(build)
+    Timer.objects.filter(build=build, user=actor).delete()
     return save_labour(actor=actor, build=build, entry=LabourEntry(), values=values)

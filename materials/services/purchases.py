@@ -8,10 +8,12 @@ from django.db import models, transaction
 
 from ..calc.costing import CostingError
 from ..calc.quantities import QuantityError
+from ..choices import State
 from ..models import Build, Charge, Purchase, PurchaseLine
+from ..queries.days import NOT_YET_RECEIVED
 from ..queries.purchases import derive_purchase, get_price_book
 from ..queries.quantities import base_quantity
-from .errors import LedgerError
+from .errors import LedgerError, refuse_early
 from .history import write_record
 from .ledger import check_stock, lock_build
 from .totals import keep_totals
@@ -40,6 +42,8 @@ def save_purchase(
     purchase.build = build
     for name, value in values.items():
         setattr(purchase, name, value)
+    if purchase.state == State.RECEIVED:
+        refuse_early(purchase.bought_on, NOT_YET_RECEIVED, "bought_on")
     line_rows = [_row(PurchaseLine, row, i) for i, row in enumerate(lines)]
     charge_rows = [_row(Charge, row, i) for i, row in enumerate(charges)]
     _derive(build, purchase, line_rows, charge_rows)

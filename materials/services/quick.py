@@ -8,6 +8,7 @@ from django.db import transaction
 
 from ..choices import State
 from ..models import Build, Charge, Component, Purchase, PurchaseLine
+from ..queries.days import has_come
 from ..queries.drafts import draft_purchase
 from ..queries.purchases import next_number
 from .builds import get_or_add_person
@@ -92,10 +93,13 @@ def change_state(
 ) -> Purchase:
     """Accept, receive or decline an offer or order; its lines and charges stay as they are.
 
-    An offer that is taken becomes a purchase of the day ``on``.
+    An offer that is taken becomes a purchase of the day ``on``; so does an order that is
+    here before the day written on it.
     Raises LedgerError when material that was used would no longer be there.
     """
     if purchase.state == State.OFFER and state in (State.ORDERED, State.RECEIVED):
+        purchase.bought_on = on
+    if state == State.RECEIVED and not has_come(purchase.bought_on):
         purchase.bought_on = on
     purchase.state = state
     return write_draft(

@@ -11,7 +11,7 @@ from django.core.management.color import no_style
 from django.db import DataError, IntegrityError, connection, models, transaction
 from django.db.migrations.executor import MigrationExecutor
 
-from ..queries.rows import is_empty, list_kept_models
+from ..queries.rows import is_empty, list_all_models
 from .errors import LedgerError
 
 BATCH = 1000
@@ -78,9 +78,9 @@ def _find(state: Any, label: str) -> type[models.Model]:
 
 
 def _empty() -> None:
-    """Delete every row that a backup keeps; whoever is signed in has to sign in again."""
+    """Delete every row; whoever is signed in has to sign in again."""
     Session.objects.all().delete()
-    for model in reversed(list_kept_models()):
+    for model in reversed(list_all_models()):
         rows = model._default_manager.all()
         rows._raw_delete(rows.db)
 

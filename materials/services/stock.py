@@ -11,8 +11,9 @@ from ..calc.quantities import QuantityError
 from ..calc.yields import too_much
 from ..choices import Fate
 from ..models import Build, Component, Conversion, ConversionOutput, LeftOver
-from ..queries.quantities import base_quantity, side_of
-from .errors import LedgerError
+from ..queries.days import NOT_YET_CONVERTED, NOT_YET_COUNTED, NOT_YET_LEFT
+from ..queries.quantities import base_quantity, exact_base, side_of
+from .errors import LedgerError, refuse_early
 from .history import remove_record, save_values, write_record
 from .ledger import check_stock, lock_build
 from .purchases import Rows, replace_rows
@@ -38,6 +39,7 @@ def save_conversion(
     conversion.build = build
     for name, value in values.items():
         setattr(conversion, name, value)
+    refuse_early(conversion.converted_on, NOT_YET_CONVERTED, "converted_on")
     rows = [ConversionOutput(**row, position=i) for i, row in enumerate(outputs)]
     conversion.used_qty = _base(conversion.used_text, conversion.source, "used_text")
     for row in rows:
@@ -70,12 +72,20 @@ def _base(text: str, component: Component, field: str | None) -> Any:
         raise LedgerError(str(error), field) from None
 
 
+def _exact(text: str, component: Component) -> Any:
+    try:
+        return exact_base(text, component)
+    except QuantityError as error:
+        raise LedgerError(str(error), f"count-{component.pk}") from None
+
+
 @transaction.atomic
 def save_left_over(
     *, actor: AbstractBaseUser, build: Build, left_over: LeftOver, values: dict[str, Any]
 ) -> LeftOver:
     """Add or change a left-over row. Raises LedgerError when there is not that much."""
     lock_build(build)
+    refuse_early(values["noted_on"], NOT_YET_LEFT, "noted_on")
     qty = _base(values["quantity_text"], values["component"], "quantity_text")
     if values["fate"] != Fate.SOLD and values.get("proceeds_amount"):
         raise LedgerError(
@@ -96,14 +106,15 @@ def take_stock(
 ) -> int:
     """Make what was counted the only stock on hand of each component; the rest is built in.
 
-    0 means nothing is there. Returns how many components were changed.
+    A count of 0 means nothing is there. Returns how many components were changed.
     Raises LedgerError naming the box when there cannot be that much.
     """
     lock_build(build)
+    refuse_early(counted_on, NOT_YET_COUNTED, "counted_on")
     for component, text in counts:
         for row in component.left_overs.filter(fate=Fate.ON_HAND):
             remove_record(actor=actor, build=build, record=row)
-        if text.strip() == "0":
+        if not _exact(text, component):
             continue
         values = {
             "component": component,

@@ -1,5 +1,8 @@
 """What all pages of a build share."""
 
+import hashlib
+import json
+import re
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
@@ -15,9 +18,12 @@ from .. import access
 from ..forms.base import RecordForm
 from ..models import Build
 from ..services.errors import LedgerError
+from ..services.once import Recorded, record_once
+from ..templatetags.once import NAME as TOKEN
 
 PER_PAGE = 50
 View = Callable[..., HttpResponse]
+_TOKEN_FORM = re.compile(r"[A-Za-z0-9_-]{16,64}")
 
 
 def build_view(*, edits: bool = False) -> Callable[[View], View]:
@@ -94,31 +100,76 @@ def show_list(
     )
 
 
+def save_once(request: HttpRequest, write: Callable[[], tuple[str, str]]) -> HttpResponse:
+    """Record what a form says, say so, and lead to it.
+
+    ``write`` records it and returns the address to go to and the sentence to say. A form that
+    arrives a second time (a double tap, a page sent again) leads where the first one led and
+    records nothing; one without a token, from an older page, is recorded each time.
+    Raises LedgerError as ``write`` does.
+    """
+    said = ""
+
+    def written() -> str:
+        nonlocal said
+        address, said = write()
+        return address
+
+    token = request.POST.get(TOKEN, "")
+    if _TOKEN_FORM.fullmatch(token):
+        done = record_once(
+            actor=request.user, token=token, content=_content(request), write=written
+        )
+    else:
+        done = Recorded(written())
+    if done.is_repeat:
+        messages.info(request, "This was already saved: it is recorded once.")
+    elif said:
+        messages.success(request, said)
+    return redirect(done.address)
+
+
+def _content(request: HttpRequest) -> str:
+    """A digest of what was sent and whereto; the marks of the page itself do not count."""
+    typed = sorted(
+        (name, values)
+        for name, values in request.POST.lists()
+        if name not in (TOKEN, "csrfmiddlewaretoken")
+    )
+    files = [
+        (name, [(file.name, file.size) for file in request.FILES.getlist(name)])
+        for name in sorted(request.FILES)
+    ]
+    told = json.dumps([request.get_full_path(), typed, files])
+    return hashlib.sha256(told.encode()).hexdigest()
+
+
 def edit(
     request: HttpRequest,
     build: Build,
     *,
     form: RecordForm,
-    save: Callable[[RecordForm], Any],
+    save: Callable[[RecordForm], str | None],
     title: str,
     section: str,
     back: str,
     done: str,
+    template: str = "page_form.html",
     **context: Any,
 ) -> HttpResponse:
-    """Show a form, or save it and go back. What was typed stays on a fault."""
+    """Show a form, or save it and go back. What was typed stays on a fault.
+
+    ``save`` may return a sentence to say instead of ``done``.
+    """
     if request.method == "POST" and form.is_valid():
         try:
-            save(form)
+            return save_once(request, lambda: (back, save(form) or done))
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
-        else:
-            messages.success(request, done)
-            return redirect(back)
     return page(
         request,
         build,
-        "page_form.html",
+        template,
         section=section,
         title=title,
         form=form,

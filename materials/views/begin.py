@@ -15,7 +15,7 @@ from ..models import Build
 from ..services.begin import Carry, begin_from
 from ..services.builds import create_build, put_away
 from ..services.errors import LedgerError
-from .base import build_view, page, posted
+from .base import build_view, page, posted, save_once
 
 
 def build_add(request: HttpRequest) -> HttpResponse:
@@ -25,11 +25,10 @@ def build_add(request: HttpRequest) -> HttpResponse:
         return _begin_like(request, earlier)
     form = BuildForm(posted(request), build=Build())
     if request.method == "POST" and form.is_valid():
-        build = create_build(
-            actor=request.user, values=form.values(), areas=form.areas(), rates=form.rates()
-        )
-        messages.success(request, "The build is begun. Next: state what it needs.")
-        return redirect("components", build.pk)
+        try:
+            return save_once(request, lambda: _begin(request, form))
+        except LedgerError as error:
+            form.add_refusal(str(error), error.field)
     context = {
         "form": form,
         "title": "Begin a build",
@@ -38,6 +37,14 @@ def build_add(request: HttpRequest) -> HttpResponse:
     }
     status = 422 if form.is_bound else 200
     return render(request, "builds/begin.html", context, status=status)
+
+
+def _begin(request: HttpRequest, form: BuildForm) -> tuple[str, str]:
+    """An empty build's cost sheet shows the first steps."""
+    build = create_build(
+        actor=request.user, values=form.values(), areas=form.areas(), rates=form.rates()
+    )
+    return reverse("cost_sheet", args=[build.pk]), "The build is begun."
 
 
 def _earlier(request: HttpRequest) -> Build | None:
@@ -58,7 +65,8 @@ def _begin_like(request: HttpRequest, earlier: Build) -> HttpResponse:
     form = BeginForm(data, build=Build(), earlier=earlier)
     carry = CarryForm(data)
     if request.method == "POST" and all([form.is_valid(), carry.is_valid()]):
-        try:
+
+        def write() -> tuple[str, str]:
             build = begin_from(
                 actor=request.user,
                 earlier=earlier,
@@ -67,11 +75,13 @@ def _begin_like(request: HttpRequest, earlier: Build) -> HttpResponse:
                 areas=form.areas(),
                 rates=form.rates(),
             )
+            told = f"The build is begun with what was known of {earlier}."
+            return reverse("components", args=[build.pk]), told
+
+        try:
+            return save_once(request, write)
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
-        else:
-            messages.success(request, f"The build is begun with what was known of {earlier}.")
-            return redirect("components", build.pk)
     context: dict[str, Any] = {
         "form": form,
         "carry": carry,

@@ -1,6 +1,5 @@
 """Tasks and hours."""
 
-from datetime import datetime
 from typing import Any
 
 from django.contrib import messages
@@ -10,16 +9,17 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 
+from ..calc.durations import HOURS_OF_A_DAY
 from ..forms.filters import LabourFilter
 from ..forms.labour import LabourForm, TaskForm, TimerForm
-from ..models import Build, LabourEntry, Task
+from ..models import Build, LabourEntry, Task, Timer
 from ..queries.labour import get_timer, last_labour, list_labour, list_tasks, sum_labour
 from ..services.builds import get_or_add_person
 from ..services.errors import LedgerError
-from ..services.labour import save_labour, save_task, start_timer, stop_timer
+from ..services.labour import log_timed, save_labour, save_task, start_timer, stop_timer
 from ..tables.labour import LabourTable, TaskTable
 from ..templatetags.figures import hours, money_text
-from .base import build_view, edit, page, posted, record_urls, show_list
+from .base import build_view, edit, page, posted, record_urls, save_once, show_list
 
 # Logged at one touch, with what else the form says.
 QUICK_HOURS = [("0.5", "½ h"), ("1", "1 h"), ("2", "2 h"), ("4", "4 h"), ("8", "8 h")]
@@ -103,28 +103,42 @@ def labour(request: HttpRequest, build: Build) -> HttpResponse:
 
 @build_view(edits=True)
 def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
-    """Log or change hours."""
+    """Log or change hours; with ``?timed=1`` those of the running timer, which they end."""
     entry = list_labour(build).get(pk=pk) if pk is not None else LabourEntry(build=build)
+    timed = get_timer(build, request.user) if pk is None and "timed" in request.GET else None
     start = {} if pk is not None else _start(request, build)
+    if timed is not None:
+        start |= _timed(request, timed)
     data = posted(request)
-    if data is not None and "quick_hours" in data:
+    buttons = [] if pk is not None or timed is not None else QUICK_HOURS
+    pressed = data.get("quick_hours") if data is not None else None
+    is_button = pressed in [value for value, _ in buttons]
+    if is_button:
         data = data.copy()
-        data["hours"] = data["quick_hours"]
+        data["hours"] = pressed
     form = LabourForm(data, build=build, record=entry, initial=start)
+    if pressed is not None and not is_button:
+        form.refuse_button()
 
     @transaction.atomic
     def save(valid: Any) -> None:
+        by = {"actor": request.user, "build": build}
         values = valid.values()
-        values["person"] = get_or_add_person(actor=request.user, build=build, name=values["person"])
-        save_labour(actor=request.user, build=build, entry=entry, values=values)
+        values["person"] = get_or_add_person(**by, name=values["person"])
+        if timed is not None:
+            log_timed(**by, values=values)
+        else:
+            save_labour(**by, entry=entry, values=values)
 
     return edit(
         request,
         build,
         form=form,
         save=save,
+        template="hours/log.html",
         title="Change hours" if pk is not None else "Log hours",
-        quick_hours=[] if pk is not None else QUICK_HOURS,
+        intro=_timed_words(timed) if timed is not None else "",
+        quick_hours=buttons,
         section="labour",
         back=reverse("labour", args=[build.pk]),
         done="Saved.",
@@ -132,43 +146,85 @@ def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Ht
     )
 
 
+def _timed(request: HttpRequest, timer: Timer) -> dict[str, Any]:
+    """What a timer knows of its hours, and how many they were unless that cannot be."""
+    told = timer.hours_until(timezone.now())
+    return {
+        "worked_on": timer.began_on,
+        "person": _worker(timer.build, request),
+        "task": timer.task_id,
+        "kind": timer.kind,
+        "hours": told if 0 < told <= HOURS_OF_A_DAY else None,
+    }
+
+
+def _timed_words(timer: Timer) -> str:
+    began = timezone.localtime(timer.started_at)
+    return (
+        f"The timer has been running since {began:%H:%M} on {began:%-d %b %Y}, that is"
+        f" {hours(timer.hours_until(timezone.now()))}. Say how many hours of it were worked on that"
+        " day: saving them ends the timer, and until then it is kept."
+    )
+
+
+def _worker(build: Build, request: HttpRequest) -> str:
+    """Name of the person this user logs hours for."""
+    last = last_labour(build, request.user)
+    return last.person.name if last is not None else request.user.get_username()[:80]
+
+
 @build_view(edits=True)
 def timer(request: HttpRequest, build: Build) -> HttpResponse:
     """Start and stop timing; what runs is kept on the server, so a closed tab loses nothing."""
-    running = get_timer(build, request.user)
-    now = timezone.now()
-    form = TimerForm(request.POST or None, build=build)
     if request.method == "POST" and "stop" in request.POST:
-        return _stop(request, build, now)
-    if request.method == "POST" and form.is_valid():
+        return _stop(request, build)
+    form = TimerForm(posted(request), build=build)
+    here = reverse("timer", args=[build.pk])
+
+    def start() -> tuple[str, str]:
+        start_timer(actor=request.user, build=build, at=timezone.now(), **form.values())
+        return here, ""
+
+    if form.is_bound and form.is_valid():
         try:
-            start_timer(actor=request.user, build=build, at=now, **form.values())
+            return save_once(request, start)
         except LedgerError as error:
             messages.error(request, str(error))
-        return redirect("timer", build.pk)
+            return redirect(here)
     return page(
         request,
         build,
         "hours/timer.html",
         section="labour",
         form=form,
-        running=running,
+        running=get_timer(build, request.user),
         cancel_url=reverse("labour", args=[build.pk]),
+        status=422 if form.is_bound else 200,
     )
 
 
-@transaction.atomic
-def _stop(request: HttpRequest, build: Build, now: datetime) -> HttpResponse:
-    """Log the hours to whom this user logs hours for, and let them be corrected."""
+def _stop(request: HttpRequest, build: Build) -> HttpResponse:
+    """Log the hours to whom this user logs hours for, and let them be corrected.
+
+    Hours that no day has, the user is asked for.
+    """
+
+    @transaction.atomic
+    def stop() -> tuple[str, str]:
+        by = {"actor": request.user, "build": build}
+        if get_timer(build, request.user) is None:
+            raise LedgerError("Nothing is running.")
+        person = get_or_add_person(**by, name=_worker(build, request))
+        entry = stop_timer(**by, person=person, at=timezone.now())
+        if entry is None:
+            return reverse("timer", args=[build.pk]), "Nothing ran long enough to be logged."
+        address = reverse("labour_edit", args=[build.pk, entry.pk])
+        return address, "Logged. Correct it here if you stopped too late."
+
+    try:
+        return save_once(request, stop)
+    except LedgerError as error:
+        messages.warning(request, str(error))
     if get_timer(build, request.user) is None:
-        messages.info(request, "Nothing is running.")
         return redirect("timer", build.pk)
-    last = last_labour(build, request.user)
-    name = last.person.name if last is not None else request.user.get_username()[:80]
-    person = get_or_add_person(actor=request.user, build=build, name=name)
-    entry = stop_timer(actor=request.user, build=build, person=person, at=now)
-    if entry is None:
-        messages.info(request, "Nothing was running long enough to be logged.")
-        return redirect("timer", build.pk)
-    messages.success(request, "Logged. Correct it here if you stopped too late.")
-    return redirect("labour_edit", build.pk, entry.pk)
+    return redirect(reverse("labour_add", args=[build.pk]) + "?timed=1")

@@ -2,10 +2,8 @@
 
 from typing import Any
 
-from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 
@@ -18,7 +16,7 @@ from ..queries.moves import get_move, list_moves, list_surplus, preview_move, va
 from ..services.errors import LedgerError
 from ..services.moves import save_move
 from ..tables.moves import MoveTable
-from .base import build_view, page, posted, record_urls, show_list
+from .base import build_view, page, posted, record_urls, save_once, show_list
 
 
 @build_view()
@@ -127,7 +125,8 @@ def _form(request: HttpRequest, build: Build, record: Move, to_build: Build) -> 
         shown = _look(form, record)
     elif is_valid:
         values = form.values()
-        try:
+
+        def write() -> tuple[str, str]:
             saved = save_move(
                 actor=request.user,
                 build=build,
@@ -136,11 +135,13 @@ def _form(request: HttpRequest, build: Build, record: Move, to_build: Build) -> 
                 values=values,
                 to_build=to_build,
             )
+            told = f"Moved. It is in the books of {to_build} too."
+            return reverse("move", args=[build.pk, saved.pk]), told
+
+        try:
+            return save_once(request, write)
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
-        else:
-            messages.success(request, f"Moved. It is in the books of {to_build} too.")
-            return redirect("move", build.pk, saved.pk)
     if build.currency != to_build.currency:
         shown.setdefault(
             "told",

@@ -3,10 +3,8 @@
 from fractions import Fraction
 from typing import Any
 
-from django.contrib import messages
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 
@@ -34,7 +32,7 @@ from ..services.purchases import save_purchase
 from ..services.suppliers import get_or_add_supplier
 from ..tables.purchases import LineTable, PurchaseTable
 from ..templatetags.figures import count, money_text
-from .base import build_view, page, record_urls, show_list, typed_head, with_rows
+from .base import build_view, page, record_urls, save_once, show_list, typed_head, with_rows
 from .photos import photo_block
 from .quick import STEPS, offer_context
 
@@ -153,12 +151,11 @@ def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
     )
     if data is not None and all([form.is_valid(), lines.is_valid(), charges.is_valid()]):
         try:
-            saved = _save(request, build, record, form, lines.rows(), charges.rows())
+            return save_once(
+                request, lambda: _save(request, build, record, form, lines.rows(), charges.rows())
+            )
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
-        else:
-            messages.success(request, f"Purchase {saved.number} is saved.")
-            return redirect("purchase", build.pk, saved.pk)
     return page(
         request,
         build,
@@ -189,14 +186,16 @@ def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
 @transaction.atomic
 def _save(
     request: HttpRequest, build: Build, record: Purchase, form: Any, lines: Any, charges: Any
-) -> Purchase:
+) -> tuple[str, str]:
+    """Where the saved purchase is, and a sentence."""
     values = form.values()
     actor = request.user
     values["supplier"] = get_or_add_supplier(actor=actor, build=build, name=values["supplier"])
     values["paid_by"] = get_or_add_person(actor=actor, build=build, name=values["paid_by"])
-    return save_purchase(
+    saved = save_purchase(
         actor=actor, build=build, purchase=record, values=values, lines=lines, charges=charges
     )
+    return reverse("purchase", args=[build.pk, saved.pk]), f"Purchase {saved.number} is saved."
 
 
 def _start(request: HttpRequest, build: Build, pk: int | None) -> dict[str, Any]:

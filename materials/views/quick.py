@@ -28,7 +28,7 @@ from ..queries.safety import cautions_of
 from ..services.errors import LedgerError
 from ..services.photos import add_photos
 from ..services.quick import change_state, log_entry
-from .base import build_view, page
+from .base import build_view, page, save_once
 
 
 @dataclass(frozen=True)
@@ -56,29 +56,32 @@ def log(request: HttpRequest, build: Build) -> HttpResponse:
         shown = _show(build, form, into, today) if is_valid else Shown()
         faults = _worth_saying(form, request)
         context = {"shown": shown, "build": build, "faults": faults, "form": form}
-        return render(request, "quick/understood.html", context)
-    if "look" in request.POST and is_valid:
-        return _page(request, build, form, into, _show(build, form, into, today))
+        return render(request, "quick/answer.html", context)
+    if "look" in request.POST:
+        if is_valid:
+            return _page(request, build, form, into, shown=_show(build, form, into, today))
+        faults = [f"{form[name].label}: {text}" for name, text in _faults(form)]
+        return _page(request, build, form, into, faults=faults, status=422)
     if is_valid:
         try:
-            saved = _save(request, build, form, into)
+            return save_once(request, lambda: _save(request, build, form, into))
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
-        else:
-            messages.success(request, f"Logged as {saved.number}.")
-            return redirect(reverse("purchase", args=[build.pk, saved.pk]) + "?logged=1")
     return _page(request, build, form, into, status=422)
 
 
 @transaction.atomic
-def _save(request: HttpRequest, build: Build, form: LogForm, into: Purchase | None) -> Purchase:
-    """The purchase with its photo, or neither."""
+def _save(
+    request: HttpRequest, build: Build, form: LogForm, into: Purchase | None
+) -> tuple[str, str]:
+    """The purchase with its photo, or neither; where it is, and a sentence."""
     entry = _entry(form)
     files = entry.pop("photo")
     saved = log_entry(actor=request.user, build=build, entry=entry, into=into)
     if files:
         add_photos(actor=request.user, build=build, record=saved, files=files)
-    return saved
+    address = reverse("purchase", args=[build.pk, saved.pk])
+    return f"{address}?logged=1", f"Logged as {saved.number}."
 
 
 def _page(
@@ -86,8 +89,8 @@ def _page(
     build: Build,
     form: LogForm,
     into: Purchase | None,
-    shown: Shown | None = None,
     status: int = 200,
+    **context: Any,
 ) -> HttpResponse:
     return page(
         request,
@@ -97,8 +100,8 @@ def _page(
         title=f"Another line of {into.number}" if into else "Log a purchase",
         form=form,
         into=into,
-        shown=shown,
         status=status,
+        **context,
         cancel_url=reverse("purchase", args=[build.pk, into.pk])
         if into
         else reverse("purchases", args=[build.pk]),
@@ -191,10 +194,15 @@ def _head(purchase: Purchase, entry: dict[str, Any]) -> str:
 
 def _worth_saying(form: LogForm, request: HttpRequest) -> list[str]:
     """Faults of fields in which something was typed; an empty one is not a fault yet."""
+    return [text for name, text in _faults(form) if request.POST.get(name)]
+
+
+def _faults(form: LogForm) -> list[tuple[str, str]]:
+    """Faults of the fields: (field, sentence)."""
     return [
-        str(error)
+        (name, str(error))
         for name, errors in form.errors.items()
-        if request.POST.get(name)
+        if name in form.fields
         for error in errors
     ]
 
@@ -231,19 +239,17 @@ def purchase_state(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """Accept, receive or decline."""
     record = get_purchase(build, pk)
     wanted = request.POST.get("state", "")
-    if wanted not in STEPS[record.state]:
-        messages.error(request, "That step is not open to this purchase: look at its state.")
-        return redirect("purchase", build.pk, pk)
+    address = reverse("purchase", args=[build.pk, pk])
+
+    def take() -> tuple[str, str]:
+        if wanted not in STEPS[record.state]:
+            raise LedgerError("That step is not open to this purchase: look at its state.")
+        today = timezone.localdate()
+        change_state(actor=request.user, build=build, purchase=record, state=wanted, on=today)
+        return address, f"{record.number} is now: {State(wanted).label.lower()}."
+
     try:
-        change_state(
-            actor=request.user,
-            build=build,
-            purchase=record,
-            state=wanted,
-            on=timezone.localdate(),
-        )
+        return save_once(request, take)
     except LedgerError as error:
         messages.error(request, str(error))
-    else:
-        messages.success(request, f"{record.number} is now: {State(wanted).label.lower()}.")
-    return redirect("purchase", build.pk, pk)
+        return redirect(address)

@@ -3,9 +3,7 @@
 from fractions import Fraction
 from typing import Any
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 
@@ -30,7 +28,17 @@ from ..services.errors import LedgerError
 from ..services.stock import save_conversion, save_left_over, take_stock
 from ..tables.stock import ConversionTable, LeftOverTable
 from ..templatetags.figures import hours, money_text
-from .base import build_view, edit, page, posted, record_urls, show_list, typed_head, with_rows
+from .base import (
+    build_view,
+    edit,
+    page,
+    posted,
+    record_urls,
+    save_once,
+    show_list,
+    typed_head,
+    with_rows,
+)
 from .photos import photos_url
 
 Outputs = rows_of(OutputForm)
@@ -80,18 +88,9 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
         shown = _look(build, record, form, outputs)
     elif is_valid:
         try:
-            save_conversion(
-                actor=request.user,
-                build=build,
-                conversion=record,
-                values=form.values(),
-                outputs=outputs.rows(),
-            )
+            return save_once(request, lambda: _save(request, build, record, form, outputs.rows()))
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
-        else:
-            messages.success(request, "The conversion is saved.")
-            return redirect("conversions", build.pk)
     return page(
         request,
         build,
@@ -109,6 +108,15 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
         status=422 if data is not None and not looks else 200,
         **shown,
     )
+
+
+def _save(
+    request: HttpRequest, build: Build, record: Conversion, form: Any, rows: Any
+) -> tuple[str, str]:
+    save_conversion(
+        actor=request.user, build=build, conversion=record, values=form.values(), outputs=rows
+    )
+    return reverse("conversions", args=[build.pk]), "The conversion is saved."
 
 
 def _look(build: Build, record: Conversion, form: Any, outputs: Any) -> dict[str, Any]:
@@ -198,14 +206,14 @@ def stock_take(request: HttpRequest, build: Build) -> HttpResponse:
         initial={"counted_on": timezone.localdate()},
     )
 
-    def save(valid: Any) -> None:
+    def save(valid: Any) -> str:
         changed = take_stock(
             actor=request.user,
             build=build,
             counts=valid.counts(),
             counted_on=valid.cleaned_data["counted_on"],
         )
-        messages.success(request, f"Counts changed: {changed}.")
+        return f"Counts changed: {changed}. What is not there and not gone is in the building."
 
     return edit(
         request,
@@ -215,7 +223,8 @@ def stock_take(request: HttpRequest, build: Build) -> HttpResponse:
         title="Count what is there",
         section="stock",
         back=reverse("left_over", args=[build.pk]),
-        done="What is not there and not gone is in the building.",
-        intro="Type what lies there now; leave a box as it is or empty where nothing was"
-        " counted, 0 where nothing is left. The rest of what came in is taken as built in.",
+        done="",
+        intro="Type what lies there now: a number alone is in the unit beside its box. Leave a"
+        " box as it is or empty where nothing was counted, 0 where nothing is left. The rest of"
+        " what came in is taken as built in.",
     )

@@ -4,6 +4,7 @@ import ast
 from pathlib import Path
 
 import pytest
+from django.apps import apps
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 APP = ROOT / "materials"
@@ -170,3 +171,11 @@ def test_public_functions_say_what_they_do():
 def test_modules_stay_short():
     for path in [*NOT_MIGRATIONS, *ROOT.joinpath("buildledger").rglob("*.py")]:
         assert len(path.read_text().splitlines()) <= 330, path
+
+
+def test_no_time_is_set_behind_ones_back():
+    """``auto_now_add`` would give a restored row the time of the restoring."""
+    for model in apps.get_app_config("materials").get_models():
+        for field in model._meta.concrete_fields:
+            assert not getattr(field, "auto_now_add", False), field
+            assert not getattr(field, "auto_now", False), field

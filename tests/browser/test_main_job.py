@@ -32,8 +32,8 @@ def begin_build(page):
         distance_rate="0.70",
     )
     save(page)
-    page.wait_for_url("**/components/")
-    return page.url.rsplit("/", 2)[0] + "/"
+    page.get_by_role("heading", name="Three steps to a true cost").wait_for()
+    return page.url
 
 
 def add_component(page, base, name, contents, required=""):

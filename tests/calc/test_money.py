@@ -9,6 +9,7 @@ from babel.numbers import get_currency_precision
 
 from materials.calc import money
 from materials.calc.money import (
+    AmountSizeError,
     MoneyError,
     minor_units,
     parse_amount,
@@ -183,7 +184,21 @@ class TestTypedAmounts:
             parse_amount("9" * 5000)
         assert len(str(error.value)) < 200
 
-    @pytest.mark.parametrize("typed", ["1000000000", "-1000000000", "9,999,999,999"])
+    @pytest.mark.parametrize(
+        "typed",
+        ["1000000000", "-1000000000", "9,999,999,999", "9" * 16, "-" + "9" * 5000, "$1" + "0" * 60],
+    )
     def test_too_large(self, typed: str) -> None:
-        with pytest.raises(MoneyError, match="too large"):
+        with pytest.raises(AmountSizeError, match="is too large: the most that can be recorded"):
             parse_amount(typed)
+
+    def test_zeros_in_front_are_no_size(self) -> None:
+        assert parse_amount("0" * 20 + "7.5") == D("7.5")
+
+    def test_too_fine(self) -> None:
+        with pytest.raises(AmountSizeError, match="more than 8 decimal places: round it"):
+            parse_amount("0.123456789")
+
+    def test_what_else_could_be_written_is_the_callers_to_say(self) -> None:
+        with pytest.raises(MoneyError, match=r"^The year “x” is not a number: write it so\.$"):
+            parse_amount("x", "The year", "write it so")

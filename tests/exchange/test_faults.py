@@ -107,9 +107,29 @@ CELLS: list[tuple[str, int, str, Any, str]] = [
     ("Labour", 2, "Person", None, "is missing its value"),
     ("Labour", 2, "Hours", 0, "0 hours were no work"),
     ("Labour", 2, "Hours", -2, "is negative"),
+    ("Labour", 2, "Hours", 24.25, "A day has 24 hours"),
+    ("Labour", 2, "Hours", "25 h 10", "A day has 24 hours"),
+    ("Labour", 2, "Hours", "1:75", "write them like 1.5, 1:30, 45 min or 2 h 30"),
+    ("Labour", 2, "Hours", "9" * 20, "is too large"),
     ("Labour", 2, "Kind", "resting", "sourcing, preparing"),
+    # The check is made on 1 September; the day after may have begun elsewhere.
+    ("Labour", 2, "Date", date(2026, 9, 3), "has not come yet: log hours once they are worked"),
+    ("Purchases", 4, "Date", "2026-09-03", "choose the state Ordered"),
+    ("Conversions", 2, "Date", "2026-09-03", "has not come yet"),
+    ("Left over", 3, "Date", "2026-09-03", "has not come yet"),
     ("Labour", 2, "Note", "x" * 501, "shorten it to 500"),
 ]
+
+
+def test_what_is_on_its_way_may_come_later_and_today_may_be_tomorrow_elsewhere():
+    sheets = small_sheets()
+    put(sheets, "Purchases", 6, "Date", "2027-03-01")
+    put(sheets, "Purchases", 4, "Date", "2026-09-02")
+    put(sheets, "Labour", 2, "Date", "2026-09-02")
+    put(sheets, "Labour", 2, "Hours", 24)
+    plan = check(sheets).plan
+    states = {purchase.number: purchase.state for purchase in plan.purchases}
+    assert (states["P4"], plan.labour[0].hours) == ("ordered", 24)
 
 
 def raw(sheets):

@@ -26,6 +26,7 @@ from materials.models import (
     Purchase,
     PurchaseLine,
     RetailPrice,
+    SentForm,
     Share,
     ShareLink,
     Supplier,
@@ -106,6 +107,13 @@ def without_a_rate(build, records):
     return build
 
 
+def second_record(build, records):
+    """A form of one user recorded a second time."""
+    values = {"user": build.members.first().user, "token": "a" * 22}
+    SentForm.objects.create(**values)
+    return SentForm(**values)
+
+
 # Name of a constraint -> a row that breaks it, given the build and one record of each kind.
 BREAKS = {
     "one_area_per_label": twin(BuildArea, label="FLOOR area", area_qty=D(1), area_unit="sq ft"),
@@ -113,6 +121,7 @@ BREAKS = {
     "one_rate_per_date": second_rate,
     "one_rate_from_the_beginning": twin(DistanceRate, from_on=None, rate=D(1)),
     "one_timer_per_user": second_timer,
+    "one_record_per_form": second_record,
     "photo_of_one_record": twin(Photo, width=1, height=1),
     "one_element_per_code": twin(Element, code="a10", name="Twin"),
     "one_role_per_member": lambda build, records: Member(

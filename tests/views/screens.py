@@ -8,6 +8,8 @@ from django.test import Client
 from django.urls import reverse
 
 VOID = {"input", "br", "hr", "img", "meta", "link", "rect"}
+# What a page sends of itself, new each time it is shown.
+MARKS = ("csrfmiddlewaretoken", "form_token")
 HIDDEN_TEXT = ("script", "style")
 
 

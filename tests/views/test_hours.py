@@ -1,5 +1,6 @@
 """Hours at one touch, and a timer that lives on the server."""
 
+import re
 from datetime import timedelta
 from decimal import Decimal
 
@@ -7,8 +8,9 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from materials.models import Conversion, LabourEntry, LeftOver, Person, Timer
+from materials.models import Change, Conversion, LabourEntry, LeftOver, Person, Timer
 from tests.entries import Entries, line
+from tests.views.screens import Page
 
 TYPED = {"worked_on": "2026-05-04", "person": "Ann", "kind": "installing", "hours": ""}
 
@@ -55,6 +57,71 @@ def test_a_timer_logs_to_whom_the_user_logs_hours_for(clients, build):
     assert Person.objects.count() == 1
 
 
+def test_a_timer_left_running_asks_for_the_hours(clients, build, entries):
+    """It is kept until they are told: nothing is logged for the worker, and nothing lost."""
+    owner, task = clients["owner"], entries.task("Frame")
+    url = reverse("timer", args=[build.pk])
+    owner.post(url, {"kind": "preparing", "task": task.pk})
+    began = timezone.now() - timedelta(hours=50)
+    Timer.objects.update(started_at=began)
+    asked = owner.post(url, {"stop": "1"})
+    assert asked.url == reverse("labour_add", args=[build.pk]) + "?timed=1"
+    assert not LabourEntry.objects.exists()
+    page = Page(owner.get(asked.url).content.decode())
+    assert "ran for more hours than a day has" in page.text
+    assert "that is 50 h. Say how many hours of it were worked" in page.text
+    sent = page.form.fields
+    began_on = timezone.localtime(began).date().isoformat()
+    start = {name: sent[name] for name in ("worked_on", "person", "task", "kind", "hours")}
+    assert start == {
+        "worked_on": began_on,
+        "person": "owner",
+        "task": str(task.pk),
+        "kind": "preparing",
+        "hours": "",
+    }
+    refused = owner.post(asked.url, sent | {"hours": "50"})
+    assert refused.status_code == 422
+    assert "saving them ends the timer" in refused.content.decode()
+    assert Timer.objects.exists()
+    for _ in range(2):
+        assert owner.post(asked.url, sent | {"hours": "7 h 30"}).status_code == 302
+    entry = LabourEntry.objects.get()
+    assert (entry.hours, entry.task) == (Decimal("7.5"), task)
+    assert not Timer.objects.exists()
+
+
+def test_a_timer_that_the_day_has_no_room_for_asks_too(clients, build):
+    owner, url = clients["owner"], reverse("timer", args=[build.pk])
+    owner.post(url, {"kind": "preparing"})
+    began = timezone.now() - timedelta(hours=3)
+    Timer.objects.update(started_at=began)
+    day = timezone.localtime(began).date().isoformat()
+    typed = {**TYPED, "person": "owner", "worked_on": day, "hours": "23"}
+    owner.post(reverse("labour_add", args=[build.pk]), typed)
+    asked = owner.post(url, {"stop": "1"})
+    assert asked.url.endswith("?timed=1")
+    page = Page(owner.get(asked.url).content.decode())
+    assert "23 h of owner on" in page.text
+    assert Decimal(page.form.fields["hours"]) >= 3
+    assert Timer.objects.exists()
+    assert owner.post(asked.url, page.form.fields | {"hours": "1"}).status_code == 302
+    assert not Timer.objects.exists()
+
+
+@pytest.mark.parametrize(
+    "typed", [{"kind": "resting"}, {"kind": ""}, {}, {"kind": "upkeep", "task": "9" * 30}]
+)
+def test_a_timer_of_no_kind_is_refused_in_a_sentence(typed, clients, build):
+    answer = clients["owner"].post(reverse("timer", args=[build.pk]), typed)
+    page = Page(answer.content.decode())
+    assert answer.status_code == 422
+    assert page.faults
+    assert all(fault.endswith(".") for fault in page.faults)
+    assert "Not started yet" in page.text
+    assert not Timer.objects.exists()
+
+
 def test_two_timers_of_one_user_do_not_run(clients, build):
     url = reverse("timer", args=[build.pk])
     for _ in range(2):
@@ -76,7 +143,7 @@ def test_a_count_makes_the_rest_built_in(clients, build, cast):
     url = reverse("stock_take", args=[build.pk])
     owner = clients["owner"]
     told = owner.get(url).content.decode()
-    assert 'value="0 pieces"' in told
+    assert re.search(r'value="0"[^>]*>\s*<span class="counted-unit" [^>]*>pieces</span>', told)
     typed = {"counted_on": "2026-06-01", f"count-{board.pk}": "6 pieces"}
     assert owner.post(url, typed).status_code == 302
     assert LeftOver.objects.get().base_qty == Decimal(6)
@@ -84,8 +151,31 @@ def test_a_count_makes_the_rest_built_in(clients, build, cast):
     assert "14&nbsp;pieces" in sheet
     owner.post(url, typed | {f"count-{board.pk}": ""})
     assert LeftOver.objects.get().base_qty == Decimal(6), "an emptied box was not counted"
-    owner.post(url, typed | {f"count-{board.pk}": "0"})
-    assert not LeftOver.objects.exists()
+    for nothing in ("0", "0 pieces", "0.0"):
+        owner.post(url, typed)
+        assert LeftOver.objects.exists()
+        owner.post(url, typed | {f"count-{board.pk}": nothing})
+        assert not LeftOver.objects.exists()
+
+
+def test_a_number_alone_is_counted_in_the_unit_beside_its_box(clients, build, cast):
+    entries = Entries(cast["owner"], build)
+    board = entries.component("Board", contents="1 piece = 16 ft")
+    wire = entries.component("Wire", unit="ft")
+    entries.purchase("P1", line(board, "20 pieces"), line(wire, "90 ft"))
+    url = reverse("stock_take", args=[build.pk])
+    boxes = {f"count-{board.pk}": "6", f"count-{wire.pk}": "12,5"}
+    answer = clients["owner"].post(url, {"counted_on": "2026-06-01"} | boxes)
+    assert answer.status_code == 302
+    kept = {row.component.name: (row.quantity_text, row.base_qty) for row in LeftOver.objects.all()}
+    assert kept == {"Board": ("6 pieces", Decimal(6)), "Wire": ("12,5 ft", Decimal("12.5"))}
+    # 96 ft are the 6 boards that are recorded already; only the wire is another count.
+    changes = Change.objects.count()
+    boxes = {f"count-{board.pk}": "96 ft", f"count-{wire.pk}": "12.5"}
+    clients["owner"].post(url, {"counted_on": "2026-06-02"} | boxes)
+    assert Change.objects.count() == changes
+    told = clients["owner"].get(url).content.decode()
+    assert 'value="12.5"' in told
 
 
 @pytest.mark.parametrize(

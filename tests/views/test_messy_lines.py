@@ -75,7 +75,7 @@ REFUSED = [
     ("Gravel", "1½ yards", "45", EACH, "for cubic yards write 'cu yd'"),
     ("Gravel", "2 truckloads", "45", EACH, "how many cubic yards one load comes to"),
     ("Screws", "3 bxs", "9", EACH, "did you mean 'box'?"),
-    ("Brick", "1,250", "0.25", EACH, "'1,250' has no unit"),
+    ("Brick", "1,250", "0.25", EACH, "“1,250” has no unit. Did you mean 1,250 pieces?"),
     ("Brick", "1 250 pcs", "0.25", EACH, "is understood as '1', but not '250 pcs'"),
     ("Brick", "500 🧱", "0.25", EACH, "holds '🧱', which is not understood"),
     ("Brick", "lots", "50", LINE, "has no number where one belongs"),

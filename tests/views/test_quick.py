@@ -1,5 +1,6 @@
 """Logging in one short form, and what it shows before anything is saved."""
 
+import html
 import io
 import re
 from datetime import timedelta
@@ -88,6 +89,63 @@ def test_it_is_compared_with_new_and_with_what_was_paid(owner, build, cast):
     assert "Dearer than new" in told
     assert "$28.50" in told
     assert "$2.544" in told
+
+
+@pytest.mark.parametrize(
+    ("price", "told"),
+    [
+        # 25 x 4.86 = 121.50 new with tax; 71.69 is 41 % below, 121.50 the same.
+        ("71.69", "25 pieces, $71.69; $2.8676 a usable piece; 41 % below new."),
+        ("121.20", "25 pieces, $121.20; $4.848 a usable piece; about what new costs."),
+        ("150", "25 pieces, $150.00; $6.00 a usable piece; 23 % above new."),
+        ("", "25 pieces, price not known; nothing to compare with."),
+    ],
+)
+def test_it_is_told_in_one_line(price, told, owner, build, cast):
+    entries = Entries(cast["owner"], build)
+    entries.price(entries.component("Board", contents="1 piece = 2x6x16"), "4.50")
+    typed = {**TYPED, "price": price, "price_for": "line", "distance_text": ""}
+    answer = owner.post(owner.log, typed, headers={"HX-Request": "true"}).content.decode()
+    (line,) = re.findall(r'<div hx-swap-oob="innerHTML:#verdict">(.*?)</div>', answer, re.DOTALL)
+    assert words(line) == told
+    page = owner.post(owner.log, {**typed, "look": "1"}).content.decode()
+    (line,) = re.findall(r'<p id="verdict"[^>]*>(.*?)</p>', page, re.DOTALL)
+    assert words(line) == told
+
+
+def words(part: str) -> str:
+    """The words of a part of a page."""
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", "", part)).split())
+
+
+def test_one_line_about_what_would_not_be_bought_new(owner, build, cast):
+    Entries(cast["owner"], build).component("Board", would_buy_new=False)
+    typed = {**TYPED, "quantity_text": "25 pieces", "usable_percent": "80"}
+    answer = owner.post(owner.log, typed, headers={"HX-Request": "true"}).content.decode()
+    # 30.00 and 33.60 for miles; 20 of 25 are usable: 3.18.
+    assert "25 pieces, $63.60 landed; $3.18 a usable piece; would not be bought new." in words(
+        answer
+    )
+
+
+@pytest.mark.parametrize(
+    ("what", "unit", "typed", "said"),
+    [
+        ("Board", "piece", "12", "“12” has no unit. Did you mean 12 pieces?"),
+        ("Board", "piece", "1", "“1” has no unit. Did you mean 1 piece?"),
+        ("Paint", "gal", "2 1/2", "“2 1/2” has no unit. Did you mean 2 1/2 gal?"),
+        ("Board", "piece", "12 bords", "'bords' is not a unit known here"),
+        ("New thing", "", "12", "has no unit; write for example"),
+    ],
+)
+def test_a_number_alone_is_asked_about(what, unit, typed, said, owner, build, cast):
+    if unit:
+        Entries(cast["owner"], build).component(what, unit)
+    data = {**TYPED, "what": what, "quantity_text": typed}
+    for options in ({"headers": {"HX-Request": "true"}}, {}):
+        told = words(owner.post(owner.log, data, **options).content.decode())
+        assert said in told
+    assert not Purchase.objects.exists()
 
 
 @pytest.mark.parametrize(

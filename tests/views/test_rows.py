@@ -6,7 +6,7 @@ import pytest
 
 from materials.models import Change, Conversion, Purchase
 from tests.entries import line
-from tests.views.screens import Page
+from tests.views.screens import MARKS, Page
 
 TYPED = {
     "number": "P77",
@@ -28,7 +28,7 @@ def same_values(page: Page, sent: dict[str, str], but: set[str]) -> dict[str, tu
     return {
         name: (value, page.form.fields.get(name))
         for name, value in sent.items()
-        if page.form.fields.get(name) != value and name not in {*but, "csrfmiddlewaretoken"}
+        if page.form.fields.get(name) != value and name not in {*but, *MARKS}
     }
 
 
@@ -230,9 +230,41 @@ def test_a_tampered_count_of_rows_is_never_an_error(screens, stored, name, value
         answer = screens.send(url, sent)
         assert answer.status_code in (200, 302, 422)
         if answer.status_code == 422:
-            assert Page(answer.content.decode()).faults
-    if "TOTAL" not in name or value != "0":
-        assert stored.lines.count() == lines
+            again = Page(answer.content.decode())
+            assert again.faults
+            assert "Hidden field" not in again.text
+            assert "_FORMS" not in again.text
+    assert stored.lines.count() == lines
+
+
+@pytest.mark.parametrize("counts", [{}, {"TOTAL": "x"}, {"TOTAL": "0"}, {"INITIAL": "-3"}])
+def test_what_was_typed_outlives_a_lost_count(screens, stored, counts):
+    """The rows come back with what was typed in them, and can be saved then."""
+    url = screens.url("purchase_edit", stored.pk)
+    typed = {"lines-1-quantity_text": "7 pieces", "charges-0-amount": "10"}
+    sent = screens.filled(screens.read(url).form, typed)
+    if counts:
+        sent |= {f"lines-{name}_FORMS": value for name, value in counts.items()}
+    else:
+        sent = {name: value for name, value in sent.items() if not name.endswith("_FORMS")}
+    answer = screens.send(url, sent)
+    again = Page(answer.content.decode())
+    assert answer.status_code == 422
+    assert any("look them over here, and save again" in fault for fault in again.faults)
+    of_rows = {name for name in sent if name.endswith("_FORMS")}
+    assert same_values(again, sent, of_rows) == {}
+    assert screens.send(url, again.form.fields).status_code == 302
+    assert [row.quantity_text for row in stored.lines.all()] == ["2 pieces", "7 pieces", "4 pieces"]
+    assert stored.charges.get().amount == 10
+
+
+@pytest.mark.parametrize("value", ["x", "0", ""])
+def test_another_line_outlives_a_lost_count(screens, stored, value):
+    url = screens.url("purchase_edit", stored.pk)
+    sent = screens.filled(screens.read(url).form, {"lines-1-quantity_text": "7 pieces"})
+    sent |= {"lines-TOTAL_FORMS": value, "add_row": "lines"}
+    more = Page(screens.send(url, sent).content.decode())
+    assert more.form.fields["lines-1-quantity_text"] == "7 pieces"
 
 
 @pytest.mark.parametrize("value", ["x", "-1", "9", "0"])

@@ -1,11 +1,13 @@
 """Set up, load the demo build and serve it on this machine."""
 
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
+from django.utils import timezone
 
 from ...access import list_builds
 from ...exchange.importer import check_book
@@ -15,6 +17,7 @@ from ...services.imports import import_plan
 from ._builds import stop
 
 FOLDER = Path(__file__).resolve().parent.parent.parent / "demo"
+LAST_DAY = date(2026, 9, 18)
 USER, PASSWORD = "demo", "sorted-boards"
 
 
@@ -45,7 +48,9 @@ class Command(BaseCommand):
 
     def _load(self) -> None:
         user, _ = ensure_user(username=USER, password=PASSWORD)
-        checked = check_book(read_workbook(FOLDER))
+        # The demo's days have come, whatever this machine's clock says.
+        today = max(timezone.localdate(), LAST_DAY)
+        checked = check_book(read_workbook(FOLDER), today=today)
         if checked.plan is None:
             stop(self, "\n".join(str(fault) for fault in checked.faults))
         name = checked.plan.build.name

@@ -1,0 +1,34 @@
+"""Hours as people write them, and how many a day has."""
+
+import re
+from fractions import Fraction
+
+HOURS_OF_A_DAY = 24
+LONG_DAY = f"A day has {HOURS_OF_A_DAY} hours: log the hours of each day by themselves."
+FORMATS = "write them like 1.5, 1:30, 45 min or 2 h 30"
+
+_HOUR = r"(?:(?:h|hrs?|hours?)\.?)"
+_MINUTE = r"(?:(?:m|mins?|minutes?)\.?)"
+_CLOCK = re.compile(r"(\d{1,6}):(\d{1,2})")
+_WORDED = re.compile(rf"(\d{{1,6}})\s*{_HOUR}\s*(\d{{1,2}})\s*{_MINUTE}?", re.IGNORECASE)
+_MINUTES = re.compile(rf"(\d{{1,6}})\s*{_MINUTE}", re.IGNORECASE)
+_ENDING = re.compile(rf"(?<=[\d.,])\s*{_HOUR}$", re.IGNORECASE)
+
+
+def read_hours(text: str) -> Fraction | None:
+    """Hours of ``1:30``, ``2 h 30``, ``2h30``, ``2 h 30 min`` or ``45 min``, exactly.
+
+    None for what is written in another way, plain numbers among it, and for sixty minutes or
+    more beside hours.
+    """
+    typed = text.strip()
+    found = _CLOCK.fullmatch(typed) or _WORDED.fullmatch(typed)
+    if found and int(found[2]) < 60:
+        return int(found[1]) + Fraction(int(found[2]), 60)
+    found = _MINUTES.fullmatch(typed)
+    return Fraction(int(found[1]), 60) if found else None
+
+
+def without_unit(text: str) -> str:
+    """The number of ``2 h`` or ``1.5 hours``; any other text as it is."""
+    return _ENDING.sub("", text.strip())

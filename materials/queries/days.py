@@ -1,0 +1,23 @@
+"""Which days have come."""
+
+from datetime import date, timedelta
+
+from django.utils import timezone
+
+
+def has_come(day: date, today: date | None = None) -> bool:
+    """Whether a day has begun anywhere by now; ``today`` is the server's, unless given.
+
+    Where the user lives it may be tomorrow already when it is still today for the server.
+    """
+    return day <= (today or timezone.localdate()) + timedelta(days=1)
+
+
+# What is said of a day that has not come, by what is recorded of it.
+NOT_YET_RECEIVED = (
+    "That day has not come yet: choose the state Ordered for what is on its way, or mend the date."
+)
+NOT_YET_WORKED = "That day has not come yet: log hours once they are worked, or mend the date."
+NOT_YET_CONVERTED = "That day has not come yet: log a conversion once it is done, or mend the date."
+NOT_YET_LEFT = "That day has not come yet: note what is left over once it is, or mend the date."
+NOT_YET_COUNTED = "That day has not come yet: write the day of the count."
