@@ -4,6 +4,7 @@ from .attachments import Photo
 from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
 from .components import Component
 from .history import Change
+from .invitations import Attempt, Invitation
 from .labour import LabourEntry, Task
 from .prices import RetailPrice
 from .purchases import Charge, LineTotal, Purchase, PurchaseLine
@@ -13,6 +14,7 @@ from .suppliers import Supplier
 from .timers import Timer
 
 __all__ = [
+    "Attempt",
     "Build",
     "BuildArea",
     "CautionNote",
@@ -23,6 +25,7 @@ __all__ = [
     "ConversionOutput",
     "DistanceRate",
     "Element",
+    "Invitation",
     "LabourEntry",
     "LeftOver",
     "LineTotal",

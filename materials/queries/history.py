@@ -30,7 +30,15 @@ DERIVED = frozenset(
     }
 )
 # What only keeps rows together or in order.
-_HIDDEN = DERIVED | {"build", "purchase", "conversion", "position", "created_at", "added_at"}
+_HIDDEN = DERIVED | {
+    "build",
+    "purchase",
+    "conversion",
+    "position",
+    "created_at",
+    "added_at",
+    "joined_at",
+}
 _LABELS = {
     "bought_on": "date",
     "converted_on": "date",
@@ -98,6 +106,11 @@ def list_differences(change: Change) -> list[Difference]:
             if was != now:
                 listed.append(Difference(f"{part}{_label(name, field)}".capitalize(), was, now))
     return listed
+
+
+def list_between(before: list[Row], after: list[Row]) -> list[Difference]:
+    """What is different between two states of one record, in words."""
+    return list_differences(Change(before=before, after=after))
 
 
 def _by_key(rows: list[Row] | None) -> dict[tuple[str, Any], Row]:

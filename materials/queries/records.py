@@ -52,3 +52,9 @@ def find_named(model: type[Named], build: Build, name: str) -> Named | None:
 def list_changes(build: Build) -> models.QuerySet[Change]:
     """History, newest first."""
     return Change.objects.filter(build=build).select_related("actor")
+
+
+def find_deletion(build: Build, kind: str, pk: int) -> Change | None:
+    """The entry of the history that a record's being deleted is, if it was."""
+    found = list_changes(build).filter(record_type=kind, record_id=pk).first()
+    return found if found is not None and found.after is None else None

@@ -46,14 +46,21 @@ def start_timer(
 
 @transaction.atomic
 def stop_timer(
-    *, actor: AbstractBaseUser, build: Build, person: Person, at: datetime
+    *,
+    actor: AbstractBaseUser,
+    build: Build,
+    person: Person,
+    at: datetime,
+    user: AbstractBaseUser | None = None,
+    note: str = "",
 ) -> LabourEntry | None:
     """Log the time since the start as own hours of a person, and end the timer.
 
-    None when nothing was running, or for less than the smallest time that can be kept.
+    The timer is the actor's unless ``user`` says whose. None when nothing was running, or for
+    less than the smallest time that can be kept.
     """
     lock_build(build)
-    timer = Timer.objects.filter(build=build, user=actor).first()
+    timer = Timer.objects.filter(build=build, user=user or actor).first()
     if timer is None:
         return None
     seconds = max(0, int((at - timer.started_at).total_seconds()))
@@ -64,6 +71,7 @@ def stop_timer(
         "task": timer.task,
         "kind": timer.kind,
         "hours": hours,
+        "note": note,
     }
     timer.delete()
     if not hours:

@@ -10,7 +10,10 @@ from .history import note_change, put_back, remove_record, same_facts, take_snap
 from .ledger import check_stock, cost_purchases, lock_build, purchases_with
 from .totals import keep_totals
 
-_KEPT_TYPES = ("build", "member")
+# Who may do what is no matter of undoing: an editor could give himself another part by it.
+_NOT_UNDONE = {
+    "member": "Members are not changed by undoing: the owner does it on the page of members.",
+}
 
 
 @transaction.atomic
@@ -41,6 +44,8 @@ def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> Non
     lock_build(build)
     if change.build_id != build.pk or (change.before is None and change.after is None):
         raise LedgerError("This entry cannot be undone on its own.")
+    if change.record_type in _NOT_UNDONE:
+        raise LedgerError(_NOT_UNDONE[change.record_type])
     if change.before is None:
         _drop(actor, build, change)
     else:
@@ -57,6 +62,11 @@ def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> Non
             action="undone",
         )
     check_stock(build)
+
+
+def not_undone(change: Change) -> str:
+    """Why a change is never undone; empty when it may be."""
+    return _NOT_UNDONE.get(change.record_type, "")
 
 
 def _drop(actor: AbstractBaseUser, build: Build, change: Change) -> None:

@@ -15,13 +15,15 @@ from .. import access
 from ..forms.base import RecordForm
 from ..models import Build
 from ..services.errors import LedgerError
+from ..services.versions import Stale
+from . import versions
 
 PER_PAGE = 50
 View = Callable[..., HttpResponse]
 
 
-def build_view(*, edits: bool = False) -> Callable[[View], View]:
-    """Hand a view the build its address names, if the user may see (or edit) it.
+def build_view(*, edits: bool = False, owns: bool = False) -> Callable[[View], View]:
+    """Hand a view the build its address names, if the user may see (or edit, or owns) it.
 
     Anybody else's build and a record that is not there are both a 404.
     """
@@ -33,9 +35,14 @@ def build_view(*, edits: bool = False) -> Callable[[View], View]:
                 build = access.get_build(request.user, build_id)
                 if edits:
                     access.require_editor(request.user, build)
+                if owns:
+                    access.require_owner(request.user, build)
                 return view(request, build, **kwargs)
-            except (access.NotFound, ObjectDoesNotExist):
-                raise Http404 from None
+            except (access.NotFound, ObjectDoesNotExist, Http404):
+                answer = versions.gone(request, build_id, kwargs)
+                if answer is None:
+                    raise Http404 from None
+                return answer
             except access.NotAllowed as error:
                 raise PermissionDenied(str(error)) from None
 
@@ -107,9 +114,16 @@ def edit(
     **context: Any,
 ) -> HttpResponse:
     """Show a form, or save it and go back. What was typed stays on a fault."""
+    stale = None
     if request.method == "POST" and form.is_valid():
         try:
-            save(form)
+            with versions.guard(request, build, form.record):
+                save(form)
+        except Stale as error:
+            if versions.is_saved_already(form, error):
+                messages.success(request, done)
+                return redirect(back)
+            stale, form = error, versions.shown_anew(form, error)
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
         else:
@@ -123,7 +137,9 @@ def edit(
         title=title,
         form=form,
         cancel_url=back,
-        status=422 if form.is_bound else 200,
+        version=versions.version(request, form.record, stale),
+        meanwhile=versions.meanwhile(stale) if stale else None,
+        status=409 if stale else 422 if form.is_bound else 200,
         **context,
     )
 

@@ -14,6 +14,7 @@ from ..forms.filters import LabourFilter
 from ..forms.labour import LabourForm, TaskForm, TimerForm
 from ..models import Build, LabourEntry, Task
 from ..queries.labour import get_timer, last_labour, list_labour, list_tasks, sum_labour
+from ..queries.members import own_person_name
 from ..services.builds import get_or_add_person
 from ..services.errors import LedgerError
 from ..services.labour import save_labour, save_task, start_timer, stop_timer
@@ -34,6 +35,8 @@ def _start(request: HttpRequest, build: Build) -> dict[str, Any]:
     last = last_labour(build, request.user)
     if last is not None:
         start |= {"person": last.person.name, "kind": last.kind}
+    else:
+        start["person"] = own_person_name(build, request.user)
     return start
 
 
@@ -164,7 +167,8 @@ def _stop(request: HttpRequest, build: Build, now: datetime) -> HttpResponse:
         messages.info(request, "Nothing is running.")
         return redirect("timer", build.pk)
     last = last_labour(build, request.user)
-    name = last.person.name if last is not None else request.user.get_username()[:80]
+    own = own_person_name(build, request.user) or request.user.get_username()[:80]
+    name = last.person.name if last is not None else own
     person = get_or_add_person(actor=request.user, build=build, name=name)
     entry = stop_timer(actor=request.user, build=build, person=person, at=now)
     if entry is None:

@@ -27,8 +27,10 @@ from ..queries.stock import (
 )
 from ..services.errors import LedgerError
 from ..services.stock import save_conversion, save_left_over, take_stock
+from ..services.versions import Stale
 from ..tables.stock import ConversionTable, LeftOverTable
 from ..templatetags.figures import hours, money_text
+from . import versions
 from .base import build_view, delete_url, edit, page, posted, show_list, typed_head, with_rows
 from .photos import photos_url
 
@@ -74,18 +76,23 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
     )
     is_valid = data is not None and all([form.is_valid(), outputs.is_valid()])
     shown: dict[str, Any] = {}
+    stale = None
     looks = is_valid and "look" in request.POST
     if looks:
         shown = _look(build, record, form, outputs)
     elif is_valid:
         try:
-            save_conversion(
-                actor=request.user,
-                build=build,
-                conversion=record,
-                values=form.values(),
-                outputs=outputs.rows(),
-            )
+            with versions.guard(request, build, record):
+                save_conversion(
+                    actor=request.user,
+                    build=build,
+                    conversion=record,
+                    values=form.values(),
+                    outputs=outputs.rows(),
+                )
+        except Stale as error:
+            stale, form = error, versions.shown_anew(form, error)
+            outputs = versions.rows_anew(outputs, error)
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
         else:
@@ -105,7 +112,9 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
         delete_url=delete_url(build, "conversion", pk),
         photos_url=photos_url(build, "conversion", pk),
         preview_template="stock/_conversion_preview.html",
-        status=422 if data is not None and not looks else 200,
+        version=versions.version(request, record, stale),
+        meanwhile=versions.meanwhile(stale) if stale else None,
+        status=409 if stale else 422 if data is not None and not looks else 200,
         **shown,
     )
 
