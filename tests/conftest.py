@@ -1,18 +1,23 @@
-"""The test cast: an owner, a co-builder, a viewer, a stranger, an anonymous visitor."""
+"""The test cast: an owner, a co-builder, a viewer, a stranger, an anonymous visitor.
+
+And one who was a member until the owner removed him, where a test asks for that.
+"""
 
 from decimal import Decimal
 
 import pytest
 from django.contrib.auth import get_user_model
 from django.test import Client
+from django.utils import timezone
 
 from materials.choices import Role
 from materials.models import Build, Change, Component, Member
 from materials.services.builds import create_build
 from materials.services.components import save_component
+from materials.services.members import add_member, remove_member
 from tests.entries import Entries, line
 
-USERS = ("owner", "co_builder", "viewer", "stranger")
+USERS = ("owner", "co_builder", "viewer", "stranger", "removed")
 
 
 @pytest.fixture
@@ -41,6 +46,15 @@ def build(cast) -> Build:
     Member.objects.create(build=made, user=cast["co_builder"], role=Role.CO_BUILDER)
     Member.objects.create(build=made, user=cast["viewer"], role=Role.VIEWER)
     return made
+
+
+@pytest.fixture
+def left_build(cast, build) -> Build:
+    """The owner's build after a co-builder was taken out of it."""
+    by = {"actor": cast["owner"], "build": build}
+    member = add_member(**by, user=cast["removed"], role=Role.CO_BUILDER)
+    remove_member(**by, member=member, now=timezone.now())
+    return build
 
 
 @pytest.fixture

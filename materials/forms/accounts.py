@@ -16,6 +16,7 @@ SHOWN_NAME = {
     "label": "Your name",
     "help_text": "As others shall see it. Empty: your username.",
 }
+GOOD_PASSWORD = "At least 8 characters, not a common one, not like your name."
 
 
 class NewAccountForm(forms.Form):
@@ -35,7 +36,7 @@ class NewAccountForm(forms.Form):
     password = forms.CharField(
         strip=False,
         max_length=256,
-        help_text="At least 8 characters, not a common one.",
+        help_text=GOOD_PASSWORD,
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
 
@@ -104,6 +105,11 @@ class AccountForm(forms.Form):
 class PasswordForm(PasswordChangeForm):
     """The signed-in user's own new password."""
 
+    def __init__(self, *args: Any, **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.fields["old_password"].label = "Your password now"
+        name_passwords(self)
+
     error_messages = {
         **PasswordChangeForm.error_messages,
         "password_incorrect": "That is not your password: type it again.",
@@ -114,10 +120,21 @@ class PasswordForm(PasswordChangeForm):
 class NewPasswordForm(SetPasswordForm):
     """A new password for whoever came by a reset link."""
 
+    def __init__(self, *args: Any, **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        name_passwords(self)
+
     error_messages = {
         **SetPasswordForm.error_messages,
         "password_mismatch": "The two new passwords differ: type the same one twice.",
     }
+
+
+def name_passwords(form: forms.Form) -> None:
+    """Plain words at the two fields of a new password."""
+    first, second = form.fields["new_password1"], form.fields["new_password2"]
+    first.label, first.help_text = "New password", GOOD_PASSWORD
+    second.label, second.help_text = "New password again", ""
 
 
 class ForgottenForm(forms.Form):

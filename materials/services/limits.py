@@ -70,8 +70,7 @@ def _until(limit: Limit, who: str, at: datetime, most: int) -> datetime | None:
     )
     if len(recent) <= most:
         return None
-    oldest = recent[limit.most - 1]
-    return oldest + limit.within
+    return recent[-1] + limit.within
 
 
 def _key(who: str) -> str:

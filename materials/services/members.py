@@ -20,8 +20,8 @@ from .labour import stop_timer
 from .ledger import lock_build
 
 HAND_OVER = (
-    "A build needs an owner: hand the ownership over to another member first, on the page of"
-    " members."
+    "A build needs an owner: hand the ownership over to another member first. Where there is no"
+    " other member, invite one."
 )
 
 

@@ -114,10 +114,10 @@ def edit(
     **context: Any,
 ) -> HttpResponse:
     """Show a form, or save it and go back. What was typed stays on a fault."""
-    stale = None
+    record, stale = getattr(form, "record", None), None
     if request.method == "POST" and form.is_valid():
         try:
-            with versions.guard(request, build, form.record):
+            with versions.guard(request, build, record):
                 save(form)
         except Stale as error:
             if versions.is_saved_already(form, error):
@@ -137,7 +137,7 @@ def edit(
         title=title,
         form=form,
         cancel_url=back,
-        version=versions.version(request, form.record, stale),
+        version=versions.version(request, record, stale),
         meanwhile=versions.meanwhile(stale) if stale else None,
         status=409 if stale else 422 if form.is_bound else 200,
         **context,
