@@ -41,7 +41,7 @@ def test_two_people_work_on_one_build(scripts, open_page, enter, demo_build):
     link = ann.locator("#link").input_value()
     assert re.search(r"/join/[\w-]{43}/$", link)
     ann.get_by_role("link", name="Done: to the members").click()
-    assert ann.get_by_text("14 days left").is_visible()
+    assert ann.get_by_text("(14 days left)").is_visible()
 
     # Ben comes in with an account of his own.
     ben.goto(link)
@@ -60,7 +60,7 @@ def test_two_people_work_on_one_build(scripts, open_page, enter, demo_build):
     assert ann.get_by_role(
         "row", name=re.compile(r"Ben Hollis \(ben\) Co-builder Ben")
     ).is_visible()
-    assert ann.get_by_text("14 days left").count() == 0, "the link is used up"
+    assert ann.get_by_text("(14 days left)").count() == 0, "the link is used up"
 
     # Each records, and each sees what the other recorded, Ben under his own name.
     ben.goto(base + "hours/add/")
