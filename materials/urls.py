@@ -3,6 +3,7 @@
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
+from .forms.accounts import SignInForm
 from .views import (
     accounts,
     builds,
@@ -92,7 +93,11 @@ _build = [
 
 urlpatterns = [
     path("", builds.builds, name="builds"),
-    path("sign-in/", LoginView.as_view(template_name="sign_in.html"), name="sign_in"),
+    path(
+        "sign-in/",
+        LoginView.as_view(template_name="sign_in.html", authentication_form=SignInForm),
+        name="sign_in",
+    ),
     path("sign-out/", LogoutView.as_view(), name="sign_out"),
     path("account/", accounts.account, name="account"),
     path("account/password/", accounts.password_change, name="password_change"),

@@ -4,7 +4,12 @@ from typing import Any
 
 from django import forms
 from django.contrib.auth import get_user_model, password_validation
-from django.contrib.auth.forms import PasswordChangeForm, SetPasswordForm
+from django.contrib.auth.forms import (
+    AuthenticationForm,
+    PasswordChangeForm,
+    SetPasswordForm,
+    UsernameField,
+)
 from django.contrib.auth.models import AbstractBaseUser
 from django.contrib.auth.validators import UnicodeUsernameValidator
 
@@ -100,6 +105,14 @@ class AccountForm(forms.Form):
         if changed and not self.user.check_password(typed):
             self.add_error("password", "Type your password to change the e-mail.")
         return cleaned
+
+
+class SignInForm(AuthenticationForm):
+    """Name and password; a name longer than any account's is refused before it is looked for."""
+
+    username = UsernameField(
+        max_length=150, widget=forms.TextInput(attrs={"autofocus": True, "autocapitalize": "none"})
+    )
 
 
 class PasswordForm(PasswordChangeForm):

@@ -214,17 +214,24 @@ def test_fields_that_are_nobodys_to_write_are_not_written(clients, build, other_
     assert Member.objects.get(build=build, user=cast["co_builder"]).role == "co-builder"
 
 
-def test_what_only_the_owner_reads_is_not_in_others_pages(clients, build, cast):
-    invite(
+def test_what_is_for_one_part_alone_is_not_in_others_pages(clients, build, cast):
+    """Open invitations are the owner's; an e-mail address is nobody's but its account's."""
+    made, _ = invite(
         actor=cast["owner"], build=build, role="viewer", note="Aunt May", days=1, now=timezone.now()
     )
     cast["owner"].email = "owner@buildledger.example"
     cast["owner"].save()
+    revoke = reverse("invitation_revoke", args=[build.pk, made.pk])
+    members = reverse("members", args=[build.pk])
+    assert revoke in clients["owner"].get(members).content.decode()
     for part in ("co_builder", "viewer"):
-        for name in ("members", "cost_sheet"):
+        page = clients[part].get(members).content.decode()
+        assert revoke not in page
+        assert "Aunt May" not in page
+        for name in ("members", "history", "cost_sheet", "labour"):
             page = clients[part].get(reverse(name, args=[build.pk])).content.decode()
-            assert "Aunt May" not in page
             assert "owner@buildledger.example" not in page
+            assert made.digest not in page
 
 
 # 8.3.1: rights are checked on the server, not by what a page shows.
