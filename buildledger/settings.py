@@ -1,8 +1,18 @@
 """Settings from the environment: DATABASE_URL, SECRET_KEY, DEBUG, ALLOWED_HOSTS, MEDIA_ROOT…"""
 
 import os
+from datetime import timedelta
 
-from .env import BASE_DIR, read_bool, read_database, read_list, read_secret_key
+from .env import (
+    BASE_DIR,
+    read_bool,
+    read_count,
+    read_database,
+    read_list,
+    read_mail,
+    read_secret_key,
+)
+from .logs import LOGGING as LOGGING
 
 DEBUG = read_bool("DEBUG")
 SECRET_KEY = read_secret_key(DEBUG)
@@ -19,6 +29,7 @@ INSTALLED_APPS = [
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
     "django.forms",
+    "axes",
     "django_filters",
     "django_htmx",
     "django_tables2",
@@ -35,6 +46,8 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    # Last: it turns a refused sign-in into the page that says when to try again.
+    "axes.middleware.AxesMiddleware",
 ]
 ROOT_URLCONF = "buildledger.urls"
 WSGI_APPLICATION = "buildledger.wsgi.application"
@@ -72,9 +85,36 @@ AUTH_PASSWORD_VALIDATORS = [
         "CommonPasswordValidator",
     )
 ]
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+]
+# A name is locked for the address the wrong passwords came from, so that a stranger elsewhere
+# cannot lock anybody out. Trying again meanwhile does not make the time any longer.
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_FAILURE_LIMIT = 8
+AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
+AXES_RESET_ON_SUCCESS = True
+AXES_LOCKOUT_CALLABLE = "materials.views.limits.sign_in_locked"
+AXES_CLIENT_IP_CALLABLE = "materials.views.limits.address_of"
+# Who signed in from where, and when, is nobody's business: only failures are kept, for counting.
+AXES_DISABLE_ACCESS_LOG = True
+AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "csrfmiddlewaretoken", "next"]
+AXES_VERBOSE = False
+# How many proxies stand in front, each adding to X-Forwarded-For: whom a limit counts.
+PROXIES = read_count("PROXIES")
+PASSWORD_RESET_TIMEOUT = 24 * 60 * 60
 LOGIN_URL = "sign_in"
 LOGIN_REDIRECT_URL = "builds"
 LOGOUT_REDIRECT_URL = "sign_in"
+
+# Mail is sent only where EMAIL_URL says how; without it, passwords are reset by command.
+_mail = read_mail()
+CAN_SEND_MAIL = bool(_mail)
+globals().update(_mail)
+EMAIL_TIMEOUT = 10
+DEFAULT_FROM_EMAIL = os.environ.get("EMAIL_FROM", "buildledger@localhost")
 
 LANGUAGE_CODE = "en-us"
 TIME_ZONE = os.environ.get("TIME_ZONE", "UTC")
@@ -106,26 +146,3 @@ X_FRAME_OPTIONS = "DENY"
 DJANGO_TABLES2_TEMPLATE = "tables/table.html"
 
 # Django logs the addresses it answers with a fault, and runserver all of them.
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "filters": {"hide_tokens": {"()": "buildledger.logs.HideTokens"}},
-    "formatters": {
-        "server": {
-            "()": "django.utils.log.ServerFormatter",
-            "format": "[{server_time}] {message}",
-            "style": "{",
-        }
-    },
-    "handlers": {"server": {"class": "logging.StreamHandler", "formatter": "server"}},
-    "loggers": {
-        "django.request": {"filters": ["hide_tokens"]},
-        "django.security.csrf": {"filters": ["hide_tokens"]},
-        "django.server": {
-            "filters": ["hide_tokens"],
-            "handlers": ["server"],
-            "level": "INFO",
-            "propagate": False,
-        },
-    },
-}

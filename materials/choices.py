@@ -93,3 +93,7 @@ class Role(models.TextChoices):
     OWNER = "owner", "Owner"
     CO_BUILDER = "co-builder", "Co-builder"
     VIEWER = "viewer", "Viewer"
+
+
+# Ownership is never handed out by a link: an owner hands it to somebody who has joined.
+INVITED_ROLES = [choice for choice in Role.choices if choice[0] != Role.OWNER]

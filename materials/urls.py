@@ -3,14 +3,18 @@
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
+from .forms.accounts import SignInForm
 from .views import (
+    accounts,
     begin,
     builds,
     bundles,
     compare,
     components,
     files,
+    join,
     labour,
+    members,
     moves,
     needed,
     photos,
@@ -93,6 +97,18 @@ _build = [
     path("share/add/", sharing.share_add, name="share_add"),
     path("share/<int:pk>/", sharing.share_edit, name="share_edit"),
     path("share/<int:pk>/revoke/", sharing.share_revoke, name="share_revoke"),
+    path("members/", members.members, name="members"),
+    path("members/invite/", members.member_invite, name="member_invite"),
+    path("members/hand-over/", members.member_hand_over, name="member_hand_over"),
+    path("members/me/", members.member_person, name="member_person"),
+    path("members/leave/", members.member_leave, name="member_leave"),
+    path("members/<int:pk>/role/", members.member_role, name="member_role"),
+    path("members/<int:pk>/remove/", members.member_remove, name="member_remove"),
+    path(
+        "members/invitations/<int:pk>/revoke/",
+        members.invitation_revoke,
+        name="invitation_revoke",
+    ),
     path("workbook/", files.upload, name="upload"),
     path("workbook/download/", files.download, name="download"),
     path("file/", bundles.build_file, name="build_file"),
@@ -100,10 +116,21 @@ _build = [
 
 urlpatterns = [
     path("", builds.builds, name="builds"),
-    path("sign-in/", LoginView.as_view(template_name="sign_in.html"), name="sign_in"),
+    path(
+        "sign-in/",
+        LoginView.as_view(template_name="sign_in.html", authentication_form=SignInForm),
+        name="sign_in",
+    ),
     path("sign-out/", LogoutView.as_view(), name="sign_out"),
     path("builds/add/", begin.build_add, name="build_add"),
     path("builds/compare/", compare.compare, name="compare"),
+    path("account/", accounts.account, name="account"),
+    path("account/password/", accounts.password_change, name="password_change"),
+    path("password/", accounts.password_forgotten, name="password_forgotten"),
+    path("password/<uidb64>/<token>/", accounts.NewPassword.as_view(), name="password_new"),
+    path("join/", join.join, name="join"),
+    path("join/account/", join.join_account, name="join_account"),
+    path("join/<slug:secret>/", join.join_link, name="join_link"),
     path("builds/read/", files.upload_new, name="upload_new"),
     path("builds/bring-in/", bundles.build_file_new, name="build_file_new"),
     path("shared/<str:token>/", sharing.shared, name="shared"),

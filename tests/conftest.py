@@ -1,23 +1,28 @@
-"""The test cast: an owner, a co-builder, a viewer, a stranger, an anonymous visitor."""
+"""The test cast: an owner, a co-builder, a viewer, a stranger, an anonymous visitor.
+
+And one who was a member until the owner removed him, where a test asks for that.
+"""
 
 from decimal import Decimal
 
 import pytest
 from django.contrib.auth import get_user_model
 from django.test import Client
+from django.utils import timezone
 from hypothesis import settings as hypothesis_settings
 
 from materials.choices import Role
 from materials.models import Build, Change, Component, Member
 from materials.services.builds import create_build
 from materials.services.components import save_component
+from materials.services.members import add_member, remove_member
 from tests.entries import Entries, line
 
 # On a busy machine an example may wait long for the processor: time is no fault of the example.
 hypothesis_settings.register_profile("patient", deadline=None)
 hypothesis_settings.load_profile("patient")
 
-USERS = ("owner", "co_builder", "viewer", "stranger")
+USERS = ("owner", "co_builder", "viewer", "stranger", "removed")
 
 
 @pytest.fixture
@@ -46,6 +51,15 @@ def build(cast) -> Build:
     Member.objects.create(build=made, user=cast["co_builder"], role=Role.CO_BUILDER)
     Member.objects.create(build=made, user=cast["viewer"], role=Role.VIEWER)
     return made
+
+
+@pytest.fixture
+def left_build(cast, build) -> Build:
+    """The owner's build after a co-builder was taken out of it."""
+    by = {"actor": cast["owner"], "build": build}
+    member = add_member(**by, user=cast["removed"], role=Role.CO_BUILDER)
+    remove_member(**by, member=member, now=timezone.now())
+    return build
 
 
 @pytest.fixture

@@ -84,6 +84,9 @@ class BaseRows(forms.BaseFormSet):
             {name: _shown(record, name) for name in names if hasattr(record, name)}
             for record in records
         ]
+        data = args[0] if args else kwargs.get("data")
+        if data is not None:
+            initial = as_posted(data, kwargs["prefix"], initial)
         shared = {"build": build, "parts": None}
         if "component" in names:
             shared["parts"] = [("", "---------"), *list_components(build).values_list("pk", "name")]
@@ -144,6 +147,24 @@ class BaseRows(forms.BaseFormSet):
             {name: data.get(f"{self.prefix}-{i}-{name}", "") for name in names}
             for i in range(min(max(total, self._count(data)), MAX_ROWS - 1))
         ]
+
+
+def posted_count(data: Any, prefix: str) -> int:
+    """How many rows were sent, as far as the page says so."""
+    try:
+        return max(0, int(data.get(f"{prefix}-{TOTAL_FORM_COUNT}", "0")))
+    except ValueError:
+        return 0
+
+
+def as_posted(data: Any, prefix: str, stored: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Stored rows in the places in which they were sent, nothing in place of new ones.
+
+    Somebody else may have added or taken out rows since the page was opened.
+    """
+    by_key = {str(row.get("pk")): row for row in stored}
+    count = min(posted_count(data, prefix), MAX_ROWS)
+    return [by_key.get(data.get(f"{prefix}-{i}-pk", ""), {}) for i in range(count)]
 
 
 def _shown(record: Any, name: str) -> Any:

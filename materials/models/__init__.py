@@ -4,6 +4,7 @@ from .attachments import Photo
 from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
 from .components import Component
 from .history import Change
+from .invitations import Attempt, Invitation
 from .labour import LabourEntry, Task
 from .moves import Move
 from .prices import RetailPrice
@@ -17,6 +18,7 @@ from .suppliers import Supplier
 from .timers import Timer
 
 __all__ = [
+    "Attempt",
     "Build",
     "BuildArea",
     "CautionNote",
@@ -28,6 +30,7 @@ __all__ = [
     "DistanceRate",
     "Element",
     "HandOver",
+    "Invitation",
     "LabourEntry",
     "LeftOver",
     "LineTotal",

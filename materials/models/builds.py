@@ -101,13 +101,17 @@ class Element(models.Model):
 
 
 class Member(models.Model):
-    """A user's role on a build."""
+    """A user's role on a build, and which of its people the user is."""
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="members")
     user = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="memberships"
     )
     role = models.CharField(max_length=12, choices=Role.choices)
+    person = models.OneToOneField(
+        "Person", on_delete=models.SET_NULL, null=True, blank=True, related_name="member"
+    )
+    joined_at = models.DateTimeField(default=timezone.now, editable=False)
 
     class Meta:
         ordering = ["pk"]

@@ -5,6 +5,7 @@ from hashlib import sha256
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from .builds import Build
 
@@ -34,7 +35,7 @@ class ShareLink(models.Model):
     created_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="share_links"
     )
-    created_at = models.DateTimeField(auto_now_add=True)
+    created_at = models.DateTimeField(default=timezone.now, editable=False)
     expires_on = models.DateField("opens until", null=True, blank=True)
     revoked_at = models.DateTimeField("revoked at", null=True, blank=True)
     last_opened_at = models.DateTimeField(null=True, blank=True)

@@ -4,6 +4,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from django.db.models import QuerySet
+
 from ..choices import ChargeKind, PercentOn, Split
 from ..models import Build, Change, Charge, Purchase, PurchaseLine
 
@@ -90,11 +92,19 @@ def last_logged(build: Build, user: Any) -> Purchase | None:
 
 def was_logged_on(purchase: Purchase, user: Any, day: date) -> bool:
     """Whether this user logged the purchase on that day, whatever its own date."""
-    added = Change.objects.filter(
+    return _logging(purchase, user).filter(at__date=day).exists()
+
+
+def was_logged_by(purchase: Purchase, user: Any) -> bool:
+    """Whether this user logged the purchase."""
+    return _logging(purchase, user).exists()
+
+
+def _logging(purchase: Purchase, user: Any) -> QuerySet[Change]:
+    return Change.objects.filter(
         build=purchase.build_id,
         actor=user,
         record_type="purchase",
         record_id=purchase.pk,
         action="added",
     )
-    return added.filter(at__date=day).exists()

@@ -32,7 +32,15 @@ DERIVED = frozenset(
     }
 )
 # What only keeps rows together or in order.
-_HIDDEN = DERIVED | {"build", "purchase", "conversion", "position", "created_at", "added_at"}
+_HIDDEN = DERIVED | {
+    "build",
+    "purchase",
+    "conversion",
+    "position",
+    "created_at",
+    "added_at",
+    "joined_at",
+}
 _LABELS = {
     "bought_on": "date",
     "converted_on": "date",
@@ -127,6 +135,11 @@ def _far_side(change: Change, row: Row) -> set[str]:
     pk = row["fields"].get("component")
     is_out = pk and Component.objects.filter(pk=pk, build=change.build_id).exists()
     return _SIDES["component" if is_out else "to_component"]
+
+
+def list_between(before: list[Row], after: list[Row]) -> list[Difference]:
+    """What is different between two states of one record, in words."""
+    return list_differences(Change(before=before, after=after))
 
 
 def _by_key(rows: list[Row] | None) -> dict[tuple[str, Any], Row]:

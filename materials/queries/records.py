@@ -69,3 +69,9 @@ def list_change_values(build: Build, name: str) -> list[str]:
     """The different values of a column of the history, in order."""
     rows = Change.objects.filter(build=build).exclude(**{name: ""})
     return list(rows.order_by(name).values_list(name, flat=True).distinct())
+
+
+def find_deletion(build: Build, kind: str, pk: int) -> Change | None:
+    """The entry of the history that a record's being deleted is, if it was."""
+    found = list_changes(build).filter(record_type=kind, record_id=pk).first()
+    return found if found is not None and found.after is None else None

@@ -14,9 +14,9 @@ from .moves import ANOTHER
 
 CHUNK = 2000
 # What belongs to accounts of this server and not to a build that is carried elsewhere.
-STAYS_HERE = frozenset({"member", "timer", "sharelink"})
+STAYS_HERE = frozenset({"member", "timer", "sharelink", "invitation"})
 # What serves for some days only and stands in no backup.
-FLEETING = frozenset({"sentform"})
+FLEETING = frozenset({"sentform", "attempt"})
 
 
 @contextmanager

@@ -1,6 +1,7 @@
 """Writing tasks and hours."""
 
 from datetime import datetime
+from decimal import Decimal
 from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser
@@ -45,11 +46,16 @@ def save_labour(
     return entry
 
 
-def _refuse_long_day(entry: LabourEntry, stored: LabourEntry | None) -> None:
+def _hours_of_day(entry: LabourEntry) -> Decimal:
+    """Hours that the entry's person has on its day in other entries."""
     others = LabourEntry.objects.filter(
         build=entry.build, person=entry.person, worked_on=entry.worked_on
     ).exclude(pk=entry.pk)
-    logged = others.order_by().aggregate(total=Sum("hours"))["total"] or 0
+    return others.order_by().aggregate(total=Sum("hours"))["total"] or Decimal(0)
+
+
+def _refuse_long_day(entry: LabourEntry, stored: LabourEntry | None) -> None:
+    logged = _hours_of_day(entry)
     is_same_day = stored is not None and (stored.person_id, stored.worked_on) == (
         entry.person_id,
         entry.worked_on,
@@ -79,22 +85,32 @@ def start_timer(
 
 @transaction.atomic
 def stop_timer(
-    *, actor: AbstractBaseUser, build: Build, person: Person, at: datetime
+    *,
+    actor: AbstractBaseUser,
+    build: Build,
+    person: Person,
+    at: datetime,
+    user: AbstractBaseUser | None = None,
+    note: str = "",
 ) -> LabourEntry | None:
     """Log the time since the start as own hours of a person, and end the timer.
 
-    None when nothing was running, or for less than the smallest time that can be kept.
-    Raises LedgerError for more than a day's hours; then the timer runs on, so that nothing is
-    lost, until ``log_timed`` is told the hours.
+    None when nothing was running, or for less than the smallest time that can be kept. Raises
+    LedgerError for more than a day's hours; then the timer runs on, so that nothing is lost,
+    until ``log_timed`` is told the hours. ``user`` says whose timer it is where it is not the
+    actor's: nobody can be asked then, and as much is logged as the day has room for.
     """
     lock_build(build)
-    timer = Timer.objects.filter(build=build, user=actor).first()
+    timer = Timer.objects.filter(build=build, user=user or actor).first()
     if timer is None:
         return None
     hours = timer.hours_until(at)
+    if user is not None:
+        day = LabourEntry(build=build, person=person, worked_on=timer.began_on)
+        hours = min(hours, max(Decimal(0), HOURS_OF_A_DAY - _hours_of_day(day)))
     if hours > HOURS_OF_A_DAY:
         raise LedgerError("The timer ran for more hours than a day has: say how many it were.")
-    values = {"worked_on": timer.began_on, "person": person, "task": timer.task}
+    values = {"worked_on": timer.began_on, "person": person, "task": timer.task, "note": note}
     timer.delete()
     if not hours:
         return None

@@ -10,9 +10,11 @@ from ..choices import State
 from ..models import Build, Charge, Component, Purchase, PurchaseLine
 from ..queries.days import has_come
 from ..queries.drafts import draft_purchase
-from ..queries.purchases import next_number
+from ..queries.purchases import get_purchase, next_number
 from .builds import get_or_add_person
 from .components import save_component
+from .errors import LedgerError
+from .ledger import lock_build
 from .purchases import save_purchase
 from .suppliers import get_or_add_supplier
 
@@ -47,6 +49,10 @@ def log_entry(
 
     A component, supplier or payer that is not there yet is added. Raises LedgerError.
     """
+    lock_build(build)
+    if into is not None:
+        # Anew, now that nobody else can add a line to it.
+        into = get_purchase(build, into.pk)
     component = entry["component"]
     if component.pk is None:
         component = save_component(
@@ -97,6 +103,13 @@ def change_state(
     here before the day written on it.
     Raises LedgerError when material that was used would no longer be there.
     """
+    lock_build(build)
+    seen, purchase = purchase.state, get_purchase(build, purchase.pk)
+    if purchase.state != seen:
+        raise LedgerError(
+            f"{purchase.number} was changed meanwhile and is now:"
+            f" {State(purchase.state).label.lower()}. Look at it again."
+        )
     if purchase.state == State.OFFER and state in (State.ORDERED, State.RECEIVED):
         purchase.bought_on = on
     if state == State.RECEIVED and not has_come(purchase.bought_on):

@@ -12,16 +12,12 @@ from .ledger import check_stock, cost_purchases, lock_build, purchases_with
 from .moves import check_currency, delete_move, undo_move
 from .totals import keep_totals
 
-_KEPT_TYPES = ("build", "member")
-# What is revoked stays revoked: no undoing may open a link again.
-_NEVER_UNDONE = ("share link",)
-
-
-def may_be_undone(change: Change) -> bool:
-    """Whether an entry of the history can be undone on its own."""
-    if change.record_type in _NEVER_UNDONE:
-        return False
-    return change.before is not None or change.after is not None
+# What is not undone, and why: an editor could give himself another part by it, or open again
+# what was closed.
+_NOT_UNDONE = {
+    "member": "Members are not changed by undoing: the owner does it on the page of members.",
+    "share link": "What was revoked stays revoked: make a new link instead.",
+}
 
 
 @transaction.atomic
@@ -52,8 +48,10 @@ def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> Non
 
     Raises LedgerError when it was changed again since or leaves the ledger inconsistent.
     """
-    if change.build_id != build.pk or not may_be_undone(change):
+    if change.build_id != build.pk or (change.before is None and change.after is None):
         raise LedgerError("This entry cannot be undone on its own.")
+    if reason := not_undone(change):
+        raise LedgerError(reason)
     if change.record_type == "move":
         undo_move(actor=actor, change=change)
         return
@@ -77,6 +75,11 @@ def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> Non
             action="undone",
         )
     check_stock(build)
+
+
+def not_undone(change: Change) -> str:
+    """Why a change is never undone; empty when it may be."""
+    return _NOT_UNDONE.get(change.record_type, "")
 
 
 def _drop(actor: AbstractBaseUser, build: Build, change: Change) -> None:

@@ -6,6 +6,7 @@ when it is shown, and nowhere before.
 
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from django import template
 from django.utils.html import format_html
@@ -125,3 +126,13 @@ def hours(value: Number | None) -> SafeString | str:
 def count(value: int | None) -> SafeString | str:
     """A whole number."""
     return UNKNOWN if value is None else f"{value:,}"
+
+
+@register.filter
+def person(user: Any) -> str:
+    """Who somebody is on this server: the name to be shown, and the username if it differs."""
+    if user is None:
+        return ""
+    shown = getattr(user, "first_name", "")
+    name = user.get_username()
+    return f"{shown} ({name})" if shown and shown != name else name

@@ -19,15 +19,17 @@ from ..forms.base import RecordForm
 from ..models import Build
 from ..services.errors import LedgerError
 from ..services.once import Recorded, record_once
+from ..services.versions import Stale
 from ..templatetags.once import NAME as TOKEN
+from . import versions
 
 PER_PAGE = 50
 View = Callable[..., HttpResponse]
 _TOKEN_FORM = re.compile(r"[A-Za-z0-9_-]{16,64}")
 
 
-def build_view(*, edits: bool = False) -> Callable[[View], View]:
-    """Hand a view the build its address names, if the user may see (or edit) it.
+def build_view(*, edits: bool = False, owns: bool = False) -> Callable[[View], View]:
+    """Hand a view the build its address names, if the user may see (or edit, or owns) it.
 
     Anybody else's build and a record that is not there are both a 404.
     """
@@ -39,9 +41,14 @@ def build_view(*, edits: bool = False) -> Callable[[View], View]:
                 build = access.get_build(request.user, build_id)
                 if edits:
                     access.require_editor(request.user, build)
+                if owns:
+                    access.require_owner(request.user, build)
                 return view(request, build, **kwargs)
-            except (access.NotFound, ObjectDoesNotExist):
-                raise Http404 from None
+            except (access.NotFound, ObjectDoesNotExist, Http404):
+                answer = versions.gone(request, build_id, kwargs)
+                if answer is None:
+                    raise Http404 from None
+                return answer
             except access.NotAllowed as error:
                 raise PermissionDenied(str(error)) from None
 
@@ -161,9 +168,20 @@ def edit(
 
     ``save`` may return a sentence to say instead of ``done``.
     """
+    record, stale = getattr(form, "record", None), None
     if request.method == "POST" and form.is_valid():
+
+        def write() -> tuple[str, str]:
+            with versions.guard(request, build, record):
+                return back, save(form) or done
+
         try:
-            return save_once(request, lambda: (back, save(form) or done))
+            return save_once(request, write)
+        except Stale as error:
+            if versions.is_saved_already(form, error):
+                messages.success(request, done)
+                return redirect(back)
+            stale, form = error, versions.shown_anew(form, error)
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
     return page(
@@ -174,7 +192,9 @@ def edit(
         title=title,
         form=form,
         cancel_url=back,
-        status=422 if form.is_bound else 200,
+        version=versions.version(request, record, stale),
+        meanwhile=versions.meanwhile(stale) if stale else None,
+        status=409 if stale else 422 if form.is_bound else 200,
         **context,
     )
 

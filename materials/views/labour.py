@@ -14,6 +14,7 @@ from ..forms.filters import LabourFilter
 from ..forms.labour import LabourForm, TaskForm, TimerForm
 from ..models import Build, LabourEntry, Task, Timer
 from ..queries.labour import get_timer, last_labour, list_labour, list_tasks, sum_labour
+from ..queries.members import own_person_name
 from ..services.builds import get_or_add_person
 from ..services.errors import LedgerError
 from ..services.labour import log_timed, save_labour, save_task, start_timer, stop_timer
@@ -34,6 +35,8 @@ def _start(request: HttpRequest, build: Build) -> dict[str, Any]:
     last = last_labour(build, request.user)
     if last is not None:
         start |= {"person": last.person.name, "kind": last.kind}
+    else:
+        start["person"] = own_person_name(build, request.user)
     return start
 
 
@@ -170,7 +173,9 @@ def _timed_words(timer: Timer) -> str:
 def _worker(build: Build, request: HttpRequest) -> str:
     """Name of the person this user logs hours for."""
     last = last_labour(build, request.user)
-    return last.person.name if last is not None else request.user.get_username()[:80]
+    if last is not None:
+        return last.person.name
+    return own_person_name(build, request.user) or request.user.get_username()[:80]
 
 
 @build_view(edits=True)

@@ -14,6 +14,7 @@ from ..forms.filters import LineFilter, PurchaseFilter
 from ..forms.purchases import ChargeForm, LineForm, PurchaseForm
 from ..forms.rows import rows_of
 from ..models import Build, Purchase
+from ..queries.members import own_person_name
 from ..queries.purchases import (
     derive_purchase,
     get_price_book,
@@ -30,8 +31,10 @@ from ..services.builds import get_or_add_person
 from ..services.errors import LedgerError
 from ..services.purchases import save_purchase
 from ..services.suppliers import get_or_add_supplier
+from ..services.versions import Stale
 from ..tables.purchases import LineTable, PurchaseTable
 from ..templatetags.figures import count, money_text
+from . import versions
 from .base import build_view, page, record_urls, save_once, show_list, typed_head, with_rows
 from .photos import photo_block
 from .quick import STEPS, offer_context
@@ -149,11 +152,18 @@ def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
         with_rows(rows, request, build, prefix, records)
         for rows, prefix, records in ((Lines, "lines", old[0]), (Charges, "charges", old[1]))
     )
+    stale = None
     if data is not None and all([form.is_valid(), lines.is_valid(), charges.is_valid()]):
+
+        def write() -> tuple[str, str]:
+            with versions.guard(request, build, record):
+                return _save(request, build, record, form, lines.rows(), charges.rows())
+
         try:
-            return save_once(
-                request, lambda: _save(request, build, record, form, lines.rows(), charges.rows())
-            )
+            return save_once(request, write)
+        except Stale as error:
+            stale, form = error, versions.shown_anew(form, error)
+            lines, charges = versions.rows_anew(lines, error), versions.rows_anew(charges, error)
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
     return page(
@@ -179,7 +189,9 @@ def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
         if pk is not None
         else reverse("purchases", args=[build.pk]),
         **record_urls(build, "purchase", pk),
-        status=422 if data is not None else 200,
+        version=versions.version(request, record, stale),
+        meanwhile=versions.meanwhile(stale) if stale else None,
+        status=409 if stale else 422 if data is not None else 200,
     )
 
 
@@ -202,6 +214,7 @@ def _start(request: HttpRequest, build: Build, pk: int | None) -> dict[str, Any]
     if pk is not None:
         return {}
     start = {"number": next_number(build), "bought_on": timezone.localdate()}
+    start["paid_by"] = own_person_name(build, request.user)
     like = _like(request, build)
     if like is not None:
         start["supplier"] = like.supplier.name if like.supplier else ""

@@ -19,7 +19,8 @@ from ..calc.trace import trace
 from ..choices import State
 from ..forms.quick import LogForm
 from ..models import Build, Purchase
-from ..queries.drafts import draft_purchase, last_logged, was_logged_on
+from ..queries.drafts import draft_purchase, last_logged, was_logged_by, was_logged_on
+from ..queries.members import own_person_name
 from ..queries.offers import judge_purchase
 from ..queries.preview import Preview, preview_purchase
 from ..queries.purchases import get_price_book, get_purchase
@@ -149,6 +150,9 @@ def _start(request: HttpRequest, build: Build, today: date) -> dict[str, Any]:
                 "usable_percent": line.usable_percent,
                 "origin_year": line.origin_year,
             }
+    if last is None or (like is None and not was_logged_by(last, request.user)):
+        # Nothing is remembered of this user: rather himself than whom somebody else put down.
+        start["paid_by"] = own_person_name(build, request.user) or start.get("paid_by", "")
     if "where" in request.GET:
         start["supplier"] = request.GET["where"][:120]
     if request.GET.get("state") == State.OFFER:

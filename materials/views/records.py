@@ -11,7 +11,7 @@ from ..models import Build
 from ..queries.history import list_differences
 from ..queries.records import get_record, list_changes, list_record_changes
 from ..services.errors import LedgerError
-from ..services.records import delete_record, may_be_undone, undo_change
+from ..services.records import delete_record, not_undone, undo_change
 from ..tables.labour import ChangeTable
 from .base import build_view, page, show_list
 
@@ -105,7 +105,8 @@ def change(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         section="history",
         change=entry,
         rows=list_differences(entry),
-        may_undo=may_be_undone(entry),
+        may_undo=not not_undone(entry) and (entry.before is not None or entry.after is not None),
+        not_undone=not_undone(entry),
     )
 
 

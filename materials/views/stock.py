@@ -26,8 +26,10 @@ from ..queries.stock import (
 )
 from ..services.errors import LedgerError
 from ..services.stock import save_conversion, save_left_over, take_stock
+from ..services.versions import Stale
 from ..tables.stock import ConversionTable, LeftOverTable
 from ..templatetags.figures import hours, money_text
+from . import versions
 from .base import (
     build_view,
     edit,
@@ -83,12 +85,21 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
     )
     is_valid = data is not None and all([form.is_valid(), outputs.is_valid()])
     shown: dict[str, Any] = {}
+    stale = None
     looks = is_valid and "look" in request.POST
     if looks:
         shown = _look(build, record, form, outputs)
     elif is_valid:
+
+        def write() -> tuple[str, str]:
+            with versions.guard(request, build, record):
+                return _save(request, build, record, form, outputs.rows())
+
         try:
-            return save_once(request, lambda: _save(request, build, record, form, outputs.rows()))
+            return save_once(request, write)
+        except Stale as error:
+            stale, form = error, versions.shown_anew(form, error)
+            outputs = versions.rows_anew(outputs, error)
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
     return page(
@@ -105,7 +116,9 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
         **record_urls(build, "conversion", pk),
         photos_url=photos_url(build, "conversion", pk),
         preview_template="stock/_conversion_preview.html",
-        status=422 if data is not None and not looks else 200,
+        version=versions.version(request, record, stale),
+        meanwhile=versions.meanwhile(stale) if stale else None,
+        status=409 if stale else 422 if data is not None and not looks else 200,
         **shown,
     )
 

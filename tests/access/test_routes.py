@@ -5,26 +5,48 @@ import re
 import pytest
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
 
 from materials.models import Change, LeftOver
+from materials.services.invitations import invite
 from materials.services.photos import add_photos
 from tests.answers import status
 from tests.photo_files import jpeg, sent
 
-# Who came by a share link is nobody anywhere else.
-NOBODY = {"anonymous": 302, "share_link": 302}
-READ = {"owner": 200, "co_builder": 200, "viewer": 200, "stranger": 404} | NOBODY
-EDIT = {"owner": 200, "co_builder": 200, "viewer": 403, "stranger": 404} | NOBODY
-OWN = EDIT | {"co_builder": 403}
-POST_ONLY = {"owner": 405, "co_builder": 405, "viewer": 405, "stranger": 405} | NOBODY
-SIGNED_IN = dict.fromkeys(("owner", "co_builder", "viewer", "stranger"), 200) | NOBODY
-ANYBODY = dict.fromkeys(READ, 200)
+PARTS = ("owner", "co_builder", "viewer", "stranger", "removed", "anonymous", "share_link")
+
+
+def answers(*codes: int) -> dict[str, int]:
+    """What each part is answered, in the order of PARTS.
+
+    Who came by a share link is nobody anywhere else.
+    """
+    return dict(zip(PARTS, (*codes, codes[-1]), strict=True))
+
+
+READ = answers(200, 200, 200, 404, 404, 302)
+EDIT = answers(200, 200, 403, 404, 404, 302)
+OWN = answers(200, 403, 403, 404, 404, 302)
+# Nobody gets these: what a POST may do is asked when there is one.
+POST_ONLY = answers(405, 405, 405, 405, 405, 302)
+OWN_POST_ONLY = dict(POST_ONLY)
+SIGNED_IN = answers(200, 200, 200, 200, 200, 302)
+ANYBODY = answers(200, 200, 200, 200, 200, 200)
+# Without an invitation, a link of which there is none, a reset link that nobody made.
+NOTHING = answers(404, 404, 404, 404, 404, 404)
 
 # name of the address -> (what GET answers by part, name of the record its pk is of)
 ROUTES = {
     "builds": (SIGNED_IN, None),
     "sign_in": (ANYBODY, None),
-    "sign_out": (dict.fromkeys(SIGNED_IN, 405) | NOBODY, None),
+    "sign_out": (POST_ONLY, None),
+    "account": (SIGNED_IN, None),
+    "password_change": (SIGNED_IN, None),
+    "password_forgotten": (ANYBODY, None),
+    "password_new": (NOTHING, None),
+    "join": (NOTHING, None),
+    "join_account": (NOTHING, None),
+    "join_link": (NOTHING, None),
     "build_add": (SIGNED_IN, None),
     "upload_new": (SIGNED_IN, None),
     "build_file_new": (SIGNED_IN, None),
@@ -98,6 +120,14 @@ ROUTES = {
     "share_edit": (OWN, "share"),
     "share_revoke": (EDIT, "share"),
     "shared": (ANYBODY, "share_token"),
+    "members": (READ, None),
+    "member_invite": (OWN, None),
+    "member_hand_over": (OWN, None),
+    "member_person": (READ, None),
+    "member_leave": (READ, None),
+    "member_role": (OWN, "member"),
+    "member_remove": (OWN, "member"),
+    "invitation_revoke": (OWN_POST_ONLY, "invitation"),
     "upload": (EDIT, None),
     "download": (READ, None),
     "build_file": (READ, None),
@@ -111,19 +141,38 @@ NOT_OF_BUILD = {
     "build_file_new",
     "compare",
     "shared",
+    "account",
+    "password_change",
+    "password_forgotten",
+    "password_new",
+    "join",
+    "join_account",
+    "join_link",
 }
 OF_BUILD = [name for name in ROUTES if name not in NOT_OF_BUILD]
 
 
 @pytest.fixture
-def records(records, entries, second, settings, tmp_path):
-    """The records of a build, a photo of its purchase, and something moved to a second build."""
+def build(left_build):
+    """A build that somebody was a member of."""
+    return left_build
+
+
+@pytest.fixture
+def records(records, entries, cast, second, settings, tmp_path):
+    """The records of a build, and a photo, a member, an invitation, a link, something moved."""
     settings.MEDIA_ROOT = tmp_path
+    made, _ = invite(**entries.by, role="viewer", note="", days=14, now=timezone.now())
     photos = add_photos(**entries.by, record=records["purchase"], files=[sent(jpeg())])
     link, token = entries.share_link("Aunt Ida")
-    moved = entries.move(records["component"], "1 piece", second)
-    more = {"photo": photos[0], "share": link, "share_token": token, "move": moved}
-    return records | more
+    return records | {
+        "photo": photos[0],
+        "share": link,
+        "share_token": token,
+        "move": entries.move(records["component"], "1 piece", second),
+        "member": entries.build.members.get(user=cast["viewer"]),
+        "invitation": made,
+    }
 
 
 @pytest.fixture
@@ -150,6 +199,10 @@ def address(name: str, build, records) -> str:
     kind = ROUTES[name][1]
     if name == "shared":
         return reverse(name, args=[records[kind]])
+    if name == "join_link":
+        return reverse(name, args=["x" * 43])
+    if name == "password_new":
+        return reverse(name, args=["MQ", "x-y"])
     if name not in OF_BUILD:
         return reverse(name)
     if name == "caution_deal":
@@ -176,10 +229,21 @@ def test_get_answers_each_part_as_it_should(name, clients, build, records):
 def test_post_changes_nothing_for_those_who_may_not(name, clients, build, records):
     url = address(name, build, records)
     before = Change.objects.count()
-    assert clients["viewer"].post(url, {}).status_code == 403
-    assert clients["stranger"].post(url, {}).status_code == 404
-    assert clients["anonymous"].post(url, {}).status_code == 302
-    assert clients["share_link"].post(url, {}).status_code == 302
+    refused = {"viewer": 403, "stranger": 404, "removed": 404, "anonymous": 302, "share_link": 302}
+    if ROUTES[name][0] is OWN or ROUTES[name][0] is OWN_POST_ONLY:
+        refused["co_builder"] = 403
+    for part, code in refused.items():
+        assert clients[part].post(url, {}).status_code == code, part
+    assert Change.objects.count() == before
+
+
+@pytest.mark.parametrize("name", sorted(n for n in OF_BUILD if ROUTES[n][0] is READ))
+def test_post_to_a_page_for_reading_is_nothing_to_strangers(name, clients, build, records):
+    url = address(name, build, records)
+    before = Change.objects.count()
+    refused = {"stranger": 404, "removed": 404, "anonymous": 302, "share_link": 302}
+    for part, code in refused.items():
+        assert clients[part].post(url, {}).status_code == code, part
     assert Change.objects.count() == before
 
 
@@ -195,7 +259,8 @@ def test_a_record_of_another_build_is_not_found(name, clients, build, other_buil
     """The stranger owns a build, and asks through it for a record of somebody else's."""
     url = address(name, other_build, records)
     stranger = clients["stranger"]
-    method = stranger.post if ROUTES[name][0] is POST_ONLY else stranger.get
+    is_post = ROUTES[name][0]["owner"] == 405
+    method = stranger.post if is_post else stranger.get
     assert method(url).status_code == 404
 
 

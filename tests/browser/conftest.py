@@ -54,7 +54,9 @@ def open_page(chromium, live_server):
             "console",
             lambda said: (
                 complaints.append(said.text)
-                if said.type == "error" and "422 (Unprocessable" not in said.text
+                if said.type == "error"
+                and "422 (Unprocessable" not in said.text
+                and "409 (Conflict" not in said.text
                 else None
             ),
         )
@@ -112,7 +114,7 @@ def walk(open_page, enter, demo_build, settings, tmp_path):
     def start(size=PHONE, **options):
         settings.MEDIA_ROOT = tmp_path
         page = open_page(size, **options)
-        enter(page, demo_build.members.get().user)
+        enter(page, demo_build.members.get(role="owner").user)
         return Walk(page, demo_build, records_of(demo_build))
 
     return start

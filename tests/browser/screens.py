@@ -6,9 +6,15 @@ from datetime import date
 from typing import Any
 
 from django.urls import get_resolver, reverse
+from django.utils import timezone
 
-from materials.models import Build, LeftOver, Move
+from materials.choices import Role
+from materials.models import Build, LeftOver, Move, Task
+from materials.services.accounts import ensure_user
 from materials.services.builds import create_build
+from materials.services.invitations import invite
+from materials.services.labour import save_task
+from materials.services.members import add_member
 from materials.services.moves import save_move
 from materials.services.photos import add_photos
 from materials.services.sharing import make_link
@@ -24,6 +30,11 @@ NO_SCREEN = {
     "change_undo": "only for POST",
     "download": "a workbook",
     "build_file": "a file",
+    "invitation_revoke": "only for POST",
+    "join": "for who comes by a link: test_members.py",
+    "join_account": "for who comes by a link: test_members.py",
+    "join_link": "leads on to “join”",
+    "password_new": "for who comes by a link: test_members.py",
     "photo": "a picture by itself",
     "photo_small": "a picture by itself",
 }
@@ -128,6 +139,24 @@ def move_understood(page: Any) -> None:
     page.locator("#understood .caution, #understood .ledger").first.wait_for()
 
 
+def invitation_made(page: Any) -> None:
+    """The link of an invitation, as it is shown once."""
+    page.locator("[name=note]").fill("Ben, who has the sawmill")
+    press(page, "Make the link")
+    page.locator("#link").wait_for()
+
+
+def changed_meanwhile(page: Any) -> None:
+    """A form that somebody else has saved since it was opened."""
+    task = Task.objects.get(pk=int(page.url.rstrip("/").rpartition("/")[2]))
+    other = task.build.members.exclude(role=Role.OWNER).first().user
+    values = {"name": f"{task.name}, again", "planned_hours": (task.planned_hours or 0) + 9}
+    save_task(actor=other, build=task.build, task=task, values=values)
+    page.locator("#entry [name=name]").fill("Sawn and planed")
+    press(page, "Save")
+    page.get_by_text("changed while you had it open").first.wait_for()
+
+
 LONG = "7" * 45
 SCREENS: dict[str, tuple[Screen, ...]] = {
     "builds": (at(), at(query="?away=1", label="put away")),
@@ -203,7 +232,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "move_edit": (at("{move}"),),
     "tasks": (at(),),
     "task_add": (at(), at(label="faults", act=fault())),
-    "task_edit": (at("{task}"),),
+    "task_edit": (at("{task}"), at("{task}", label="meanwhile", act=changed_meanwhile)),
     "labour": (at(),),
     "hours_report": (at(),),
     "timer": (at(), at(label="running", act=timed)),
@@ -238,6 +267,16 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "share_revoke": (at("{share}"),),
     "shared": (at("{token_all}", label="all parts"), at("{token_bare}", label="no part")),
     "upload": (at(), at(label="faults", act=wrong_workbook)),
+    "members": (at(),),
+    "member_invite": (at(), at(label="the link", act=invitation_made)),
+    "member_hand_over": (at(), at(label="faults", act=fault("Hand it over"))),
+    "member_person": (at(),),
+    "member_leave": (at(),),
+    "member_role": (at("{member}"),),
+    "member_remove": (at("{member}"),),
+    "account": (at(), at(label="faults", act=fault(email="nowhere"))),
+    "password_change": (at(), at(label="faults", act=fault(old_password="x"))),
+    "password_forgotten": (at(),),
 }
 # Screens of an area, for telling quickly where something is wrong.
 AREAS = {
@@ -253,6 +292,8 @@ AREAS = {
     " left_over_edit",
     "sharing": "share_links share_add share_edit share_revoke shared",
     "settling": "settling_up shares_edit hand_overs hand_over_add hand_over_edit",
+    "members": "members member_invite member_hand_over member_person member_leave member_role"
+    " member_remove account password_change password_forgotten",
     "labour": "tasks task_add task_edit labour hours_report timer labour_add labour_edit",
 }
 
@@ -270,8 +311,15 @@ def records_of(build: Build) -> dict[str, Any]:
     found = {name: build.purchases.get(number=number) for name, number in numbers.items()}
     joist = build.components.get(name="Old 2x10 joist")
     photo = {"files": [sent(jpeg())], "caption": "Beams on the trailer"}
-    owner = build.members.get().user
+    owner = build.members.get(role="owner").user
     found["photo"] = add_photos(actor=owner, build=build, record=found["purchase"], **photo)[0]
+    by = {"actor": owner, "build": build}
+    found["member"] = build.members.exclude(role=Role.OWNER).first()
+    if found["member"] is None:
+        ben, _ = ensure_user(username="ben", password="sawdust-and-lime")
+        found["member"] = add_member(**by, user=ben, role=Role.CO_BUILDER)
+        note = "Aunt May, who pays for the windows"
+        invite(**by, role="viewer", note=note, days=14, now=timezone.now())
     found |= {
         "component": joist,
         "drum": build.components.get(name="Steel drum, 55 gal"),

@@ -16,6 +16,7 @@ from materials.models import (
     DistanceRate,
     Element,
     HandOver,
+    Invitation,
     LabourEntry,
     LeftOver,
     LineTotal,
@@ -123,6 +124,10 @@ BREAKS = {
     "one_timer_per_user": second_timer,
     "one_record_per_form": second_record,
     "photo_of_one_record": twin(Photo, width=1, height=1),
+    "invited_to_no_ownership": twin(Invitation, role="owner", digest="d", expires_at=NOW),
+    "invitation_used_or_revoked": twin(
+        Invitation, role="viewer", digest="d", expires_at=NOW, used_at=NOW, revoked_at=NOW
+    ),
     "one_element_per_code": twin(Element, code="a10", name="Twin"),
     "one_role_per_member": lambda build, records: Member(
         build=build, user=build.members.first().user, role="viewer"
@@ -207,3 +212,19 @@ def test_what_is_used_cannot_be_deleted(records):
     for kind in ("component", "supplier", "task"):
         with pytest.raises(ProtectedError), transaction.atomic():
             records[kind].delete()
+
+
+def test_one_person_is_one_member(build, records):
+    """A one-to-one field: its constraint has no name of ours."""
+    ann = Person.objects.get(name="Ann")
+    first, second = build.members.all()[:2]
+    Member.objects.filter(pk=first.pk).update(person=ann)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        Member.objects.filter(pk=second.pk).update(person=ann)
+
+
+def test_two_invitations_never_have_one_secret(build):
+    values = {"build": build, "role": "viewer", "digest": "d" * 64, "expires_at": NOW}
+    Invitation.objects.create(**values)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        Invitation.objects.create(**values)

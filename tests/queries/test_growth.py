@@ -4,16 +4,20 @@ from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
+from django.contrib.auth import get_user_model
 from django.db import connection
 from django.template.loader import render_to_string
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from materials.choices import Role
 from materials.models import Build, Component, Member, PurchaseLine
 from materials.queries.purchases import list_lines
 from materials.queries.reports import get_cost_sheet
 from materials.services.builds import create_build
+from materials.services.invitations import invite
+from materials.services.members import add_member, link_person
 from materials.views import base, builds
 from tests.entries import line
 
@@ -172,6 +176,27 @@ def test_the_list_of_builds_runs_the_same_queries_for_many(clients, cast):
     begin(range(2, 8))
     assert Member.objects.filter(user=cast["owner"]).count() == Build.objects.count() == 8
     assert grown(few, page_counts(clients["owner"], url)) == {}
+
+
+def test_members_and_invitations_run_the_same_queries_for_many(clients, cast, build):
+    users, by = get_user_model().objects, {"actor": cast["owner"], "build": build}
+
+    def more(numbers: range) -> None:
+        for n in numbers:
+            user = users.create_user(username=f"user {n}", password="pw-for-tests")
+            member = add_member(**by, user=user, role=Role.CO_BUILDER)
+            link_person(actor=user, build=build, member=member, person_name=f"Person {n}")
+            invite(**by, role="viewer", note=f"note {n}", days=14, now=timezone.now())
+            create_build(actor=cast["owner"], values={"name": f"Build {n}"})
+
+    names = ("members", "member_hand_over", "member_person", "member_leave")
+    urls = {name: reverse(name, args=[build.pk]) for name in names}
+    urls["account"] = reverse("account")
+    more(range(2))
+    page_counts(clients["owner"], urls)
+    few = page_counts(clients["owner"], urls)
+    more(range(2, 8))
+    assert grown(few, page_counts(clients["owner"], urls)) == {}
 
 
 @pytest.fixture

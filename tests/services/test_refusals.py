@@ -177,6 +177,7 @@ def test_roles(cast, build, other_build):
         "co_builder": Role.CO_BUILDER,
         "viewer": Role.VIEWER,
         "stranger": None,
+        "removed": None,
     }
     edits = {name for name, user in cast.items() if access.may_edit(user, build)}
     assert edits == {"owner", "co_builder"}

@@ -20,7 +20,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from buildledger.logs import HideTokens
+from buildledger.logs import HideSecrets
 from materials.calc.money import round_half_up
 from materials.choices import Fate, LabourKind
 from materials.models import ShareLink
@@ -421,10 +421,10 @@ def test_a_log_line_without_a_token_is_left_as_it_is():
     record = logging.LogRecord(
         "x", 20, "", 1, '"GET %s" %s', ("/static/css/page.0123456789ab.css", 5), None
     )
-    assert HideTokens().filter(record)
+    assert HideSecrets().filter(record)
     assert record.args == ("/static/css/page.0123456789ab.css", 5)
     short = logging.LogRecord("x", 20, "", 1, "Not Found: %s", ("/shared/short/",), None)
-    HideTokens().filter(short)
+    HideSecrets().filter(short)
     assert short.getMessage() == "Not Found: /shared/…/"
 
 

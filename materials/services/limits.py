@@ -1,0 +1,78 @@
+"""How often somebody may try something.
+
+Attempts are rows of the database, so that two processes, or a restart, count together. Each
+attempt is written before it is counted: of two at the same moment both are seen, and at worst
+the last one allowed is refused.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.db import transaction
+from django.utils.crypto import salted_hmac
+
+from ..models import Attempt
+
+
+@dataclass(frozen=True)
+class Limit:
+    """So many attempts within a time, counted for each address (or name) apart."""
+
+    what: str
+    most: int
+    within: timedelta
+
+
+UNKNOWN_LINKS = Limit("unknown link", 20, timedelta(minutes=15))
+NEW_ACCOUNTS = Limit("new account", 10, timedelta(hours=1))
+PASSWORDS = Limit("password", 10, timedelta(minutes=15))
+RESETS = Limit("reset", 5, timedelta(hours=1))
+
+
+class TooMany(Exception):
+    """The limit is reached; ``until`` is when one may try again."""
+
+    def __init__(self, until: datetime):
+        super().__init__(until)
+        self.until = until
+
+
+def count_attempt(*, limit: Limit, who: str, at: datetime) -> None:
+    """Count one attempt. Raises TooMany when it is one too many; that one is not kept."""
+    with transaction.atomic():
+        made = Attempt.objects.create(what=limit.what, who=_key(who), at=at)
+        Attempt.objects.filter(what=limit.what, at__lte=at - limit.within).delete()
+        until = _until(limit, who, at, limit.most)
+        if until is not None:
+            made.delete()
+    if until is not None:
+        raise TooMany(until)
+
+
+def check_limit(*, limit: Limit, who: str, at: datetime) -> None:
+    """Raises TooMany when no attempt is left; counts none."""
+    until = _until(limit, who, at, limit.most - 1)
+    if until is not None:
+        raise TooMany(until)
+
+
+def forget_attempts(*, limit: Limit, who: str) -> None:
+    """Begin to count anew."""
+    Attempt.objects.filter(what=limit.what, who=_key(who)).delete()
+
+
+def _until(limit: Limit, who: str, at: datetime, most: int) -> datetime | None:
+    """When one attempt more fits in, if more than ``most`` are there."""
+    recent = list(
+        Attempt.objects.filter(what=limit.what, who=_key(who), at__gt=at - limit.within)
+        .order_by("-at", "-pk")
+        .values_list("at", flat=True)[: most + 1]
+    )
+    if len(recent) <= most:
+        return None
+    return recent[-1] + limit.within
+
+
+def _key(who: str) -> str:
+    """What is kept of an address: enough to know it again, not enough to read it."""
+    return salted_hmac("materials.limits", who, algorithm="sha256").hexdigest()

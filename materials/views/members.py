@@ -1,0 +1,270 @@
+"""Members of a build, and inviting more."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST
+
+from .. import access
+from ..choices import Role
+from ..forms.members import HandOverForm, InviteForm, PersonForm, RoleForm, days_left
+from ..models import Build, Member
+from ..queries.members import (
+    get_invitation,
+    get_member,
+    is_last_owner,
+    list_members,
+    list_open_invitations,
+    membership_of,
+)
+from ..services import members as services
+from ..services.errors import LedgerError
+from ..services.invitations import invite, revoke_invitation
+from .base import build_view, edit, page, posted
+
+
+def _list_url(build: Build) -> str:
+    return reverse("members", args=[build.pk])
+
+
+@build_view()
+def members(request: HttpRequest, build: Build) -> HttpResponse:
+    """Who belongs to the build; for its owner also who is invited."""
+    now = timezone.now()
+    owns = access.role_on(request.user, build) == Role.OWNER
+    return page(
+        request,
+        build,
+        "members/list.html",
+        section="members",
+        members=list(list_members(build)),
+        own=membership_of(build, request.user),
+        owns=owns,
+        invitations=[
+            (row, days_left(row.expires_at, now)) for row in list_open_invitations(build, now)
+        ]
+        if owns
+        else [],
+    )
+
+
+@never_cache
+@build_view(owns=True)
+def member_invite(request: HttpRequest, build: Build) -> HttpResponse:
+    """Make an invitation; its link is shown in the answer, and never again."""
+    form = InviteForm(posted(request), build=build)
+    if form.is_bound and form.is_valid():
+        try:
+            made, secret = invite(
+                actor=request.user, build=build, now=timezone.now(), **form.values()
+            )
+        except LedgerError as error:
+            form.add_refusal(str(error), error.field)
+        else:
+            link = request.build_absolute_uri(reverse("join_link", args=[secret]))
+            return page(
+                request, build, "members/link.html", section="members", made=made, link=link
+            )
+    return page(
+        request,
+        build,
+        "page_form.html",
+        section="members",
+        title="Invite somebody",
+        intro="You get a link to pass on. Whoever opens it first can join, once.",
+        form=form,
+        submit_label="Make the link",
+        cancel_url=_list_url(build),
+        status=422 if form.is_bound else 200,
+    )
+
+
+@require_POST
+@build_view(owns=True)
+def invitation_revoke(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """Take an invitation back."""
+    found = get_invitation(build, pk)
+    try:
+        revoke_invitation(actor=request.user, build=build, invitation=found, now=timezone.now())
+    except LedgerError as error:
+        messages.error(request, str(error))
+    else:
+        messages.success(request, "Revoked: the link lets nobody in any more.")
+    return redirect("members", build.pk)
+
+
+@build_view(owns=True)
+def member_role(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """Give a member another part."""
+    member = get_member(build, pk)
+    form = RoleForm(posted(request), build=build, initial={"role": member.role})
+
+    def save(valid: Any) -> None:
+        role = Role(valid.cleaned_data["role"])
+        services.change_role(
+            actor=request.user, build=build, member=member, role=role, now=timezone.now()
+        )
+
+    return edit(
+        request,
+        build,
+        form=form,
+        save=save,
+        title=f"The part of {member.user.get_username()}",
+        section="members",
+        back=_list_url(build),
+        done="Saved.",
+    )
+
+
+@build_view(owns=True)
+def member_hand_over(request: HttpRequest, build: Build) -> HttpResponse:
+    """Make another member the owner."""
+    own = membership_of(build, request.user)
+    form = HandOverForm(posted(request), build=build, own=own)
+
+    def save(valid: Any) -> None:
+        services.hand_over(
+            actor=request.user, build=build, to=valid.cleaned_data["member"], now=timezone.now()
+        )
+
+    return edit(
+        request,
+        build,
+        form=form,
+        save=save,
+        title="Hand the ownership over",
+        intro="The member you choose becomes the owner, and you a co-builder; then only the new"
+        " owner can invite, remove, and change parts.",
+        submit_label="Hand it over",
+        section="members",
+        back=_list_url(build),
+        done="Handed over.",
+    )
+
+
+@build_view()
+def member_person(request: HttpRequest, build: Build) -> HttpResponse:
+    """Say which of the build's people one is."""
+    own = membership_of(build, request.user)
+    if own is None:
+        raise Member.DoesNotExist
+    form = PersonForm(
+        posted(request),
+        build=build,
+        role=own.role,
+        shown=request.user.first_name or request.user.get_username(),
+        member=own,
+    )
+
+    def save(valid: Any) -> None:
+        services.link_person(actor=request.user, build=build, member=own, **valid.choice())
+
+    return edit(
+        request,
+        build,
+        form=form,
+        save=save,
+        title="Who you are here",
+        section="members",
+        back=_list_url(build),
+        done="Saved.",
+    )
+
+
+@build_view(owns=True)
+def member_remove(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """Ask, then take a member out."""
+    member = get_member(build, pk)
+    if member.user == request.user:
+        return redirect("member_leave", build.pk)
+    name = member.user.get_username()
+
+    def act() -> None:
+        services.remove_member(actor=request.user, build=build, member=member, now=timezone.now())
+
+    return _confirm(
+        request,
+        build,
+        act=act,
+        title=f"Remove {name}?",
+        lines=[
+            f"{name} will not see this build any more. What {name} recorded stays, and the"
+            " history goes on naming who did it.",
+            "A timer that is running is stopped, and its hours are logged.",
+        ],
+        label=f"Remove {name}",
+        last=is_last_owner(member),
+        after=_list_url(build),
+        done=f"{name} is no member any more.",
+    )
+
+
+@build_view()
+def member_leave(request: HttpRequest, build: Build) -> HttpResponse:
+    """Ask, then end one's own membership."""
+    own = membership_of(build, request.user)
+    if own is None:
+        raise Member.DoesNotExist
+
+    def act() -> None:
+        services.leave(actor=request.user, build=build, now=timezone.now())
+
+    return _confirm(
+        request,
+        build,
+        act=act,
+        title="Leave this build?",
+        lines=[
+            f"You will not see {build} any more, unless its owner invites you again. What you"
+            " recorded stays, and the history goes on naming you.",
+        ],
+        label="Leave",
+        last=is_last_owner(own),
+        after=reverse("builds"),
+        done=f"You have left {build}.",
+    )
+
+
+def _confirm(
+    request: HttpRequest,
+    build: Build,
+    *,
+    act: Any,
+    title: str,
+    lines: list[str],
+    label: str,
+    last: bool,
+    after: str,
+    done: str,
+) -> HttpResponse:
+    """The page that asks; where it cannot be done, the page that says what to do first."""
+    refused = last
+    if last:
+        lines = [services.HAND_OVER]
+    elif request.method == "POST":
+        try:
+            act()
+        except LedgerError as error:
+            lines, refused = [str(error)], True
+        else:
+            messages.success(request, done)
+            return redirect(after)
+    return page(
+        request,
+        build,
+        "members/confirm.html",
+        section="members",
+        title="The last owner stays" if last else title,
+        message=lines,
+        refused=refused,
+        last=last,
+        confirm_label=label,
+        cancel_url=_list_url(build),
+        status=422 if refused and request.method == "POST" else 200,
+    )
