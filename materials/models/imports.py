@@ -150,6 +150,8 @@ class ImportName(models.Model):
     job = models.ForeignKey(ImportJob, on_delete=models.CASCADE, related_name="names")
     kind = models.CharField(max_length=10, choices=NameKind.choices)
     key = models.CharField(max_length=200)
+    # The key without plural, marks and spaces, by which names are told to be alike.
+    loose = models.CharField(max_length=200, blank=True)
     name = models.CharField(max_length=200)
     unit = models.CharField(max_length=12, blank=True)
     contents = models.CharField(max_length=500, blank=True)
@@ -163,6 +165,7 @@ class ImportName(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["job", "kind", "key"], name="one_import_name"),
         ]
+        indexes = [models.Index(fields=["job", "kind", "loose"], name="import_name_loose")]
 
     def __str__(self):
         return self.name
