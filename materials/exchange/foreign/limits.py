@@ -14,6 +14,3 @@ CHILD_MEMORY = 3 * 1024**3
 CHILD_SECONDS = 60
 # Two at a time, so that uploads cannot take all of a machine's memory.
 CHILDREN = 2
-# Imports that are neither finished nor dropped, of one build; uploads of one user in an hour.
-MAX_OPEN_JOBS = 20
-MAX_UPLOADS_AN_HOUR = 60

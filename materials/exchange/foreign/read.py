@@ -129,7 +129,10 @@ class RowReader(CellReaders):
     def _defaults(self, found: RowRead, raw: dict[str, Cell]) -> None:
         options, values = self.mapping.options, found.values
         for each in self.mapping.fields:
-            if each.key not in values and options.get(each.key) and not self._is_bad(found, each):
+            # A unit given for numbers that have none was put to those numbers already.
+            if each.key == "unit" or self._is_bad(found, each):
+                continue
+            if each.key not in values and options.get(each.key):
                 values[each.key] = options[each.key]
         if self.mapping.kind == "purchases" and "source" not in values:
             self._missing(found, "source", "write salvage, seconds or retail")
