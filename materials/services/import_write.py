@@ -203,11 +203,12 @@ class ComponentWriter(Writer):
             records.append(part)
         self.create("component", records, fine)
         self.names.took(fine, records)
-        RetailPrice.objects.bulk_create(
+        prices = RetailPrice.objects.bulk_create(
             _price_of(part, row)
             for part, row in zip(records, fine, strict=True)
             if "unit_price" in row.values
         )
+        self.written.made += [("price", price.pk) for price in prices]
 
 
 class HoursWriter(Writer):

@@ -32,6 +32,8 @@ from ..models import (
 from ..queries.exchange import keyed, list_components
 from ..queries.purchases import derive_purchase, get_price_book
 from .errors import LedgerError
+from .history import RECORDS
+from .import_undo import register_import
 from .ledger import check_stock, cost_purchases, lock_build
 from .totals import rebuild_totals
 
@@ -58,6 +60,8 @@ CONVERSION_FIELDS = (
 )  # fmt: skip
 LEFT_FIELDS = ("noted_on", "quantity_text", "base_qty", "fate", "proceeds_amount", "note")
 LABOUR_FIELDS = ("worked_on", "kind", "hours", "paid_amount", "note")
+
+_TYPES = {model: kind for kind, (model, _) in RECORDS.items()}
 
 Row = TypeVar("Row", bound=models.Model)
 
@@ -109,6 +113,7 @@ class _Import:
     def __init__(self, plan: ImportPlan, build: Build | None):
         self.plan = plan
         self.is_new = build is None
+        self.made: list[tuple[str, int]] = []
         self.build = lock_build(build) if build is not None else self._create_build()
         self.elements: dict[str, int] = {}
         self.components: dict[str, int] = {}
@@ -128,7 +133,7 @@ class _Import:
             # New prices may divide lots differently that were bought before.
             cost_purchases(self.build)
         check_stock(self.build)
-        Change.objects.create(
+        change = Change.objects.create(
             build=self.build,
             actor=actor,
             action="imported",
@@ -136,6 +141,9 @@ class _Import:
             record_id=self.build.pk,
             summary=f"Workbook imported: {self.plan.told()}"[:300],
         )
+        if not self.is_new:
+            # A build that an import began is not undone but deleted.
+            register_import(self.build, change, self.made)
         return self.build
 
     def _create_build(self) -> Build:
@@ -156,12 +164,14 @@ class _Import:
         """A row with the planned values of the fields named, and some more."""
         return model(**{name: getattr(planned, name) for name in names}, **more)
 
-    @staticmethod
-    def _create(rows: Iterable[Row]) -> list[Row]:
+    def _create(self, rows: Iterable[Row]) -> list[Row]:
         """Write rows of one model in batches; they come back with their keys."""
         listed = list(rows)
         if listed:
-            type(listed[0])._default_manager.bulk_create(listed, batch_size=BATCH)
+            model = type(listed[0])
+            model._default_manager.bulk_create(listed, batch_size=BATCH)
+            if kind := _TYPES.get(model):
+                self.made += [(kind, row.pk) for row in listed]
         return listed
 
     def _write_names(self) -> None:

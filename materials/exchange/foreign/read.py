@@ -27,7 +27,7 @@ class RowReader(CellReaders):
     def read(self, cells: list[Cell], mended: dict[str, str], *, forced: bool = False) -> RowRead:
         """Understand a row. ``mended``: typed instead of cells; ``forced``: never left out."""
         found = RowRead()
-        raw = self._raw(cells, mended)
+        raw = self.raw(cells, mended)
         own = {key: cell for key, cell in raw.items() if tag_of(cell) not in ("", "m")}
         if not forced:
             found.skip = self._skip(cells, own, mended)
@@ -59,7 +59,8 @@ class RowReader(CellReaders):
         self._defaults(found, raw)
         return found
 
-    def _raw(self, cells: list[Cell], mended: dict[str, str]) -> dict[str, Cell]:
+    def raw(self, cells: list[Cell], mended: dict[str, str]) -> dict[str, Cell]:
+        """The cells of a row by field, what was mended in their place."""
         raw: dict[str, Cell] = {}
         for key, columns in self.mapping.by_field.items():
             filled = [cells[c.place] for c in columns if c.place < len(cells)]
