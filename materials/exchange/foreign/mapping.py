@@ -179,3 +179,88 @@ def remember(profile: Sequence[dict[str, Any]], mapping: dict[str, Any]) -> dict
 def needs_source(kind: str) -> bool:
     """Whether rows of this kind need a source."""
     return kind == TableKind.PURCHASES
+
+
+# Options that are asked for each kind of table, and fields that an option stands in for.
+SHOWN = {
+    TableKind.PURCHASES: "unit quantity source state supplier paid_by date differ repeat together",
+    TableKind.COMPONENTS: "unit repeat",
+    TableKind.HOURS: "person labour date repeat",
+    TableKind.PRICES: "supplier date repeat",
+}
+
+
+def shown_options(kind: str, profile: Sequence[dict[str, Any]]) -> list[str]:
+    """Options that matter for a table."""
+    shown = SHOWN[TableKind(kind)].split()
+    if any(column["dates"].get("no year") for column in profile):
+        shown.append("year")
+    return shown
+
+
+def mapping_faults(
+    kind: str, profile: Sequence[dict[str, Any]], mapping: dict[str, Any]
+) -> list[tuple[str, str]]:
+    """What is still to be said before rows can be read: name of the form's field and sentence."""
+    faults: list[tuple[str, str]] = []
+    used: dict[str, int] = {}
+    for place, said in enumerate(mapping["columns"]):
+        found, column = field_of(kind, said.get("field", "")), profile[place]
+        if found is None:
+            continue
+        if found.key in used and found.how != "note":
+            other = profile[used[found.key]]["heading"]
+            faults.append(
+                (f"field_{place}", f"The column “{other}” is that already: choose one of them.")
+            )
+        used.setdefault(found.key, place)
+        if asks_day_order(column, found) and said.get("day_first") is None:
+            faults.append(
+                (f"day_{place}", "Say which comes first: some days here can be read in two ways.")
+            )
+        if asks_mark(column, found) and not said.get("mark"):
+            faults.append(
+                (f"mark_{place}", "Say what marks decimals: some numbers can be read in two ways.")
+            )
+    for found in FIELDS[kind]:
+        given = mapping["options"].get(found.key)
+        if found.needed and found.key not in used and not given:
+            option = found.key if found.key in SHOWN[TableKind(kind)].split() else ""
+            say = ", or say below what holds for all rows" if option else ""
+            faults.append((option, f"No column is “{found.label}”: choose the one that is{say}."))
+    for key, what in (("source", "Source"), ("labour", "Kind of work")):
+        asked = key in SHOWN[TableKind(kind)].split() and key not in used
+        if asked and not mapping["options"].get(key):
+            faults.append((key, f"{what} is in no column: say what it is for all rows."))
+    return faults
+
+
+def evidence(column: dict[str, Any], styles: dict[str, int], words: dict[str, str]) -> str:
+    """A sentence on what the other cells of a column tell."""
+    told = [f"{styles[key]:,} can only be {said}" for key, said in words.items() if styles.get(key)]
+    example = column["examples"]
+    either = (
+        example.get("date either") or example.get("number either") or example.get("date no year")
+    )
+    begin = f"{either} can be read in two ways. " if either else ""
+    if told:
+        return f"{begin}Of the others, {' and '.join(told)}."
+    return f"{begin}No other cell tells."
+
+
+def day_question(column: dict[str, Any], found: Field | None) -> str:
+    """The help to the question which comes first, empty when it need not be asked."""
+    dates = column["dates"]
+    count = dates.get("either", 0) + dates.get("no year", 0)
+    looks = sum(dates.values()) * 2 >= (column["filled"] or 1)
+    if not count or not (asks_day_order(column, found) or (found is None and looks)):
+        return ""
+    return evidence(column, dates, {"day": "day first", "month": "month first"})
+
+
+def mark_question(column: dict[str, Any], found: Field | None) -> str:
+    """The help to the question what marks decimals, empty when it need not be asked."""
+    if not asks_mark(column, found):
+        return ""
+    words = {"point": "with a decimal point", "comma": "with a decimal comma"}
+    return evidence(column, column["numbers"], words)
