@@ -63,7 +63,7 @@ class TableForm(forms.Form):
         label="Row with the headings",
         min_value=0,
         max_value=2_000_000,
-        help_text="The number beside the row below; 0 when there are no headings.",
+        help_text="Its number in the first rows above; 0 when there are no headings.",
         error_messages={"required": "Write the number of the row, 0 when there is none."},
     )
     kind = forms.ChoiceField(label="What the rows are", widget=forms.RadioSelect)

@@ -6,9 +6,11 @@ from typing import Any
 from django.db.models import Model
 from django.db.models.functions import Lower
 
+from ..calc import uniformat
 from ..models import (
     Build,
     Component,
+    Element,
     ImportJob,
     ImportName,
     ImportRow,
@@ -46,7 +48,7 @@ class NameBook:
         self.made: list[tuple[str, int]] = []
         self.pks: dict[tuple[str, str], int] = {}
         self.parts: dict[int, Component] = {}
-        self.elements: set[int] = set()
+        self.elements: dict[str, int] = {}
         self.entries: dict[tuple[str, str], ImportName] = {}
 
     def prepare(self, rows: Sequence[ImportRow]) -> None:
@@ -60,9 +62,22 @@ class NameBook:
             if wanted:
                 self._find(kind, wanted)
         if self.job.kind == TableKind.COMPONENTS:
-            self.elements = set(self.build.elements.values_list("pk", flat=True))
+            self.elements = keyed(Element, self.build, "code")
+            self._make_elements(rows)
         parts = [pk for (kind, _), pk in self.pks.items() if kind == NameKind.COMPONENT]
         self.parts = Component.objects.in_bulk(parts)
+
+    def _make_elements(self, rows: Sequence[ImportRow]) -> None:
+        """Finer codes of the classification are made when a row names one."""
+        codes = dict.fromkeys(row.values.get("element_code", "") for row in rows)
+        new = [
+            Element(build=self.build, code=code, name=uniformat.name_of(code) or code)
+            for code in codes
+            if code and name_key(code) not in self.elements
+        ]
+        for element in Element.objects.bulk_create(new):
+            self.elements[name_key(element.code)] = element.pk
+            self.made.append(("element", element.pk))
 
     def _find(self, kind: str, wanted: dict[str, str]) -> None:
         entries = names_of(self.job, kind, wanted)
@@ -151,8 +166,10 @@ class NameBook:
 
     def element(self, row: ImportRow) -> int | None:
         """The row's element, None when it has none or it is gone."""
+        if code := row.values.get("element_code"):
+            return self.elements[name_key(code)]
         pk = row.values.get("element_id")
-        return pk if pk in self.elements else None
+        return pk if pk in self.elements.values() else None
 
     def took(self, rows: Sequence[ImportRow], records: Sequence[Any]) -> None:
         """Keep which records rows of a table of components became."""

@@ -63,6 +63,7 @@ def import_rows(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         show=show,
         leaf=leaf,
         rows=tell_rows(job, list(leaf.object_list), typed),
+        mending=show == RowState.FAULT and bool(leaf.object_list),
         headings=shown_headings(job.kind),
         names=told_names(build, names[:NAMES_SHOWN]),
         more_names=len(names) > NAMES_SHOWN,

@@ -11,10 +11,10 @@ from ...queries import imports as stored
 from ...queries.exchange import name_key
 from ...queries.imports import Known, KnownComponent
 from .mapping import Mapping, make_mapping
-from .names import by_loose_key, loose_key
+from .names import Reference, by_loose_key, loose_key, names_in, unit_of
 from .read import RowReader
 from .read_cells import RowRead
-from .resolve import Reference, Resolved, Resolver, names_in, unit_of
+from .resolve import Resolved, Resolver
 
 # More lines than this make a purchase that nobody can read.
 LINES_PER_PURCHASE = 200

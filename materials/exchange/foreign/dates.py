@@ -59,6 +59,13 @@ def date_style(text: str) -> str:
     return "no year" if match and 0 < int(match[1]) <= 31 and 0 < int(match[2]) <= 31 else ""
 
 
+def is_month(text: str) -> bool:
+    """Whether a text is the name of a month, with or without a year."""
+    return bool(re.fullmatch(r"([a-z]{3,9})\.?(\s+\d{4})?", text.strip(), re.IGNORECASE)) and (
+        text.split()[0].lower().strip(".") in _MONTHS
+    )
+
+
 def read_date(cell: Cell, day_first: bool | None = None, year: int | None = None) -> date:
     """The day in a cell.
 

@@ -141,9 +141,10 @@ COMPONENTS = (
     Field(
         "element",
         "Element, by code or name",
-        "element",
+        "text",
         ("element|section|division|category|area|part of building|system|phase|trade|group|code"),
         repeats=True,
+        max_length=120,
     ),
     Field(
         "contents",

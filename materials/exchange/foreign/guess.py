@@ -106,7 +106,7 @@ def build_profile(headings: Sequence[Cell], rows: Sequence[Sequence[Any]]) -> li
     profile = []
     for index, values in enumerate(column_values(rows, width)):
         heading = take_apart(head_text(headings[index]) if index < len(headings) else "")
-        key = heading.key or f"column {letters(index)}"
+        key = heading.key or f"column {letters(index)}".lower()
         seen[key] = seen.get(key, 0) + 1
         profile.append(
             {

@@ -8,6 +8,7 @@ import re
 from ..cells import CellError
 from ..faults import shown
 from .cells import UNREADABLE, Cell, cell_text, tag_of
+from .dates import is_month
 from .fields import Field
 from .mapping import Mapping
 from .read_cells import CellReaders, RowRead
@@ -88,8 +89,10 @@ class RowReader(CellReaders):
         item = own.get("item", own.get("task"))
         is_total = any(_is_total(cell) for cell in cells if isinstance(cell, str))
         complete = all(f.key in own for f in self.mapping.fields if f.needed)
-        if is_total and (not complete or item is None or _is_total(item)):
+        if is_total and (not complete or item is None or _is_total(item, exactly=True)):
             return "It looks like a total."
+        if isinstance(item, str) and is_month(item) and not {"date", "quantity"} & own.keys():
+            return "It looks like the total of a month."
         if item is None and "hours" not in own and "date" not in own and "quantity" not in own:
             if any(key in own for key in _MONEY_FIELDS):
                 return "A sum without anything that was got."
@@ -97,7 +100,7 @@ class RowReader(CellReaders):
                 return "A remark and nothing else."
         if len(own) == 1 and isinstance(next(iter(own.values())), str):
             filled = [cell for cell in cells if tag_of(cell) not in ("", "m")]
-            if len(filled) == 1 and not (self.mapping.kind == "components" and "item" in own):
+            if len(filled) == 1 and len(self.mapping.by_field) > 1:
                 return "A heading within the table."
         return ""
 
@@ -160,8 +163,10 @@ class RowReader(CellReaders):
         found.fault(key, f"This is missing: {hint}.")
 
 
-def _is_total(cell: str | Cell) -> bool:
+def _is_total(cell: Cell, *, exactly: bool = False) -> bool:
     if not isinstance(cell, str) or len(cell) > 60:
         return False
     word = " ".join(cell.split()).casefold().strip(" :.=")
-    return word in TOTAL_WORDS or bool(_TOTAL.fullmatch(word) and len(word.split()) <= 4)
+    if word in TOTAL_WORDS or exactly:
+        return word in TOTAL_WORDS
+    return bool(_TOTAL.fullmatch(word) and len(word.split()) <= 4)

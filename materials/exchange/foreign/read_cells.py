@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from ...calc.money import round_half_up
-from ...calc.quantities import QuantityError, parse_quantity
+from ...calc.quantities import QuantityError, format_quantity, parse_quantity
 from ...calc.units import UnitError, find_unit
 from ...queries.quantities import parsed
 from ..cells import NUMBER_PLACES, CellError, plain
@@ -125,9 +125,9 @@ class CellReaders:
                 f"{shown(number)} has no unit: write it like {number} ft or {number} pieces, or"
                 " say above what numbers without a unit are."
             )
-        text = f"{number} {chosen}"
         try:
-            return parsed(text).text
+            # As one would write it: 4 pieces, not 4 piece.
+            return parsed(format_quantity(Decimal(number), find_unit(chosen))).text
         except QuantityError as error:
             raise CellError(str(error)) from None
 

@@ -7,10 +7,15 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
+from ...calc import uniformat
 from ...calc.money import MAX_AMOUNT, round_half_up
-from ...calc.quantities import QuantityError, parse_contents, parse_quantity
-from ...calc.units import UNITS
-from ...models import NameKind
+from ...calc.quantities import (
+    QuantityError,
+    format_quantity,
+    parse_contents,
+    parse_quantity,
+)
+from ...calc.units import find_unit
 from ...queries.exchange import name_key
 from ...queries.imports import Known, KnownComponent
 from ...queries.purchases import distance_in
@@ -18,40 +23,8 @@ from ...queries.quantities import base_quantity, price_per, priced_units
 from ..cells import plain
 from ..faults import shown
 from .mapping import Mapping
+from .names import Reference, names_in
 from .read_cells import RowRead
-
-NEEDS = {
-    "item": NameKind.COMPONENT,
-    "supplier": NameKind.SUPPLIER,
-    "paid_by": NameKind.PERSON,
-    "person": NameKind.PERSON,
-    "task": NameKind.TASK,
-}
-# Fields that only look like names: where a new price was seen is plain text.
-_PLAIN = {("components", "supplier"), ("prices", "supplier")}
-
-
-def names_in(mapping: Mapping, found: RowRead) -> list[tuple[str, str, str]]:
-    """Kind, field and name of every name a row uses."""
-    return [
-        (kind, key, found.values[key])
-        for key, kind in NEEDS.items()
-        if key in found.values and (mapping.kind, key) not in _PLAIN
-    ]
-
-
-@dataclass
-class Reference:
-    """A record that a name stands for: one that is there, or one that would be made."""
-
-    key: str
-    pk: int | None
-    part: KnownComponent | None = None
-
-    @property
-    def tag(self) -> str:
-        """The same for all names of one record."""
-        return f"#{self.pk}" if self.pk else self.key
 
 
 @dataclass
@@ -90,8 +63,6 @@ class Resolver:
         }[self.mapping.kind]
         step(row)
         return row
-
-    # One method for each kind of table.
 
     def _purchase(self, row: Resolved) -> None:
         found, values = row.found, row.found.values
@@ -178,8 +149,6 @@ class Resolver:
             day = date.fromisoformat(values["date"])
             row.compare = (item.pk, day, round_half_up(Decimal(values["unit_price"]), 6))
 
-    # What several of them need.
-
     def _quantity(self, row: Resolved, item: Reference | None) -> Decimal | None:
         found, values = row.found, row.found.values
         if "quantity" not in values or item is None or item.part is None:
@@ -193,7 +162,8 @@ class Resolver:
                     f" like {number} ft or {number} pieces.",
                 )
                 return None
-            values["quantity"] = f"{values['quantity']} {item.part.unit}"
+            unit = find_unit(item.part.unit)
+            values["quantity"] = format_quantity(Decimal(values["quantity"]), unit)
         text, part = values["quantity"], item.part
         known = (item.tag, part.unit, part.contents, text)
         if known not in self._bases:
@@ -298,6 +268,8 @@ class Resolver:
             row.found.values["element_id"] = self.known.elements[key]
         elif len(named) == 1:
             row.found.values["element_id"] = named[0]
+        elif not named and uniformat.name_of(text.upper()):
+            row.found.values["element_code"] = text.upper()
         else:
             why = "names several elements" if named else "is no element of this build"
             row.found.fault(
@@ -312,14 +284,6 @@ class Resolver:
             return parse_quantity(values["quantity"]).unit.symbol
         except QuantityError:
             return ""
-
-
-def unit_of(hint: str) -> str:
-    """The unit a new component would be counted in, by its first quantity; empty if unclear."""
-    try:
-        return parse_quantity(hint, UNITS["piece"]).unit.symbol if hint else ""
-    except QuantityError:
-        return ""
 
 
 def _digest(*parts: object) -> str:

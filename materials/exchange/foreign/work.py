@@ -17,8 +17,8 @@ from .check import Checker
 from .fields import field_of
 from .guess import build_profile, guess_heading_row, guess_kind
 from .mapping import headings_key, propose, remember
+from .names import NEEDS
 from .read import RowReader
-from .resolve import NEEDS
 from .sheets import load_rows, open_file
 
 CHECK_AT_ONCE = 1000
