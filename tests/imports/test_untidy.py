@@ -166,7 +166,7 @@ def test_5_a_list_of_needs_with_the_unit_in_the_heading(entries, build):
     assert found["Ridge board"].required_qty == D("32.5")
     assert found["Siding board"].required_qty == 1450
     # The build has the groups of elements; a finer code of the classification is made.
-    assert found["Siding board"].element.name == "Exterior Walls"
+    assert found["Siding board"].element.name == "Exterior walls"
     assert (found["Window, used"].unit, found["Window, used"].required_qty) == ("piece", 4)
     price = RetailPrice.objects.get(component=found["Purlin 2x4"])
     assert (price.price, price.per_text, price.priced_at) == (D("0.85"), "ft", "Corner Lumber")

@@ -100,7 +100,7 @@ def _looks_binary(data: bytes) -> bool:
     if b"\0" in sample:
         return not _is_utf16(sample)
     odd = sum(byte < 32 and byte not in (9, 10, 11, 12, 13, 26, 27) for byte in sample)
-    return odd * 50 > len(sample)
+    return odd > 8 and odd * 50 > len(sample)
 
 
 def _is_utf16(sample: bytes) -> bool:
