@@ -173,7 +173,7 @@ def import_run(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         if request.headers.get("HX-Request"):
             if is_over:
                 return _elsewhere(reverse(step_of(job), args=[build.pk, pk]))
-            context = _progress(job) | {"build": build, "job": job}
+            context = _progress(job) | {"build": build, "job": job, "is_fragment": True}
             return render(request, "imports/_progress.html", context)
         return redirect(step_of(job), build.pk, pk)
     return page(

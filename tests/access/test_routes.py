@@ -7,6 +7,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from materials.models import Change, LeftOver
 from materials.services.photos import add_photos
+from tests.imports.steps import small_import
 from tests.photo_files import jpeg, sent
 
 READ = {"owner": 200, "co_builder": 200, "viewer": 200, "stranger": 404, "anonymous": 302}
@@ -74,6 +75,14 @@ ROUTES = {
     "history": (READ, None),
     "change": (READ, "change"),
     "change_undo": (POST_ONLY, "change"),
+    "imports": (EDIT, None),
+    "import_table": (EDIT, "import"),
+    "import_columns": (EDIT, "import"),
+    "import_names": (EDIT, "import"),
+    "import_rows": (EDIT, "import"),
+    "import_row": (EDIT, "import"),
+    "import_run": (EDIT, "import"),
+    "import_drop": (EDIT, "import"),
     "upload": (EDIT, None),
     "download": (READ, None),
 }
@@ -86,10 +95,10 @@ OF_BUILD = [
 
 @pytest.fixture
 def records(records, entries, settings, tmp_path):
-    """The records of a build, and a photo of its purchase."""
+    """The records of a build, a photo of its purchase, and a table on its way in."""
     settings.MEDIA_ROOT = tmp_path
     photos = add_photos(**entries.by, record=records["purchase"], files=[sent(jpeg())])
-    return records | {"photo": photos[0]}
+    return records | {"photo": photos[0], "import": small_import(entries)}
 
 
 def all_names(patterns=None) -> set[str]:
@@ -112,6 +121,8 @@ def address(name: str, build, records) -> str:
         return reverse(name, args=[build.pk, "old-paint", records[kind].pk])
     if name == "figure":
         return reverse(name, args=[build.pk, "spent"])
+    if name == "import_row":
+        return reverse(name, args=[build.pk, records[kind].pk, 2])
     if name in ("record_delete", "photos", "photo_add"):
         return reverse(name, args=[build.pk, kind, records[kind].pk])
     return reverse(name, args=[build.pk, *([records[kind].pk] if kind else [])])

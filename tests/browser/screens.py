@@ -7,7 +7,10 @@ from typing import Any
 from django.urls import get_resolver, reverse
 
 from materials.models import Build, LeftOver
+from materials.services.import_runs import start_run
 from materials.services.photos import add_photos
+from tests.entries import Entries
+from tests.imports.steps import run, small_import
 from tests.photo_files import jpeg, sent
 
 Act = Callable[[Any], None]
@@ -97,6 +100,34 @@ def conversion_understood(page: Any) -> None:
     page.get_by_text("With the extra cost").wait_for()
 
 
+def nothing_to_import(page: Any) -> None:
+    """Neither a file nor a paste."""
+    press(page, "Look at it")
+    page.locator(".faults").first.wait_for()
+
+
+def held(page: Any) -> None:
+    """A page of progress that asks, and is not answered."""
+    page.route("**/run/", lambda route: route.fulfill(status=204))
+    page.get_by_text("Bringing in rows").first.wait_for()
+
+
+def no_columns(page: Any) -> None:
+    """Nothing said of the columns, and what could be read in two ways not answered."""
+    for name in ("field_0", "field_2", "source"):
+        page.locator(f"#entry [name={name}]").select_option("")
+    press(page, "Read the rows")
+    page.locator(".faults").first.wait_for()
+
+
+def no_such_name(page: Any) -> None:
+    """A name that is to stand for something that is not there."""
+    page.get_by_label("The same as").first.fill("Something else")
+    page.get_by_label("Unit of a new one").first.fill("armful")
+    press(page, "Save and check again")
+    page.locator(".has-fault").first.wait_for()
+
+
 LONG = "7" * 45
 SCREENS: dict[str, tuple[Screen, ...]] = {
     "builds": (at(),),
@@ -176,6 +207,22 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "history": (at(),),
     "change": (at("{change}"),),
     "upload": (at(), at(label="faults", act=wrong_workbook)),
+    "imports": (at(), at(label="faults", act=nothing_to_import)),
+    "import_table": (at("{import}"),),
+    "import_columns": (at("{import}"), at("{import}", label="faults", act=no_columns)),
+    "import_names": (at("{import}"), at("{import}", label="faults", act=no_such_name)),
+    "import_rows": (
+        at("{import}"),
+        at("{import}", query="?show=all", label="all"),
+        at("{import}", query="?show=double", label="none of them"),
+    ),
+    "import_row": (at("{import}", "4"), at("{import}", "2", label="ready")),
+    "import_run": (
+        at("{import}"),
+        at("{done}", label="done"),
+        at("{running}", label="going on", act=held),
+    ),
+    "import_drop": (at("{import}"),),
 }
 # Screens of an area, for telling quickly where something is wrong.
 AREAS = {
@@ -186,6 +233,8 @@ AREAS = {
     "purchase": "purchase purchase_edit photo_edit photo_delete photos photo_add record_delete",
     "stock": "conversions conversion_add conversion_edit left_over stock_take left_over_add"
     " left_over_edit",
+    "imports": "imports import_table import_columns import_names import_rows import_row import_run"
+    " import_drop",
     "labour": "tasks task_add task_edit labour hours_report timer labour_add labour_edit",
 }
 
@@ -217,6 +266,10 @@ def records_of(build: Build) -> dict[str, int]:
         "labour": build.labour.first(),
         "change": build.changes.order_by("pk").last(),
     }
+    entries = Entries(owner, build)
+    found |= {name: small_import(entries) for name in ("import", "running", "done")}
+    run(entries, found["done"])
+    start_run(build=build, pk=found["running"].pk)
     return {name: record.pk for name, record in found.items()}
 
 
