@@ -22,6 +22,7 @@ from ..models import (
     ImportRow,
     JobState,
     LabourEntry,
+    LeftOver,
     NameKind,
     Person,
     Purchase,
@@ -257,6 +258,15 @@ def worked_on(build: Build, days: Iterable[date]) -> dict[HoursKey, int]:
     rows = LabourEntry.objects.filter(build=build, worked_on__in=set(days)).order_by()
     for day, person, task, hours in rows.values_list("worked_on", "person_id", "task_id", "hours"):
         found[day, person, task, hours] += 1
+    return found
+
+
+def left_on(build: Build, days: Iterable[date]) -> dict[tuple[date, int, Decimal, str], int]:
+    """How often left over stands in the ledger, by what makes two entries the same."""
+    found: dict[tuple[date, int, Decimal, str], int] = defaultdict(int)
+    rows = LeftOver.objects.filter(component__build=build, noted_on__in=set(days)).order_by()
+    for key in rows.values_list("noted_on", "component_id", "base_qty", "fate"):
+        found[key] += 1
     return found
 
 

@@ -154,6 +154,12 @@ def test_the_kind_of_table_is_guessed_by_its_headings(kind):
     assert len(guess_columns(kind, profile)) == len(HEADINGS[kind])
 
 
+def test_a_price_list_is_told_from_purchases_by_what_is_counted():
+    row = ["2026-03-07", "Yard", "Board", "4 ft", "2"]
+    counted = ["Date", "Where from", "What", "How many", "Price each"]
+    assert guess_kind(build_profile(counted, [[2, row]])) == "purchases"
+
+
 _NUMBERS = {"Qty", "Unit Price", "Amount", "Hours", "Price", "Qty needed", "Waste"}
 
 

@@ -191,7 +191,7 @@ def guess_kind(profile: Sequence[dict[str, Any]]) -> str:
         if kind == TableKind.HOURS:
             score += 5 if "hours" in found and "person" in found else -20
         if kind == TableKind.PRICES:
-            counted = {"quantity", "qty"} & {column["key"] for column in profile}
+            counted = "quantity" in guess_columns(TableKind.PURCHASES, profile).values()
             priced = any(w in c["key"] for c in profile for w in ("price", "retail", "quote"))
             score += 4 if priced and not counted else -4
         if kind == TableKind.COMPONENTS:
