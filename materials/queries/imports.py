@@ -152,16 +152,10 @@ def get_row(job: ImportJob, number: int) -> ImportRow:
     return ImportRow.objects.exclude(state=RowState.ABOVE).get(job=job, number=number)
 
 
-def all_cells(job: ImportJob, above: int) -> list[list[Any]]:
-    """``[number, cells]`` of every row below a row."""
-    rows = ImportRow.objects.filter(job=job, number__gt=above).order_by("number")
+def all_cells(job: ImportJob) -> list[list[Any]]:
+    """``[number, cells]`` of every row."""
+    rows = ImportRow.objects.filter(job=job).order_by("number")
     return [[number, cells] for number, cells in rows.values_list("number", "cells").iterator()]
-
-
-def cells_of(job: ImportJob, number: int) -> list[Any]:
-    """Cells of one row; none where there is no such row."""
-    found = ImportRow.objects.filter(job=job, number=number).values_list("cells", flat=True)
-    return found.first() or []
 
 
 def rows_after(job: ImportJob, number: int, most: int) -> list[ImportRow]:

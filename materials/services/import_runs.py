@@ -54,11 +54,7 @@ def run_chunk(
     try:
         with transaction.atomic():
             build = lock_build(build)
-            job = (
-                ImportJob.objects.select_for_update()
-                .select_related("change")
-                .get(build=build, pk=pk)
-            )
+            job = ImportJob.objects.select_for_update().get(build=build, pk=pk)
             if job.state == JobState.RUNNING:
                 _run(actor, build, job, most)
             return job
@@ -139,7 +135,7 @@ def _tell(actor: AbstractBaseUser | None, build: Build, job: ImportJob, count: i
             build=build,
             actor=actor,
             action="imported",
-            record_type="import",
+            record_type="table",
             record_id=job.pk,
             summary=summary,
         )

@@ -80,7 +80,7 @@ def undo_import(*, actor: AbstractBaseUser, build: Build, change: Change) -> lis
         build=build,
         actor=actor,
         action="undone",
-        record_type="import",
+        record_type="table",
         record_id=job.pk,
         summary=change.summary,
     )

@@ -9,6 +9,7 @@ from django.shortcuts import redirect
 from ..calc.quantities import QuantityError, parse_contents
 from ..calc.units import UnitError, find_unit
 from ..exchange.foreign import work
+from ..exchange.foreign.cells import visible
 from ..exchange.foreign.names import loose_key, near_names
 from ..models import Build, ImportJob, ImportName, JobState, NameKind
 from ..queries import imports as stored
@@ -103,9 +104,9 @@ def _name_rows(
                 "name": name,
                 "label": label,
                 "is_component": name.kind == NameKind.COMPONENT,
-                "target": posted.get(f"target_{name.pk}", target),
-                "unit": posted.get(f"unit_{name.pk}", name.unit),
-                "contents": posted.get(f"contents_{name.pk}", name.contents),
+                "target": visible(posted.get(f"target_{name.pk}", target)),
+                "unit": visible(posted.get(f"unit_{name.pk}", name.unit)),
+                "contents": visible(posted.get(f"contents_{name.pk}", name.contents)),
                 "near": [shown[name.kind].get(key, key) for key in near],
                 "taken": target,
                 "faults": {},

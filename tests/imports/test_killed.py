@@ -57,7 +57,7 @@ print(json.dumps({
     "quantities": sorted(int(q) for q in PurchaseLine.objects.values_list("base_qty", flat=True)),
     "differences": [str(d) for d in find_differences(build)],
     "state": ImportJob.objects.get().state,
-    "history": list(Change.objects.filter(record_type="import").values_list("summary", flat=True)),
+    "history": list(Change.objects.filter(record_type="table").values_list("summary", flat=True)),
     "purchases": build.purchases.count(),
     "made": ImportedRecord.objects.filter(record_type="purchase").count(),
 }))

@@ -76,7 +76,7 @@ def test_from_the_file_to_the_ledger_page_by_page(clients, build):
         ("2026-03-07", "Yard", "Nails", "2 boxes", D(18), ""),
         ("2026-03-09", "Depot", "Board", "30 ft", D(60), ""),
     ]
-    entry = Change.objects.get(record_type="import")
+    entry = Change.objects.get(record_type="table")
     assert entry.summary == "Import of march.csv: 3 rows"
     assert list(find_differences(build)) == []
 
@@ -234,6 +234,26 @@ def test_what_one_holds_can_be_said_of_a_new_component(clients, entries):
     assert [line.base_qty for line in PurchaseLine.objects.order_by("pk")] == [12, 2]
 
 
+def test_signs_that_no_database_keeps_are_marked_and_told(clients, entries):
+    build, owner = entries.build, clients["owner"]
+    job = check(entries, as_text(ROWS), source="retail")
+    owner.post(at(build, "import_row", job.pk, 2), {"r2-item": "Bo\x00ard"})
+    assert get_row(job, 2).mended == {"item": "Bo\ufffdard"}
+    ((number, key, sentence),) = faults(job)
+    assert (number, key) == (2, "item")
+    assert "cannot be read" in sentence
+    name = list_names(job)[0]
+    for field in ("target", "unit", "contents"):
+        answer = owner.post(at(build, "import_names", job.pk), {f"{field}_{name.pk}": "x\x00y"})
+        assert answer.status_code == 422
+    mapped = {f"field_{i}": key for i, key in enumerate(
+        ("date", "supplier", "item", "quantity", "unit", "unit_price"))}  # fmt: skip
+    posted = mapped | {"source": "retail", "state": "received", "differ": "ask"}
+    url = at(build, "import_columns", job.pk)
+    assert owner.post(url, posted | {"supplier": "a\x07b"}).status_code == 422
+    assert owner.post(url, posted | {"supplier": "Yard"}).status_code == 302
+
+
 # Doubles
 
 
@@ -327,7 +347,7 @@ def test_chunks_go_on_where_the_last_ended_and_a_job_can_be_stopped(clients, ent
     )
     assert answer["HX-Redirect"] == at(build, "import_run", job.pk)
     assert sorted(PurchaseLine.objects.values_list("base_qty", flat=True)) == list(range(1, 11))
-    (entry,) = Change.objects.filter(record_type="import")
+    (entry,) = Change.objects.filter(record_type="table")
     assert entry.summary == "Import of table.csv: 10 rows"
 
 
@@ -359,7 +379,7 @@ def test_bringing_in_the_rest_later_is_the_same_import(entries):
     job = run(entries, check(entries, as_text(rows), source="retail"))
     work.mend_rows(entries.build, job.pk, {5: {"date": "2026-03-09"}})
     job = run(entries, get_job(entries.build, job.pk))
-    (entry,) = Change.objects.filter(record_type="import")
+    (entry,) = Change.objects.filter(record_type="table")
     assert entry.summary == "Import of table.csv: 4 rows"
     assert job.change == entry
     # It does not slip into a purchase that is in the ledger already.

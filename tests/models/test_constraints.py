@@ -15,6 +15,10 @@ from materials.models import (
     ConversionOutput,
     DistanceRate,
     Element,
+    ImportJob,
+    ImportMapping,
+    ImportName,
+    ImportRow,
     LabourEntry,
     LeftOver,
     LineTotal,
@@ -63,6 +67,23 @@ def second_timer(build, records):
     return Timer(build=build, **values)
 
 
+def second_of_job(model, **values):
+    """A second row of a table on its way in, with the same place or name."""
+
+    def make(build, records):
+        job = ImportJob.objects.create(build=build, content="text")
+        model.objects.create(job=job, **values)
+        return model(job=job, **values)
+
+    return make
+
+
+def second_mapping(build, records):
+    """A second mapping of one set of headings."""
+    ImportMapping.objects.create(build=build, headings_key="x", kind="hours")
+    return ImportMapping(build=build, headings_key="x", kind="prices")
+
+
 # Name of a constraint -> a row that breaks it, given the build and one record of each kind.
 BREAKS = {
     "one_area_per_label": twin(BuildArea, label="FLOOR area", area_qty=D(1), area_unit="sq ft"),
@@ -98,6 +119,9 @@ BREAKS = {
     "one_price_per_line": changed(PurchaseLine, unit_price=D(1), line_price_amount=D(1)),
     "conversion_uses_something": changed(Conversion, used_qty=D(0)),
     "conversion_makes_something": changed(ConversionOutput, made_qty=D("-1")),
+    "one_import_row_per_number": second_of_job(ImportRow, number=2),
+    "one_import_name": second_of_job(ImportName, kind="supplier", key="yard", name="Yard"),
+    "one_import_mapping": second_mapping,
     "left_over_above_zero": changed(LeftOver, base_qty=D(0)),
     "hours_above_zero": changed(LabourEntry, hours=D(0)),
 }

@@ -51,11 +51,16 @@ def text_cell(text: str) -> Cell:
         return None
     if len(text) > MAX_CELL:
         return ["e", f"The cell holds {len(text):,} signs: shorten it to 500 or fewer."]
-    if not text.isprintable():
-        text = "".join(
-            sign if sign in "\t\n\r" or not _is_control(sign) else UNREADABLE for sign in text
-        )
-    return text
+    return visible(text)
+
+
+def visible(text: str) -> str:
+    """A text whose control signs are replaced by a mark that says so."""
+    if text.isprintable():
+        return text
+    return "".join(
+        sign if sign in "\t\n\r" or not _is_control(sign) else UNREADABLE for sign in text
+    )
 
 
 def _is_control(sign: str) -> bool:

@@ -172,7 +172,14 @@ COMPONENTS = (
         "priced on|price date|date|checked|checked on|as of|when",
         repeats=True,
     ),
-    Field("supplier", "Priced at", "text", "priced at|seen at|found at|" + _WHERE, repeats=True, max_length=120),
+    Field(
+        "supplier",
+        "Priced at",
+        "text",
+        "priced at|seen at|found at|" + _WHERE,
+        repeats=True,
+        max_length=120,
+    ),
     Field("note", "Note", "note", _NOTE, max_length=500),
 )
 HOURS = (
@@ -229,7 +236,14 @@ PRICES = (
         "priced on|price date|date|checked|checked on|as of|when|quoted|updated",
         repeats=True,
     ),
-    Field("supplier", "Priced at", "text", "priced at|seen at|found at|" + _WHERE, repeats=True, max_length=120),
+    Field(
+        "supplier",
+        "Priced at",
+        "text",
+        "priced at|seen at|found at|" + _WHERE,
+        repeats=True,
+        max_length=120,
+    ),
 )
 FIELDS: dict[str, tuple[Field, ...]] = {
     TableKind.PURCHASES: PURCHASES,

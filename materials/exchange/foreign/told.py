@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from ...models import ImportJob, ImportRow, RowState
+from ...templatetags.figures import money_text, rate_text
 from .cells import cell_text, head_text
 from .check import job_mapping
 from .fields import FIELDS, Field
@@ -137,7 +139,7 @@ def _cells(mapping: Mapping, row: ImportRow) -> list[tuple[str, str]]:
         "Task": values.get("task", ""),
         "Hours": values.get("hours", ""),
         "Kind": values.get("labour", ""),
-        "Paid": values.get("paid", ""),
+        "Paid": _money(values["paid"], mapping.currency) if "paid" in values else "",
     }
     return [(heading, made[heading]) for heading in _SHOWN[mapping.kind]]
 
@@ -151,21 +153,24 @@ def _day(text: str) -> str:
 
 def _price(values: dict[str, Any], currency: str) -> str:
     if "total" in values:
-        text = values["total"]
-        said = "free" if is_free(text) else f"{text} {currency}"
+        said = _money(values["total"], currency)
     elif "unit_price" in values:
         per = f" per {values['per']}" if values.get("per") else " each"
-        text = values["unit_price"]
-        said = "free" if is_free(text) else f"{text} {currency}{per}"
+        each = Decimal(values["unit_price"])
+        said = rate_text(each, currency) + per if each else "free"
     else:
         said = "not known"
-    more = [f"{label} {values[key]}" for key, label in _MORE.items() if key in values]
+    more = [
+        f"{label} {values[key] if key == 'distance' else _money(values[key], currency)}"
+        for key, label in _MORE.items()
+        if key in values
+    ]
     return ", ".join([said, *more])
 
 
-def is_free(text: str) -> bool:
-    """Whether an amount in plain decimals is nothing at all."""
-    return not text.strip("0.")
+def _money(text: str, currency: str) -> str:
+    amount = Decimal(text)
+    return money_text(amount, currency) if amount else "free"
 
 
 _MORE = {"tax": "tax", "haulage": "haulage", "discount": "discount", "distance": "driven"}

@@ -12,7 +12,7 @@ from ...queries.exchange import name_key
 from ...services import import_jobs as jobs
 from ...services.errors import LedgerError
 from ...services.import_runs import run_chunk
-from .cells import Cell, cell_text
+from .cells import Cell, cell_text, visible
 from .check import Checker
 from .fields import field_of
 from .guess import build_profile, guess_heading_row, guess_kind
@@ -96,8 +96,8 @@ def choose_table(build: Build, pk: int, *, place: int, heading_row: int, kind: s
     """Read the rows of a sheet and look at its columns. Raises WorkbookError or LedgerError."""
     with jobs.hold_job(build, pk) as job:
         sheet = job.sheets[place]
-        has_rows = job.rows.exists()
-        if not has_rows or sheet["name"] != job.sheet:
+        rows = None
+        if not job.rows.exists() or sheet["name"] != job.sheet:
             data = jobs.read_file(job)
             rows, notes = load_rows(data, job.content, place, job.encoding, job.delimiter)
             jobs.keep_rows(job, rows)
@@ -107,8 +107,10 @@ def choose_table(build: Build, pk: int, *, place: int, heading_row: int, kind: s
                 "Rows of this table were brought in already: undo that first, or upload the file"
                 " once more."
             )
-        below = stored.all_cells(job, heading_row)
-        profile = build_profile(stored.cells_of(job, heading_row), below)
+        rows = stored.all_cells(job) if rows is None else rows
+        heading = next((cells for number, cells in rows if number == heading_row), [])
+        below = [row for row in rows if row[0] > heading_row]
+        profile = build_profile(heading, below)
         changed = kind != job.kind or [c["key"] for c in profile] != [c["key"] for c in job.profile]
         if changed or not job.mapping:
             known = stored.get_remembered(build, headings_key(profile))
@@ -225,7 +227,7 @@ def _only_changes(checker: Checker, row: ImportRow, typed: Mapping[str, str]) ->
     raw = RowReader(checker.mapping).raw(row.cells, {})
     kept = dict(row.mended)
     for key, text in typed.items():
-        clean = " ".join(text.split())
+        clean = " ".join(visible(text).split())
         if clean == cell_text(raw.get(key)):
             kept.pop(key, None)
         else:
