@@ -1,8 +1,5 @@
 """How much of somebody's file is looked at (OWASP ASVS 5.0.0, 5.2.1 and 5.2.3)."""
 
-# The uploaded file; a pasted table is limited by DATA_UPLOAD_MAX_MEMORY_SIZE.
-MAX_UPLOAD = 50 * 1024 * 1024
-MAX_PASTE = 1_500_000
 MAX_SHEETS = 60
 HEAD_ROWS = 40
 MAX_COLUMNS_READ = 200
