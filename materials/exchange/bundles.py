@@ -69,7 +69,8 @@ def write_build(build: Build, stream: IO[bytes]) -> Counts:
                 model._meta.label_lower, list_columns(model), iterate_rows(model, build)
             )
     # Those of deleted photos too: the history can bring them back.
-    uploads = _add_uploads(bundle, list_uploads(f"builds/{build.pk}"))
+    photos = (name for name in list_uploads(f"builds/{build.pk}") if "/tables/" not in name)
+    uploads = _add_uploads(bundle, photos)
     bundle.finish(ONE_BUILD, timezone.now(), name=build.name)
     return Counts(1, rows, uploads)
 

@@ -15,6 +15,7 @@ from .check_purchases import check_purchases
 from .check_settling import check_hand_overs, check_shares
 from .check_stock import Stock, check_balance, check_conversions, check_left_over, check_moved_in
 from .context import Context
+from .doubles import likely_doubles
 from .faults import Fault, Findings
 from .plan import Plan, PlannedSupplier, PlannedTask
 from .reader import RawBook
@@ -45,11 +46,15 @@ QUANTITY_SHEETS = tuple(
 
 @dataclass(frozen=True)
 class Checked:
-    """``plan`` is None exactly when there are faults. Notes stop nothing."""
+    """``plan`` is None exactly when there are faults. Notes stop nothing.
+
+    ``doubles``: what the build seems to have already, which a person should be asked about.
+    """
 
     plan: Plan | None
     faults: tuple[Fault, ...]
     notes: tuple[str, ...]
+    doubles: tuple[str, ...] = ()
 
 
 def check_book(
@@ -77,7 +82,8 @@ def check_book(
             f" {reader.places} decimals of {planned.currency}."
         )
     faults = tuple(sorted(findings.faults, key=_place))
-    return Checked(None if faults else plan, faults, tuple(findings.notes))
+    doubles = () if faults or build is None else likely_doubles(build, plan)
+    return Checked(None if faults else plan, faults, tuple(findings.notes), doubles)
 
 
 def _check_tables(ctx: Context, tables: Mapping[str, Table]) -> Plan:

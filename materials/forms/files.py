@@ -19,6 +19,18 @@ class UploadForm(forms.Form):
         widget=forms.FileInput(attrs={"accept": ".xlsx,.ods"}),
     )
 
+    # Shown only where the build seems to have some of the rows already.
+    doubles_too = forms.BooleanField(
+        required=False,
+        label="Bring them in all the same",
+        help_text="Tick this, and choose the file once more.",
+        widget=forms.HiddenInput,
+    )
+
+    def ask_about_doubles(self) -> None:
+        """Show the tick."""
+        self.fields["doubles_too"].widget = forms.CheckboxInput()
+
     def clean_workbook(self):
         file = self.cleaned_data["workbook"]
         if file.size > MAX_UPLOAD:

@@ -4,6 +4,17 @@ from .attachments import Photo
 from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
 from .components import Component
 from .history import Change
+from .imports import (
+    ImportedRecord,
+    ImportJob,
+    ImportMapping,
+    ImportName,
+    ImportRow,
+    JobState,
+    NameKind,
+    RowState,
+    TableKind,
+)
 from .invitations import Attempt, Invitation
 from .labour import LabourEntry, Task
 from .moves import Move
@@ -30,21 +41,30 @@ __all__ = [
     "DistanceRate",
     "Element",
     "HandOver",
+    "ImportJob",
+    "ImportMapping",
+    "ImportName",
+    "ImportRow",
+    "ImportedRecord",
     "Invitation",
+    "JobState",
     "LabourEntry",
     "LeftOver",
     "LineTotal",
     "Member",
     "Move",
+    "NameKind",
     "Person",
     "Photo",
     "Purchase",
     "PurchaseLine",
     "RetailPrice",
+    "RowState",
     "SentForm",
     "Share",
     "ShareLink",
     "Supplier",
+    "TableKind",
     "Task",
     "Timer",
     "hash_token",

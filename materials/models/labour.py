@@ -49,6 +49,7 @@ class LabourEntry(models.Model):
         constraints = [
             models.CheckConstraint(condition=Q(hours__gt=0), name="hours_above_zero"),
         ]
+        indexes = [models.Index(fields=["build", "worked_on"], name="labour_build_day")]
 
     def __str__(self):
         return f"{self.worked_on} {self.person} {self.hours} h"

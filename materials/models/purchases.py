@@ -43,7 +43,10 @@ class Purchase(models.Model):
         constraints = [
             models.UniqueConstraint("build", Lower("number"), name="one_purchase_per_number"),
         ]
-        indexes = [models.Index(fields=["build", "state"], name="purchase_build_state")]
+        indexes = [
+            models.Index(fields=["build", "state"], name="purchase_build_state"),
+            models.Index(fields=["build", "bought_on"], name="purchase_build_day"),
+        ]
 
     def __str__(self):
         return self.number

@@ -14,7 +14,18 @@ from .moves import ANOTHER
 
 CHUNK = 2000
 # What belongs to accounts of this server and not to a build that is carried elsewhere.
-STAYS_HERE = frozenset({"member", "timer", "sharelink", "invitation"})
+STAYS_HERE = frozenset(
+    {
+        "member",
+        "timer",
+        "sharelink",
+        "invitation",
+        "importjob",
+        "importrow",
+        "importname",
+        "importedrecord",
+    }
+)
 # What serves for some days only and stands in no backup.
 FLEETING = frozenset({"sentform", "attempt"})
 

@@ -28,6 +28,10 @@ class Sums(NamedTuple):
         """Difference, figure by figure."""
         return Sums(*(mine - theirs for mine, theirs in zip(self, other, strict=True)))
 
+    def plus(self, other: "Sums") -> "Sums":
+        """Sum, figure by figure."""
+        return Sums(*(mine + theirs for mine, theirs in zip(self, other, strict=True)))
+
 
 NOTHING = Sums(Decimal(0), Decimal(0), 0, 0)
 

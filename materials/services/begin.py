@@ -60,6 +60,7 @@ def begin_from(
     Change.objects.create(
         build=build,
         actor=actor,
+        actor_name=actor.get_username() if actor else "",
         action="begun",
         record_type="build",
         record_id=build.pk,

@@ -32,34 +32,26 @@ from ..models import (
 from ..queries.exchange import keyed, list_components
 from ..queries.purchases import derive_purchase, get_price_book
 from .errors import LedgerError
+from .history import RECORDS
+from .import_fields import (
+    BUILD_FIELDS,
+    CHARGE_FIELDS,
+    COMPONENT_FIELDS,
+    CONVERSION_FIELDS,
+    LABOUR_FIELDS,
+    LEFT_FIELDS,
+    LINE_FIELDS,
+    PRICE_FIELDS,
+    PURCHASE_FIELDS,
+)
 from .import_moves import planned_moves
+from .import_undo import register_import
 from .ledger import check_stock, cost_purchases, lock_build
 from .settling_imports import write_settling
 from .totals import rebuild_totals
 
 BATCH = 1000
-BUILD_FIELDS = (
-    "name", "currency", "budget_amount", "contingency_percent", "retail_tax_percent",
-    "own_labour_rate", "own_hours_count", "distance_unit",
-)  # fmt: skip
-COMPONENT_FIELDS = (
-    "name", "unit", "contents", "required_text", "required_qty", "waste_percent",
-    "new_qty_per_one", "would_buy_new", "life_years", "traits", "note",
-)  # fmt: skip
-PRICE_FIELDS = ("price", "per_text", "per_qty", "priced_on", "priced_at")
-PURCHASE_FIELDS = (
-    "number", "bought_on", "state", "lot_price_amount", "lot_split", "expected_hours", "note",
-)  # fmt: skip
-LINE_FIELDS = (
-    "quantity_text", "source", "obtained_by", "usable_percent", "unit_price", "price_per_text",
-    "line_price_amount", "lot_weight", "origin_year", "through_fire", "note",
-)  # fmt: skip
-CHARGE_FIELDS = ("kind", "amount", "percent", "percent_on", "distance_text", "spread_by")
-CONVERSION_FIELDS = (
-    "number", "converted_on", "used_text", "used_qty", "extra_cost_amount", "hours", "note",
-)  # fmt: skip
-LEFT_FIELDS = ("noted_on", "quantity_text", "base_qty", "fate", "proceeds_amount", "note")
-LABOUR_FIELDS = ("worked_on", "kind", "hours", "paid_amount", "note")
+_TYPES = {model: kind for kind, (model, _) in RECORDS.items()}
 
 Row = TypeVar("Row", bound=models.Model)
 
@@ -114,6 +106,7 @@ class _Import:
     def __init__(self, plan: ImportPlan, build: Build | None):
         self.plan = plan
         self.is_new = build is None
+        self.made: list[tuple[str, int]] = []
         self.build = lock_build(build) if build is not None else self._create_build()
         self.elements: dict[str, int] = {}
         self.components: dict[str, int] = {}
@@ -127,14 +120,15 @@ class _Import:
         rebuild_totals(self.build)
         self._write_stock()
         self._write_labour()
-        write_settling(self.build, self.plan, self.persons)
+        handed = write_settling(self.build, self.plan, self.persons)
+        self.made += [("hand-over", row.pk) for row in handed]
         if owner is not None and self.is_new:
             Member.objects.create(build=self.build, user=owner, role=Role.OWNER)
         if not self.is_new and self.plan.prices:
             # New prices may divide lots differently that were bought before.
             cost_purchases(self.build)
         check_stock(self.build)
-        Change.objects.create(
+        change = Change.objects.create(
             build=self.build,
             actor=actor,
             actor_name=actor.get_username() if actor else "",
@@ -143,6 +137,9 @@ class _Import:
             record_id=self.build.pk,
             summary=f"Workbook imported: {self.plan.told()}"[:300],
         )
+        if not self.is_new:
+            # A build that an import began is not undone but deleted.
+            register_import(self.build, change, self.made)
         return self.build
 
     def _create_build(self) -> Build:
@@ -163,12 +160,14 @@ class _Import:
         """A row with the planned values of the fields named, and some more."""
         return model(**{name: getattr(planned, name) for name in names}, **more)
 
-    @staticmethod
-    def _create(rows: Iterable[Row]) -> list[Row]:
+    def _create(self, rows: Iterable[Row]) -> list[Row]:
         """Write rows of one model in batches; they come back with their keys."""
         listed = list(rows)
         if listed:
-            type(listed[0])._default_manager.bulk_create(listed, batch_size=BATCH)
+            model = type(listed[0])
+            model._default_manager.bulk_create(listed, batch_size=BATCH)
+            if kind := _TYPES.get(model):
+                self.made += [(kind, row.pk) for row in listed]
         return listed
 
     def _write_names(self) -> None:

@@ -118,6 +118,7 @@ def _note(actor: AbstractBaseUser, invitation: Invitation, action: str) -> None:
     Change.objects.create(
         build=invitation.build,
         actor=actor,
+        actor_name=actor.get_username() if actor else "",
         action=action,
         record_type="invitation",
         record_id=invitation.pk,

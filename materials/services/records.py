@@ -8,6 +8,7 @@ from ..models import Build, Change, Component, Conversion, LeftOver, Move, Purch
 from .components import convert_again
 from .errors import LedgerError
 from .history import note_change, put_back, remove_record, same_facts, take_snapshot
+from .import_undo import import_of, undo_import
 from .ledger import check_stock, cost_purchases, lock_build, purchases_with
 from .moves import check_currency, delete_move, undo_move
 from .totals import keep_totals
@@ -43,18 +44,23 @@ def _remove(actor: AbstractBaseUser, build: Build, record: models.Model) -> None
 
 
 @transaction.atomic
-def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> None:
+def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> list[str]:
     """Undo one change: bring back what was deleted, restore what was changed, drop what was added.
+
+    An import is undone as one; returns the names it made that stay because they are used now.
 
     Raises LedgerError when it was changed again since or leaves the ledger inconsistent.
     """
+    if change.build_id == build.pk and import_of(change) is not None:
+        lock_build(build)
+        return undo_import(actor=actor, build=build, change=change)
     if change.build_id != build.pk or (change.before is None and change.after is None):
         raise LedgerError("This entry cannot be undone on its own.")
     if reason := not_undone(change):
         raise LedgerError(reason)
     if change.record_type == "move":
         undo_move(actor=actor, change=change)
-        return
+        return []
     lock_build(build)
     if change.before is None:
         _drop(actor, build, change)
@@ -75,6 +81,7 @@ def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> Non
             action="undone",
         )
     check_stock(build)
+    return []
 
 
 def not_undone(change: Change) -> str:

@@ -8,8 +8,8 @@ from ..models import Build, HandOver, Share
 BATCH = 1000
 
 
-def write_settling(build: Build, plan: Any, persons: Mapping[str, int]) -> None:
-    """Write a plan's shares and money handed over; ``persons`` are keys by name."""
+def write_settling(build: Build, plan: Any, persons: Mapping[str, int]) -> list[HandOver]:
+    """Write a plan's shares, and its hand-overs, which come back; ``persons`` are keys by name."""
     Share.objects.bulk_create(
         [
             Share(build=build, person_id=persons[share.person], weight=share.weight)
@@ -17,7 +17,7 @@ def write_settling(build: Build, plan: Any, persons: Mapping[str, int]) -> None:
         ],
         batch_size=BATCH,
     )
-    HandOver.objects.bulk_create(
+    return HandOver.objects.bulk_create(
         [
             HandOver(
                 build=build,

@@ -15,6 +15,8 @@ from ..models import Build, LineTotal, Purchase, PurchaseLine
 from ..queries.totals import NOTHING, Sums, TotalKey, sum_by_key
 
 BATCH = 500
+# Up to so many totals are shifted one by one, more of them together.
+FEW = 8
 
 
 @contextmanager
@@ -28,9 +30,15 @@ def keep_totals(build: Build, purchase_ids: Iterable[int] = ()) -> Iterator[list
     before = _sums(ids)
     yield ids
     after = _sums(ids)
-    for key in before.keys() | after.keys():
-        difference = after.get(key, NOTHING).minus(before.get(key, NOTHING))
-        if difference != NOTHING:
+    differences = {
+        key: difference
+        for key in before.keys() | after.keys()
+        if (difference := after.get(key, NOTHING).minus(before.get(key, NOTHING))) != NOTHING
+    }
+    if len(differences) > FEW:
+        _shift_many(build, differences)
+    else:
+        for key, difference in differences.items():
             _shift(build, key, difference)
     sum_purchases(ids)
 
@@ -45,6 +53,29 @@ def _shift(build: Build, key: TotalKey, by: Sums) -> None:
     ).update(**{name: F(name) + _scaled(name, value) for name, value in _figures(by).items()})
     if not changed:
         LineTotal.objects.create(**_fields(build, key, by))
+
+
+def _shift_many(build: Build, differences: dict[TotalKey, Sums]) -> None:
+    """The same for many totals at once: nobody else writes them while the build is locked."""
+    parts = {key.component for key in differences}
+    rows = LineTotal.objects.filter(build=build, component__in=parts)
+    there = {TotalKey(row.component_id, row.source, row.state): row for row in rows}
+    LineTotal.objects.bulk_create(
+        (
+            LineTotal(
+                **_fields(build, key, by.plus(_sums_of(there[key]) if key in there else NOTHING))
+            )
+            for key, by in differences.items()
+        ),
+        batch_size=BATCH,
+        update_conflicts=True,
+        unique_fields=["build", "state", "component", "source"],
+        update_fields=list(_figures(NOTHING)),
+    )
+
+
+def _sums_of(row: LineTotal) -> Sums:
+    return Sums(row.usable_qty, row.landed_amount, row.line_count, row.unknown_count)
 
 
 def _scaled(name: str, value: Decimal | int) -> Value:

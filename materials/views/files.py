@@ -102,6 +102,12 @@ def _import(
 ) -> Build | None:
     if checked is None or checked.plan is None:
         return None
+    if checked.doubles and not form.cleaned_data.get("doubles_too"):
+        # Nothing was saved; the tick that brings them in all the same appears now.
+        form.ask_about_doubles()
+        for sentence in checked.doubles:
+            form.add_error("doubles_too", sentence)
+        return None
     try:
         made = import_plan(actor=request.user, plan=checked.plan, build=build, owner=request.user)
     except LedgerError as error:

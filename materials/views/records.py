@@ -11,6 +11,7 @@ from ..models import Build
 from ..queries.history import list_differences
 from ..queries.records import get_record, list_changes, list_record_changes
 from ..services.errors import LedgerError
+from ..services.import_undo import import_of
 from ..services.records import delete_record, not_undone, undo_change
 from ..tables.labour import ChangeTable
 from .base import build_view, page, show_list
@@ -105,7 +106,8 @@ def change(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         section="history",
         change=entry,
         rows=list_differences(entry),
-        may_undo=not not_undone(entry) and (entry.before is not None or entry.after is not None),
+        may_undo=not not_undone(entry)
+        and (entry.before is not None or entry.after is not None or import_of(entry) is not None),
         not_undone=not_undone(entry),
     )
 
@@ -116,9 +118,11 @@ def change_undo(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """Undo one entry of the history."""
     entry = list_changes(build).get(pk=pk)
     try:
-        undo_change(actor=request.user, build=build, change=entry)
+        kept = undo_change(actor=request.user, build=build, change=entry)
     except LedgerError as error:
         messages.error(request, str(error))
         return redirect("change", build.pk, pk)
     messages.success(request, "Undone. This too is in the history.")
+    if kept:
+        messages.info(request, f"Kept, as they are used since: {', '.join(kept[:20])}.")
     return redirect("history", build.pk)

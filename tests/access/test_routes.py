@@ -11,6 +11,7 @@ from materials.models import Change, LeftOver
 from materials.services.invitations import invite
 from materials.services.photos import add_photos
 from tests.answers import status
+from tests.imports.steps import small_import
 from tests.photo_files import jpeg, sent
 
 PARTS = ("owner", "co_builder", "viewer", "stranger", "removed", "anonymous", "share_link")
@@ -128,6 +129,14 @@ ROUTES = {
     "member_role": (OWN, "member"),
     "member_remove": (OWN, "member"),
     "invitation_revoke": (OWN_POST_ONLY, "invitation"),
+    "imports": (EDIT, None),
+    "import_table": (EDIT, "import"),
+    "import_columns": (EDIT, "import"),
+    "import_names": (EDIT, "import"),
+    "import_rows": (EDIT, "import"),
+    "import_row": (EDIT, "import"),
+    "import_run": (EDIT, "import"),
+    "import_drop": (EDIT, "import"),
     "upload": (EDIT, None),
     "download": (READ, None),
     "build_file": (READ, None),
@@ -172,6 +181,7 @@ def records(records, entries, cast, second, settings, tmp_path):
         "move": entries.move(records["component"], "1 piece", second),
         "member": entries.build.members.get(user=cast["viewer"]),
         "invitation": made,
+        "import": small_import(entries),
     }
 
 
@@ -209,6 +219,8 @@ def address(name: str, build, records) -> str:
         return reverse(name, args=[build.pk, "reused-material"])
     if name == "figure":
         return reverse(name, args=[build.pk, "spent"])
+    if name == "import_row":
+        return reverse(name, args=[build.pk, records[kind].pk, 2])
     if name in ("record_delete", "record_history", "photos", "photo_add"):
         return reverse(name, args=[build.pk, kind, records[kind].pk])
     return reverse(name, args=[build.pk, *([records[kind].pk] if kind else [])])

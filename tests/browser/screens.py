@@ -12,12 +12,15 @@ from materials.choices import Role
 from materials.models import Build, LeftOver, Move, Task
 from materials.services.accounts import ensure_user
 from materials.services.builds import create_build
+from materials.services.import_runs import start_run
 from materials.services.invitations import invite
 from materials.services.labour import save_task
 from materials.services.members import add_member
 from materials.services.moves import save_move
 from materials.services.photos import add_photos
 from materials.services.sharing import make_link
+from tests.entries import Entries
+from tests.imports.steps import run, small_import
 from tests.photo_files import jpeg, sent
 
 Act = Callable[[Any], None]
@@ -157,6 +160,34 @@ def changed_meanwhile(page: Any) -> None:
     page.get_by_text("changed while you had it open").first.wait_for()
 
 
+def nothing_to_import(page: Any) -> None:
+    """Neither a file nor a paste."""
+    press(page, "Look at it")
+    page.locator(".faults").first.wait_for()
+
+
+def held(page: Any) -> None:
+    """A page of progress that asks, and is not answered."""
+    page.route("**/run/", lambda route: route.fulfill(status=204))
+    page.get_by_text("Bringing in rows").first.wait_for()
+
+
+def no_columns(page: Any) -> None:
+    """Nothing said of the columns, and what could be read in two ways not answered."""
+    for name in ("field_0", "field_2", "source"):
+        page.locator(f"#entry [name={name}]").select_option("")
+    press(page, "Read the rows")
+    page.locator(".faults").first.wait_for()
+
+
+def no_such_name(page: Any) -> None:
+    """A name that is to stand for something that is not there."""
+    page.get_by_label("The same as").first.fill("Something else")
+    page.get_by_label("Unit of a new one").first.fill("armful")
+    press(page, "Save and check again")
+    page.locator(".has-fault").first.wait_for()
+
+
 LONG = "7" * 45
 SCREENS: dict[str, tuple[Screen, ...]] = {
     "builds": (at(), at(query="?away=1", label="put away")),
@@ -277,6 +308,22 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "account": (at(), at(label="faults", act=fault(email="nowhere"))),
     "password_change": (at(), at(label="faults", act=fault(old_password="x"))),
     "password_forgotten": (at(),),
+    "imports": (at(), at(label="faults", act=nothing_to_import)),
+    "import_table": (at("{import}"),),
+    "import_columns": (at("{import}"), at("{import}", label="faults", act=no_columns)),
+    "import_names": (at("{import}"), at("{import}", label="faults", act=no_such_name)),
+    "import_rows": (
+        at("{import}"),
+        at("{import}", query="?show=all", label="all"),
+        at("{import}", query="?show=double", label="none of them"),
+    ),
+    "import_row": (at("{import}", "4"), at("{import}", "2", label="ready")),
+    "import_run": (
+        at("{import}"),
+        at("{done}", label="done"),
+        at("{running}", label="going on", act=held),
+    ),
+    "import_drop": (at("{import}"),),
 }
 # Screens of an area, for telling quickly where something is wrong.
 AREAS = {
@@ -294,6 +341,8 @@ AREAS = {
     "settling": "settling_up shares_edit hand_overs hand_over_add hand_over_edit",
     "members": "members member_invite member_hand_over member_person member_leave member_role"
     " member_remove account password_change password_forgotten",
+    "imports": "imports import_table import_columns import_names import_rows import_row import_run"
+    " import_drop",
     "labour": "tasks task_add task_edit labour hours_report timer labour_add labour_edit",
 }
 
@@ -335,6 +384,10 @@ def records_of(build: Build) -> dict[str, Any]:
         "build": build,
     }
     found |= moved_to_a_second(owner, build, joist)
+    entries = Entries(owner, build)
+    found |= {name: small_import(entries) for name in ("import", "running", "done")}
+    run(entries, found["done"])
+    start_run(build=build, pk=found["running"].pk)
     keys: dict[str, Any] = {name: record.pk for name, record in found.items()}
     for name in ("all", "bare"):
         ticked = dict.fromkeys(("shows_prices", "shows_suppliers", "shows_people"), name == "all")

@@ -16,6 +16,10 @@ from materials.models import (
     DistanceRate,
     Element,
     HandOver,
+    ImportJob,
+    ImportMapping,
+    ImportName,
+    ImportRow,
     Invitation,
     LabourEntry,
     LeftOver,
@@ -95,6 +99,17 @@ def share(weight, times=1):
     return make
 
 
+def second_of_job(model, **values):
+    """A second row of a table on its way in, with the same place or name."""
+
+    def make(build, records):
+        job = ImportJob.objects.create(build=build, content="text")
+        model.objects.create(job=job, **values)
+        return model(job=job, **values)
+
+    return make
+
+
 def to_themselves(build, records):
     """Money that somebody hands to nobody but themselves."""
     row = records["hand-over"]
@@ -113,6 +128,12 @@ def second_record(build, records):
     values = {"user": build.members.first().user, "token": "a" * 22}
     SentForm.objects.create(**values)
     return SentForm(**values)
+
+
+def second_mapping(build, records):
+    """A second mapping of one set of headings."""
+    ImportMapping.objects.create(build=build, headings_key="x", kind="hours")
+    return ImportMapping(build=build, headings_key="x", kind="prices")
 
 
 # Name of a constraint -> a row that breaks it, given the build and one record of each kind.
@@ -158,6 +179,9 @@ BREAKS = {
     "move_out_above_zero": a_move(base_qty=D(0)),
     "move_in_above_zero": a_move(to_qty=None),
     "move_has_a_side": a_move(component=None, base_qty=None, to_component=None, to_qty=None),
+    "one_import_row_per_number": second_of_job(ImportRow, number=2),
+    "one_import_name": second_of_job(ImportName, kind="supplier", key="yard", name="Yard"),
+    "one_import_mapping": second_mapping,
     "left_over_above_zero": changed(LeftOver, base_qty=D(0)),
     "opened_link_has_a_time": lambda build, records: ShareLink(
         build=build, label="Ann", token_hash="0" * 64, opened_count=1

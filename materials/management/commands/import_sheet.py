@@ -27,7 +27,7 @@ class Command(BaseCommand):
             owner = find_import_owner(options["owner"])
             build = self._find_build(name)
             checked = check_book(read_workbook(options["file"]), name=name, build=build)
-            for note in checked.notes:
+            for note in (*checked.notes, *checked.doubles):
                 self.stdout.write(f"Note: {note}")
             if checked.plan is None:
                 self._stop(*checked.faults)

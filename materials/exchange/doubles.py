@@ -1,0 +1,55 @@
+"""Rows of our own workbook that a build seems to have already: read twice, they would count twice.
+
+Purchases and conversions have numbers, so that a second reading of them is refused; hours and
+left over have none.
+"""
+
+from collections import Counter
+
+from ..models import Build, Component, Person, Task
+from ..queries.exchange import keyed
+from ..queries.imports import left_on, worked_on
+from .plan import Plan
+
+
+def likely_doubles(build: Build, plan: Plan) -> tuple[str, ...]:
+    """A sentence for each sheet with rows that stand in the build just so."""
+    told = []
+    count = _hours(build, plan)
+    if count:
+        told.append(_sentence("Labour", count))
+    count = _left_over(build, plan)
+    if count:
+        told.append(_sentence("Left over", count))
+    return tuple(told)
+
+
+def _sentence(sheet: str, count: int) -> str:
+    rows = "1 row stands" if count == 1 else f"{count:,} rows stand"
+    return (
+        f"{sheet}: {rows} in this build already, with the same day and amounts. Reading the sheet"
+        " again counts them twice."
+    )
+
+
+def _hours(build: Build, plan: Plan) -> int:
+    if not plan.labour:
+        return 0
+    persons, tasks = keyed(Person, build), keyed(Task, build)
+    there = worked_on(build, {entry.worked_on for entry in plan.labour})
+    planned = Counter(
+        (e.worked_on, persons.get(e.person), tasks.get(e.task) if e.task else None, e.hours)
+        for e in plan.labour
+    )
+    return sum(min(count, there.get(key, 0)) for key, count in planned.items())
+
+
+def _left_over(build: Build, plan: Plan) -> int:
+    if not plan.left_over:
+        return 0
+    parts = keyed(Component, build)
+    there = left_on(build, {entry.noted_on for entry in plan.left_over})
+    planned = Counter(
+        (e.noted_on, parts.get(e.component), e.base_qty, e.fate) for e in plan.left_over
+    )
+    return sum(min(count, there.get(key, 0)) for key, count in planned.items())

@@ -1,0 +1,235 @@
+"""Imports in steps, up to the moment when rows become records (that is ``import_runs``)."""
+
+import secrets
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import Any
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.core.files.base import ContentFile
+from django.db import transaction
+
+from ..models import (
+    Build,
+    ImportJob,
+    ImportMapping,
+    ImportName,
+    ImportRow,
+    JobState,
+    RowState,
+)
+from ..queries.imports import (
+    count_open_jobs,
+    count_uploads,
+    hour_ago,
+    list_names,
+    names_by_pk,
+    names_of,
+)
+from .errors import LedgerError
+from .ledger import lock_build
+
+BATCH = 1000
+MAX_OPEN_JOBS = 20
+MAX_UPLOADS_AN_HOUR = 60
+CHECKED_FIELDS = (
+    "mended", "choice", "state", "reason", "values", "faults", "fingerprint", "is_double",
+    "group_key", "group_no",
+)  # fmt: skip
+_NAME_FIELDS = ("unit", "contents", "record_id", "like", "settled")
+
+
+def check_may_upload(*, actor: AbstractBaseUser, build: Build) -> None:
+    """Raises LedgerError when there are too many uploads (before anything is read)."""
+    if count_open_jobs(build) >= MAX_OPEN_JOBS:
+        raise LedgerError(
+            f"There are {MAX_OPEN_JOBS} imports that are not finished: finish or drop one of them"
+            " first."
+        )
+    if count_uploads(actor, hour_ago()) >= MAX_UPLOADS_AN_HOUR:
+        raise LedgerError("That were very many files within an hour: wait a little.")
+
+
+@transaction.atomic
+def start_job(
+    *, actor: AbstractBaseUser, build: Build, data: bytes, file_name: str, values: dict[str, Any]
+) -> ImportJob:
+    """Keep a file that was looked at. ``values``: content, encoding, delimiter, notes, sheets.
+
+    Raises LedgerError when there are too many uploads.
+    """
+    lock_build(build)
+    check_may_upload(actor=actor, build=build)
+    job = ImportJob(build=build, user=actor, file_name=file_name[:120], **values)
+    # 5.3.2: a name of our own; what the file was called is kept as text alone.
+    job.file.save(secrets.token_hex(16), ContentFile(data), save=False)
+    job.save()
+    return job
+
+
+@contextmanager
+def hold_job(build: Build, pk: int) -> Iterator[ImportJob]:
+    """The job, held for one transaction, so that no other process works on it meanwhile."""
+    with transaction.atomic():
+        yield ImportJob.objects.select_for_update().get(build=build, pk=pk)
+
+
+def change_job(job: ImportJob, **values: Any) -> None:
+    """Set fields of a job that is held."""
+    for name, value in values.items():
+        setattr(job, name, value)
+    job.save(update_fields=list(values))
+
+
+def keep_rows(job: ImportJob, rows: Iterable[Sequence[Any]]) -> None:
+    """Put the rows of the chosen sheet in place of those that were there."""
+    _refuse_after_run(job)
+    job.rows.all().delete()
+    job.names.all().delete()
+    made = [ImportRow(job=job, number=number, cells=cells) for number, cells in rows]
+    ImportRow.objects.bulk_create(made, batch_size=BATCH)
+
+
+def _refuse_after_run(job: ImportJob) -> None:
+    if job.rows.filter(state=RowState.DONE).exists():
+        raise LedgerError(
+            "Rows of this table were brought in already: undo that first, or upload the file"
+            " once more."
+        )
+
+
+def begin_check(job: ImportJob, *, heading_row: int | None = None) -> None:
+    """Have all rows that were not brought in checked, from the top. The job is held."""
+    if heading_row is not None and heading_row != job.heading_row:
+        _refuse_after_run(job)
+        job.heading_row = heading_row
+    waiting = job.rows.exclude(state=RowState.DONE)
+    waiting.filter(number__gt=job.heading_row).update(
+        state=RowState.NEW, fingerprint="", is_double=False, group_key="", group_no=0
+    )
+    waiting.filter(number__lte=job.heading_row).update(state=RowState.ABOVE)
+    job.names.filter(settled=False).delete()
+    change_job(
+        job,
+        heading_row=job.heading_row,
+        state=JobState.CHECKING,
+        checked_to=job.heading_row,
+        carried={},
+        row_count=job.rows.filter(number__gt=job.heading_row).count(),
+    )
+
+
+def save_checked(job: ImportJob, rows: Sequence[ImportRow], names: Iterable[ImportName]) -> None:
+    """Keep what rows were understood as, and the names met for the first time."""
+    ImportName.objects.bulk_create(
+        names,
+        batch_size=BATCH,
+        update_conflicts=True,
+        unique_fields=["job", "kind", "key"],
+        update_fields=_NAME_FIELDS,
+    )
+    # Writing rows over is many times faster than a bulk update of as many fields.
+    ImportRow.objects.bulk_create(
+        rows,
+        batch_size=BATCH,
+        update_conflicts=True,
+        unique_fields=["job", "number"],
+        update_fields=CHECKED_FIELDS,
+    )
+
+
+def clear_row(row: ImportRow) -> None:
+    """Take a row out of its group and its doubles, to be checked anew. The job is held."""
+    row.group_key, row.group_no, row.fingerprint, row.is_double = "", 0, "", False
+    row.save(update_fields=["group_key", "group_no", "fingerprint", "is_double"])
+
+
+def forget_names(job: ImportJob, dropped: Iterable[tuple[str, str, str, str]]) -> None:
+    """Drop new names that no row uses any more: (kind, key, field, name as it was written)."""
+    for kind, key, field, name in dropped:
+        used = job.rows.filter(**{f"values__{field}": name}).exists()
+        liked = job.names.filter(kind=kind, like=key).exists()
+        if not used and not liked:
+            job.names.filter(kind=kind, key=key, settled=False, record_id=None).delete()
+
+
+def settle_names(job: ImportJob, decisions: dict[int, tuple[str, str, str]]) -> None:
+    """Keep what new names stand for, by their pk: (target, unit, contents).
+
+    A target is ``new``, ``pk:12`` for a record of the build, or ``like:key`` for another new
+    name. Raises LedgerError for one that is not there. The job is held.
+    """
+    names = {name.pk: name for name in list_names(job)}
+    changed = []
+    for pk, (target, unit, contents) in decisions.items():
+        name = names.get(pk)
+        if name is None:
+            continue
+        kind, _, wanted = target.partition(":")
+        name.record_id, name.like, name.settled = None, "", True
+        if kind == "pk":
+            name.record_id = _existing(job.build, name.kind, wanted)
+        elif kind == "like":
+            name.like = _other(names.values(), name, wanted)
+        name.unit, name.contents = unit, contents
+        changed.append(name)
+    for name in changed:
+        # One step only: a name that stands for another is nobody's target.
+        if name.like:
+            target_name = names_of(job, name.kind, [name.like]).get(name.like)
+            mine = next((n for n in changed if target_name and n.pk == target_name.pk), target_name)
+            if mine is None or mine.like or mine.record_id:
+                raise LedgerError(
+                    f"“{name.name}” cannot stand for a name that stands for another itself:"
+                    " choose that other one."
+                )
+    ImportName.objects.bulk_update(changed, _NAME_FIELDS)
+
+
+def _existing(build: Build, kind: str, wanted: str) -> int:
+    pk = int(wanted) if wanted.isdecimal() and len(wanted) < 19 else 0
+    if pk not in names_by_pk(build, kind, [pk]):
+        raise LedgerError("One of the records chosen is not there any more: choose again.")
+    return pk
+
+
+def _other(names: Iterable[ImportName], name: ImportName, wanted: str) -> str:
+    if any(n.kind == name.kind and n.key == wanted and n.pk != name.pk for n in names):
+        return wanted
+    raise LedgerError(f"The name “{name.name}” should stand for is not there: choose again.")
+
+
+def remember_mapping(build: Build, key: str, kind: str, mapping: dict[str, Any]) -> None:
+    """Keep what a set of headings was said to be, for the next time."""
+    ImportMapping.objects.update_or_create(
+        build=build, headings_key=key, defaults={"kind": kind, "mapping": mapping}
+    )
+
+
+@transaction.atomic
+def drop_job(*, build: Build, pk: int) -> None:
+    """Drop an import with its file. What it brought in stays, and can still be undone.
+
+    Raises ImportJob.DoesNotExist.
+    """
+    job = ImportJob.objects.select_for_update().get(build=build, pk=pk)
+    file = job.file
+    if job.records.exists():
+        job.rows.all().delete()
+        job.names.all().delete()
+        change_job(job, state=JobState.DONE, file="", sheets=[], profile=[], row_count=0)
+    else:
+        job.delete()
+    if file:
+        transaction.on_commit(lambda: file.storage.delete(file.name))
+
+
+def read_file(job: ImportJob) -> bytes:
+    """The file as it was uploaded. Raises LedgerError when it is gone."""
+    try:
+        with job.file.open("rb") as file:
+            return file.read()
+    except (FileNotFoundError, ValueError):
+        raise LedgerError(
+            "The uploaded file is not there any more: drop this import and upload it again."
+        ) from None

@@ -1,0 +1,232 @@
+"""Bringing in anybody's table, second half: rows, and the bringing in itself."""
+
+import re
+from typing import Any
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.http import urlencode
+
+from ..exchange.foreign import work
+from ..exchange.foreign.check import job_mapping
+from ..exchange.foreign.read import RowReader
+from ..exchange.foreign.told import entries_of, field_keys, shown_headings, tell_rows
+from ..models import Build, ImportJob, JobState, RowState
+from ..queries import imports as stored
+from ..services.errors import LedgerError
+from ..services.import_jobs import drop_job
+from ..services.import_runs import start_run, stop_run
+from .base import build_view, page
+from .import_names import PER_PAGE, not_ready, told_names
+from .imports import say, step_of
+
+NAMES_SHOWN = 12
+# What one press of a button, or one question of the progress page, works on for.
+STEP_SECONDS = 2
+_ENTRY = re.compile(r"r(\d{1,9})-([a-z_]{1,20})")
+_CHOICE = re.compile(r"(\d{1,9}):(import|skip|)")
+
+
+@build_view(edits=True)
+def import_rows(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """What each row would become; faulty rows are mended here."""
+    job = stored.get_job(build, pk)
+    if elsewhere := not_ready(build, job):
+        return elsewhere
+    show = request.GET.get("show", "")
+    typed: dict[str, str] = {}
+    if request.method == "POST":
+        typed = {key: text for key, text in request.POST.items() if isinstance(text, str)}
+        try:
+            work.mend_rows(build, pk, *_posted(job, request))
+        except LedgerError as error:
+            say(request, error)
+        else:
+            return redirect(_address(request, build, pk))
+    counts = stored.count_states(job)
+    if "show" not in request.GET and counts["fault"]:
+        show = RowState.FAULT
+    rows = Paginator(stored.list_rows(job, show), PER_PAGE)
+    leaf = rows.get_page(request.GET.get("page"))
+    names = list(stored.list_names(job)[: NAMES_SHOWN + 1])
+    return page(
+        request,
+        build,
+        "imports/rows.html",
+        section="file",
+        job=job,
+        counts=counts,
+        filters=_filters(counts, show),
+        show=show,
+        leaf=leaf,
+        rows=tell_rows(job, list(leaf.object_list), typed),
+        mending=show == RowState.FAULT and bool(leaf.object_list),
+        headings=shown_headings(job.kind),
+        names=told_names(build, names[:NAMES_SHOWN]),
+        more_names=len(names) > NAMES_SHOWN,
+        status=422 if typed else 200,
+    )
+
+
+def _filters(counts: dict[str, int], show: str) -> list[dict[str, Any]]:
+    below = sum(counts[state] for state in RowState.values if state != RowState.ABOVE)
+    listed = [
+        ("fault", "To mend", counts["fault"]),
+        ("ready", "Ready", counts["ready"]),
+        ("double", "Likely doubles", counts["double"]),
+        ("skip", "Left out", counts["skip"]),
+        ("done", "Brought in", counts["done"]),
+        ("all", "All rows", below),
+    ]
+    return [
+        {"show": key, "label": label, "number": number, "here": key == (show or "all")}
+        for key, label, number in listed
+        if number or key in ("ready", "all")
+    ]
+
+
+def _address(request: HttpRequest, build: Build, pk: int) -> str:
+    kept = {key: request.GET[key] for key in ("show", "page") if key in request.GET}
+    address = reverse("import_rows", args=[build.pk, pk])
+    choice = _CHOICE.fullmatch(request.POST.get("choice", ""))
+    anchor = f"#row-{choice[1]}" if choice else ""
+    return f"{address}?{urlencode(kept)}{anchor}" if kept else f"{address}{anchor}"
+
+
+def _posted(
+    job: ImportJob, request: HttpRequest
+) -> tuple[dict[int, dict[str, str]], dict[int, str]]:
+    """What was typed into rows, and what was decided about one."""
+    known = field_keys(job.kind)
+    mended: dict[int, dict[str, str]] = {}
+    for key, text in request.POST.items():
+        match = _ENTRY.fullmatch(key)
+        if match and match[2] in known and isinstance(text, str):
+            mended.setdefault(int(match[1]), {})[match[2]] = text
+    choice = _CHOICE.fullmatch(request.POST.get("choice", ""))
+    return mended, {int(choice[1]): choice[2]} if choice else {}
+
+
+@build_view(edits=True)
+def import_row(request: HttpRequest, build: Build, pk: int, number: int) -> HttpResponse:
+    """One row with every field, to be changed."""
+    job = stored.get_job(build, pk)
+    row = stored.get_row(job, number)
+    if elsewhere := not_ready(build, job):
+        return elsewhere
+    typed: dict[str, str] = {}
+    if request.method == "POST":
+        typed = {key: text for key, text in request.POST.items() if isinstance(text, str)}
+        mended, choices = _posted(job, request)
+        try:
+            work.mend_rows(
+                build,
+                pk,
+                {number: mended.get(number, {})},
+                {k: v for k, v in choices.items() if k == number},
+            )
+        except LedgerError as error:
+            say(request, error)
+        else:
+            row = stored.get_row(job, number)
+            if row.state != RowState.FAULT:
+                messages.success(request, f"Row {number:,} is changed.")
+                return redirect("import_rows", build.pk, pk)
+            typed = {}
+    mapping = job_mapping(job)
+    told = tell_rows(job, [row])[0]
+    return page(
+        request,
+        build,
+        "imports/row.html",
+        section="file",
+        job=job,
+        row=told,
+        entries=entries_of(mapping, RowReader(mapping), row, typed, every=True),
+        status=422 if request.method == "POST" else 200,
+    )
+
+
+@build_view(edits=True)
+def import_run(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """Read or bring in rows step by step, and what came of it."""
+    job = stored.get_job(build, pk)
+    action = request.POST.get("action", "")
+    if request.method == "POST":
+        try:
+            if action == "start":
+                start_run(build=build, pk=pk)
+            if action == "stop":
+                stop_run(build=build, pk=pk)
+                job = stored.get_job(build, pk)
+            else:
+                job = work.go_on(actor=request.user, build=build, pk=pk, seconds=STEP_SECONDS)
+        except LedgerError as error:
+            if request.headers.get("HX-Request"):
+                return _elsewhere(reverse("import_rows", args=[build.pk, pk]))
+            say(request, error)
+            return redirect("import_rows", build.pk, pk)
+        is_over = job.state not in (JobState.CHECKING, JobState.RUNNING)
+        if request.headers.get("HX-Request"):
+            if is_over:
+                return _elsewhere(reverse(step_of(job), args=[build.pk, pk]))
+            context = _progress(job) | {"build": build, "job": job, "is_fragment": True}
+            return render(request, "imports/_progress.html", context)
+        return redirect(step_of(job), build.pk, pk)
+    return page(
+        request,
+        build,
+        "imports/run.html",
+        section="file",
+        job=job,
+        counts=stored.count_states(job),
+        step=step_of(job),
+        is_going=job.state in (JobState.CHECKING, JobState.RUNNING),
+        **_progress(job),
+    )
+
+
+def _elsewhere(address: str) -> HttpResponse:
+    answer = HttpResponse(status=200)
+    answer["HX-Redirect"] = address
+    return answer
+
+
+def _progress(job: ImportJob) -> dict[str, Any]:
+    """How far the job is: so many of so many rows."""
+    counts = stored.count_states(job)
+    if job.state == JobState.CHECKING:
+        whole = job.row_count
+        so_far = max(0, whole - counts["new"])
+        return {"doing": "Reading the rows", "so_far": so_far, "whole": max(whole, 1)}
+    so_far = max(0, job.to_do - counts["ready"])
+    return {"doing": "Bringing in rows", "so_far": so_far, "whole": max(job.to_do, 1)}
+
+
+@build_view(edits=True)
+def import_drop(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """Ask, then drop an import with its file."""
+    job = stored.get_job(build, pk)
+    if request.method == "POST":
+        drop_job(build=build, pk=pk)
+        messages.success(request, f"The import of {job.file_name} is dropped.")
+        return redirect("imports", build.pk)
+    lines = [f"The file “{job.file_name}” and everything mended in it will be dropped."]
+    if job.done_count:
+        lines.append(
+            f"The {job.done_count:,} rows that were brought in stay, and can still be undone from"
+            " the history."
+        )
+    return page(
+        request,
+        build,
+        "page_confirm.html",
+        section="file",
+        title="Drop this import?",
+        message=lines,
+        confirm_label="Drop it",
+        cancel_url=reverse("imports", args=[build.pk]),
+    )

@@ -1,0 +1,252 @@
+"""Bringing in anybody's table, first half: the file, the table in it, and its columns."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+
+from ..exchange.faults import WorkbookError
+from ..exchange.foreign import work
+from ..exchange.foreign.cells import head_text
+from ..exchange.foreign.fields import FIELDS, field_of
+from ..exchange.foreign.guess import letters
+from ..exchange.foreign.mapping import (
+    day_question,
+    mapping_faults,
+    mark_question,
+    shown_options,
+)
+from ..exchange.foreign.sniff import CALLED, DELIMITERS, ENCODINGS
+from ..forms.imports import ColumnsForm, TableForm, TableUploadForm, TextForm
+from ..models import Build, ImportJob, JobState, TableKind
+from ..queries.imports import get_job, list_jobs
+from ..services.errors import LedgerError
+from .base import build_view, page
+
+SHOWN_ROWS = 15
+SHOWN_COLUMNS = 12
+SHOWN_JOBS = 30
+# Work done before a page answers; more than that is shown as progress.
+SECONDS = 3
+
+
+@build_view(edits=True)
+def imports(request: HttpRequest, build: Build) -> HttpResponse:
+    """Upload or paste a table; below it what was begun before."""
+    form = TableUploadForm(*((request.POST, request.FILES) if request.method == "POST" else ()))
+    if form.is_bound and form.is_valid():
+        job = _open(request, build, form)
+        if job is not None:
+            return redirect("import_table", build.pk, job.pk)
+    return page(
+        request,
+        build,
+        "imports/start.html",
+        section="file",
+        form=form,
+        jobs=[(job, step_of(job)) for job in list_jobs(build)[:SHOWN_JOBS]],
+        status=422 if form.is_bound else 200,
+    )
+
+
+def _open(request: HttpRequest, build: Build, form: TableUploadForm) -> ImportJob | None:
+    file = form.cleaned_data["table"]
+    field = "table" if file else "pasted"
+    data = file.read() if file else form.cleaned_data["pasted"].encode()
+    try:
+        return work.open_upload(
+            actor=request.user,
+            build=build,
+            data=data,
+            file_name=file.name if file else "pasted table",
+            encoding="" if file else "utf-8",
+        )
+    except (WorkbookError, LedgerError) as error:
+        form.add_error(field, str(error))
+        return None
+
+
+def step_of(job: ImportJob) -> str:
+    """Name of the address where a job goes on."""
+    return {
+        JobState.TABLE: "import_table",
+        JobState.COLUMNS: "import_columns",
+        JobState.CHECKED: "import_rows",
+    }.get(JobState(job.state), "import_run")
+
+
+@build_view(edits=True)
+def import_table(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """Choose the sheet, the row of headings, and what the rows are."""
+    job = get_job(build, pk)
+    if not job.sheets:
+        return redirect("import_run", build.pk, pk)
+    if request.method == "POST" and "read_again" in request.POST:
+        return _read_again(request, build, job)
+    # Another sheet is looked at by a link, without a change.
+    place = _place(request, job)
+    form = _table_form(request.POST if request.method == "POST" else None, job, place)
+    if form.is_bound and form.is_valid():
+        cleaned = form.cleaned_data
+        try:
+            work.choose_table(
+                build,
+                pk,
+                place=cleaned["place"],
+                heading_row=cleaned["heading_row"],
+                kind=cleaned["kind"],
+            )
+        except (WorkbookError, LedgerError) as error:
+            form.add_error(None, str(error))
+        else:
+            return redirect("import_columns", build.pk, pk)
+    return _table_page(request, build, job, place, form)
+
+
+def _place(request: HttpRequest, job: ImportJob) -> int:
+    text = request.POST.get("place") or request.GET.get("place", "")
+    if text.isdecimal() and len(text) < 4 and int(text) < len(job.sheets):
+        return int(text)
+    return next((i for i, s in enumerate(job.sheets) if s["name"] == job.sheet), 0)
+
+
+def _table_form(posted: Any, job: ImportJob, place: int) -> TableForm:
+    sheets = [
+        (i, f"{sheet['name']} ({sheet['rows']:,} rows)")
+        for i, sheet in enumerate(job.sheets)
+        if sheet["rows"]
+    ]
+    guess = work.guess_table([job.sheets[place]])
+    if job.sheets[place]["name"] == job.sheet:
+        guess = {"heading_row": job.heading_row, "kind": job.kind}
+    initial = {"place": place, "heading_row": guess["heading_row"], "kind": guess["kind"]}
+    return TableForm(
+        posted,
+        sheets=sheets,
+        kinds=TableKind.choices,
+        initial=initial,
+    )
+
+
+def _table_page(
+    request: HttpRequest,
+    build: Build,
+    job: ImportJob,
+    place: int,
+    form: TableForm,
+    text_form: TextForm | None = None,
+) -> HttpResponse:
+    sheet = job.sheets[place]
+    width = min(sheet["columns"], SHOWN_COLUMNS)
+    rows = [
+        (number, [head_text(cell, 24) for cell in cells[:width]] + [""] * (width - len(cells)))
+        for number, cells in sheet["head"][:SHOWN_ROWS]
+    ]
+    if text_form is None and job.content == "text":
+        text_form = _text_form(None, job)
+    others = [
+        (i, other["name"], other["rows"])
+        for i, other in enumerate(job.sheets)
+        if i != place and other["rows"]
+    ]
+    bad = form.errors or (text_form is not None and text_form.errors)
+    return page(
+        request,
+        build,
+        "imports/table.html",
+        section="file",
+        job=job,
+        form=form,
+        text_form=text_form,
+        sheet=sheet,
+        rows=rows,
+        more_columns=sheet["columns"] - width,
+        letters=[letters(i) for i in range(width)],
+        others=others,
+        content=CALLED[job.content],
+        notes=[*job.notes, *sheet["notes"], *([sheet["fault"]] if sheet["fault"] else [])],
+        status=422 if bad else 200,
+    )
+
+
+def _text_form(data: Any, job: ImportJob) -> TextForm:
+    return TextForm(
+        data,
+        encodings=list(ENCODINGS.items()),
+        delimiters=list(DELIMITERS.items()),
+        initial={"encoding": job.encoding, "delimiter": job.delimiter},
+    )
+
+
+def _read_again(request: HttpRequest, build: Build, job: ImportJob) -> HttpResponse:
+    text_form = _text_form(request.POST, job)
+    if text_form.is_valid():
+        try:
+            work.read_again(build, job.pk, **text_form.cleaned_data)
+        except (WorkbookError, LedgerError) as error:
+            text_form.add_error("encoding", str(error))
+        else:
+            return redirect("import_table", build.pk, job.pk)
+    place = _place(request, job)
+    return _table_page(request, build, job, place, _table_form(None, job, place), text_form)
+
+
+@build_view(edits=True)
+def import_columns(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """Say what each column is, and answer what could be read in two ways."""
+    job = get_job(build, pk)
+    if not job.profile:
+        return redirect("import_table" if job.sheets else "import_run", build.pk, pk)
+    posted = request.POST if request.method == "POST" else None
+    form = _columns_form(posted, job)
+    if form.is_bound and form.is_valid():
+        mapping = form.mapping(job.mapping)
+        faults = mapping_faults(job.kind, job.profile, mapping)
+        for name, sentence in faults:
+            form.add_error(name if name in form.fields else None, sentence)
+        if not faults:
+            try:
+                work.save_columns(build, pk, mapping)
+                done = work.go_on(actor=request.user, build=build, pk=pk, seconds=SECONDS)
+            except LedgerError as error:
+                form.add_error(None, str(error))
+            else:
+                return redirect(step_of(done), build.pk, pk)
+    return page(
+        request,
+        build,
+        "imports/columns.html",
+        section="file",
+        job=job,
+        form=form,
+        status=422 if form.is_bound else 200,
+    )
+
+
+def _columns_form(posted: Any, job: ImportJob) -> ColumnsForm:
+    columns = []
+    for place, column in enumerate(job.profile):
+        key = job.mapping["columns"][place].get("field", "")
+        if posted is not None:
+            key = posted.get(f"field_{place}", "")
+        found = field_of(job.kind, key)
+        columns.append(
+            {
+                **column,
+                "asks_day": day_question(column, found),
+                "asks_mark": mark_question(column, found),
+            }
+        )
+    return ColumnsForm(
+        posted,
+        columns=columns,
+        fields=[(field.key, field.label) for field in FIELDS[job.kind]],
+        shown=shown_options(job.kind, job.profile),
+        initial=ColumnsForm.start(job.mapping),
+    )
+
+
+def say(request: HttpRequest, error: LedgerError) -> None:
+    """Show a refusal on the next page."""
+    messages.error(request, str(error))
