@@ -178,6 +178,17 @@ def iterate_charges(build: Build) -> Iterator[Charge]:
     )
 
 
+def list_charged(build: Build) -> dict[int, list[tuple[int, str]]]:
+    """Place (from 2) and typed distance of each charge by purchase, in the same order."""
+    charged: dict[int, list[tuple[int, str]]] = {}
+    rows = Charge.objects.filter(purchase__build=build).order_by("purchase_id", "position", "pk")
+    for place, (purchase, distance) in enumerate(
+        rows.values_list("purchase_id", "distance_text").iterator(CHUNK), 2
+    ):
+        charged.setdefault(purchase, []).append((place, distance))
+    return charged
+
+
 def iterate_conversion_outputs(build: Build) -> Iterator[ConversionOutput]:
     """What conversions made, those of one conversion together."""
     return _iterate(

@@ -1,0 +1,154 @@
+"""Conversions and left over: what each took, made and cost, and that by component."""
+
+from ...models import ConversionOutput, LeftOver
+from ...queries.quantities import exact_base
+from ..pages import Page
+from . import prices
+from .facts import OF_CONVERSIONS, OF_LEFT_OVER, Facts, Part
+from .grids import COMPONENTS, CONVERSIONS, LEFT, MADE, USED
+from .refs import UNKNOWN, Formula, quoted
+
+K, L = OF_CONVERSIONS, OF_LEFT_OVER
+
+
+def _quantity(facts: Facts, text: str, part: Part, cell: str) -> str:
+    """The formula of a typed quantity in its component's base unit."""
+    component = part.component
+    typed = facts.typed.read(text, component.pk, lambda text: exact_base(text, component))
+    scale = typed.scales[0]
+    return f"ROUND({scale.of(f'({typed.number(cell)})')},6)" if scale else "NA()"
+
+
+class ConversionWorkings:
+    """Takes what conversions made as it is written, and writes the workings beside it."""
+
+    def __init__(self, facts: Facts, page: Page):
+        self.facts, self.page = facts, page
+        self.held: list[tuple[int, ConversionOutput]] = []
+        self.made: dict[int, list[int]] = {}
+        self.used: dict[int, list[int]] = {}
+        page.workings(CONVERSIONS)
+
+    def add(self, row: int, output: ConversionOutput) -> None:
+        """The next output; those of one conversion come together."""
+        if self.held and self.held[0][1].conversion_id != output.conversion_id:
+            self.finish()
+        self.held.append((row, output))
+
+    def finish(self) -> None:
+        """Write the conversion whose outputs are all there."""
+        if not self.held:
+            return
+        held, self.held = self.held, []
+        first, last = held[0][0], held[-1][0]
+        source = self.facts.part(held[0][1].conversion.source_id)
+        self.used.setdefault(source.component.pk, []).append(first)
+        for row, output in held:
+            self._row(row, (first, last), source, output)
+            self.made.setdefault(output.component_id, []).append(row)
+
+    def _row(self, row: int, span: tuple[int, int], source: Part, output: ConversionOutput) -> None:
+        facts, (first, last) = self.facts, span
+        conversion, part = output.conversion, facts.part(output.component_id)
+
+        def own(key: str, at: int = row) -> str:
+            return CONVERSIONS.cell(key, at)
+
+        cells = {
+            "conversion": conversion.number,
+            "component": part.component.name,
+            "unknown": Formula(own("unknown", first)) if row > first else None,
+        }
+        average = COMPONENTS.cell("average", source.row)
+        if row == first:
+            extra = K.cell("extra_cost", row)
+            used = _quantity(facts, conversion.used_text, source, K.cell("used", row))
+            same = f"AND({K.cell('conversion', row)}={own('conversion')},"
+            same += f"{K.cell('source', row)}={own('source')})"
+            cells |= {
+                "source": source.component.name,
+                "used": Formula(f"IF({same},{used},NA())"),
+                "value": Formula(f"IF({average}={quoted(UNKNOWN)},0,{own('used')}*{average})"),
+                "whole": Formula(f'{own("value")}+IF({extra}="",0,{extra})'),
+                "unknown": Formula(f"IF(AND({own('used')}>0,{average}={quoted(UNKNOWN)}),1,0)"),
+            }
+        made = _quantity(facts, output.made_text, part, K.cell("made", row))
+        same = f"AND({K.cell('conversion', row)}={own('conversion')},"
+        same += f"{K.cell('component', row)}={own('component')})"
+        cells["made"] = Formula(f"IF({same},{made},NA())")
+        whole = own("whole", first)
+        if first == last:
+            cells["cost"] = Formula(whole)
+        else:
+            day = K.cell("date", first)
+            then, new = own("price_then"), COMPONENTS.cell("new_per_one", part.row)
+            value = f"IF({then}={quoted(UNKNOWN)},{then},{own('made')}*{new}*{then})"
+            values = CONVERSIONS.span("retail_value", first, last)
+            all_valued = f"AND(COUNT({values})={last - first + 1},SUM({values})>0)"
+            by_value = f"{own('retail_value')}/SUM({values})"
+            by_quantity = f"{own('made')}/SUM({CONVERSIONS.span('made', first, last)})"
+            cells |= {
+                "price_then": Formula(prices.near(facts, output.component_id, day)),
+                "retail_value": Formula(value),
+                "cost": Formula(f"{whole}*IF({all_valued},{by_value},{by_quantity})"),
+            }
+        self.page.work(row, **cells)
+
+
+def write_made(page: Page, facts: Facts, rows: dict[int, list[int]]) -> None:
+    """What conversions made, by component."""
+    page.workings(MADE)
+    at = 2
+    for pk, part in facts.parts.items():
+        for row in rows.get(pk, ()):
+            part.made = (part.made[0] if part.made else at, at)
+            named = {key: Formula(CONVERSIONS.cell(key, row)) for key in ("made", "cost")}
+            page.work(
+                at,
+                component=part.component.name,
+                conversion=Formula(CONVERSIONS.cell("conversion", row)),
+                unknown=Formula(CONVERSIONS.cell("unknown", row)),
+                **named,
+            )
+            at += 1
+
+
+def write_used(page: Page, facts: Facts, rows: dict[int, list[int]]) -> None:
+    """What conversions used, by component."""
+    page.workings(USED)
+    at = 2
+    for pk, part in facts.parts.items():
+        for row in rows.get(pk, ()):
+            part.used = (part.used[0] if part.used else at, at)
+            named = {key: Formula(CONVERSIONS.cell(key, row)) for key in ("used", "value")}
+            page.work(
+                at,
+                component=part.component.name,
+                conversion=Formula(CONVERSIONS.cell("conversion", row)),
+                **named,
+            )
+            at += 1
+
+
+def write_left_over(page: Page, facts: Facts, held: list[tuple[int, LeftOver]]) -> None:
+    """What did not go into the building, by component."""
+    page.workings(LEFT)
+    by_part: dict[int, list[tuple[int, LeftOver]]] = {}
+    for row, entry in held:
+        facts.part(entry.component_id)
+        by_part.setdefault(entry.component_id, []).append((row, entry))
+    at = 2
+    for pk, part in facts.parts.items():
+        for row, entry in by_part.get(pk, ()):
+            part.left = (part.left[0] if part.left else at, at)
+            qty = _quantity(facts, entry.quantity_text, part, L.cell("quantity", row))
+            same = f"{L.cell('component', row)}={LEFT.cell('component', at)}"
+            proceeds = L.cell("proceeds", row)
+            page.work(
+                at,
+                component=part.component.name,
+                fate=Formula(L.cell("fate", row)),
+                qty=Formula(f"IF({same},{qty},NA())"),
+                proceeds=Formula(f'IF({proceeds}="",0,{facts.money.amount(proceeds)})'),
+            )
+            at += 1

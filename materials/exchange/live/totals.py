@@ -1,0 +1,198 @@
+"""The figures of the whole build, unrounded, and what tells whether all changes are followed."""
+
+from fractions import Fraction
+
+from ...calc.quantities import parse_quantity
+from ...choices import LabourKind, State
+from .. import schema
+from ..pages import SPARE_ROWS, Page
+from .facts import OF_COMPONENTS, OF_CONVERSIONS, OF_ELEMENTS, OF_LABOUR, Facts
+from .grids import COMPONENTS, ELEMENTS, STOCK, TOTALS
+from .refs import UNKNOWN, Formula, Grid, quoted
+
+NOT_KNOWN = quoted(UNKNOWN)
+EXTRA = (LabourKind.SOURCING, LabourKind.PREPARING)
+RATE = "Own labour rate"
+# Sheets whose every row has a row of workings.
+BY_ROW = (
+    schema.COMPONENTS, schema.PRICES, schema.PURCHASES, schema.CHARGES, schema.CONVERSIONS,
+    schema.LEFT_OVER,
+)  # fmt: skip
+
+
+def _unless_unknown(formula: str, *cells: str) -> str:
+    """A formula; “not known” where one of the cells is."""
+    any_unknown = ",".join(f"{cell}={NOT_KNOWN}" for cell in cells)
+    return f"IF(OR({any_unknown}),{NOT_KNOWN},{formula})"
+
+
+class Totals:
+    """Formulas of the totals by key, in the order of their rows."""
+
+    def __init__(self, facts: Facts):
+        self.facts = facts
+        rows = [part.row for part in facts.parts.values()]
+        self.span = (min(rows, default=2), max(rows, default=2))
+        self.formulas: dict[str, str] = {}
+        self.rows: dict[str, int] = {}
+        self._materials()
+        self._labour()
+        self._money()
+        self._areas()
+        self._checks()
+
+    def cell(self, key: str) -> str:
+        """Where a total stands."""
+        return TOTALS.cell("value", self.rows[key])
+
+    def _add(self, key: str, formula: str) -> None:
+        self.rows[key] = len(self.formulas) + 2
+        self.formulas[key] = formula
+
+    def _sum(self, key: str) -> str:
+        return f"SUM({COMPONENTS.span(key, *self.span)})"
+
+    def _materials(self) -> None:
+        self._add("material cost", self._sum("money"))
+        self._add("components compared with new", self._sum("counts"))
+        none = f"{self.cell('components compared with new')}=0"
+        new, paid = self._sum("counted_retail"), self._sum("counted_cost")
+        self._add("retail equivalent", f"IF({none},{NOT_KNOWN},{new})")
+        self._add("savings", f"IF({none},{NOT_KNOWN},{new}-{paid})")
+        new, saved = self.cell("retail equivalent"), self.cell("savings")
+        share = f"IF({new}=0,{NOT_KNOWN},{saved}/{new}*100)"
+        self._add("savings in per cent", _unless_unknown(share, saved))
+        self._add("components without a new price", self._sum("left_out"))
+        left, money = (COMPONENTS.span(key, *self.span) for key in ("left_out", "money"))
+        self._add("their material cost", f"SUMIF({left},1,{money})")
+        unknown = "0"
+        lines = self.facts.counts.get(STOCK.title, 0)
+        if lines:
+            state, unpriced = (STOCK.span(key, 2, lines + 1) for key in ("state", "unknown"))
+            unknown = f"SUMIF({state},{quoted(State.RECEIVED)},{unpriced})"
+        self._add("received lines without a known price", unknown)
+
+    def _labour(self) -> None:
+        last = self.facts.counts[schema.LABOUR.title] + 1 + SPARE_ROWS
+        hours, kind, paid = (OF_LABOUR.span(key, 2, last) for key in ("hours", "kind", "paid"))
+        rows = self.facts.counts[schema.CONVERSIONS.title] + 1
+        worked = f"SUM({OF_CONVERSIONS.span('hours', 2, max(2, rows))})"
+
+        def numbers(cells: str, formula: str) -> str:
+            """A text among numbers would silently be left out of a sum."""
+            return f"IF(COUNTA({cells})=COUNT({cells}),{formula},NA())"
+
+        def of(what: str, *more: str) -> str:
+            chosen = [",".join((kind, quoted(each), *more)) for each in EXTRA]
+            return "+".join(f"SUMIFS({what},{each})" for each in chosen)
+
+        above = (paid, '">0"')
+        self._add("paid labour", numbers(paid, f"SUM({paid})"))
+        self._add("hours", numbers(hours, f"SUM({hours})+{worked}"))
+        self._add("own hours", f'{self.cell("hours")}-SUMIF({paid},">0",{hours})')
+        self._add("extra hours", f"{of(hours)}+{worked}")
+        self._add("own extra hours", f"{self.cell('extra hours')}-({of(hours, *above)})")
+        self._add("paid extra labour", of(paid))
+        self._add("own labour", self._at_rate("own hours"))
+        self._add("own extra labour", self._at_rate("own extra hours"))
+        saved, own, extra = map(self.cell, ("savings", "own extra labour", "extra hours"))
+        after = f"{saved}-{own}-{self.cell('paid extra labour')}"
+        self._add("savings after own labour", _unless_unknown(after, saved, own))
+        each = f"IF({extra}=0,{NOT_KNOWN},{saved}/{extra})"
+        self._add("saved per extra hour", _unless_unknown(each, saved))
+
+    def _at_rate(self, key: str) -> str:
+        hours, rate = self.cell(key), self.facts.value(RATE)
+        return f'IF({hours}=0,0,IF({rate}="",{NOT_KNOWN},{hours}*{rate}))'
+
+    def _money(self) -> None:
+        rows = self.facts.counts[schema.CONVERSIONS.title] + 1
+        extra = f"SUM({OF_CONVERSIONS.span('extra_cost', 2, max(2, rows))})"
+        budget, share = self.facts.value("Budget"), self.facts.value("Contingency %")
+        received, proceeds = self._sum("received_cost"), self._sum("proceeds")
+        self._add("spent", f"{received}+{self.cell('paid labour')}+{extra}-{proceeds}")
+        self._add("committed", self._sum("ordered_cost"))
+        self._add("budget", f'IF({budget}="",{NOT_KNOWN},{budget})')
+        self._add("contingency", f'IF(OR({budget}="",{share}=""),{NOT_KNOWN},{budget}*{share}/100)')
+        out = f"{self.cell('spent')}+{self.cell('committed')}"
+        self._add("remaining", _unless_unknown(f"{budget}-({out})", self.cell("budget")))
+        self._add("at prices so far", f"{out}+{self._sum('low')}")
+        self._add("bought new", f"{out}+{self._sum('high')}")
+        ends = f"{self.cell('at prices so far')},{self.cell('bought new')}"
+        self._add("forecast, low end", f"MIN({ends})")
+        self._add("forecast, high end", f"MAX({ends})")
+
+    def _areas(self) -> None:
+        cost = f"({self.cell('material cost')}+{self.cell('paid labour')})"
+        own, new = self.cell("own labour"), self.cell("retail equivalent")
+        for label, text in self.facts.areas.items():
+            if not text:
+                continue
+            typed = self.facts.typed.read(text, "area", _leading)
+            scale = typed.scales[0]
+            number = f"({typed.number(self.facts.value(label))})"
+            self._add(label, scale.of(number) if scale else "NA()")
+            area = self.cell(label)
+            self._add(f"cost by {label}", f"{cost}/{area}")
+            with_own = _unless_unknown(f"({cost}+{own})/{area}", own)
+            self._add(f"cost with own labour by {label}", with_own)
+            self._add(f"retail equivalent by {label}", _unless_unknown(f"{new}/{area}", new))
+
+    def _checks(self) -> None:
+        parts = []
+        for sheet in BY_ROW:
+            count = self.facts.counts[sheet.title]
+            first = sheet.columns[0].key
+            cells = Grid.of(sheet).span(first, 2, count + 1 + SPARE_ROWS)
+            parts.append(f"ABS(COUNTA({cells})-{count})")
+        self._add("rows more or fewer than when written", "+".join(parts))
+        elements = ELEMENTS.span("cost", 2, len(self.facts.elements) + 2)
+        cost = self.cell("material cost")
+        self._add("cost of no element of the list", f"ROUND(SUM({elements})-{cost},4)")
+        rows, stray = (
+            self.cell("rows more or fewer than when written"),
+            self.cell("cost of no element of the list"),
+        )
+        broken = "+".join(
+            f"IF(ISERROR({self.cell(key)}),1,0)"
+            for key in ("material cost", "retail equivalent", "spent", "committed", "remaining",
+                        "bought new")
+        )  # fmt: skip
+        self._add(
+            "changes followed",
+            f'IF({broken}>0,"no: a text was changed that no formula can follow",'
+            f'IF({rows}>0,"no: rows were added or taken away",'
+            f'IF({stray}<>0,"no: a component names an element that is not listed","yes")))',
+        )
+
+    def write(self, page: Page) -> None:
+        """A row for each total."""
+        page.workings(TOTALS)
+        for key, formula in self.formulas.items():
+            page.work(self.rows[key], name=key, value=Formula(formula))
+
+
+def _leading(text: str) -> Fraction:
+    """The number an area begins with, in its own unit."""
+    return parse_quantity(text).count
+
+
+def write_elements(page: Page, facts: Facts, span: tuple[int, int]) -> None:
+    """Sums of the components of each element, and of those without one."""
+    page.workings(ELEMENTS)
+    named = OF_COMPONENTS.span("element", *span)
+
+    def row(at: int, name: str, among: str) -> None:
+        sums = {
+            key: Formula(f"SUMPRODUCT(({among})*{COMPONENTS.span(column, *span)})")
+            for key, column in (
+                ("cost", "money"), ("counts", "counts"), ("counted_cost", "counted_cost"),
+                ("counted_retail", "counted_retail"),
+            )
+        }  # fmt: skip
+        page.work(at, element=name, **sums)
+
+    for at, (element, _, code, name) in enumerate(facts.elements, 2):
+        cells = [OF_ELEMENTS.cell(key, element) for key in ("code", "name")]
+        row(at, f"{code} {name}", f"({named}={cells[0]})+({named}={cells[1]})>0")
+    row(len(facts.elements) + 2, "No element", f'{named}=""')
