@@ -1,5 +1,6 @@
 """Workbooks recalculated by engines that know nothing of the program."""
 
+import csv
 import io
 import re
 import shutil
@@ -13,8 +14,10 @@ from typing import Any
 from python_calamine import CalamineWorkbook
 
 Cells = dict[str, list[list[Any]]]
+NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?(E[+-][0-9]+)?")
+# Comma, quote, UTF-8, from row 1, cells in full precision and not as shown.
+_AS_TEXT = "44,34,76,1,,0,false,false,false,false,false"
 _SAVED = re.compile(r"(</f>)<v>[^<]*</v>")
-BATCH = 50
 
 
 def without_results(data: bytes) -> bytes:
@@ -32,35 +35,38 @@ def without_results(data: bytes) -> bytes:
     return stream.getvalue()
 
 
-def by_libreoffice(books: dict[str, bytes], *sheets: str) -> dict[str, Cells]:
-    """The sheets named of each workbook, after LibreOffice has worked out every formula."""
+def by_libreoffice(books: dict[str, bytes], number: int = 2) -> dict[str, list[list[str]]]:
+    """One sheet (by its number) of each workbook, when LibreOffice has worked every formula out.
+
+    Values come as text in full precision. One run of the program for all the workbooks.
+    """
     soffice = shutil.which("soffice")
     assert soffice, "LibreOffice is missing: install Debian's libreoffice-calc"
-    results: dict[str, Cells] = {}
     with tempfile.TemporaryDirectory(prefix="recalculate-") as name:
         folder = Path(name)
         for key, data in books.items():
             (folder / f"{key}.xlsx").write_bytes(without_results(data))
-        files = [str(folder / f"{key}.xlsx") for key in books]
-        for start in range(0, len(files), BATCH):
-            subprocess.run(
-                [
-                    soffice,
-                    f"-env:UserInstallation={(folder / 'profile').as_uri()}",
-                    "--headless",
-                    "--convert-to",
-                    "xlsx",
-                    "--outdir",
-                    str(folder / "out"),
-                    *files[start : start + BATCH],
-                ],
-                check=True,
-                capture_output=True,
-                timeout=600,
-            )
+        subprocess.run(
+            [
+                soffice,
+                f"-env:UserInstallation={(folder / 'profile').as_uri()}",
+                "--headless",
+                "--convert-to",
+                f"csv:Text - txt - csv (StarCalc):{_AS_TEXT},{number}",
+                "--outdir",
+                str(folder / "out"),
+                *(str(folder / f"{key}.xlsx") for key in books),
+            ],
+            check=True,
+            capture_output=True,
+            timeout=900,
+        )
+        found = {}
         for key in books:
-            results[key] = read_cells((folder / "out" / f"{key}.xlsx").read_bytes(), *sheets)
-    return results
+            (file,) = (folder / "out").glob(f"{key}-*.csv")
+            with file.open(encoding="utf-8", newline="") as stream:
+                found[key] = list(csv.reader(stream))
+    return found
 
 
 def read_cells(data: bytes, *sheets: str) -> Cells:
@@ -110,8 +116,8 @@ def figures(rows: list[list[Any]]) -> dict[str, Any]:
 
 def plain(cell: Any) -> Any:
     """A cell as the report writes it: text as it is, numbers exact; “not known” is None."""
-    if isinstance(cell, str):
-        return None if cell == "not known" else cell
-    if isinstance(cell, bool) or not hasattr(cell, "__float__"):
-        return cell
-    return Decimal(repr(float(cell)))
+    if not isinstance(cell, str):
+        return Decimal(repr(float(cell))) if hasattr(cell, "__float__") else cell
+    if cell == "not known":
+        return None
+    return Decimal(cell) if NUMBER.fullmatch(cell) else cell

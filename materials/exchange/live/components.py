@@ -1,11 +1,13 @@
 """What every component comes to: averages, what is in the building, against new, still needed."""
 
+from collections.abc import Callable
+
 from ...choices import Fate, State
 from ...queries.quantities import exact_base
 from ..pages import Page
 from . import prices
-from .facts import OF_COMPONENTS, Facts, Part
-from .grids import COMPONENTS, LEFT, MADE, STOCK, USED
+from .facts import OF_COMPONENTS, Facts, Part, Span
+from .grids import COMPONENTS, STOCK
 from .refs import UNKNOWN, Formula, quoted
 
 B = OF_COMPONENTS
@@ -37,10 +39,11 @@ def _lines(part: Part, key: str, state: State) -> str:
 def _left(part: Part, fate: Fate) -> str:
     if part.left is None:
         return "0"
-    return f"SUMIF({LEFT.span('fate', *part.left)},{quoted(fate)},{LEFT.span('qty', *part.left)})"
+    fates = STOCK.span("state", *part.left)
+    return f"SUMIF({fates},{quoted(fate)},{STOCK.span('qty', *part.left)})"
 
 
-def _needed(facts: Facts, part: Part, own) -> str:
+def _needed(facts: Facts, part: Part, own: Callable[[str], str]) -> str:
     """Required with waste, less what is in hand or ordered, never below 0."""
     component, row = part.component, part.row
     text = component.required_text or f"1 {component.unit}"
@@ -63,15 +66,15 @@ def _row(page: Page, facts: Facts, part: Part) -> None:
     def at_average(key: str) -> str:
         return f"IF(OR({own(key)}=0,{own('average')}={NOT_KNOWN}),0,{own(key)}*{own('average')})"
 
-    def total(grid, key: str, span) -> str:
-        return f"SUM({grid.span(key, *span)})" if span else "0"
+    def total(key: str, span: Span | None) -> str:
+        return f"SUM({STOCK.span(key, *span)})" if span else "0"
 
     new_per_one, would = B.cell("new_per_one", row), B.cell("would_buy_new", row)
     tax = f"1+{facts.share(TAX)}"
     came_in = f"{own('received')}+{own('made')}+{own('moved_in')}"
     came_cost = f"{own('received_cost')}+{own('made_cost')}+{own('moved_in_cost')}"
     left = "-".join(own(key) for key in FATES)
-    unknown = f"{_lines(part, 'unknown', State.RECEIVED)}+{total(MADE, 'unknown', part.made)}"
+    unknown = f"{_lines(part, 'unknown', State.RECEIVED)}+{total('unknown', part.made)}"
     money = f"{came_cost}-{own('used_cost')}-{at_average('on_hand')}-{at_average('moved')}"
     new, average, needed = own("new"), own("average"), own("needed")
     held = f"OR(ABS({own('in_building')})>0.0000001,ABS({own('money')})>0.0000001)"
@@ -82,19 +85,19 @@ def _row(page: Page, facts: Facts, part: Part) -> None:
         "price": prices.as_of(facts, component.pk),
         "new": f"IF({own('price')}={NOT_KNOWN},{NOT_KNOWN},"
         f"{own('new_per_one')}*{own('price')}*({tax}))",
-        "received": f"{own('same')}*{_lines(part, 'usable', State.RECEIVED)}",
-        "received_cost": _lines(part, "landed", State.RECEIVED),
+        "received": f"{own('same')}*{_lines(part, 'qty', State.RECEIVED)}",
+        "received_cost": _lines(part, "cost", State.RECEIVED),
         "unknown": unknown,
-        "ordered": _lines(part, "usable", State.ORDERED),
-        "ordered_cost": _lines(part, "landed", State.ORDERED),
-        "made": total(MADE, "made", part.made),
-        "made_cost": total(MADE, "cost", part.made),
+        "ordered": _lines(part, "qty", State.ORDERED),
+        "ordered_cost": _lines(part, "cost", State.ORDERED),
+        "made": total("qty", part.made),
+        "made_cost": total("cost", part.made),
         "average": f"IF({own('unknown')}>0,{NOT_KNOWN},"
         f"IF({came_in}>0,({came_cost})/({came_in}),{NOT_KNOWN}))",
-        "used": total(USED, "used", part.used),
-        "used_cost": total(USED, "value", part.used),
+        "used": total("qty", part.used),
+        "used_cost": total("cost", part.used),
         **{key: _left(part, fate) for key, fate in FATES.items()},
-        "proceeds": total(LEFT, "proceeds", part.left),
+        "proceeds": total("cost", part.left),
         "in_building": f"{came_in}-{own('used')}-{left}",
         "money": f"{money}-{own('proceeds')}",
         "cost": f"IF({own('unknown')}>0,{NOT_KNOWN},{own('money')})",

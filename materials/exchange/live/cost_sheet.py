@@ -9,7 +9,7 @@ from ..columns import Kind
 from ..pages import INPUT_COLOUR, WORKING_COLOUR, Page
 from ..schema import COST_SHEET
 from .facts import OF_ELEMENTS, ChangedMeanwhile, Facts
-from .grids import COMPONENTS, ELEMENTS
+from .grids import COMPONENTS, TOTALS
 from .refs import UNKNOWN, Formula, quoted
 from .totals import Totals
 
@@ -154,15 +154,16 @@ class CostSheetPage:
     def _elements(self) -> None:
         by_key = {row.element.key if row.element else None: row for row in self.figures.elements}
         self._head("By element", "Cost", "Retail equivalent", "Savings", "Budget")
-        for at, (element, pk, code, name) in enumerate(self.facts.elements, 2):
+        for at, (element, pk, code, name) in enumerate(self.facts.elements):
             budget = OF_ELEMENTS.cell("budget", element)
             self._element(at, f"{code} {name}", by_key.get(pk), budget)
         if None in by_key:
-            self._element(len(self.facts.elements) + 2, "No element", by_key[None], "")
+            self._element(len(self.facts.elements), "No element", by_key[None], "")
 
     def _element(self, at: int, label: str, row: ElementRow | None, budget: str) -> None:
         cost, counts, paid, new = (
-            ELEMENTS.cell(key, at) for key in ("cost", "counts", "counted_cost", "counted_retail")
+            TOTALS.cell(key, self.totals.element_row(at))
+            for key in ("value", "counts", "counted_cost", "counted_retail")
         )
         figures = row.figures if row else Compared(Fraction(0), Fraction(0), None)
         stated = row.element.budget if row and row.element else None

@@ -82,17 +82,6 @@ CHARGES = Grid(
         heading("from", "Lowest rank that gets one more"),
     ),
 )
-STOCK = Grid(
-    "Workings stock",
-    (
-        heading("component", "Component", TEXT, 28),
-        heading("purchase", "Purchase", TEXT),
-        heading("state", "State", TEXT),
-        heading("usable", "Usable quantity"),
-        heading("landed", "Landed cost", AMOUNT),
-        heading("unknown", "Price not known"),
-    ),
-)
 CONVERSIONS = Grid(
     "Workings conversions",
     (
@@ -107,34 +96,6 @@ CONVERSIONS = Grid(
         heading("retail_value", "Retail value", RATE),
         heading("cost", "Cost handed on", RATE),
         heading("unknown", "Cost not known"),
-    ),
-)
-MADE = Grid(
-    "Workings made",
-    (
-        heading("component", "Component", TEXT, 28),
-        heading("conversion", "Conversion", TEXT),
-        heading("made", "Made, in the base unit"),
-        heading("cost", "Cost", RATE),
-        heading("unknown", "Cost not known"),
-    ),
-)
-USED = Grid(
-    "Workings used",
-    (
-        heading("component", "Component", TEXT, 28),
-        heading("conversion", "Conversion", TEXT),
-        heading("used", "Used, in the base unit"),
-        heading("value", "Value", RATE),
-    ),
-)
-LEFT = Grid(
-    "Workings left over",
-    (
-        heading("component", "Component", TEXT, 28),
-        heading("fate", "Fate", TEXT),
-        heading("qty", "Quantity in the base unit"),
-        heading("proceeds", "Proceeds", AMOUNT),
     ),
 )
 
@@ -181,21 +142,29 @@ COMPONENTS = Grid(
         heading("high", "Still needed, new", RATE),
     ),
 )
-ELEMENTS = Grid(
-    "Workings elements",
+STOCK = Grid(
+    "Workings stock",
     (
-        heading("element", "Element", TEXT, 32),
-        heading("cost", "Material cost", RATE),
+        heading("component", "Component", TEXT, 28),
+        heading("what", "What happened", TEXT),
+        heading("number", "Purchase or conversion", TEXT),
+        heading("state", "State or fate", TEXT),
+        heading("qty", "Usable quantity in the base unit"),
+        heading("cost", "Landed cost, cost handed on, value used, or proceeds", RATE, 18),
+        heading("unknown", "1: cost not known"),
+    ),
+)
+# The totals first, then a row for each element.
+TOTALS = Grid(
+    "Workings totals",
+    (
+        heading("name", "Figure or element", TEXT, 44),
+        heading("value", "Unrounded, or material cost", RATE, 18),
         heading("counts", "Components compared with new"),
         heading("counted_cost", "Material cost compared", RATE),
         heading("counted_retail", "Retail equivalent compared", RATE),
     ),
 )
-TOTALS = Grid(
-    "Workings totals",
-    (heading("name", "Figure", TEXT, 44), heading("value", "Unrounded", RATE, 18)),
-)
 WORKINGS: tuple[Grid, ...] = (
-    TOTALS, ELEMENTS, COMPONENTS, PRICES, PURCHASES, LINES, CHARGES, SHARES, STOCK,
-    CONVERSIONS, MADE, USED, LEFT,
+    TOTALS, COMPONENTS, STOCK, PURCHASES, LINES, CHARGES, SHARES, CONVERSIONS, PRICES,
 )  # fmt: skip

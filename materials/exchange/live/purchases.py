@@ -4,8 +4,6 @@ Rows of “Workings lines”, “Workings shares” and “Workings charges” s
 Purchases and Charges they belong to, in rows of the same number.
 """
 
-from collections.abc import Sequence
-
 from ...models import PurchaseLine
 from ...queries.purchases import distance_in
 from ...queries.quantities import exact_base, priced_units
@@ -13,7 +11,7 @@ from ..columns import Kind
 from ..pages import Page
 from . import prices
 from .facts import OF_CHARGES, OF_PURCHASES, Facts, Span
-from .grids import CHARGES, COMPONENTS, LINES, PURCHASES, SHARES, STOCK
+from .grids import CHARGES, COMPONENTS, LINES, PURCHASES, SHARES
 from .refs import UNKNOWN, Formula, quoted
 from .splits import charge_row, lot_row, purchase_row, write_shares
 from .typed import Typed
@@ -153,25 +151,3 @@ class PurchaseWorkings:
         cell = C.cell("distance", row)
         length = scale.of(f"({typed.number(cell)})") if scale else "NA()"
         charge_row(self.charge_page, facts, row, self.row, number, length, index=index, lines=lines)
-
-
-def write_stock(page: Page, facts: Facts, by_part: dict[int, Sequence[tuple[int, int]]]) -> None:
-    """The lines of each component together; tells each part where they are."""
-    page.workings(STOCK)
-    row = 2
-    for pk, part in facts.parts.items():
-        held = by_part.get(pk, ())
-        if held:
-            part.lines = (row, row + len(held) - 1)
-        for line, purchase in held:
-            price = LINES.cell("price", line)
-            page.work(
-                row,
-                component=part.component.name,
-                purchase=Formula(PURCHASES.cell("purchase", purchase)),
-                state=Formula(PURCHASES.cell("state", purchase)),
-                usable=Formula(LINES.cell("usable", line)),
-                landed=Formula(LINES.cell("landed", line)),
-                unknown=Formula(f"IF({price}={quoted(UNKNOWN)},1,0)"),
-            )
-            row += 1

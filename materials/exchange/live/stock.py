@@ -1,11 +1,13 @@
 """Conversions and left over: what each took, made and cost, and that by component."""
 
+from dataclasses import dataclass
+
 from ...models import ConversionOutput, LeftOver
 from ...queries.quantities import exact_base
 from ..pages import Page
 from . import prices
 from .facts import OF_CONVERSIONS, OF_LEFT_OVER, Facts, Part
-from .grids import COMPONENTS, CONVERSIONS, LEFT, MADE, USED
+from .grids import COMPONENTS, CONVERSIONS, LINES, PURCHASES, STOCK
 from .refs import UNKNOWN, Formula, quoted
 
 K, L = OF_CONVERSIONS, OF_LEFT_OVER
@@ -95,60 +97,77 @@ class ConversionWorkings:
         self.page.work(row, **cells)
 
 
-def write_made(page: Page, facts: Facts, rows: dict[int, list[int]]) -> None:
-    """What conversions made, by component."""
-    page.workings(MADE)
-    at = 2
+@dataclass
+class Movements:
+    """Rows of all that came and went, by component."""
+
+    lines: dict[int, list[tuple[int, int]]]
+    made: dict[int, list[int]]
+    used: dict[int, list[int]]
+    left: dict[int, list[tuple[int, LeftOver]]]
+
+
+def write_stock(page: Page, facts: Facts, moves: Movements) -> int:
+    """Everything that came of each component and went, together; tells each part its rows.
+
+    Gives the last row.
+    """
+    page.workings(STOCK)
+    row = 1
     for pk, part in facts.parts.items():
-        for row in rows.get(pk, ()):
-            part.made = (part.made[0] if part.made else at, at)
-            named = {key: Formula(CONVERSIONS.cell(key, row)) for key in ("made", "cost")}
-            page.work(
-                at,
-                component=part.component.name,
-                conversion=Formula(CONVERSIONS.cell("conversion", row)),
-                unknown=Formula(CONVERSIONS.cell("unknown", row)),
-                **named,
-            )
-            at += 1
+        listed = (
+            ("lines", [_bought(*rows) for rows in moves.lines.get(pk, ())]),
+            ("made", [_made(at) for at in moves.made.get(pk, ())]),
+            ("used", [_used(at) for at in moves.used.get(pk, ())]),
+            ("left", [_left(facts, part, *entry) for entry in moves.left.get(pk, ())]),
+        )
+        for name, cells in listed:
+            if cells:
+                setattr(part, name, (row + 1, row + len(cells)))
+            for values in cells:
+                row += 1
+                page.work(row, component=part.component.name, **values)
+    return row
 
 
-def write_used(page: Page, facts: Facts, rows: dict[int, list[int]]) -> None:
-    """What conversions used, by component."""
-    page.workings(USED)
-    at = 2
-    for pk, part in facts.parts.items():
-        for row in rows.get(pk, ()):
-            part.used = (part.used[0] if part.used else at, at)
-            named = {key: Formula(CONVERSIONS.cell(key, row)) for key in ("used", "value")}
-            page.work(
-                at,
-                component=part.component.name,
-                conversion=Formula(CONVERSIONS.cell("conversion", row)),
-                **named,
-            )
-            at += 1
+def _bought(line: int, purchase: int) -> dict[str, str]:
+    price = LINES.cell("price", line)
+    return {
+        "what": "purchase",
+        "number": Formula(PURCHASES.cell("purchase", purchase)),
+        "state": Formula(PURCHASES.cell("state", purchase)),
+        "qty": Formula(LINES.cell("usable", line)),
+        "cost": Formula(LINES.cell("landed", line)),
+        "unknown": Formula(f"IF({price}={quoted(UNKNOWN)},1,0)"),
+    }
 
 
-def write_left_over(page: Page, facts: Facts, held: list[tuple[int, LeftOver]]) -> None:
-    """What did not go into the building, by component."""
-    page.workings(LEFT)
-    by_part: dict[int, list[tuple[int, LeftOver]]] = {}
-    for row, entry in held:
-        facts.part(entry.component_id)
-        by_part.setdefault(entry.component_id, []).append((row, entry))
-    at = 2
-    for pk, part in facts.parts.items():
-        for row, entry in by_part.get(pk, ()):
-            part.left = (part.left[0] if part.left else at, at)
-            qty = _quantity(facts, entry.quantity_text, part, L.cell("quantity", row))
-            same = f"{L.cell('component', row)}={LEFT.cell('component', at)}"
-            proceeds = L.cell("proceeds", row)
-            page.work(
-                at,
-                component=part.component.name,
-                fate=Formula(L.cell("fate", row)),
-                qty=Formula(f"IF({same},{qty},NA())"),
-                proceeds=Formula(f'IF({proceeds}="",0,{facts.money.amount(proceeds)})'),
-            )
-            at += 1
+def _made(row: int) -> dict[str, str]:
+    return {
+        "what": "made",
+        "number": Formula(CONVERSIONS.cell("conversion", row)),
+        "qty": Formula(CONVERSIONS.cell("made", row)),
+        "cost": Formula(CONVERSIONS.cell("cost", row)),
+        "unknown": Formula(CONVERSIONS.cell("unknown", row)),
+    }
+
+
+def _used(row: int) -> dict[str, str]:
+    return {
+        "what": "used",
+        "number": Formula(CONVERSIONS.cell("conversion", row)),
+        "qty": Formula(CONVERSIONS.cell("used", row)),
+        "cost": Formula(CONVERSIONS.cell("value", row)),
+    }
+
+
+def _left(facts: Facts, part: Part, row: int, entry: LeftOver) -> dict[str, str]:
+    qty = _quantity(facts, entry.quantity_text, part, L.cell("quantity", row))
+    same = f"{L.cell('component', row)}={COMPONENTS.cell('component', part.row)}"
+    proceeds = L.cell("proceeds", row)
+    return {
+        "what": "left over",
+        "state": Formula(L.cell("fate", row)),
+        "qty": Formula(f"IF({same},{qty},NA())"),
+        "cost": Formula(f'IF({proceeds}="",0,{facts.money.amount(proceeds)})'),
+    }

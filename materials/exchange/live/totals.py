@@ -7,7 +7,7 @@ from ...choices import LabourKind, State
 from .. import schema
 from ..pages import SPARE_ROWS, Page
 from .facts import OF_COMPONENTS, OF_CONVERSIONS, OF_ELEMENTS, OF_LABOUR, Facts
-from .grids import COMPONENTS, ELEMENTS, STOCK, TOTALS
+from .grids import COMPONENTS, STOCK, TOTALS
 from .refs import UNKNOWN, Formula, Grid, quoted
 
 NOT_KNOWN = quoted(UNKNOWN)
@@ -18,6 +18,13 @@ BY_ROW = (
     schema.COMPONENTS, schema.PRICES, schema.PURCHASES, schema.CHARGES, schema.CONVERSIONS,
     schema.LEFT_OVER,
 )  # fmt: skip
+# What is summed over the components of an element, and where.
+SUMMED = {
+    "value": "money",
+    "counts": "counts",
+    "counted_cost": "counted_cost",
+    "counted_retail": "counted_retail",
+}
 
 
 def _unless_unknown(formula: str, *cells: str) -> str:
@@ -66,9 +73,10 @@ class Totals:
         left, money = (COMPONENTS.span(key, *self.span) for key in ("left_out", "money"))
         self._add("their material cost", f"SUMIF({left},1,{money})")
         unknown = "0"
-        lines = self.facts.counts.get(STOCK.title, 0)
-        if lines:
-            state, unpriced = (STOCK.span(key, 2, lines + 1) for key in ("state", "unknown"))
+        last = self.facts.counts[STOCK.title]
+        if last > 1:
+            # Only purchases have a state of that name.
+            state, unpriced = (STOCK.span(key, 2, last) for key in ("state", "unknown"))
             unknown = f"SUMIF({state},{quoted(State.RECEIVED)},{unpriced})"
         self._add("received lines without a known price", unknown)
 
@@ -146,7 +154,9 @@ class Totals:
             cells = Grid.of(sheet).span(first, 2, count + 1 + SPARE_ROWS)
             parts.append(f"ABS(COUNTA({cells})-{count})")
         self._add("rows more or fewer than when written", "+".join(parts))
-        elements = ELEMENTS.span("cost", 2, len(self.facts.elements) + 2)
+        # Two more totals follow before the elements.
+        first = len(self.formulas) + 2 + 2
+        elements = TOTALS.span("value", first, first + len(self.facts.elements))
         cost = self.cell("material cost")
         self._add("cost of no element of the list", f"ROUND(SUM({elements})-{cost},4)")
         rows, stray = (
@@ -165,34 +175,28 @@ class Totals:
             f'IF({stray}<>0,"no: a component names an element that is not listed","yes")))',
         )
 
+    def element_row(self, place: int) -> int:
+        """The row of an element by its place in the list; after the last: no element."""
+        return len(self.formulas) + 2 + place
+
     def write(self, page: Page) -> None:
-        """A row for each total."""
+        """A row for each total, then one for each element and for components without one."""
         page.workings(TOTALS)
         for key, formula in self.formulas.items():
             page.work(self.rows[key], name=key, value=Formula(formula))
+        named = OF_COMPONENTS.span("element", *self.span)
+        listed = []
+        for row, _, code, name in self.facts.elements:
+            by_code, by_name = (OF_ELEMENTS.cell(key, row) for key in ("code", "name"))
+            listed.append((f"{code} {name}", f"({named}={by_code})+({named}={by_name})>0"))
+        for place, (label, among) in enumerate([*listed, ("No element", f'{named}=""')]):
+            sums = {
+                key: Formula(f"SUMPRODUCT(({among})*{COMPONENTS.span(column, *self.span)})")
+                for key, column in SUMMED.items()
+            }
+            page.work(self.element_row(place), name=label, **sums)
 
 
 def _leading(text: str) -> Fraction:
     """The number an area begins with, in its own unit."""
     return parse_quantity(text).count
-
-
-def write_elements(page: Page, facts: Facts, span: tuple[int, int]) -> None:
-    """Sums of the components of each element, and of those without one."""
-    page.workings(ELEMENTS)
-    named = OF_COMPONENTS.span("element", *span)
-
-    def row(at: int, name: str, among: str) -> None:
-        sums = {
-            key: Formula(f"SUMPRODUCT(({among})*{COMPONENTS.span(column, *span)})")
-            for key, column in (
-                ("cost", "money"), ("counts", "counts"), ("counted_cost", "counted_cost"),
-                ("counted_retail", "counted_retail"),
-            )
-        }  # fmt: skip
-        page.work(at, element=name, **sums)
-
-    for at, (element, _, code, name) in enumerate(facts.elements, 2):
-        cells = [OF_ELEMENTS.cell(key, element) for key in ("code", "name")]
-        row(at, f"{code} {name}", f"({named}={cells[0]})+({named}={cells[1]})>0")
-    row(len(facts.elements) + 2, "No element", f'{named}=""')

@@ -9,23 +9,12 @@ from ...queries.exchange import list_charged
 from .. import schema
 from ..columns import Sheet
 from ..pages import Book, Page
-from . import components, prices, stock, totals
+from . import components, prices, totals
 from .cost_sheet import CostSheetPage
 from .facts import OF_COMPONENTS, OF_PRICES, Facts, Part
-from .grids import (
-    COMPONENTS,
-    CONVERSIONS,
-    ELEMENTS,
-    LEFT,
-    MADE,
-    PRICES,
-    STOCK,
-    TOTALS,
-    USED,
-    WORKINGS,
-)
-from .purchases import PurchaseWorkings, write_stock
-from .stock import ConversionWorkings
+from .grids import COMPONENTS, CONVERSIONS, PRICES, STOCK, TOTALS, WORKINGS
+from .purchases import PurchaseWorkings
+from .stock import ConversionWorkings, Movements, write_stock
 
 Take = Callable[[int, Any], None]
 
@@ -36,7 +25,7 @@ class Workings:
     def __init__(self, facts: Facts, book: Book):
         self.facts = facts
         self.pages: dict[str, Page] = {grid.title: book.page(grid.title) for grid in WORKINGS}
-        self.left_over: list[tuple[int, LeftOver]] = []
+        self.left_over: dict[int, list[tuple[int, LeftOver]]] = {}
 
     def begin(self, sheet: Sheet) -> Take | None:
         """Who takes the rows of a sheet while they are written; None for nobody."""
@@ -68,21 +57,17 @@ class Workings:
         prices.collect(self.facts, OF_PRICES, row, price.component_id, price)
 
     def _left_over(self, row: int, entry: LeftOver) -> None:
-        self.left_over.append((row, entry))
+        self.left_over.setdefault(entry.component_id, []).append((row, entry))
 
     def finish(self, cost_page: Page, figures: CostSheet) -> None:
         """Write what needs every sheet to be there: sums by component, totals, the cost sheet."""
         facts, pages = self.facts, self.pages
         self.purchases.finish()
         self.conversions.finish()
-        lines = self.purchases.by_part
-        facts.counts[STOCK.title] = sum(map(len, lines.values()))
-        write_stock(pages[STOCK.title], facts, lines)
-        stock.write_made(pages[MADE.title], facts, self.conversions.made)
-        stock.write_used(pages[USED.title], facts, self.conversions.used)
-        stock.write_left_over(pages[LEFT.title], facts, self.left_over)
+        made, used = self.conversions.made, self.conversions.used
+        moves = Movements(self.purchases.by_part, made, used, self.left_over)
+        facts.counts[STOCK.title] = write_stock(pages[STOCK.title], facts, moves)
         components.write(pages[COMPONENTS.title], facts)
         whole = totals.Totals(facts)
         whole.write(pages[TOTALS.title])
-        totals.write_elements(pages[ELEMENTS.title], facts, whole.span)
         CostSheetPage(cost_page, facts, whole, figures).write()
