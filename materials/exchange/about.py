@@ -1,6 +1,7 @@
 """The first sheet of a workbook, which explains the others in a few lines."""
 
 from ..models import Build
+from .live.facts import MOST_LINES
 from .pages import Page
 
 LINES: tuple[tuple[str, str], ...] = (
@@ -28,7 +29,15 @@ LINES: tuple[tuple[str, str], ...] = (
 )  # fmt: skip
 
 
-def write_about(page: Page, build: Build) -> None:
+MANY_LINES = (
+    "Many purchase lines",
+    f"There are more than {MOST_LINES:,} purchase lines, too many to follow in a spreadsheet:"
+    " changes on the sheets Purchases and Charges do not move the figures here. Everything else"
+    " does. Read the workbook in to see what such a change comes to.",
+)
+
+
+def write_about(page: Page, build: Build, follows_lines: bool) -> None:
     """Headings on the left, what they mean on the right."""
     book, sheet = page.book, page.sheet
     sheet.set_portrait()
@@ -41,7 +50,7 @@ def write_about(page: Page, build: Build) -> None:
     page.text(1, 0, build.name, big)
     page.text(2, 0, "Written on", strong)
     page.text(2, 1, book.written_on.isoformat(), plain)
-    for row, (label, text) in enumerate(LINES, 4):
+    for row, (label, text) in enumerate(LINES if follows_lines else (*LINES, MANY_LINES), 4):
         # About 95 signs fit a line of the column.
         sheet.set_row(row - 1, 16 * (1 + len(text) // 95))
         page.text(row, 0, label, strong)

@@ -136,6 +136,8 @@ class Page:
         self._quoted = book.format(num_format="@", quote_prefix=True, valign="top")
         self._kinds: list[Kind] = []
         self._letters: dict[str, int] = {}
+        # How other sheets name this one; its own formulas need not.
+        self.own = f"'{sheet.name}'!"
 
     def text(self, row: int, column: int, text: str, style: Any = None) -> None:
         """A text that can never turn into anything else; ``column`` counts from 0."""
@@ -150,7 +152,8 @@ class Page:
         if value is None:
             return
         if isinstance(value, Formula):
-            self.sheet.write_formula(row - 1, column, value, style, value.result)
+            formula = value.replace(self.own, "")
+            self.sheet.write_formula(row - 1, column, formula, style, value.result)
         elif isinstance(value, str):
             self.text(row, column, value, style)
         elif isinstance(value, date):
@@ -190,6 +193,7 @@ class Page:
         """Begin a sheet of workings."""
         self.start([(c.heading, c.kind, c.width) for c in grid.columns], working=True)
         self._letters = {column.key: index for index, column in enumerate(grid.columns)}
+        self.own = grid.prefix
 
     def work(self, row: int, **values: Any) -> None:
         """One row of workings, by the keys of the grid, in the grid's order."""

@@ -22,7 +22,7 @@ from . import schema
 from .about import write_about
 from .columns import Sheet
 from .live.cost_sheet import AS_OF
-from .live.facts import ChangedMeanwhile, Facts
+from .live.facts import MOST_LINES, ChangedMeanwhile, Facts
 from .live.workings import Workings
 from .pages import Book, Look, Page
 
@@ -53,9 +53,9 @@ def _write(build: Build, stream: BinaryIO, on: date) -> None:
     with Book(stream, build, look, on) as book:
         pages = {title: book.page(title) for title in (schema.ABOUT, schema.COST_SHEET)}
         pages |= {title: book.page(title) for title in schema.TITLES}
-        facts = Facts(build, AS_OF)
+        facts = Facts(build, AS_OF, queries.count_lines(build) <= MOST_LINES)
         workings = Workings(facts, book)
-        write_about(pages[schema.ABOUT], build)
+        write_about(pages[schema.ABOUT], build, facts.follows_lines)
         _write_build(pages[schema.BUILD], build, facts)
         for sheet in schema.SHEETS:
             rows = rows_of(sheet, build)

@@ -169,6 +169,11 @@ def iterate_purchase_lines(build: Build) -> Iterator[PurchaseLine]:
     )
 
 
+def count_lines(build: Build) -> int:
+    """How many purchase lines there are."""
+    return PurchaseLine.objects.filter(purchase__build=build).count()
+
+
 def iterate_charges(build: Build) -> Iterator[Charge]:
     """Charges in the order they apply, those of one purchase together."""
     return _iterate(

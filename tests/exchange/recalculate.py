@@ -17,6 +17,7 @@ Cells = dict[str, list[list[Any]]]
 NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?(E[+-][0-9]+)?")
 # Comma, quote, UTF-8, from row 1, cells in full precision and not as shown.
 _AS_TEXT = "44,34,76,1,,0,false,false,false,false,false"
+BATCH = 50
 _SAVED = re.compile(r"(</f>)<v>[^<]*</v>")
 
 
@@ -35,38 +36,55 @@ def without_results(data: bytes) -> bytes:
     return stream.getvalue()
 
 
-def by_libreoffice(books: dict[str, bytes], number: int = 2) -> dict[str, list[list[str]]]:
-    """One sheet (by its number) of each workbook, when LibreOffice has worked every formula out.
+class LibreOffice:
+    """Works formulas out in the background, a batch of workbooks in each run of the program."""
 
-    Values come as text in full precision. One run of the program for all the workbooks.
-    """
-    soffice = shutil.which("soffice")
-    assert soffice, "LibreOffice is missing: install Debian's libreoffice-calc"
-    with tempfile.TemporaryDirectory(prefix="recalculate-") as name:
-        folder = Path(name)
-        for key, data in books.items():
-            (folder / f"{key}.xlsx").write_bytes(without_results(data))
-        subprocess.run(
-            [
-                soffice,
-                f"-env:UserInstallation={(folder / 'profile').as_uri()}",
-                "--headless",
-                "--convert-to",
-                f"csv:Text - txt - csv (StarCalc):{_AS_TEXT},{number}",
-                "--outdir",
-                str(folder / "out"),
-                *(str(folder / f"{key}.xlsx") for key in books),
-            ],
-            check=True,
-            capture_output=True,
-            timeout=900,
-        )
+    def __init__(self, folder: Path):
+        self.folder = folder
+        self.waiting: list[str] = []
+        self.keys: list[str] = []
+        self.runs: list[subprocess.Popen] = []
+
+    def add(self, key: str, data: bytes) -> None:
+        """One more workbook."""
+        (self.folder / f"{key}.xlsx").write_bytes(without_results(data))
+        self.keys.append(key)
+        self.waiting.append(str(self.folder / f"{key}.xlsx"))
+        if len(self.waiting) == BATCH:
+            self.start()
+
+    def start(self) -> None:
+        """Begin with those that wait; runs do not share a profile, or one would refuse."""
+        soffice = shutil.which("soffice")
+        assert soffice, "LibreOffice is missing: install Debian's libreoffice-calc"
+        profile = (self.folder / f"profile{len(self.runs)}").as_uri()
+        command = [soffice, f"-env:UserInstallation={profile}", "--headless", "--convert-to",
+                   f"csv:Text - txt - csv (StarCalc):{_AS_TEXT},2",
+                   "--outdir", str(self.folder / "out"), *self.waiting]  # fmt: skip
+        quiet = subprocess.DEVNULL
+        self.runs.append(subprocess.Popen(command, stdout=quiet, stderr=quiet))
+        self.waiting = []
+
+    def cost_sheets(self) -> dict[str, list[list[str]]]:
+        """The second sheet of each workbook: text, numbers in full precision."""
+        if self.waiting:
+            self.start()
+        for run in self.runs:
+            assert run.wait(timeout=900) == 0
         found = {}
-        for key in books:
-            (file,) = (folder / "out").glob(f"{key}-*.csv")
+        for key in self.keys:
+            (file,) = (self.folder / "out").glob(f"{key}-*.csv")
             with file.open(encoding="utf-8", newline="") as stream:
                 found[key] = list(csv.reader(stream))
-    return found
+        return found
+
+
+def by_libreoffice(data: bytes) -> list[list[str]]:
+    """The cost sheet of one workbook."""
+    with tempfile.TemporaryDirectory(prefix="recalculate-") as folder:
+        office = LibreOffice(Path(folder))
+        office.add("book", data)
+        return office.cost_sheets()["book"]
 
 
 def read_cells(data: bytes, *sheets: str) -> Cells:

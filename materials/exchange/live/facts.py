@@ -20,6 +20,9 @@ from ..schema import (
 from .refs import Grid, Money
 from .typed import TypedReader
 
+# Above so many purchase lines the formulas would make a workbook that hardly opens (about two
+# thousand signs a line); then the sums of the lines stand in the workings as plain figures.
+MOST_LINES = 20_000
 OF_BUILD = Grid(BUILD, keys=("name", "value"))
 OF_ELEMENTS, OF_COMPONENTS, OF_PRICES = map(Grid.of, (ELEMENTS, COMPONENTS, PRICES))
 OF_PURCHASES, OF_CHARGES = Grid.of(PURCHASES), Grid.of(CHARGES)
@@ -62,6 +65,7 @@ class Facts:
 
     build: Build
     as_of: str
+    follows_lines: bool = True
     parts: dict[int, Part] = field(default_factory=dict)
     prices: dict[int, list[PriceRow]] = field(default_factory=dict)
     elements: list[tuple[int, int, str, str]] = field(default_factory=list)

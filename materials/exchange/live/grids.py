@@ -90,6 +90,7 @@ CONVERSIONS = Grid(
         heading("component", "To", TEXT, 28),
         heading("used", "Used, in the base unit"),
         heading("value", "Value of what was used", RATE),
+        heading("extra", "Extra cost", AMOUNT),
         heading("whole", "Value and extra cost", RATE),
         heading("made", "Made, in the base unit"),
         heading("price_then", "New price around that day", RATE),
@@ -168,3 +169,5 @@ TOTALS = Grid(
 WORKINGS: tuple[Grid, ...] = (
     TOTALS, COMPONENTS, STOCK, PURCHASES, LINES, CHARGES, SHARES, CONVERSIONS, PRICES,
 )  # fmt: skip
+# Left out where there are too many purchase lines.
+BY_LINE: tuple[Grid, ...] = (PURCHASES, LINES, CHARGES, SHARES)

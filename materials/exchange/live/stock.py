@@ -1,9 +1,11 @@
 """Conversions and left over: what each took, made and cost, and that by component."""
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 from ...models import ConversionOutput, LeftOver
 from ...queries.quantities import exact_base
+from ...queries.totals import Sums
 from ..pages import Page
 from . import prices
 from .facts import OF_CONVERSIONS, OF_LEFT_OVER, Facts, Part
@@ -71,7 +73,8 @@ class ConversionWorkings:
                 "source": source.component.name,
                 "used": Formula(f"IF({same},{used},NA())"),
                 "value": Formula(f"IF({average}={quoted(UNKNOWN)},0,{own('used')}*{average})"),
-                "whole": Formula(f'{own("value")}+IF({extra}="",0,{extra})'),
+                "extra": Formula(f'IF({extra}="",0,{facts.money.amount(extra)})'),
+                "whole": Formula(f"{own('value')}+{own('extra')}"),
                 "unknown": Formula(f"IF(AND({own('used')}>0,{average}={quoted(UNKNOWN)}),1,0)"),
             }
         made = _quantity(facts, output.made_text, part, K.cell("made", row))
@@ -99,9 +102,10 @@ class ConversionWorkings:
 
 @dataclass
 class Movements:
-    """Rows of all that came and went, by component."""
+    """Rows of all that came and went, by component; ``summed`` where lines are not followed."""
 
     lines: dict[int, list[tuple[int, int]]]
+    summed: dict[int, list[tuple[str, Sums]]]
     made: dict[int, list[int]]
     used: dict[int, list[int]]
     left: dict[int, list[tuple[int, LeftOver]]]
@@ -116,7 +120,11 @@ def write_stock(page: Page, facts: Facts, moves: Movements) -> int:
     row = 1
     for pk, part in facts.parts.items():
         listed = (
-            ("lines", [_bought(*rows) for rows in moves.lines.get(pk, ())]),
+            (
+                "lines",
+                [_bought(*rows) for rows in moves.lines.get(pk, ())]
+                + [_summed(state, sums) for state, sums in moves.summed.get(pk, ())],
+            ),
             ("made", [_made(at) for at in moves.made.get(pk, ())]),
             ("used", [_used(at) for at in moves.used.get(pk, ())]),
             ("left", [_left(facts, part, *entry) for entry in moves.left.get(pk, ())]),
@@ -139,6 +147,16 @@ def _bought(line: int, purchase: int) -> dict[str, str]:
         "qty": Formula(LINES.cell("usable", line)),
         "cost": Formula(LINES.cell("landed", line)),
         "unknown": Formula(f"IF({price}={quoted(UNKNOWN)},1,0)"),
+    }
+
+
+def _summed(state: str, sums: Sums) -> dict[str, str | Decimal | int]:
+    return {
+        "what": "purchases",
+        "state": state,
+        "qty": sums.usable,
+        "cost": sums.landed,
+        "unknown": sums.unknown,
     }
 
 

@@ -7,7 +7,7 @@ from ...choices import LabourKind, State
 from .. import schema
 from ..pages import SPARE_ROWS, Page
 from .facts import OF_COMPONENTS, OF_CONVERSIONS, OF_ELEMENTS, OF_LABOUR, Facts
-from .grids import COMPONENTS, STOCK, TOTALS
+from .grids import COMPONENTS, CONVERSIONS, STOCK, TOTALS
 from .refs import UNKNOWN, Formula, Grid, quoted
 
 NOT_KNOWN = quoted(UNKNOWN)
@@ -40,6 +40,8 @@ class Totals:
         self.facts = facts
         rows = [part.row for part in facts.parts.values()]
         self.span = (min(rows, default=2), max(rows, default=2))
+        # What the cost sheet says as long as every change is followed that can be.
+        self.all_is_well = "yes" if facts.follows_lines else "all but those of purchase lines"
         self.formulas: dict[str, str] = {}
         self.rows: dict[str, int] = {}
         self._materials()
@@ -95,12 +97,15 @@ class Totals:
             return "+".join(f"SUMIFS({what},{each})" for each in chosen)
 
         above = (paid, '">0"')
-        self._add("paid labour", numbers(paid, f"SUM({paid})"))
+        # Each amount is rounded by itself, as it is when it is read in.
+        amounts = self.facts.money.amount(paid)
+        extra = "+".join(f"({kind}={quoted(each)})" for each in EXTRA)
+        self._add("paid labour", numbers(paid, f"SUMPRODUCT({amounts})"))
         self._add("hours", numbers(hours, f"SUM({hours})+{worked}"))
         self._add("own hours", f'{self.cell("hours")}-SUMIF({paid},">0",{hours})')
         self._add("extra hours", f"{of(hours)}+{worked}")
         self._add("own extra hours", f"{self.cell('extra hours')}-({of(hours, *above)})")
-        self._add("paid extra labour", of(paid))
+        self._add("paid extra labour", f"SUMPRODUCT(({extra})*{amounts})")
         self._add("own labour", self._at_rate("own hours"))
         self._add("own extra labour", self._at_rate("own extra hours"))
         saved, own, extra = map(self.cell, ("savings", "own extra labour", "extra hours"))
@@ -115,15 +120,17 @@ class Totals:
 
     def _money(self) -> None:
         rows = self.facts.counts[schema.CONVERSIONS.title] + 1
-        extra = f"SUM({OF_CONVERSIONS.span('extra_cost', 2, max(2, rows))})"
-        budget, share = self.facts.value("Budget"), self.facts.value("Contingency %")
+        extra = f"SUM({CONVERSIONS.span('extra', 2, max(2, rows))})"
+        stated, share = self.facts.value("Budget"), self.facts.value("Contingency %")
         received, proceeds = self._sum("received_cost"), self._sum("proceeds")
         self._add("spent", f"{received}+{self.cell('paid labour')}+{extra}-{proceeds}")
         self._add("committed", self._sum("ordered_cost"))
-        self._add("budget", f'IF({budget}="",{NOT_KNOWN},{budget})')
-        self._add("contingency", f'IF(OR({budget}="",{share}=""),{NOT_KNOWN},{budget}*{share}/100)')
+        self._add("budget", f'IF({stated}="",{NOT_KNOWN},{self.facts.money.amount(stated)})')
+        budget = self.cell("budget")
+        reserve = f"{budget}*{share}/100"
+        self._add("contingency", f'IF(OR({stated}="",{share}=""),{NOT_KNOWN},{reserve})')
         out = f"{self.cell('spent')}+{self.cell('committed')}"
-        self._add("remaining", _unless_unknown(f"{budget}-({out})", self.cell("budget")))
+        self._add("remaining", _unless_unknown(f"{budget}-({out})", budget))
         self._add("at prices so far", f"{out}+{self._sum('low')}")
         self._add("bought new", f"{out}+{self._sum('high')}")
         ends = f"{self.cell('at prices so far')},{self.cell('bought new')}"
@@ -172,7 +179,8 @@ class Totals:
             "changes followed",
             f'IF({broken}>0,"no: a text was changed that no formula can follow",'
             f'IF({rows}>0,"no: rows were added or taken away",'
-            f'IF({stray}<>0,"no: a component names an element that is not listed","yes")))',
+            f'IF({stray}<>0,"no: a component names an element that is not listed",'
+            f"{quoted(self.all_is_well)})))",
         )
 
     def element_row(self, place: int) -> int:

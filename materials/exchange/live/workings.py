@@ -6,13 +6,22 @@ from typing import Any
 from ...calc.reports import CostSheet
 from ...models import Component, Element, LeftOver, RetailPrice
 from ...queries.exchange import list_charged
+from ...queries.totals import get_totals
 from .. import schema
 from ..columns import Sheet
 from ..pages import Book, Page
 from . import components, prices, totals
 from .cost_sheet import CostSheetPage
 from .facts import OF_COMPONENTS, OF_PRICES, Facts, Part
-from .grids import COMPONENTS, CONVERSIONS, PRICES, STOCK, TOTALS, WORKINGS
+from .grids import (
+    BY_LINE,
+    COMPONENTS,
+    CONVERSIONS,
+    PRICES,
+    STOCK,
+    TOTALS,
+    WORKINGS,
+)
 from .purchases import PurchaseWorkings
 from .stock import ConversionWorkings, Movements, write_stock
 
@@ -24,7 +33,9 @@ class Workings:
 
     def __init__(self, facts: Facts, book: Book):
         self.facts = facts
-        self.pages: dict[str, Page] = {grid.title: book.page(grid.title) for grid in WORKINGS}
+        grids = [grid for grid in WORKINGS if facts.follows_lines or grid not in BY_LINE]
+        self.pages: dict[str, Page] = {grid.title: book.page(grid.title) for grid in grids}
+        self.purchases: PurchaseWorkings | None = None
         self.left_over: dict[int, list[tuple[int, LeftOver]]] = {}
 
     def begin(self, sheet: Sheet) -> Take | None:
@@ -32,6 +43,8 @@ class Workings:
         title = sheet.title
         if title == schema.PURCHASES.title:
             prices.write(self.pages[PRICES.title], self.facts)
+            if not self.facts.follows_lines:
+                return None
             charges = list_charged(self.facts.build)
             self.purchases = PurchaseWorkings(self.facts, self.pages, charges)
             return self.purchases.add
@@ -62,10 +75,16 @@ class Workings:
     def finish(self, cost_page: Page, figures: CostSheet) -> None:
         """Write what needs every sheet to be there: sums by component, totals, the cost sheet."""
         facts, pages = self.facts, self.pages
-        self.purchases.finish()
         self.conversions.finish()
+        lines, summed = {}, {}
+        if self.purchases is None:
+            for key, sums in sorted(get_totals(facts.build).items()):
+                summed.setdefault(key.component, []).append((key.state, sums))
+        else:
+            self.purchases.finish()
+            lines = self.purchases.by_part
         made, used = self.conversions.made, self.conversions.used
-        moves = Movements(self.purchases.by_part, made, used, self.left_over)
+        moves = Movements(lines, summed, made, used, self.left_over)
         facts.counts[STOCK.title] = write_stock(pages[STOCK.title], facts, moves)
         components.write(pages[COMPONENTS.title], facts)
         whole = totals.Totals(facts)
