@@ -73,6 +73,9 @@ _build = [
     path("history/<int:pk>/undo/", records.change_undo, name="change_undo"),
     path("workbook/", files.upload, name="upload"),
     path("workbook/download/", files.download, name="download"),
+    path("downloads/", files.downloads, name="downloads"),
+    path("downloads/tables/", files.download_tables, name="download_tables"),
+    path("downloads/tables/<slug:sheet>/", files.download_table, name="download_table"),
 ]
 
 urlpatterns = [

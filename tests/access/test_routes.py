@@ -76,6 +76,9 @@ ROUTES = {
     "change_undo": (POST_ONLY, "change"),
     "upload": (EDIT, None),
     "download": (READ, None),
+    "downloads": (READ, None),
+    "download_tables": (READ, None),
+    "download_table": (READ, None),
 }
 OF_BUILD = [
     name
@@ -110,6 +113,8 @@ def address(name: str, build, records) -> str:
         return reverse(name)
     if name == "caution_deal":
         return reverse(name, args=[build.pk, "old-paint", records[kind].pk])
+    if name == "download_table":
+        return reverse(name, args=[build.pk, "left-over"])
     if name == "figure":
         return reverse(name, args=[build.pk, "spent"])
     if name in ("record_delete", "photos", "photo_add"):

@@ -18,6 +18,8 @@ NO_SCREEN = {
     "purchase_state": "only for POST",
     "change_undo": "only for POST",
     "download": "a workbook",
+    "download_table": "a CSV file",
+    "download_tables": "an archive",
     "photo": "a picture by itself",
     "photo_small": "a picture by itself",
 }
@@ -175,6 +177,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     ),
     "history": (at(),),
     "change": (at("{change}"),),
+    "downloads": (at(),),
     "upload": (at(), at(label="faults", act=wrong_workbook)),
 }
 # Screens of an area, for telling quickly where something is wrong.

@@ -56,7 +56,7 @@ def page_counts(client, urls: dict[str, str]) -> dict[str, int]:
 
 @pytest.fixture
 def urls(build) -> dict[str, str]:
-    names = [*LISTS, *FORMS, "cost_sheet", "build_edit", "download"]
+    names = [*LISTS, *FORMS, "cost_sheet", "build_edit", "download", "downloads", "download_tables"]
     made = {name: reverse(name, args=[build.pk]) for name in names}
     made |= {name: reverse("figure", args=[build.pk, name]) for name in ("savings", "spent")}
     made["sorted"] = made["purchase_lines"] + "?sort=-landed_amount"

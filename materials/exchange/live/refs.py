@@ -71,8 +71,7 @@ def number(value: Fraction | int) -> str:
         return str(exact.numerator)
     if max(abs(exact.numerator), exact.denominator) < EXACT:
         return f"{exact.numerator}/{exact.denominator}"
-    scaled = round(exact * 10**18)
-    return f"{scaled}/{10**18}"
+    return f"{exact.numerator * 10**18 // exact.denominator}/{10**18}"
 
 
 class Money:
