@@ -111,8 +111,10 @@ class Book(AbstractContextManager):
         return self._formats[key]
 
     def of_kind(self, kind: Kind, **more: Any) -> Any:
-        """The format of a kind of column."""
-        return self.format(num_format=self.look.number_format(kind), valign="top", **more)
+        """The format of a kind of column: figures keep off the text to their right."""
+        aside = {} if self.look.number_format(kind) == "@" else {"align": "right", "indent": 1}
+        shown = {"num_format": self.look.number_format(kind), "valign": "top"}
+        return self.format(**{**shown, **aside, **more})
 
     def page(self, title: str, *, landscape: bool = True) -> "Page":
         """A new page, set up for printing."""

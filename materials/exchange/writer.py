@@ -84,7 +84,7 @@ def _write_build(page: Page, build: Build, facts: Facts) -> None:
             day = name.removeprefix(schema.DISTANCE_FROM)
             facts.rates.append((None if day == name else date.fromisoformat(day), row))
         page.text(row, 0, name, strong)
-        style = page.book.of_kind(column.kind, align="left")
+        style = page.book.of_kind(column.kind, align="left", indent=0)
         if value is None:
             page.sheet.write_blank(row - 1, 1, None, style)
         elif isinstance(value, str):

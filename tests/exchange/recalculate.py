@@ -73,7 +73,7 @@ class LibreOffice:
             assert run.wait(timeout=900) == 0
         found = {}
         for key in self.keys:
-            (file,) = (self.folder / "out").glob(f"{key}-*.csv")
+            file = self.folder / "out" / f"{key}-Cost sheet.csv"
             with file.open(encoding="utf-8", newline="") as stream:
                 found[key] = list(csv.reader(stream))
         return found

@@ -15,7 +15,7 @@ from .totals import Totals
 
 NOT_KNOWN = quoted(UNKNOWN)
 NOT_FOLLOWED = quoted("not followed")
-AMOUNT, RATE, NUMBER = Kind.AMOUNT, Kind.RATE, Kind.NUMBER
+AMOUNT, RATE, NUMBER, HOURS = Kind.AMOUNT, Kind.RATE, Kind.NUMBER, Kind.HOURS
 PLACES = 6
 AS_OF_ROW = 3
 # The day up to which new prices are known: an entry of its own.
@@ -32,12 +32,15 @@ class CostSheetPage:
         self.row = 1
         book = page.book
         self.kinds = {kind: book.of_kind(kind, align="right") for kind in Kind}
+        # Six places are there to be reckoned with, four are enough to look at.
+        cents = "." + "0" * figures.build.places + "#" * (4 - figures.build.places)
+        self.kinds[RATE] = book.of_kind(RATE, num_format=f"#,##0{cents}")
         self.chief = book.of_kind(AMOUNT, align="right", bold=True)
         self.label = book.format(text_wrap=True, valign="top", num_format="@")
         self.bold = book.format(text_wrap=True, valign="top", bold=True, num_format="@")
         frame = {"bold": True, "bottom": 1, "bg_color": WORKING_COLOUR, "text_wrap": True}
         self.first_heading = book.format(**frame)
-        self.heading = book.format(align="right", **frame)
+        self.heading = book.format(align="right", indent=1, **frame)
 
     def write(self) -> None:
         """Everything."""
@@ -130,7 +133,7 @@ class CostSheetPage:
         sheet = self.figures
         unpriced = sum((row.position.known_money for row in sheet.unpriced), Fraction(0))
         self._head("More figures", "Amount")
-        self._total("Savings in per cent", "savings in per cent", sheet.savings_percent, NUMBER)
+        self._total("Savings in per cent", "savings in per cent", sheet.savings_percent, HOURS)
         for label, value in (
             ("Savings after own labour", sheet.savings_after_own_labour),
             ("Saved per extra hour", sheet.saved_per_extra_hour),
@@ -139,7 +142,7 @@ class CostSheetPage:
             kind = RATE if "hour" in label else AMOUNT
             self._total(label, label.lower(), value, kind)
         self._total("Own labour at the stated rate", "own labour", sheet.own_labour_value)
-        self._total("Hours, all kinds", "hours", sheet.hours.total, NUMBER)
+        self._total("Hours, all kinds", "hours", sheet.hours.total, HOURS)
         self._total("Budget, contingency apart", "budget", sheet.budget)
         self._total("Contingency", "contingency", sheet.contingency)
         self._total("Forecast, low end", "forecast, low end", sheet.forecast.low)
