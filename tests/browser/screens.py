@@ -189,7 +189,7 @@ AREAS = {
     "purchase": "purchase purchase_edit photo_edit photo_delete photos photo_add record_delete",
     "stock": "conversions conversion_add conversion_edit left_over stock_take left_over_add"
     " left_over_edit",
-    "labour": "tasks task_add task_edit labour hours_report timer labour_add labour_edit",
+    "labour": "tasks task_add task_edit labour hours_report timer labour_add labour_edit downloads",
 }
 
 
