@@ -177,7 +177,7 @@ class Page:
         )
         if working:
             sheet.set_tab_color("#9A9A90")
-        sheet.set_row(0, 32)
+        sheet.set_row(0, 62 if working else 32)
         for index, (heading, _, _) in enumerate(headings):
             self.text(1, index, heading, style)
 

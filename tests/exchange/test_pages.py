@@ -204,6 +204,13 @@ def test_what_cannot_be_followed_is_never_passed_over(tmp_path):
     book = book_of(build)
     book["Purchases"].delete_rows(6)
     add("a row less", book, "no: ")
+    for sheet, cells in (("Elements", ("A2:C2", "A3:C3")), ("Build", ("A6:B6", "A7:B7"))):
+        book = book_of(build)
+        rows = [[cell.value for cell in book[sheet][area][0]] for area in cells]
+        for area, values in zip(cells, reversed(rows), strict=True):
+            for cell, value in zip(book[sheet][area][0], values, strict=True):
+                cell.value = value
+        add(f"sorted {sheet}", book, "no: ")
     book = book_of(build)
     book["Components"]["B2"] = "Z99"
     add("another element", book, "no: a component names an element that is not listed")
@@ -242,3 +249,33 @@ def test_too_many_lines_are_said_and_the_rest_still_reckons(monkeypatch):
     changed = bring_in(stream.getvalue(), name="Changed")
     (told,) = differences(changed, shown)
     assert "shows all but those of purchase lines" in told
+
+
+def test_many_dated_rates_and_areas_make_no_formula_too_deep_or_too_long():
+    sheets = small_sheets()
+    for day in range(1, 29):
+        for month in (4, 5, 6):
+            sheets["Build"].append([f"Distance rate from 2026-{month:02}-{day:02}", day / 100])
+    for number in range(120):
+        sheets["Build"].append([f"{'Room' * 10} {number} area", "12 sq m"])
+    put(sheets, "Purchases", 5, "Date", "2026-05-07")
+    sheets["Charges"].append(["P3", "haulage", None, None, None, "10 mi", None])
+    build = bring_in(sheets)
+    book = book_of(build)
+    for page in book:
+        for row in page.iter_rows():
+            for cell in row:
+                if cell.data_type == "f":
+                    assert len(cell.value) < 8000
+                    assert depth(cell.value) < 20
+    assert differences(build, by_libreoffice(export(build))) == []
+
+
+def depth(formula: str) -> int:
+    """How deep its brackets go, outside of texts."""
+    deepest = at = 0
+    for part in formula.split('"')[::2]:
+        for sign in part:
+            at += (sign == "(") - (sign == ")")
+            deepest = max(deepest, at)
+    return deepest

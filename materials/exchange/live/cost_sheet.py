@@ -172,12 +172,14 @@ class CostSheetPage:
         figures = row.figures if row else Compared(Fraction(0), Fraction(0), None)
         stated = row.element.budget if row and row.element else None
         none = f"{counts}=0"
+        # What stands in the row of another element is not this one's.
+        budget_of = f'IF(ISERROR({cost}),NA(),IF({budget}="",{NOT_KNOWN},{budget}))'
         self._line(
             label,
             (cost, figures.cost, AMOUNT),
             (f"IF({none},{NOT_KNOWN},{new})", figures.retail_equivalent, AMOUNT),
             (f"IF({none},{NOT_KNOWN},{new}-{paid})", figures.savings, AMOUNT),
-            (f'IF({budget}="",{NOT_KNOWN},{budget})', stated, AMOUNT) if budget else None,
+            (budget_of, stated, AMOUNT) if budget else None,
         )
 
     def _components(self) -> None:

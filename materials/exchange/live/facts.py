@@ -95,13 +95,13 @@ class Facts:
         return f"{self.value(name)}/100"
 
     def rate_on(self, day: str) -> str:
-        """The distance rate that holds on the day in a cell; #N/A where there is none."""
-        rate = "NA()"
-        for from_on, row in self.rates:
-            cell = f"{BUILD}!$B${row}"
-            if from_on is None:
-                rate = f'IF({cell}="",NA(),{cell})'
-            else:
-                day_from = f"DATE({from_on.year},{from_on.month},{from_on.day})"
-                rate = f"IF({day}>={day_from},{cell},{rate})"
-        return rate
+        """The distance rate that holds on the day in a cell; #N/A where there is none.
+
+        The rates stand one below the other, the one from the beginning first.
+        """
+        (_, first), *dated = self.rates
+        rate = f"{BUILD}!$B${first}"
+        if dated:
+            later = [f"IF({day}>=DATE({on.year},{on.month},{on.day}),1,0)" for on, _ in dated if on]
+            rate = f"INDEX({BUILD}!$B${first}:$B${dated[-1][1]},1+{'+'.join(later)})"
+        return f'IF({rate}="",NA(),{rate})'

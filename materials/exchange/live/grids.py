@@ -45,7 +45,7 @@ PURCHASES = Grid(
         heading("lot_basis", "Basis of the lot (2 retail value, 3 quantity, 4 weight, 5 equal)"),
         heading("lot_weights", "Sum of weights"),
         heading("lot_left", "Units left over"),
-        heading("lot_from", "Lowest rank that gets one more"),
+        heading("lot_from", "Lowest rank that gets one more", width=20),
     ),
 )
 LINES = Grid(
@@ -66,7 +66,7 @@ LINES = Grid(
         heading("in_lot", "In the lot"),
         heading("lot_weight", "Weight in the lot"),
         heading("lot_whole", "Whole units of the lot"),
-        heading("lot_rank", "Rank of the rest"),
+        heading("lot_rank", "Rank of the rest", width=20),
     ),
 )
 CHARGES = Grid(
@@ -79,7 +79,7 @@ CHARGES = Grid(
         heading("basis", "Basis (1 price, 2 retail value, 3 quantity, 4 weight, 5 equal)"),
         heading("weights", "Sum of weights"),
         heading("left", "Units left over"),
-        heading("from", "Lowest rank that gets one more"),
+        heading("from", "Lowest rank that gets one more", width=20),
     ),
 )
 CONVERSIONS = Grid(

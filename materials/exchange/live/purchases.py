@@ -38,7 +38,7 @@ class PurchaseWorkings:
         titles = ["Weight", "Whole units", "Rank of the rest", "Shares so far, in units"]
         self.shares.start(
             [("Purchase", Kind.TEXT, 12), ("Component", Kind.TEXT, 28)]
-            + [(f"{titles[i % 4]} ({i // 4 + 1})", Kind.NUMBER, 12) for i in range(width)],
+            + [(f"{titles[i % 4]} ({i // 4 + 1})", Kind.NUMBER, 18) for i in range(width)],
             working=True,
         )
 

@@ -6,7 +6,7 @@ from ...calc.quantities import parse_quantity
 from ...choices import LabourKind, State
 from .. import schema
 from ..pages import SPARE_ROWS, Page
-from .facts import OF_COMPONENTS, OF_CONVERSIONS, OF_ELEMENTS, OF_LABOUR, Facts
+from .facts import OF_BUILD, OF_COMPONENTS, OF_CONVERSIONS, OF_ELEMENTS, OF_LABOUR, Facts
 from .grids import COMPONENTS, CONVERSIONS, STOCK, TOTALS
 from .refs import UNKNOWN, Formula, Grid, quoted
 
@@ -146,7 +146,9 @@ class Totals:
             typed = self.facts.typed.read(text, "area", _leading)
             scale = typed.scales[0]
             number = f"({typed.number(self.facts.value(label))})"
-            self._add(label, scale.of(number) if scale else "NA()")
+            same = f"{OF_BUILD.cell('name', self.facts.build_rows[label])}={quoted(label)}"
+            size = scale.of(number) if scale else "NA()"
+            self._add(label, f"IF({same},{size},NA())")
             area = self.cell(label)
             self._add(f"cost by {label}", f"{cost}/{area}")
             with_own = _unless_unknown(f"({cost}+{own})/{area}", own)
@@ -160,6 +162,10 @@ class Totals:
             first = sheet.columns[0].key
             cells = Grid.of(sheet).span(first, 2, count + 1 + SPARE_ROWS)
             parts.append(f"ABS(COUNTA({cells})-{count})")
+        for name, row in self.facts.build_rows.items():
+            if name not in schema.BUILD_COLUMNS:
+                continue
+            parts.append(f"IF({OF_BUILD.cell('name', row)}={quoted(name)},0,1)")
         self._add("rows more or fewer than when written", "+".join(parts))
         # Two more totals follow before the elements.
         first = len(self.formulas) + 2 + 2
@@ -173,7 +179,7 @@ class Totals:
         broken = "+".join(
             f"IF(ISERROR({self.cell(key)}),1,0)"
             for key in ("material cost", "retail equivalent", "spent", "committed", "remaining",
-                        "bought new")
+                        "bought new", "cost of no element of the list")
         )  # fmt: skip
         self._add(
             "changes followed",
@@ -196,13 +202,17 @@ class Totals:
         listed = []
         for row, _, code, name in self.facts.elements:
             by_code, by_name = (OF_ELEMENTS.cell(key, row) for key in ("code", "name"))
-            listed.append((f"{code} {name}", f"({named}={by_code})+({named}={by_name})>0"))
-        for place, (label, among) in enumerate([*listed, ("No element", f'{named}=""')]):
-            sums = {
-                key: Formula(f"SUMPRODUCT(({among})*{COMPONENTS.span(column, *self.span)})")
-                for key, column in SUMMED.items()
-            }
-            page.work(self.element_row(place), name=label, **sums)
+            among = f"({named}={by_code})+({named}={by_name})>0"
+            listed.append((f"{code} {name}", among, f'{by_code}&" "&{by_name}'))
+        listed.append(("No element", f'{named}=""', ""))
+        for place, (label, among, called) in enumerate(listed):
+            at = self.element_row(place)
+            same = f"{called}={TOTALS.cell('name', at)}" if called else "TRUE"
+            sums = {}
+            for key, column in SUMMED.items():
+                cells = COMPONENTS.span(column, *self.span)
+                sums[key] = Formula(f"IF({same},SUMPRODUCT(({among})*{cells}),NA())")
+            page.work(at, name=label, **sums)
 
 
 def _leading(text: str) -> Fraction:
