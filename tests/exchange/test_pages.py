@@ -251,6 +251,13 @@ def test_too_many_lines_are_said_and_the_rest_still_reckons(monkeypatch):
     assert "shows all but those of purchase lines" in told
 
 
+def test_a_distance_that_costs_nothing_costs_nothing():
+    sheets = small_sheets()
+    put(sheets, "Build", 0, "Distance rate", 0)
+    build = bring_in(sheets)
+    assert differences(build, by_libreoffice(export(build))) == []
+
+
 def test_many_dated_rates_and_areas_make_no_formula_too_deep_or_too_long():
     sheets = small_sheets()
     for day in range(1, 29):

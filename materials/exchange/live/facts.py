@@ -71,7 +71,9 @@ class Facts:
     elements: list[tuple[int, int, str, str]] = field(default_factory=list)
     build_rows: dict[str, int] = field(default_factory=dict)
     areas: dict[str, str] = field(default_factory=dict)
+    # Distance rates, the one from the beginning first.
     rates: list[tuple[date | None, int]] = field(default_factory=list)
+    rate_span: Span = (0, 0)
     counts: dict[str, int] = field(default_factory=dict)
     typed: TypedReader = field(default_factory=TypedReader)
 
@@ -93,15 +95,3 @@ class Facts:
     def share(self, name: str) -> str:
         """A percentage on the Build sheet as a share of one."""
         return f"{self.value(name)}/100"
-
-    def rate_on(self, day: str) -> str:
-        """The distance rate that holds on the day in a cell; #N/A where there is none.
-
-        The rates stand one below the other, the one from the beginning first.
-        """
-        (_, first), *dated = self.rates
-        rate = f"{BUILD}!$B${first}"
-        if dated:
-            later = [f"IF({day}>=DATE({on.year},{on.month},{on.day}),1,0)" for on, _ in dated if on]
-            rate = f"INDEX({BUILD}!$B${first}:$B${dated[-1][1]},1+{'+'.join(later)})"
-        return f'IF({rate}="",NA(),{rate})'

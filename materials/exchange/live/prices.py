@@ -1,8 +1,12 @@
-"""Dated new prices of one base unit, those of a component together, the newest first."""
+"""Dated new prices of one base unit, those of a component together, the newest first.
+
+Below them stand the distance rates, the oldest first.
+"""
 
 from datetime import date
 
 from ...models import RetailPrice
+from .. import schema
 from ..pages import Page
 from .facts import OF_COMPONENTS, Facts, PriceRow
 from .grids import PRICES
@@ -10,7 +14,7 @@ from .refs import UNKNOWN, Formula, Grid, quoted
 
 
 def write(page: Page, facts: Facts) -> None:
-    """Every price row, by component; tells each part where its prices are."""
+    """Every price row, by component, and the distance rates; tells each part its rows."""
     page.workings(PRICES)
     row = 2
     for pk, part in facts.parts.items():
@@ -20,6 +24,22 @@ def write(page: Page, facts: Facts) -> None:
         for price in listed:
             _write_row(page, facts, row, part.component.name, price)
             row += 1
+    facts.rate_span = (row, row + len(facts.rates) - 1)
+    for at, (from_on, stated) in enumerate(facts.rates, row):
+        cell = f"{schema.BUILD}!$B${stated}"
+        page.work(
+            at,
+            component=schema.DISTANCE_RATE.title,
+            on=from_on or 0,
+            price=Formula(f'IF({cell}="",{quoted(UNKNOWN)},{cell})'),
+        )
+
+
+def rate_on(facts: Facts, day: str) -> str:
+    """The distance rate that holds on the day in a cell; #N/A where there is none."""
+    on, price = (PRICES.span(key, *facts.rate_span) for key in ("on", "price"))
+    rate = f'INDEX({price},COUNTIF({on},"<="&{day}))'
+    return f"IF({rate}={quoted(UNKNOWN)},NA(),{rate})"
 
 
 def _write_row(page: Page, facts: Facts, row: int, name: str, price: PriceRow) -> None:

@@ -9,6 +9,7 @@ that no two ranks are the same and ``LARGE`` finds the threshold.
 from ...models import PurchaseLine
 from ..pages import Page
 from ..rows import column_letters
+from . import prices
 from .facts import OF_CHARGES, OF_PURCHASES, Facts, Span
 from .grids import CHARGES, LINES, PURCHASES, SHARES
 from .refs import Formula
@@ -166,7 +167,7 @@ def charge_row(
         so_far = f"({price}+SUM({CHARGES.span('amount', row - index, row - 1)}))"
     on = f'IF({C.cell("percent_on", row)}="price and charges",{so_far},{price})'
     by_size = f'IF({amount}<>"",{amount},NA())'
-    by_distance = f'IF({distance}<>"",{length}*{facts.rate_on(of("date"))},{by_size})'
+    by_distance = f'IF({distance}<>"",{length}*{prices.rate_on(facts, of("date"))},{by_size})'
     exact = f'IF({percent}<>"",{percent}/100*{on},{by_distance})'
     same = f"{C.cell('purchase', row)}={own('purchase')}"
     units = facts.money.units(own("exact"))
