@@ -123,6 +123,9 @@ _build = [
     path("workbook/", files.upload, name="upload"),
     path("workbook/download/", files.download, name="download"),
     path("file/", bundles.build_file, name="build_file"),
+    path("downloads/", files.downloads, name="downloads"),
+    path("downloads/tables/", files.download_tables, name="download_tables"),
+    path("downloads/tables/<slug:sheet>/", files.download_table, name="download_table"),
 ]
 
 urlpatterns = [

@@ -36,6 +36,7 @@ from .schema import (
     SHEETS,
     SUPPLIERS,
     TASKS,
+    is_for_reading,
 )
 
 # Sheets whose faults leave open how much there is of anything.
@@ -73,7 +74,8 @@ def check_book(
         for sheet in SHEETS
     }
     for other in book.others:
-        findings.note(f"The sheet {other[:40]} is not read.")
+        if not is_for_reading(other):
+            findings.note(f"The sheet {other[:40]} is not read.")
     ctx = Context(findings, planned, reader, existing, today or timezone.localdate())
     plan = _check_tables(ctx, tables)
     for place, count in findings.rounded.items():

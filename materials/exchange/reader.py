@@ -22,6 +22,7 @@ from .archive import (
     Archive,
     SheetScan,
 )
+from .csv_guard import unguarded
 from .faults import WorkbookError, shown
 from .scan import scan_sheet, scan_tables, shared_text_lengths, sheet_parts
 from .schema import TITLES, sheet_title
@@ -270,7 +271,7 @@ def _csv_rows(file: Path) -> Iterator[tuple[int, list]]:
                         f"{file.name} row {number} has more than {MAX_COLUMNS:,} columns: keep"
                         " only the table itself."
                     )
-                yield number, values
+                yield number, [unguarded(value) for value in values]
     except UnicodeDecodeError:
         raise WorkbookError(f"{file.name} is not in UTF-8: save it as CSV UTF-8.") from None
     except csv.Error as error:

@@ -72,6 +72,8 @@ from .columns import (
 )
 
 BUILD = "Build"
+# Sheets that are written for people to read and reckon with, and never read in again.
+ABOUT, COST_SHEET, WORKINGS, HISTORY = "About", "Cost sheet", "Workings ", "History"
 ELEMENTS = Sheet(
     "Elements",
     (
@@ -281,3 +283,8 @@ def sheet_title(name: str) -> str | None:
     """Our sheet that a sheet or file called ``name`` stands for: without case, _ for a space."""
     wanted = " ".join(name.replace("_", " ").split()).casefold()
     return next((title for title in TITLES if title.casefold() == wanted), None)
+
+
+def is_for_reading(name: str) -> bool:
+    """Whether a sheet is one of those that the export adds and an import leaves aside."""
+    return name in (ABOUT, COST_SHEET, HISTORY) or name.startswith(WORKINGS)

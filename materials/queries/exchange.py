@@ -170,6 +170,11 @@ def iterate_purchase_lines(build: Build) -> Iterator[PurchaseLine]:
     )
 
 
+def count_lines(build: Build) -> int:
+    """How many purchase lines there are."""
+    return PurchaseLine.objects.filter(purchase__build=build).count()
+
+
 def iterate_charges(build: Build) -> Iterator[Charge]:
     """Charges in the order they apply, those of one purchase together."""
     return _iterate(
@@ -177,6 +182,17 @@ def iterate_charges(build: Build) -> Iterator[Charge]:
         .select_related("purchase")
         .order_by("purchase_id", "position", "pk")
     )
+
+
+def list_charged(build: Build) -> dict[int, list[tuple[int, str]]]:
+    """Place (from 2) and typed distance of each charge by purchase, in the same order."""
+    charged: dict[int, list[tuple[int, str]]] = {}
+    rows = Charge.objects.filter(purchase__build=build).order_by("purchase_id", "position", "pk")
+    for place, (purchase, distance) in enumerate(
+        rows.values_list("purchase_id", "distance_text").iterator(CHUNK), 2
+    ):
+        charged.setdefault(purchase, []).append((place, distance))
+    return charged
 
 
 def iterate_conversion_outputs(build: Build) -> Iterator[ConversionOutput]:

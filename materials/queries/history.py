@@ -1,6 +1,8 @@
 """Reading a change in words: what stood there before, and what after."""
 
 from collections import defaultdict
+from collections.abc import Iterator
+from itertools import islice
 from typing import Any, NamedTuple
 
 from django.apps import apps
@@ -9,7 +11,7 @@ from django.utils.timezone import localtime
 
 from ..calc.money import round_half_up
 from ..fields import FixedPointField
-from ..models import Change, Component
+from ..models import Build, Change, Component
 
 Row = dict[str, Any]
 
@@ -95,10 +97,31 @@ class Difference(NamedTuple):
     after: str
 
 
-def list_differences(change: Change) -> list[Difference]:
-    """What a change made different, in words, derived figures left out."""
+Names = dict[tuple[type[models.Model], Any], str]
+CHUNK = 500
+
+
+def iterate_history(build: Build) -> Iterator[tuple[Change, list[Difference]]]:
+    """Every change of a build with what it made different, newest first.
+
+    The names of the records spoken of are read for many changes at once.
+    """
+    changes = Change.objects.filter(build=build).select_related("actor").iterator(CHUNK)
+    while chunk := list(islice(changes, CHUNK)):
+        rows = [row for change in chunk for row in (*(change.before or ()), *(change.after or ()))]
+        names = _names_of(rows)
+        for change in chunk:
+            yield change, list_differences(change, names)
+
+
+def list_differences(change: Change, names: Names | None = None) -> list[Difference]:
+    """What a change made different, in words, derived figures left out.
+
+    ``names``: of the records that it speaks of, where they are known already.
+    """
     before, after = _by_key(change.before), _by_key(change.after)
-    names = _names_of([*before.values(), *after.values()])
+    if names is None:
+        names = _names_of([*before.values(), *after.values()])
     main = (change.before or change.after or [{"model": "", "pk": None}])[0]
     places: dict[str, int] = defaultdict(int)
     hidden = _HIDDEN | _far_side(change, main)
@@ -150,7 +173,7 @@ def _label(name: str, field: models.Field) -> str:
     return _LABELS.get(name, str(field.verbose_name))
 
 
-def _names_of(rows: list[Row]) -> dict[tuple[type[models.Model], Any], str]:
+def _names_of(rows: list[Row]) -> Names:
     """Names of the records that the rows refer to, one query for each kind of record."""
     wanted: dict[type[models.Model], set[Any]] = defaultdict(set)
     for row in rows:
@@ -165,7 +188,7 @@ def _names_of(rows: list[Row]) -> dict[tuple[type[models.Model], Any], str]:
     }
 
 
-def _said(field: models.Field, value: Any, names: dict[tuple[type[models.Model], Any], str]) -> str:
+def _said(field: models.Field, value: Any, names: Names) -> str:
     if value in (None, "", []):
         return "—"
     if field.is_relation:

@@ -140,6 +140,9 @@ ROUTES = {
     "upload": (EDIT, None),
     "download": (READ, None),
     "build_file": (READ, None),
+    "downloads": (READ, None),
+    "download_tables": (READ, None),
+    "download_table": (READ, None),
 }
 NOT_OF_BUILD = {
     "builds",
@@ -217,6 +220,8 @@ def address(name: str, build, records) -> str:
         return reverse(name)
     if name == "caution_deal":
         return reverse(name, args=[build.pk, "reused-material"])
+    if name == "download_table":
+        return reverse(name, args=[build.pk, "left-over"])
     if name == "figure":
         return reverse(name, args=[build.pk, "spent"])
     if name == "import_row":

@@ -38,6 +38,8 @@ NO_SCREEN = {
     "join_account": "for who comes by a link: test_members.py",
     "join_link": "leads on to “join”",
     "password_new": "for who comes by a link: test_members.py",
+    "download_table": "a CSV file",
+    "download_tables": "an archive",
     "photo": "a picture by itself",
     "photo_small": "a picture by itself",
 }
@@ -297,6 +299,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "share_edit": (at("{share}"),),
     "share_revoke": (at("{share}"),),
     "shared": (at("{token_all}", label="all parts"), at("{token_bare}", label="no part")),
+    "downloads": (at(),),
     "upload": (at(), at(label="faults", act=wrong_workbook)),
     "members": (at(),),
     "member_invite": (at(), at(label="the link", act=invitation_made)),
@@ -343,7 +346,7 @@ AREAS = {
     " member_remove account password_change password_forgotten",
     "imports": "imports import_table import_columns import_names import_rows import_row import_run"
     " import_drop",
-    "labour": "tasks task_add task_edit labour hours_report timer labour_add labour_edit",
+    "labour": "tasks task_add task_edit labour hours_report timer labour_add labour_edit downloads",
 }
 
 

@@ -83,7 +83,7 @@ def shared_token(entries) -> str:
 
 @pytest.fixture
 def urls(build, shared_token) -> dict[str, str]:
-    names = [*LISTS, *FORMS, "cost_sheet", "build_edit", "download"]
+    names = [*LISTS, *FORMS, "cost_sheet", "build_edit", "download", "downloads", "download_tables"]
     made = {name: reverse(name, args=[build.pk]) for name in names}
     made |= {name: reverse("figure", args=[build.pk, name]) for name in ("savings", "spent")}
     made["shared"] = reverse("shared", args=[shared_token])

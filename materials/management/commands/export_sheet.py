@@ -3,24 +3,34 @@
 import contextlib
 import os
 import tempfile
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
+from typing import BinaryIO
 
 from django.core.management.base import BaseCommand
 
+from ...exchange.csv_files import write_csv
 from ...exchange.faults import shown
+from ...exchange.schema import TITLES
 from ...exchange.writer import write_workbook
 from ...queries.builds import list_named
 
 
 class Command(BaseCommand):
-    help = "Export a build as an .xlsx workbook that import_sheet reads back."
+    help = (
+        "Export a build as an .xlsx workbook, or as a folder of CSV files; import_sheet reads both."
+    )
 
     def add_arguments(self, parser):
         parser.add_argument("--build", required=True, metavar="NAME")
-        parser.add_argument("--to", required=True, metavar="FILE")
+        parser.add_argument("--to", metavar="FILE")
+        parser.add_argument("--csv", metavar="FOLDER")
 
     def handle(self, *args, **options):
         name = options["build"].strip()
+        if not options["to"] and not options["csv"]:
+            self._stop("Say where to: --to FILE for a workbook, --csv FOLDER for CSV files.")
         builds = list_named(name)
         if not builds:
             self._stop(
@@ -30,23 +40,39 @@ class Command(BaseCommand):
             self._stop(
                 f"There are {len(builds)} builds called {shown(name)}: rename all but one first."
             )
-        target = Path(options["to"])
-        if target.is_dir():
-            self._stop(f"{shown(target, 200)} is a folder: write the name of a file after --to.")
+        if options["to"]:
+            target = Path(options["to"])
+            if target.is_dir():
+                self._stop(
+                    f"{shown(target, 200)} is a folder: write the name of a file after --to."
+                )
+            self._try(target, lambda: self._write(target, partial(write_workbook, builds[0])))
+        if options["csv"]:
+            folder = Path(options["csv"])
+            self._try(folder, lambda: self._write_tables(builds[0], folder))
+        for target in filter(None, (options["to"], options["csv"])):
+            self.stdout.write(f"Wrote {shown(name, 120)} to {shown(target, 200)}.")
+
+    def _try(self, target: Path, write: Callable[[], None]) -> None:
         try:
-            self._write(builds[0], target)
+            write()
         except (OSError, ValueError) as error:
             why = getattr(error, "strerror", None) or "the name cannot be used"
             self._stop(f"{shown(target, 200)} cannot be written ({why}): choose another place.")
-        self.stdout.write(f"Wrote {shown(name, 120)} to {shown(target, 200)}.")
+
+    def _write_tables(self, build, folder: Path) -> None:
+        """A file for each sheet; the folder may be there already."""
+        folder.mkdir(parents=True, exist_ok=True)
+        for title in TITLES:
+            self._write(folder / f"{title}.csv", partial(write_csv, title, build))
 
     @staticmethod
-    def _write(build, target: Path) -> None:
-        """A workbook stands at the target only when it is complete."""
+    def _write(target: Path, write: Callable[[BinaryIO], None]) -> None:
+        """A file stands at the target only when it is complete."""
         handle, unfinished = tempfile.mkstemp(dir=target.parent, prefix=".export-")
         try:
             with os.fdopen(handle, "wb") as stream:
-                write_workbook(build, stream)
+                write(stream)
             os.chmod(unfinished, 0o644)
             os.replace(unfinished, target)
         except BaseException:

@@ -1,0 +1,38 @@
+"""The history of a build as a sheet to be read: who changed what, when, from what to what."""
+
+from ..models import Build
+from ..queries.history import Difference, iterate_history
+from .columns import Kind
+from .pages import Page
+
+COLUMNS = (
+    ("When", Kind.TEXT, 18),
+    ("Who", Kind.TEXT, 18),
+    ("What", Kind.TEXT, 12),
+    ("Of", Kind.TEXT, 14),
+    ("Record", Kind.TEXT, 40),
+    ("From what to what", Kind.TEXT, 90),
+)
+# A cell holds 32 767 signs (limit of the applications that write ISO/IEC 29500 files).
+MOST_SIGNS = 32_000
+
+
+def write_history(page: Page, build: Build) -> None:
+    """One row for each change, newest first. An import leaves the sheet aside."""
+    page.start(list(COLUMNS))
+    for row, (change, differences) in enumerate(iterate_history(build), 2):
+        told = (
+            f"{change.at:%Y-%m-%d %H:%M}",
+            change.who,
+            change.action,
+            change.record_type,
+            change.summary,
+            _said(differences),
+        )
+        for column, text in enumerate(told):
+            page.text(row, column, text)
+
+
+def _said(differences: list[Difference]) -> str:
+    text = "; ".join(f"{what}: {before} → {after}" for what, before, after in differences)
+    return text if len(text) <= MOST_SIGNS else f"{text[:MOST_SIGNS]}… (the rest is in the app)"

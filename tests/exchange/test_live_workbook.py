@@ -1,0 +1,175 @@
+"""The exported workbook, worked out by other engines, gives the program's figures to the cent.
+
+LibreOffice works out two hundred made-up builds, every fifth of them with cells changed: what
+it then shows must be what the program reports of the changed workbook read in. The formulas
+library, which takes about two seconds for a small build, works out the demo, the golden build
+and some of the others. ``EXPORT_BUILDS`` and ``FORMULA_BUILDS`` say how many (200 and 4).
+"""
+
+import io
+import os
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.core.management import call_command
+
+from materials.exchange.cost_json import as_data
+from materials.exchange.writer import write_workbook
+from materials.models import Build
+from materials.queries.reports import get_cost_sheet
+from tests.golden.build import SHEETS as GOLDEN
+
+from .changes import changed
+from .recalculate import LibreOffice, by_libreoffice, by_python, figures, read_cells
+from .small import DAY, bring_in, small_sheets
+from .varied import varied_sheets
+
+pytestmark = pytest.mark.django_db
+
+BUILDS = int(os.environ.get("EXPORT_BUILDS", "200"))
+FORMULA_BUILDS = int(os.environ.get("FORMULA_BUILDS", "4"))
+CHIEF = {
+    "Material cost": "material_cost",
+    "Retail equivalent": "retail_equivalent",
+    "Savings": "savings",
+    "Spent": "spent",
+    "Committed": "committed",
+    "Remaining": "remaining",
+    "Savings in per cent": "savings_percent",
+    "Savings after own labour": "savings_after_own_labour",
+    "Saved per extra hour": "saved_per_extra_hour",
+    "Paid labour": "paid_labour",
+    "Own labour at the stated rate": "own_labour_value",
+    "Budget, contingency apart": "budget",
+    "Contingency": "contingency",
+}
+AREA = {"Cost": "cost", "Cost with own labour": "cost_with_own_labour"}
+AREA |= {"Retail equivalent": "retail_equivalent"}
+
+
+def export(build: Build) -> bytes:
+    stream = io.BytesIO()
+    write_workbook(build, stream, DAY)
+    return stream.getvalue()
+
+
+def expected(build: Build) -> dict[str, Any]:
+    """The report of a build under the labels of the cost sheet."""
+    report = as_data(get_cost_sheet(build, DAY))
+    found = {label: report[key] for label, key in CHIEF.items()}
+    for name, area in report["areas"].items():
+        if area["area"] is not None:
+            for label, key in AREA.items():
+                found[f"{label} per {area['unit']} of {name} area"] = area[key]
+    found["Hours, all kinds"] = report["hours"]["total"]
+    found |= {f"Forecast, {end} end": report["forecast"][end] for end in ("low", "high")}
+    found["Components left out for want of a new price"] = report["unpriced"]["components"]
+    found["Their material cost"] = report["unpriced"]["cost"]
+    found["All changes in this workbook are followed here"] = "yes"
+    elements = {
+        f"{row['code']} {row['name']}".strip(): [
+            row["cost"], row["retail_equivalent"], row["savings"], row["budget"],
+        ]
+        for row in report["by_element"]
+    }  # fmt: skip
+    components = {
+        row["component"]: [
+            row["cost"], row["retail_equivalent"], row["savings"], row["in_building"],
+            row["unit"], row["average_landed_cost"],
+        ]
+        for row in report["components"]
+    }  # fmt: skip
+    return {label: number(value) for label, value in found.items()} | {
+        "elements": {name: [number(v) for v in row] for name, row in elements.items()},
+        "components": {name: [number(v) for v in row] for name, row in components.items()},
+    }
+
+
+def number(value: Any) -> Any:
+    try:
+        return Decimal(value)
+    except (ArithmeticError, TypeError, ValueError):
+        return value
+
+
+def differences(build: Build, rows: list[list[Any]]) -> list[str]:
+    """One line for each figure of the report that the sheet does not show."""
+    shown, report = figures(rows), expected(build)
+    found = []
+    for label, value in report.items():
+        if label not in ("elements", "components") and shown.get(label, "absent") != value:
+            found.append(f"{label}: shows {shown.get(label, 'absent')}, report {value}")
+    for kind in ("elements", "components"):
+        for name, values in report[kind].items():
+            cells = shown[kind].get(name, [])[: len(values)]
+            if name == "No element":
+                cells, values = cells[:3], values[:3]
+            if cells != values:
+                found.append(f"{kind} {name}: shows {cells}, report {values}")
+    return found
+
+
+def test_two_hundred_builds_some_of_them_changed_by_libreoffice(tmp_path):
+    office, builds, told = LibreOffice(tmp_path), {}, {}
+    for seed in range(BUILDS):
+        build, key = bring_in(varied_sheets(seed), name=f"Build {seed}"), f"b{seed:03}"
+        data = export(build)
+        if seed % 5 == 1:
+            data, told[key] = changed(data, seed)
+            build = bring_in(data, name=f"Changed {seed}")
+        builds[key] = build
+        office.add(key, data)
+    shown = office.cost_sheets()
+    wrong = {key: differences(build, shown[key]) for key, build in builds.items()}
+    wrong = {key: lines for key, lines in wrong.items() if lines}
+    assert not wrong, [(key, told.get(key), lines) for key, lines in wrong.items()][:5]
+    # The changes must have reached every sheet, or the test says less than it seems to.
+    sheets = {line.split()[0] for lines in told.values() for line in lines}
+    assert BUILDS < 100 or sheets >= {
+        "Purchases",
+        "Charges",
+        "Components",
+        "Conversions",
+        "Left",
+        "Build",
+    }
+
+
+@pytest.fixture
+def demo() -> Build:
+    call_command("demo", "--no-serve", stdout=io.StringIO())
+    return Build.objects.get()
+
+
+def worked_out(data: bytes) -> list[list[Any]]:
+    """The cost sheet by the Python engine."""
+    rows = len(read_cells(data, "Cost sheet")["Cost sheet"])
+    return by_python(data, "Cost sheet", rows, 7)
+
+
+def test_the_demo(demo):
+    data = export(demo)
+    assert differences(demo, by_libreoffice(data)) == []
+    assert differences(demo, worked_out(data)) == []
+
+
+def test_the_golden_build():
+    build = bring_in({title: [list(row) for row in rows] for title, rows in GOLDEN.items()})
+    data = export(build)
+    assert differences(build, by_libreoffice(data)) == []
+    assert differences(build, worked_out(data)) == []
+
+
+@pytest.mark.parametrize("seed", range(FORMULA_BUILDS))
+def test_builds_by_the_python_engine(seed):
+    build = bring_in(varied_sheets(seed), name="As written")
+    data, told = changed(export(build), seed)
+    assert differences(bring_in(data, name="Changed"), worked_out(data)) == [], told
+
+
+def test_results_stand_beside_the_formulas():
+    """A preview that calculates nothing shows the figures all the same."""
+    build = bring_in(small_sheets())
+    data = export(build)
+    assert differences(build, read_cells(data, "Cost sheet")["Cost sheet"]) == []
