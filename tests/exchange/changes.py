@@ -77,6 +77,8 @@ CHANGES: tuple[tuple[str, str, Change], ...] = (
     ("Purchases", "Quantity", count),
     ("Purchases", "Quantity", count),
     ("Purchases", "Lot weight", scale),
+    ("Moved in", "Cost", scale),
+    ("Left over", "Value", scale),
     ("Purchases", "State", one_of(*State.values)),
     ("Purchases", "Date", another_day),
     ("Charges", "Amount", scale),

@@ -93,12 +93,24 @@ def number(value: Any) -> Any:
         return value
 
 
+def _as_held(told: str) -> str | Decimal:
+    """A figure as a spreadsheet can hold it: 15 digits (IEEE 754 double precision)."""
+    try:
+        value = Decimal(told)
+    except (ArithmeticError, TypeError, ValueError):
+        return told
+    digits = len(value.as_tuple().digits)
+    return round(value, 15 - digits - value.as_tuple().exponent) if digits > 15 else value
+
+
 def differences(build: Build, rows: list[list[Any]]) -> list[str]:
     """One line for each figure of the report that the sheet does not show."""
     shown, report = figures(rows), expected(build)
     found = []
     for label, value in report.items():
-        if label not in ("elements", "components") and shown.get(label, "absent") != value:
+        if label in ("elements", "components"):
+            continue
+        if _as_held(shown.get(label, "absent")) != _as_held(value):
             found.append(f"{label}: shows {shown.get(label, 'absent')}, report {value}")
     for kind in ("elements", "components"):
         for name, values in report[kind].items():

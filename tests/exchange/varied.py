@@ -108,7 +108,8 @@ HEADINGS = {
     "|Usable %|Unit price|Price per|Line price|Lot weight",
     "Charges": "Purchase|Kind|Amount|Percent|On|Distance|Spread by",
     "Conversions": "Conversion|Date|From|Quantity used|To|Quantity made|Extra cost|Hours",
-    "Left over": "Date|Component|Quantity|Fate|Proceeds",
+    "Left over": "Date|Component|Quantity|Fate|Proceeds|Value",
+    "Moved in": "Date|Component|Quantity|Cost",
     "Labour": "Date|Person|Task|Kind|Hours|Paid",
 }
 
@@ -134,6 +135,7 @@ def varied_sheets(seed: int) -> Sheets:
     numbers = [str(n) if maker.chance(0.5) else f"P-{n}" for n in range(rng.randint(2, 5))]
     for number in numbers:
         _purchase(maker, sheets, number, places)
+    _moved_in(maker, sheets, places)
     _conversions(maker, sheets, places)
     for thing in maker.things:
         for _ in range(rng.choice([0, 0, 1, 2])):
@@ -141,7 +143,9 @@ def varied_sheets(seed: int) -> Sheets:
             if text is not None:
                 fate = rng.choice(Fate.values)
                 proceeds = maker.money(20, places) if fate == Fate.SOLD else None
-                sheets["Left over"].append([maker.day(), thing.name, text, fate, proceeds])
+                moves = fate == Fate.MOVED and maker.chance(0.5)
+                value = maker.money(40, places) if moves else None
+                sheets["Left over"].append([maker.day(), thing.name, text, fate, proceeds, value])
     for _ in range(rng.randint(0, 6)):
         paid = maker.money(90, places) if maker.chance(0.4) else None
         sheets["Labour"].append(
@@ -231,6 +235,16 @@ def _charge(
     else:
         amount = maker.money(60, places)
     sheets["Charges"].append([number, kind, amount, percent, on, distance, spread])
+
+
+def _moved_in(maker: Maker, sheets: Sheets, places: int) -> None:
+    """From builds that are kept elsewhere, now and then at a cost nobody remembers."""
+    for thing in maker.things:
+        if maker.chance(0.25):
+            text = f"{maker.rng.randint(1, 30)} {thing.unit}"
+            thing.at_hand += thing.base(text)
+            cost = maker.money(60, places) if maker.chance(0.85) else None
+            sheets["Moved in"].append([maker.day(), thing.name, text, cost])
 
 
 def _conversions(maker: Maker, sheets: Sheets, places: int) -> None:
