@@ -1,6 +1,5 @@
 """Conversions and left over."""
 
-from fractions import Fraction
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -10,11 +9,13 @@ from django.utils import timezone
 from .. import access
 from ..calc.quantities import QuantityError
 from ..forms.filters import ConversionFilter, LeftOverFilter
+from ..forms.hand import left_told
 from ..forms.rows import rows_of
 from ..forms.stock import ConversionForm, LeftOverForm, OutputForm
 from ..forms.stocktake import StockTakeForm
 from ..models import Build, Conversion, ConversionOutput, LeftOver
 from ..queries.conversions import preview_conversion
+from ..queries.hand import taken_by
 from ..queries.stock import (
     get_conversion,
     list_conversions,
@@ -126,10 +127,16 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
 def _save(
     request: HttpRequest, build: Build, record: Conversion, form: Any, rows: Any
 ) -> tuple[str, str]:
-    save_conversion(
-        actor=request.user, build=build, conversion=record, values=form.values(), outputs=rows
+    saved = save_conversion(
+        actor=request.user,
+        build=build,
+        conversion=record,
+        values=form.values(),
+        outputs=rows,
+        from_hand=form.from_hand,
     )
-    return reverse("conversions", args=[build.pk]), "The conversion is saved."
+    told = left_told(saved.source, saved.hand_text)
+    return reverse("conversions", args=[build.pk]), f"The conversion is saved.{told}"
 
 
 def _look(build: Build, record: Conversion, form: Any, outputs: Any) -> dict[str, Any]:
@@ -145,8 +152,10 @@ def _look(build: Build, record: Conversion, form: Any, outputs: Any) -> dict[str
     try:
         # The saved one's use is in the ledger already when the same input is worked up.
         is_same = record.pk is not None and record.source_id == values["source"].pk
-        already = Fraction(record.used_qty) if is_same else Fraction(0)
-        preview = preview_conversion(build, typed, rows, timezone.localdate(), already)
+        already = taken_by(record) if is_same else None
+        preview = preview_conversion(
+            build, typed, rows, timezone.localdate(), already, form.from_hand
+        )
     except QuantityError as error:
         return {"told": str(error)}
     return {"preview": preview, "source": values["source"]}
@@ -193,8 +202,15 @@ def left_over_edit(request: HttpRequest, build: Build, pk: int | None = None) ->
     start = {} if pk is not None else {"noted_on": timezone.localdate()}
     form = LeftOverForm(posted(request), build=build, record=record, initial=start)
 
-    def save(valid: Any) -> None:
-        save_left_over(actor=request.user, build=build, left_over=record, values=valid.values())
+    def save(valid: Any) -> str:
+        saved = save_left_over(
+            actor=request.user,
+            build=build,
+            left_over=record,
+            values=valid.values(),
+            from_hand=valid.from_hand,
+        )
+        return f"Saved.{left_told(saved.component, saved.hand_text)}"
 
     return edit(
         request,
