@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.functional import cached_property
 from django.utils.html import format_html
 
 from ..models import Component, Conversion, LeftOver
@@ -47,13 +48,22 @@ class TakenFromForm(RecordForm):
         if not (self.heaps or taken) or self.is_heap():
             del self.fields["taken_from"]
             return
+        self.fields["taken_from"].choices = [
+            (
+                ON_HAND,
+                format_html('What is on hand <span id="hand-told">{}</span>', self.hand_words),
+            ),
+            (BUILT_IN, "What counts as built in"),
+        ]
+
+    @cached_property
+    def hand_words(self) -> str:
+        """How much is on hand of the component by the day, as far as both are known."""
         component = self._shown(self.part)
-        if isinstance(component, Component):
-            told = hand_told(component, self._shown(self.day))
-            self.fields["taken_from"].choices = [
-                (ON_HAND, told),
-                (BUILT_IN, "What counts as built in"),
-            ]
+        if not isinstance(component, Component):
+            return "(as far as it goes)"
+        there = on_hand(component, self._shown(self.day))
+        return f"({in_unit(there, component.unit) if there else 'nothing noted by that day'})"
 
     def is_heap(self) -> bool:
         """Whether the record is itself a heap, which goes as a whole."""
@@ -84,13 +94,6 @@ class TakenFromForm(RecordForm):
             return self.fields[name].clean(self.fields[name].prepare_value(self[name].value()))
         except forms.ValidationError:
             return None
-
-
-def hand_told(component: Component, on: Any) -> str:
-    """The first answer, with how much is on hand by that day."""
-    there = on_hand(component, on)
-    told = in_unit(there, component.unit) if there else "nothing noted by that day"
-    return format_html('What is on hand <span id="hand-told">({})</span>', told)
 
 
 class HeapedField(forms.ModelChoiceField):
