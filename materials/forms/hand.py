@@ -111,5 +111,5 @@ def left_told(component: Component, hand_text: str) -> str:
     if not hand_text:
         return ""
     there = on_hand(component)
-    rest = f"{in_unit(there, component.unit)} stay there" if there else "nothing stays there"
-    return f" Taken from what was on hand: {hand_text}; {rest}."
+    rest = in_unit(there, component.unit) if there else "nothing"
+    return f" Taken from what was on hand: {hand_text}; left there: {rest}."
