@@ -12,7 +12,9 @@ from .exact import add_up
 from .labour import EXTRA_KINDS
 from .money import round_half_up
 from .reports import CostSheet, per
+from .stock import Position
 from .types import ElementInput, Key, LabourInput, LabourKind, PersonInput, TaskInput
+from .units import find_unit
 
 ZERO = Fraction(0)
 HOUR_PLACES = 2
@@ -195,8 +197,9 @@ def person_hours(sheet: CostSheet) -> tuple[PersonHours, ...]:
 class ElementHours:
     """Hours of an element's tasks beside what its material saved.
 
-    ``quantity`` is what is in the building when all of it is counted in one unit; ``units``
-    are those in use.
+    ``quantity`` is what is in the building when it can be added up: all of it measured in one
+    unit, or all of it pieces of one component, for 58 studs and a door are not 59 of anything.
+    ``units`` are those in use, ``parts`` the names of the components.
     """
 
     element: ElementInput
@@ -205,6 +208,7 @@ class ElementHours:
     savings: Fraction | None
     quantity: Fraction | None
     units: tuple[str, ...]
+    parts: tuple[str, ...]
     places: int
 
     @property
@@ -253,19 +257,19 @@ def element_hours(
             where = without if entry.task is None else "tasks_without_element"
             apart[where].append(entry.own_hours + entry.paid_hours)
     savings = {row.element.key: row.figures.savings for row in sheet.elements if row.element}
-    held: dict[Key | None, dict[str, Fraction]] = defaultdict(lambda: defaultdict(Fraction))
+    held: dict[Key | None, list[Position]] = defaultdict(list)
     for row in sheet.components:
         if row.position.in_building:
-            part = row.position.component
-            held[part.element][part.unit] += row.position.in_building
+            held[row.position.component.element].append(row.position)
     listed = tuple(
         ElementHours(
             element,
             _hours_of(entries[element.key], EXTRA_KINDS),
             _hours_of(entries[element.key], (LabourKind.INSTALLING,)),
             savings.get(element.key),
-            next(iter(held[element.key].values())) if len(held[element.key]) == 1 else None,
-            tuple(sorted(held[element.key])),
+            _added_up(held[element.key]),
+            tuple(sorted({position.component.unit for position in held[element.key]})),
+            tuple(position.component.name for position in held[element.key]),
             sheet.build.places,
         )
         for element in sheet.build.elements
@@ -273,6 +277,14 @@ def element_hours(
     )
     names = ("tasks_without_element", "without_task", "conversions")
     return listed, HoursApart(*(add_up(apart[name]) for name in names))
+
+
+def _added_up(held: Sequence[Position]) -> Fraction | None:
+    """One quantity of all that an element holds; None where that would add unlike things."""
+    units = {position.component.unit for position in held}
+    if len(units) != 1 or (len(held) > 1 and find_unit(units.pop()).is_counted):
+        return None
+    return add_up(position.in_building for position in held)
 
 
 def _hours_of(entries: Iterable[LabourInput], kinds: Sequence[LabourKind]) -> Fraction:

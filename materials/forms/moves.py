@@ -11,9 +11,8 @@ from ..queries.components import list_components
 from ..tables.base import in_unit
 from .base import NOTE, RecordForm
 from .fields import DayField, QuantityText
+from .hand import BUILT_IN, ON_HAND
 from .stock import check_quantity
-
-ON_HAND, BUILT_IN = "on hand", "built in"
 
 
 class SurplusField(forms.ModelChoiceField):

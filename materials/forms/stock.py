@@ -6,23 +6,26 @@ from typing import Any
 from django import forms
 
 from ..choices import Fate
+from ..models import LeftOver
 from ..queries.components import list_components
 from ..queries.days import NOT_YET_CONVERTED, NOT_YET_LEFT
-from .base import NOTE, RecordForm
+from .base import NOTE
 from .fields import DayField, HoursInput, MoneyInput, QuantityText
+from .hand import HeapedField, TakenFromField, TakenFromForm
 from .quantities import check_quantity
 from .rows import RowForm
 
 
-class ConversionForm(RecordForm):
+class ConversionForm(TakenFromForm):
     """What was worked up, and what it cost."""
 
     number = forms.CharField(max_length=40, label="Number", help_text="Your own; any will do.")
     converted_on = DayField(label="Date", not_yet=NOT_YET_CONVERTED)
-    source = forms.ModelChoiceField(queryset=None, label="From")
+    source = HeapedField(queryset=None, label="From")
     used_text = QuantityText(
         label="Quantity used", help_text="Of usable material, like 12 @ 2x6x16 or 140 bf."
     )
+    taken_from = TakenFromField()
     extra_cost_amount = MoneyInput(
         required=False, label="Extra cost", help_text="Blades, mill fee, glue …"
     )
@@ -31,8 +34,12 @@ class ConversionForm(RecordForm):
     )
     note = forms.CharField(**NOTE)
 
+    part, day = "source", "converted_on"
+
     def set_choices(self) -> None:
         self.fields["source"].queryset = list_components(self.build)
+        super().set_choices()
+        self.fields["source"].heaps = self.heaps
 
     def clean_extra_cost_amount(self) -> Decimal:
         value = self.cleaned_data["extra_cost_amount"]
@@ -66,18 +73,27 @@ class OutputForm(RowForm):
         check_quantity(self, cleaned, "component", "made_text")
 
 
-class LeftOverForm(RecordForm):
+class LeftOverForm(TakenFromForm):
     """What did not go into the building."""
 
     noted_on = DayField(label="Date", not_yet=NOT_YET_LEFT)
-    component = forms.ModelChoiceField(queryset=None)
+    component = HeapedField(queryset=None)
     quantity_text = QuantityText(label="Quantity", help_text="With its unit.")
     fate = forms.ChoiceField(choices=Fate.choices, label="What became of it")
+    taken_from = TakenFromField(
+        help_text="For what was sold, scrapped, given away or moved; what is noted as on hand is"
+        " a heap of its own."
+    )
     proceeds_amount = MoneyInput(required=False, label="Proceeds", help_text="Only when sold.")
     note = forms.CharField(**NOTE)
 
     def set_choices(self) -> None:
         self.fields["component"].queryset = list_components(self.build)
+        super().set_choices()
+        self.fields["component"].heaps = self.heaps
+
+    def is_heap(self) -> bool:
+        return isinstance(self.record, LeftOver) and self.record.fate == Fate.ON_HAND
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()

@@ -13,6 +13,9 @@ from ..choices import LabourKind
 from .builds import Build
 from .labour import Task
 
+# Seconds; what is shorter is a slip of the finger and would be shown as no time at all.
+SHORTEST = 60
+
 
 class Timer(models.Model):
     """Work begun and not yet logged; kept here so that a closed tab loses nothing."""
@@ -40,6 +43,8 @@ class Timer(models.Model):
         return timezone.localtime(self.started_at).date()
 
     def hours_until(self, at: datetime) -> Decimal:
-        """Hours since the start, as they are kept; 0 for less than can be kept."""
-        seconds = max(0, int((at - self.started_at).total_seconds()))
+        """Hours since the start, as they are kept; 0 for less than a minute."""
+        seconds = int((at - self.started_at).total_seconds())
+        if seconds < SHORTEST:
+            return Decimal(0)
         return round_half_up(Fraction(seconds, 3600), 4)

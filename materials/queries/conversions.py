@@ -11,6 +11,7 @@ from ..calc.reports import per
 from ..calc.stock import output_shares
 from ..calc.yields import too_much, yield_share
 from ..models import Build, Component, Conversion, ConversionOutput
+from .hand import Taken, on_hand
 from .purchases import get_price_book
 from .quantities import base_quantity, base_unit, side_of
 from .reports import conversion_input, get_cost_sheet
@@ -32,7 +33,8 @@ class ConversionPreview:
     """``input_cost`` is None while the input's average is not known.
 
     ``share``: what became something, of what was used (None when the two cannot be compared),
-    judged by ``measure``. ``refusal``: why it could not be saved as it is, or an empty text.
+    judged by ``measure``. ``on_hand``: what the heaps of that day hold, of which ``from_hand`` is
+    taken. ``refusal``: why it could not be saved as it is, or an empty text.
     """
 
     used: Fraction
@@ -43,7 +45,19 @@ class ConversionPreview:
     share: Fraction | None
     measure: str
     hours_per_one: Fraction | None
+    on_hand: Fraction
+    from_hand: Fraction
     refusal: str
+
+    @property
+    def hand_left(self) -> Fraction:
+        """What stays on hand."""
+        return self.on_hand - self.from_hand
+
+    @property
+    def from_building(self) -> Fraction:
+        """What is taken from what counts as built in."""
+        return self.used - self.from_hand
 
     @property
     def percent(self) -> Fraction | None:
@@ -61,12 +75,14 @@ def preview_conversion(
     conversion: Conversion,
     outputs: Sequence[ConversionOutput],
     on: date,
-    already_used: Fraction = Fraction(0),
+    already: Taken | None = None,
+    from_hand: bool = False,
 ) -> ConversionPreview:
     """Work an unsaved conversion out. Raises QuantityError.
 
-    ``conversion`` and ``outputs`` hold typed texts only; ``already_used`` is what the saved one
-    that is being changed used of the same input.
+    ``conversion`` and ``outputs`` hold typed texts only; ``already`` is what the saved one that
+    is being changed took of the same input, and from where. ``from_hand``: it is taken from the
+    heaps on hand as far as they go.
     """
     sheet = get_cost_sheet(build, on)
     rows = {row.position.component.key: row for row in sheet.components}
@@ -76,6 +92,9 @@ def preview_conversion(
         output.made_qty = base_quantity(output.made_text, output.component)
     used = Fraction(conversion.used_qty)
     position = rows[source.pk].position
+    there, hand = _there(conversion, position.in_building, already)
+    taken = min(used, hand) if from_hand else Fraction(0)
+    there += hand if from_hand else 0
     average = position.average
     input_cost = None if average is None else used * average
     extra = Fraction(conversion.extra_cost_amount)
@@ -94,17 +113,28 @@ def preview_conversion(
     all_made = sum((row.made for row in made), Fraction(0))
     return ConversionPreview(
         used=used,
-        there=position.in_building + already_used,
+        there=there,
         input_cost=input_cost,
         whole=whole,
         made=tuple(made),
         share=judged[0] if judged else None,
         measure=judged[1] if judged else "",
         hours_per_one=per(Fraction(conversion.hours), all_made) if len(made) == 1 else None,
-        refusal=_refusal(conversion, outputs, used, position.in_building + already_used)
-        or too_much(used_side, sides)
-        or "",
+        on_hand=hand,
+        from_hand=taken,
+        refusal=_refusal(conversion, outputs, used, there) or too_much(used_side, sides) or "",
     )
+
+
+def _there(
+    conversion: Conversion, in_building: Fraction, already: Taken | None
+) -> tuple[Fraction, Fraction]:
+    """What counts as built in and what the heaps of that day hold, were it not saved yet."""
+    hand = Fraction(on_hand(conversion.source, conversion.converted_on))
+    if already is None:
+        return in_building, hand
+    given = Fraction(already.quantity)
+    return in_building + Fraction(already.whole) - given, hand + given
 
 
 def _refusal(

@@ -75,6 +75,7 @@ _LABELS = {
     "moved_on": "date",
     "value_amount": "value",
     "was_on_hand": "taken from what was on hand",
+    "hand_text": "taken from what was on hand",
     "to_component": "component",
     "to_text": "quantity",
 }

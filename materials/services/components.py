@@ -8,6 +8,7 @@ from django.db import transaction
 
 from ..calc.quantities import QuantityError
 from ..models import Build, Component, ConversionOutput
+from ..queries.hand import hand_quantity
 from ..queries.quantities import base_quantity, price_per, stored
 from .errors import LedgerError
 from .history import save_values
@@ -62,6 +63,7 @@ def convert_again(build: Build, component: Component) -> None:
             where = f"conversion {conversion.number}"
             conversion.used_qty = base_quantity(conversion.used_text, component)
             conversion.save(update_fields=["used_qty"])
+            hand_quantity(conversion.hand_text, component)
         for output in ConversionOutput.objects.filter(component=component).select_related(
             "conversion"
         ):
@@ -72,6 +74,7 @@ def convert_again(build: Build, component: Component) -> None:
             where = f"left over of {row.noted_on}"
             row.base_qty = base_quantity(row.quantity_text, component)
             row.save(update_fields=["base_qty"])
+            hand_quantity(row.hand_text, component)
         for move in component.moves_out.all():
             where = f"move of {move.moved_on}"
             move.base_qty = base_quantity(move.quantity_text, component)

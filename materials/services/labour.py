@@ -95,7 +95,7 @@ def stop_timer(
 ) -> LabourEntry | None:
     """Log the time since the start as own hours of a person, and end the timer.
 
-    None when nothing was running, or for less than the smallest time that can be kept. Raises
+    None when nothing was running, or for less than a minute. Raises
     LedgerError for more than a day's hours; then the timer runs on, so that nothing is lost,
     until ``log_timed`` is told the hours. ``user`` says whose timer it is where it is not the
     actor's: nobody can be asked then, and as much is logged as the day has room for.

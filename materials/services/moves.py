@@ -1,6 +1,5 @@
 """Moving material from one build to another: written, changed and taken back in both at once."""
 
-from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -10,23 +9,15 @@ from django.db import models, transaction
 from .. import access
 from ..calc.money import minor_units
 from ..calc.moves import value_moved
-from ..calc.quantities import QuantityError, format_quantity
-from ..choices import Fate
-from ..models import Build, Change, Component, LeftOver, Move
+from ..calc.quantities import QuantityError
+from ..models import Build, Change, Component, Move
 from ..queries.moves import arrives_as, builds_of, position_of
-from ..queries.quantities import base_quantity, base_unit, stored
+from ..queries.quantities import base_quantity, stored
 from ..queries.records import find_named
 from .components import save_component
 from .errors import LedgerError
-from .history import (
-    Snapshot,
-    note_change,
-    put_back,
-    remove_record,
-    same_facts,
-    save_values,
-    take_snapshot,
-)
+from .hand import give_back, take_from_hand
+from .history import Snapshot, note_change, put_back, same_facts, take_snapshot
 from .ledger import check_stock, lock_build
 
 _COPIED = ("name", "unit", "contents", "new_qty_per_one", "would_buy_new", "life_years", "traits")
@@ -57,7 +48,7 @@ def save_move(
     before = take_snapshot(move) if move.pk else None
     old = Move.objects.get(pk=move.pk) if move.pk else None
     if old is not None and old.was_on_hand and old.component is not None:
-        _give_back(actor, build, old)
+        _give_back(actor, old)
     component, text = values["component"], values["quantity_text"]
     there = values.get("to_component") or _find_or_make(actor, to_build, component)
     for name, value in {**values, "to_component": there}.items():
@@ -70,7 +61,7 @@ def save_move(
         move.value_amount = value_moved(quantity, average, minor_units(build.currency))
         move.moved_by = actor
     if move.was_on_hand:
-        _take_from_hand(actor, build, component, move.base_qty)
+        take_from_hand(actor=actor, component=component, quantity=move.base_qty)
     move.save()
     _note(actor, move, before, take_snapshot(move))
     _check(build, to_build)
@@ -103,7 +94,7 @@ def delete_move(*, actor: AbstractBaseUser, move: Move) -> None:
     _lock(*builds)
     before, pk = take_snapshot(move), move.pk
     if move.was_on_hand and move.component is not None:
-        _give_back(actor, move.component.build, move)
+        _give_back(actor, move)
     move.delete()
     move.pk = pk
     _note(actor, move, before, None)
@@ -128,7 +119,7 @@ def undo_move(*, actor: AbstractBaseUser, change: Change) -> None:
     builds = [] if move is None else builds_of(move)
     _require_both(actor, *builds)
     if move is not None and move.was_on_hand and move.component is not None:
-        _give_back(actor, move.component.build, move)
+        _give_back(actor, move)
     record = put_back(change)
     assert isinstance(record, Move)
     builds += [build for build in builds_of(record) if build not in builds]
@@ -139,7 +130,7 @@ def undo_move(*, actor: AbstractBaseUser, change: Change) -> None:
         _derive(record)
         record.save()
     if record.was_on_hand and record.component is not None:
-        _take_from_hand(actor, record.component.build, record.component, record.base_qty)
+        take_from_hand(actor=actor, component=record.component, quantity=record.base_qty)
     _note(actor, record, change.after, take_snapshot(record), "undone")
     _check(*builds)
 
@@ -197,45 +188,16 @@ def _find_or_make(actor: AbstractBaseUser, to_build: Build, component: Component
     return save_component(actor=actor, build=to_build, component=Component(), values=values)
 
 
-def _heaps(component: Component) -> models.QuerySet[LeftOver]:
-    return LeftOver.objects.filter(component=component, fate=Fate.ON_HAND).order_by("-pk")
-
-
-def _take_from_hand(
-    actor: AbstractBaseUser, build: Build, component: Component, quantity: Decimal
-) -> None:
-    """Lower what is noted as on hand, the newest heap first."""
-    unit, left = base_unit(component), quantity
-    there = sum((heap.base_qty for heap in _heaps(component)), Decimal(0))
-    if there < quantity:
-        raise LedgerError(
-            f"Only {format_quantity(there, unit)} of {component} "
-            f"{'is' if there == 1 else 'are'} on hand, not {format_quantity(quantity, unit)}:"
-            " lower the quantity, or take it from what counts as built in.",
-            "quantity_text",
-        )
-    for heap in _heaps(component):
-        if left <= 0:
-            break
-        if heap.base_qty <= left:
-            left -= heap.base_qty
-            remove_record(actor=actor, build=build, record=heap)
-        else:
-            rest, left = heap.base_qty - left, Decimal(0)
-            values = {"quantity_text": format_quantity(rest, unit), "base_qty": rest}
-            save_values(actor=actor, build=build, record=heap, values=values)
-
-
-def _give_back(actor: AbstractBaseUser, build: Build, move: Move) -> None:
+def _give_back(actor: AbstractBaseUser, move: Move) -> None:
     """What a move had taken from the heaps is a heap again."""
-    values = {
-        "component": move.component,
-        "noted_on": move.moved_on,
-        "quantity_text": move.quantity_text,
-        "base_qty": move.base_qty,
-        "fate": Fate.ON_HAND,
-    }
-    save_values(actor=actor, build=build, record=LeftOver(), values=values)
+    assert move.component is not None
+    give_back(
+        actor=actor,
+        component=move.component,
+        text=move.quantity_text,
+        quantity=move.base_qty,
+        on=move.moved_on,
+    )
 
 
 def _note(

@@ -5,9 +5,11 @@ from django.db import models, transaction
 
 from .. import access
 from ..models import Build, Change, Component, Conversion, LeftOver, Move, Purchase, RetailPrice
+from ..queries.hand import taken_by
 from .components import convert_again
 from .errors import LedgerError
-from .history import note_change, put_back, remove_record, same_facts, take_snapshot
+from .hand import give_back_taken, take_again
+from .history import RECORDS, note_change, put_back, remove_record, same_facts, take_snapshot
 from .import_undo import import_of, undo_import
 from .ledger import check_stock, cost_purchases, lock_build, purchases_with
 from .moves import check_currency, delete_move, undo_move
@@ -37,6 +39,10 @@ def delete_record(*, actor: AbstractBaseUser, build: Build, record: models.Model
 
 def _remove(actor: AbstractBaseUser, build: Build, record: models.Model) -> None:
     component = record.component if isinstance(record, RetailPrice) else None
+    if isinstance(record, Conversion | LeftOver):
+        # As it is stored: it may have been changed since it was read.
+        for now in type(record).objects.filter(pk=record.pk):
+            give_back_taken(actor=actor, taken=taken_by(now))
     with keep_totals(build, [record.pk] if isinstance(record, Purchase) else []):
         remove_record(actor=actor, build=build, record=record)
     if component is not None:
@@ -66,12 +72,16 @@ def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> lis
         _drop(actor, build, change)
     else:
         is_purchase = change.record_type == "purchase"
+        current = _current(change)
+        old = taken_by(current) if isinstance(current, Conversion | LeftOver) else None
         with keep_totals(build, [change.record_id] if is_purchase else []):
             record = put_back(change)
         if isinstance(record, Build) and record.put_away_on != build.put_away_on:
             # A co-builder may undo what is in a build, but not put it away or bring it back.
             access.require_owner(actor, build)
         _derive_again(build, record)
+        if isinstance(record, Conversion | LeftOver):
+            take_again(actor=actor, old=old, now=taken_by(record))
         note_change(
             actor=actor,
             build=build,
@@ -89,11 +99,14 @@ def not_undone(change: Change) -> str:
     return _NOT_UNDONE.get(change.record_type, "")
 
 
-def _drop(actor: AbstractBaseUser, build: Build, change: Change) -> None:
-    from .history import RECORDS
-
+def _current(change: Change) -> models.Model | None:
+    """The record of a change as it is now; None when it was deleted."""
     model, _ = RECORDS[change.record_type]
-    record = model._default_manager.filter(pk=change.record_id).first()
+    return model._default_manager.filter(pk=change.record_id).first()
+
+
+def _drop(actor: AbstractBaseUser, build: Build, change: Change) -> None:
+    record = _current(change)
     if record is None or not same_facts(take_snapshot(record), change.after):
         raise LedgerError(
             "This was changed again since: undo the later change first (newest at the top)."

@@ -15,6 +15,7 @@ from ..choices import Role
 from ..forms.builds import BuildForm, ElementForm
 from ..models import Build, Element
 from ..queries.builds import list_elements, list_spent
+from ..queries.labour import get_timer
 from ..queries.progress import list_area_costs
 from ..queries.records import get_record
 from ..queries.reports import get_cost_sheet
@@ -103,6 +104,7 @@ def cost_sheet(request: HttpRequest, build: Build) -> HttpResponse:
         on=today,
         figures=figures,
         pictures=pictures.of_sheet(sheet),
+        running=get_timer(build, request.user),
         is_empty=not any(row.position.came_in for row in sheet.components),
     )
 

@@ -22,6 +22,7 @@ from ..tables.labour import LabourTable, TaskTable
 from ..templatetags.figures import hours, money_text
 from .base import build_view, edit, page, posted, record_urls, save_once, show_list
 
+TOO_SHORT = "It ran less than a minute: that is not long enough to be logged."
 # Logged at one touch, with what else the form says.
 QUICK_HOURS = [("0.5", "½ h"), ("1", "1 h"), ("2", "2 h"), ("4", "4 h"), ("8", "8 h")]
 
@@ -101,6 +102,7 @@ def labour(request: HttpRequest, build: Build) -> HttpResponse:
         add_url=reverse("labour_add", args=[build.pk]),
         add_label="Log hours",
         links=[("Time your work", reverse("timer", args=[build.pk]))],
+        running=get_timer(build, request.user),
     )
 
 
@@ -142,6 +144,7 @@ def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Ht
         title="Change hours" if pk is not None else "Log hours",
         intro=_timed_words(timed) if timed is not None else "",
         quick_hours=buttons,
+        running=get_timer(build, request.user) if pk is None and timed is None else None,
         section="labour",
         back=reverse("labour", args=[build.pk]),
         done="Saved.",
@@ -222,7 +225,7 @@ def _stop(request: HttpRequest, build: Build) -> HttpResponse:
         person = get_or_add_person(**by, name=_worker(build, request))
         entry = stop_timer(**by, person=person, at=timezone.now())
         if entry is None:
-            return reverse("timer", args=[build.pk]), "Nothing ran long enough to be logged."
+            return reverse("timer", args=[build.pk]), TOO_SHORT
         address = reverse("labour_edit", args=[build.pk, entry.pk])
         return address, "Logged. Correct it here if you stopped too late."
 

@@ -10,7 +10,8 @@ from django.utils import timezone
 from .. import access
 from ..calc.quantities import QuantityError
 from ..forms.filters import MoveFilter
-from ..forms.moves import ON_HAND, MoveChangeForm, MoveForm
+from ..forms.hand import ON_HAND
+from ..forms.moves import MoveChangeForm, MoveForm
 from ..models import Build, Move
 from ..queries.moves import get_move, list_moves, list_surplus, preview_move, value_now
 from ..services.errors import LedgerError

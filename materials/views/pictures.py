@@ -11,6 +11,7 @@ from ..calc.progress import Against, TaskProgress
 from ..calc.progress_money import ElementBudget
 from ..calc.reports import SOURCES, CostSheet, ElementRow, SourceRow
 from ..calc.steps import by_month, passed_on, running_sum
+from ..queries.conversions import ConversionPreview
 from ..queries.shared_types import SharedElement
 from ..templatetags.figures import hours, money_text, plain
 
@@ -97,6 +98,14 @@ def _shares(
 def budget_strip(row: ElementBudget) -> tuple[Bar, ...] | None:
     """Material in the building and ordered, against the element's budget."""
     return strip((("paid", row.cost), ("committed", row.committed)), row.budget)
+
+
+def yield_strip(preview: ConversionPreview) -> tuple[Bar, ...] | None:
+    """What a conversion made of what it used, and the waste; None when there is none to tell."""
+    if preview.percent is None or preview.waste_percent is None:
+        return None
+    pieces = (("paid", preview.percent), ("beside", preview.waste_percent))
+    return strip(pieces, Fraction(100))
 
 
 def areas(rows: Sequence[AreaCost]) -> list[dict[str, Any]]:

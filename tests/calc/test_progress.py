@@ -334,6 +334,21 @@ def test_elements_with_what_their_tasks_took_and_saved():
     assert frame.extra + roof.extra + apart.total == made.hours.extra
 
 
+@pytest.mark.parametrize(
+    ("unit", "quantity"), [("piece", None), ("sheet", None), ("sq ft", 10), ("lb", 10)]
+)
+def test_measures_of_two_components_add_up_but_pieces_of_unlike_things_do_not(unit, quantity):
+    made = sheet(
+        part("Stud", element="B", unit=unit, received=9, received_cost=12),
+        part("Door", element="B", unit=unit, received=1, received_cost=12),
+        *HOURS,
+        elements=(element("B"),),
+    )
+    ((frame,), _) = element_hours(made, PLANS)
+    assert (frame.quantity, frame.units, frame.parts) == (quantity, (unit,), ("Stud", "Door"))
+    assert frame.hours_per_unit == (None if quantity is None else F(6, 10))
+
+
 def test_an_element_with_hours_and_no_material():
     bare = element_hours(sheet(*HOURS, elements=(element("B"),)), PLANS)[0]
     (frame,) = bare

@@ -142,8 +142,10 @@ class Screens:
             text = "on" if value is True else "" if value is None or value is False else str(value)
             offered = form.choices.get(name)
             if offered is not None and text not in offered.values():
-                assert text in offered, f"{name} offers no {text!r}: {list(offered)}"
-                text = offered[text]
+                # How much there is of it may stand behind a name.
+                named = [o for o in offered if o == text or o.startswith(f"{text} (")]
+                assert named, f"{name} offers no {text!r}: {list(offered)}"
+                text = offered[named[0]]
             data[name] = text
             if name in form.boxes and not text:
                 del data[name]

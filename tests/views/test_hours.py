@@ -47,6 +47,31 @@ def test_a_timer_is_stopped_into_hours(clients, build, cast):
     assert not Timer.objects.exists()
 
 
+@pytest.mark.parametrize(("seconds", "logged"), [(1, 0), (58, 0), (61, 1)])
+def test_less_than_a_minute_is_not_logged(seconds, logged, clients, build):
+    url = reverse("timer", args=[build.pk])
+    clients["owner"].post(url, {"kind": "preparing"})
+    Timer.objects.update(started_at=timezone.now() - timedelta(seconds=seconds))
+    told = clients["owner"].post(url, {"stop": "1"}, follow=True).content.decode()
+    assert ("not long enough to be logged" in told) == (not logged)
+    entries = [entry.hours for entry in LabourEntry.objects.all()]
+    assert len(entries) == logged
+    assert all(hours >= Decimal("0.0167") for hours in entries)
+    assert not Timer.objects.exists()
+
+
+@pytest.mark.parametrize("name", ["labour", "labour_add", "cost_sheet"])
+def test_a_running_timer_is_told_of_where_one_looks(name, clients, build):
+    here, url = reverse(name, args=[build.pk]), reverse("timer", args=[build.pk])
+    line_of = "Your timer is running: preparing"
+    assert line_of not in clients["owner"].get(here).content.decode()
+    clients["owner"].post(url, {"kind": "preparing"})
+    told = clients["owner"].get(here).content.decode()
+    assert told.count(line_of) == 1
+    assert f'<a href="{url}">Stop it</a>' in told
+    assert line_of not in clients["co_builder"].get(here).content.decode()
+
+
 def test_a_timer_logs_to_whom_the_user_logs_hours_for(clients, build):
     clients["owner"].post(reverse("labour_add", args=[build.pk]), {**TYPED, "hours": "2"})
     url = reverse("timer", args=[build.pk])

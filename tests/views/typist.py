@@ -122,7 +122,11 @@ class Typist:
         self._purchases()
         self._conversions()
         for row in rows_of(self.sheets["Left over"]):
-            self.screens.save("left_over_add", typed(row, LEFT_OVER))
+            data = typed(row, LEFT_OVER)
+            if "taken_from" in self.screens.open("left_over_add").form.boxes:
+                # The rows of a workbook stand as they are written.
+                data["taken_from"] = "built in"
+            self.screens.save("left_over_add", data)
         self._labour()
         return build_id
 
