@@ -145,6 +145,9 @@ HOSTILE = {
     "no build": lambda label, rows: None if label == "materials.build" else (label, rows),
     "an unknown column": on("supplier", lambda row: row | {"is_staff": True}),
     "a binary fraction": on("purchaseline", lambda row: row | {"unit_price": 1.1}),
+    "a number that signals": on("purchaseline", lambda row: row | {"unit_price": "sNaN"}),
+    "a history without keys": on("change", lambda row: row | {
+        "before": [{"model": "materials.supplier", "fields": {}}]}),
     "an unknown unit": on("component", lambda row: row | {"unit": "furlong"}),
     "an unknown currency": on("build", lambda row: row | {"currency": "???"}),
     "a quantity that is none": on("purchaseline", lambda row: row | {"quantity_text": "some"}),
