@@ -79,10 +79,10 @@ def record(ann: Hands, ben: Hands, base: str) -> None:
 
     12 boards at 7.55 are 90.60; three doors were 30.14 together.
     """
-    board = {"what": "Old 2x6", "quantity": "12 @ 2x6x16", "price": "7.55", "where": "House wrecker"}
-    door = {"what": "Door", "quantity": "3 pieces", "price": "30.14", "where": "County auction"}
-    log(ann, base, "Ann", "One of them", **board)
-    log(ben, base, "Ben", "All of it", **door)
+    board = {"what": "Old 2x6", "quantity": "12 @ 2x6x16", "price": "7.55"}
+    door = {"what": "Door", "quantity": "3 pieces", "price": "30.14"}
+    log(ann, base, "Ann", "One of them", where="House wrecker", **board)
+    log(ben, base, "Ben", "All of it", where="County auction", **door)
     for hands, number, told in (
         (ann, "P002", ("County auction", "Ben", "$30.14", "3 pieces", "Door")),
         (ben, "P001", ("House wrecker", "Ann", "$90.60", "12 @ 2x6x16", "Old 2x6")),
