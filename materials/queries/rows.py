@@ -9,7 +9,7 @@ from django.contrib.auth import get_user_model
 from django.db import connection, models, transaction
 from django.db.migrations.loader import MigrationLoader
 
-from ..models import Build, Component, Move
+from ..models import Build, Change, Component, Move
 from .moves import ANOTHER
 
 CHUNK = 2000
@@ -126,8 +126,19 @@ def iterate_rows(model: type[models.Model], build: Build | None = None) -> Itera
     for row in rows.values_list(*columns).iterator(CHUNK):
         if build is not None and model is Move:
             yield _own_side(dict(zip(columns, row, strict=True)), build)
+        elif build is not None and model is Change:
+            yield _as_carried(dict(zip(columns, row, strict=True)))
         else:
             yield list(row)
+
+
+def _as_carried(row: dict[str, Any]) -> list[Any]:
+    """A line of history as it goes along: what stood in a record that stays here does not."""
+    for name in ("before", "after"):
+        models_told = {part["model"].rpartition(".")[2] for part in row[name] or ()}
+        if models_told & STAYS_HERE:
+            row[name] = None
+    return list(row.values())
 
 
 def _own_side(row: dict[str, Any], build: Build) -> list[Any]:

@@ -55,7 +55,16 @@ class _Damaged(ValueError):
 
 
 # What values of the wrong kind raise, in Python, in the fields and in the database.
-_UNFIT = (IntegrityError, DataError, ValidationError, ValueError, TypeError, OverflowError)
+_UNFIT = (
+    IntegrityError,
+    DataError,
+    ValidationError,
+    ValueError,
+    TypeError,
+    ArithmeticError,
+    LookupError,
+    AttributeError,
+)
 
 
 def adopt_build(*, actor: AbstractBaseUser | None, source: BuildRows, name: str = "") -> Build:

@@ -58,7 +58,7 @@ def restore_rows(*, tables: Tables, migrations: Nodes, replace: bool) -> int:
             for label, columns, rows in tables:
                 count += write_rows(_find(state, label), columns, rows)
             connection.check_constraints()
-    except (IntegrityError, DataError, ValidationError, ValueError, TypeError, OverflowError):
+    except (IntegrityError, DataError, ValidationError, ValueError, TypeError, ArithmeticError):
         raise LedgerError(
             "The rows of this backup do not fit together, so nothing was changed: take another"
             " copy of it, or an older backup."

@@ -2,9 +2,8 @@
 
 import tempfile
 
-from django.contrib import messages
 from django.http import FileResponse, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils.text import slugify
 
@@ -13,7 +12,7 @@ from ..exchange.faults import WorkbookError
 from ..forms.files import MAX_BUILD_FILE, BuildFileForm
 from ..models import Build
 from ..services.errors import LedgerError
-from .base import build_view
+from .base import build_view, save_once
 
 # A file up to this size is made in memory, a larger one on the disk.
 SMALL = 4 * 1024 * 1024
@@ -35,18 +34,22 @@ def build_file_new(request: HttpRequest) -> HttpResponse:
     """Add the build of a file to the user's own."""
     form = BuildFileForm(request.POST, request.FILES) if request.method == "POST" else None
     if form is not None and form.is_valid():
-        try:
+        cleaned = form.cleaned_data
+
+        def write() -> tuple[str, str]:
             build = read_build(
-                form.cleaned_data["file"],
+                cleaned["file"],
                 actor=request.user,
-                name=form.cleaned_data["name"],
+                name=cleaned["name"],
                 max_unpacked=MAX_UNPACKED,
             )
+            said = f"{build.name} was added, with its history."
+            return reverse("cost_sheet", args=[build.pk]), said
+
+        try:
+            return save_once(request, write)
         except (WorkbookError, LedgerError) as error:
             form.add_error("file", str(error))
-        else:
-            messages.success(request, f"{build.name} was added, with its history.")
-            return redirect("cost_sheet", build.pk)
     context = {
         "form": form or BuildFileForm(),
         "title": "Bring in a build from its file",

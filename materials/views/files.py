@@ -6,7 +6,7 @@ from typing import Any, BinaryIO
 
 from django.contrib import messages
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils.text import slugify
 
@@ -21,7 +21,7 @@ from ..forms.files import NewBuildUploadForm, UploadForm
 from ..models import Build
 from ..services.errors import LedgerError
 from ..services.imports import import_plan
-from .base import build_view, page
+from .base import build_view, page, save_once
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 ZIP = "application/zip"
@@ -34,9 +34,9 @@ def upload_new(request: HttpRequest) -> HttpResponse:
     context: dict[str, Any] = {}
     if form.is_bound and form.is_valid():
         checked, context = _check(form, name=form.cleaned_data["name"])
-        build = _import(request, form, checked, None)
-        if build is not None:
-            return redirect("cost_sheet", build.pk)
+        answer = _import(request, form, checked, None)
+        if answer is not None:
+            return answer
     context |= {
         "form": form,
         "title": "Begin a build from a workbook",
@@ -52,8 +52,9 @@ def upload(request: HttpRequest, build: Build) -> HttpResponse:
     context: dict[str, Any] = {}
     if form.is_bound and form.is_valid():
         checked, context = _check(form, build=build)
-        if _import(request, form, checked, build) is not None:
-            return redirect("cost_sheet", build.pk)
+        answer = _import(request, form, checked, build)
+        if answer is not None:
+            return answer
     return page(
         request,
         build,
@@ -138,7 +139,8 @@ def _check(
 
 def _import(
     request: HttpRequest, form: UploadForm, checked: Checked | None, build: Build | None
-) -> Build | None:
+) -> HttpResponse | None:
+    """Where what was read is to be seen; None when nothing was saved, for a fault or a question."""
     if checked is None or checked.plan is None:
         return None
     if checked.doubles and not form.cleaned_data.get("doubles_too"):
@@ -147,12 +149,16 @@ def _import(
         for sentence in checked.doubles:
             form.add_error("doubles_too", sentence)
         return None
+    plan, notes = checked.plan, checked.notes
+
+    def write() -> tuple[str, str]:
+        made = import_plan(actor=request.user, plan=plan, build=build, owner=request.user)
+        for note in notes:
+            messages.info(request, note)
+        return reverse("cost_sheet", args=[made.pk]), f"Read in: {plan.told()}."
+
     try:
-        made = import_plan(actor=request.user, plan=checked.plan, build=build, owner=request.user)
+        return save_once(request, write)
     except LedgerError as error:
         form.add_error("workbook", str(error))
         return None
-    messages.success(request, f"Read in: {checked.plan.told()}.")
-    for note in checked.notes:
-        messages.info(request, note)
-    return made

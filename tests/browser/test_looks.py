@@ -23,6 +23,7 @@ ORNAMENTS = ("rule",)
 
 
 def test_contrast_is_reckoned_as_published():
+    """F10: relative luminance with the threshold 0.04045."""
     # 21:1 is the most there is; #767676 on white is the lightest grey of 4.5:1 (plain arithmetic:
     # 0x76 / 255 = 0.46275, ((0.46275 + 0.055) / 1.055) ^ 2.4 = 0.18116, 1.05 / 0.23116 = 4.542).
     assert contrast("#000000", "#ffffff") == pytest.approx(21)
@@ -32,6 +33,7 @@ def test_contrast_is_reckoned_as_published():
 
 @pytest.mark.parametrize("scheme", ["light", "dark", "paper"])
 def test_text_stands_out_by_4_5_and_marks_by_3(scheme):
+    """F09: WCAG 2.2, 1.4.3 and 1.4.11."""
     colours = schemes()[scheme]
     text = [(text, ground, 4.5) for text in TEXTS for ground in GROUNDS]
     text += [(*pair, 4.5) for pair in FILLED + INVERTED]
@@ -94,6 +96,7 @@ TARGETS = """() => {
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.parametrize("area", AREAS)
 def test_every_screen_fits_320_px_and_its_targets_a_finger(area, walk):
+    """F12: targets of 24 px or with room around them (2.5.8); F13: reflow at 320 px (1.4.10)."""
     steps, found = walk(NARROW), []
     for screen in steps.through(AREAS[area]):
         steps.page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
@@ -117,6 +120,7 @@ SEEN = """() => {
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.parametrize("name", ["log", "cost_sheet", "purchase_add"])
 def test_what_has_the_focus_is_never_all_covered(name, walk):
+    """F14: WCAG 2.2, 2.4.11."""
     steps, hidden, places = walk({"width": 390, "height": 480}), [], 0
     steps.page.goto(reverse(name, args=[steps.build.pk]))
     for _ in range(400):

@@ -7,8 +7,10 @@ from typing import Any
 
 import pytest
 from django.core.files.storage import default_storage
+from django.urls import reverse
 from django.utils.timezone import localdate, now
 
+from materials.choices import Role
 from materials.exchange.bundle import Bundle, BundleFile
 from materials.exchange.bundles import read_build, write_backup, write_build
 from materials.exchange.cost_json import as_data
@@ -19,8 +21,10 @@ from materials.queries.reports import get_cost_sheet
 from materials.queries.rows import iterate_rows, list_build_models, list_kept_models, path_to_build
 from materials.queries.uploads import list_uploads
 from materials.services.errors import LedgerError
+from materials.services.members import add_member
 from materials.services.photos import add_photos, remove_photo
 from materials.services.records import delete_record, undo_change
+from materials.services.sharing import revoke_link
 from tests.photo_files import jpeg, sent
 
 
@@ -79,6 +83,25 @@ def test_history_comes_along_and_can_be_undone(full, build, cast):
         assert photo.image.name.startswith(f"builds/{made.pk}/")
         with default_storage.open(photo.image.name) as file:
             assert file.read(3) == b"\xff\xd8\xff"
+
+
+def test_history_of_what_stays_behind_is_told_and_no_more(full, build, cast, entries, clients):
+    """Members, invitations and links are no part of the file, nor is what stood in them."""
+    add_member(**entries.by, user=cast["stranger"], role=Role.VIEWER)
+    link, _ = entries.share_link("Aunt Ida")
+    revoke_link(**entries.by, link=link)
+    named = ("member", "share link")
+    assert set(build.changes.values_list("record_type", flat=True)) > set(named)
+    made = read_build(written(build), actor=cast["owner"], name="Copy")
+    told = made.changes.filter(record_type__in=named)
+    assert told.count() == build.changes.filter(record_type__in=named).count() >= 3
+    assert [line for line in told if line.before or line.after or line.record_id] == []
+    for change in made.changes.all():
+        page = clients["owner"].get(reverse("change", args=[made.pk, change.pk]))
+        assert page.status_code == 200
+    assert clients["owner"].get(reverse("history", args=[made.pk])).status_code == 200
+    # And on from there: a copy of the copy.
+    assert report(read_build(written(made), actor=cast["owner"])) == report(build)
 
 
 def test_the_copy_lives_its_own_life(full, build, cast):
@@ -145,6 +168,9 @@ HOSTILE = {
     "no build": lambda label, rows: None if label == "materials.build" else (label, rows),
     "an unknown column": on("supplier", lambda row: row | {"is_staff": True}),
     "a binary fraction": on("purchaseline", lambda row: row | {"unit_price": 1.1}),
+    "a number that signals": on("purchaseline", lambda row: row | {"unit_price": "sNaN"}),
+    "a history without keys": on("change", lambda row: row | {
+        "before": [{"model": "materials.supplier", "fields": {}}]}),
     "an unknown unit": on("component", lambda row: row | {"unit": "furlong"}),
     "an unknown currency": on("build", lambda row: row | {"currency": "???"}),
     "a quantity that is none": on("purchaseline", lambda row: row | {"quantity_text": "some"}),

@@ -70,6 +70,7 @@ def test_a_truncated_file_is_refused():
 
 
 def test_a_zip_bomb_is_refused_from_its_directory():
+    """ASVS 5.2.3: by its unpacked size."""
     data = repack(save(small_sheets()), xl__media__a=bytes(archive.MAX_UNPACKED_BYTES + 1))
     started = time.monotonic()
     assert "would unpack to" in refused(data)
@@ -81,6 +82,7 @@ def test_an_absurd_ratio_is_refused():
 
 
 def test_too_many_parts_are_refused():
+    """ASVS 5.2.3: number of files."""
     parts = {f"xl__media__{number}": b"a" for number in range(archive.MAX_MEMBERS)}
     assert "parts" in refused(repack(save(small_sheets()), **parts))
 
@@ -113,12 +115,14 @@ def test_an_odd_encoding_is_refused(encoding):
 
 
 def test_a_cell_in_the_last_corner_is_refused_and_an_empty_one_is_harmless():
+    """F07: row 1 048 576 and column XFD (16 384) are the last."""
     last = '<row r="1048576"><c r="XFD1048576">{}</c></row></sheetData>'
     assert "reaches to row 1,048,576" in refused(labour_sheet(HEAD + last.format("<v>1</v>")))
     assert len(read_workbook(labour_sheet(HEAD + last.format(""))).sheets["Labour"].rows) == 1
 
 
 def test_a_column_beyond_the_last_is_refused():
+    """F07: 16 384 columns."""
     beyond = '<row r="2"><c r="ZZZ2"><v>1</v></c></row></sheetData>'
     assert "16,384 columns" in refused(labour_sheet(HEAD + beyond))
 
@@ -140,6 +144,7 @@ def test_too_many_filled_rows_are_refused(monkeypatch):
 
 
 def test_too_large_a_file_is_refused(monkeypatch, tmp_path):
+    """ASVS 5.2.1."""
     path = tmp_path / "a.xlsx"
     path.write_bytes(save(small_sheets()))
     monkeypatch.setattr(reader, "MAX_FILE_BYTES", 1000)

@@ -151,6 +151,7 @@ HOSTILE = ["=1+1", "@SUM(A1)", "-5+cmd|' /C calc'!A0", "+1", "'quoted", "#N/A", 
 
 @pytest.mark.parametrize("text", HOSTILE)
 def test_text_stays_text(text):
+    """ASVS 1.2.10; F08: a string is a cell of type text, never a formula."""
     sheets = small_sheets()
     build = bring_in(sheets)
     component = build.components.get(name="Plank")
@@ -166,6 +167,7 @@ def test_text_stays_text(text):
 
 @pytest.mark.parametrize("mark", ["\t", "\0"])
 def test_control_characters_that_got_in_are_not_written(mark):
+    """ASVS 1.2.10: tab and NUL."""
     build = bring_in(small_sheets())
     component = build.components.get(name="Plank")
     component.note = f"{mark}=1+1" if mark == "\t" else "a\x1bb"

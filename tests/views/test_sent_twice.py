@@ -3,6 +3,8 @@
 from datetime import timedelta
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
 from django.utils import timezone
 
 from materials.models import Build, Change, LabourEntry, Purchase, Timer
@@ -132,3 +134,22 @@ def test_looking_and_asking_for_a_line_use_nothing_up(ready):
     assert ready.send(url, sent | {"look": "1"}).status_code == 200
     assert ready.client.post(url, sent, headers={"HX-Request": "true"}).status_code == 200
     assert ready.send(url, sent).status_code == 302
+
+
+@pytest.mark.parametrize(
+    ("name", "field", "made_by"),
+    [("upload_new", "workbook", "download"), ("build_file_new", "file", "build_file")],
+)
+def test_a_file_brought_in_twice_makes_one_build(name, field, made_by, owner, ready, records):
+    data = b"".join(owner.get(ready.url(made_by)).streaming_content)
+    site = Screens(owner)
+    fields = site.read(site.url(name)).form.fields | {"name": "Twice"}
+    assert fields["form_token"]
+    answers = [
+        owner.post(site.url(name), fields | {field: SimpleUploadedFile("build.bin", data)})
+        for _ in range(2)
+    ]
+    (made,) = Build.objects.filter(name="Twice")
+    address = reverse("cost_sheet", args=[made.pk])
+    assert [(answer.status_code, answer.url) for answer in answers] == [(302, address)] * 2
+    assert "This was already saved" in site.read(address).text

@@ -25,6 +25,9 @@ class Command(BaseCommand):
         target = Path(options["to"])
         if target.is_dir():
             stop(self, f"{shown(target, 200)} is a folder: write the name of a file after it.")
+        if target.exists() and not target.is_file():
+            # A device or a pipe would be replaced by the file.
+            stop(self, f"{shown(target, 200)} is no file: choose another place.")
         build = find_build(self, options["build"]) if options["build"] else None
         try:
             with replacing(target) as stream:

@@ -36,6 +36,11 @@ class Command(BaseCommand):
                 self.stdout.write(f"No fault found; would import {told}.")
                 return
             import_plan(actor=owner, plan=checked.plan, build=build, owner=owner)
+            if build is None and owner is None:
+                self.stdout.write(
+                    "Note: nobody owns the new build, so no account can open it; to own it, import"
+                    " it under another name with --owner USERNAME."
+                )
             self.stdout.write(f"Imported into {shown(name, 120)}: {told}.")
         except get_user_model().DoesNotExist:
             self._stop(f"There is no active user called {shown(options['owner'])}: check the name.")

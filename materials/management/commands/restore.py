@@ -34,6 +34,10 @@ class Command(BaseCommand):
         parser.add_argument("--owner", metavar="USERNAME", help="who owns the build of a file")
 
     def handle(self, *args, **options):
+        source = Path(options["source"])
+        if source.exists() and not source.is_file():
+            # Reading a device or a pipe might never end.
+            stop(self, f"{shown(source, 200)} is no file: name the file of a backup or a build.")
         try:
             with open(options["source"], "rb") as stream:
                 if BundleFile(stream).kind == EVERYTHING:
@@ -68,3 +72,8 @@ class Command(BaseCommand):
         owner = find_import_owner(options["owner"])
         build = read_build(stream, actor=owner)
         self.stdout.write(f"Added the build {shown(build.name, 120)}.")
+        if owner is None:
+            self.stdout.write(
+                "Note: nobody owns it, so no account can open it; to own it, restore it again"
+                " with --owner USERNAME."
+            )

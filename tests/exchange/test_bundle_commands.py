@@ -1,0 +1,70 @@
+"""backup and restore from the command line: exit codes, sentences, nothing lost or replaced."""
+
+import os
+import stat
+
+import pytest
+
+from materials.models import Build
+
+from .test_commands import run
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def file(build, records, tmp_path, settings):
+    """One build as a file."""
+    settings.MEDIA_ROOT = tmp_path / "media"
+    path = tmp_path / "shed.zip"
+    assert run("backup", path, "--build", "Hill shed")[0] == 0
+    return path
+
+
+def test_a_build_that_nobody_would_own_is_said(file):
+    """There are several accounts, and none is named."""
+    code, told, _ = run("restore", file)
+    assert code == 0
+    assert "nobody owns it" in told
+    assert "--owner USERNAME" in told
+    code, told, _ = run("restore", file, "--owner", "viewer")
+    assert (code, told) == (0, "Added the build “Hill shed”.\n")
+    assert Build.objects.latest("pk").members.get().user.username == "viewer"
+    code, _, said = run("restore", file, "--owner", "nobody-here")
+    assert (code, len(said.splitlines())) == (1, 1)
+    assert "no active user called “nobody-here”" in said
+
+
+@pytest.mark.parametrize("command", ["backup", "restore"])
+def test_a_pipe_is_neither_replaced_nor_waited_for(command, tmp_path, db):
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    code, _, said = run(command, pipe)
+    assert code == 1
+    assert "is no file" in said
+    assert stat.S_ISFIFO(pipe.stat().st_mode)
+
+
+@pytest.mark.parametrize("data", [b"", b"hello", b"PK\x03\x04" + b"\0" * 99, None, "cut"])
+def test_what_is_no_such_file_is_one_sentence(data, file, tmp_path):
+    bad = tmp_path / "bad.zip"
+    if data is not None:
+        bad.write_bytes(file.read_bytes()[:900] if data == "cut" else data)
+    count = Build.objects.count()
+    code, told, said = run("restore", bad, "--replace")
+    assert (code, told, len(said.splitlines())) == (1, "", 1)
+    assert Build.objects.count() == count
+
+
+def test_a_full_database_is_not_written_over(file, tmp_path):
+    everything = tmp_path / "all.zip"
+    assert run("backup", everything)[0] == 0
+    code, _, said = run("restore", everything)
+    assert code == 1
+    assert "holds accounts or builds already" in said
+    before = everything.read_bytes()
+    assert run("backup", tmp_path / "nowhere" / "all.zip")[0] == 1
+    assert run("backup", tmp_path)[0] == 1
+    assert run("backup", everything, "--build", "No such build")[0] == 1
+    assert everything.read_bytes() == before
+    assert not [name for name in os.listdir(tmp_path) if name.startswith(".backup")]
