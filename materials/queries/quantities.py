@@ -1,5 +1,6 @@
 """From what was typed to base quantities, with the component's own contents."""
 
+from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -16,7 +17,7 @@ from ..calc.quantities import (
 from ..calc.shopping import Pack
 from ..calc.units import Unit, find_unit
 from ..calc.yields import Side
-from ..models import Component
+from ..models import Component, PurchaseLine
 
 PLACES = 6
 # Typed quantities repeat a lot in a ledger; parsing one takes far longer than finding it again.
@@ -103,6 +104,39 @@ def priced_units(quantity_text: str, per_text: str, component: Component) -> Fra
     if not per.count:
         raise QuantityError(f"A price cannot be per “{per_text.strip()}”: give more than zero.")
     return to_base(quantity, per.unit, contents_of(component)) / per.count
+
+
+@dataclass(frozen=True)
+class UnitPrice:
+    """A price before charges of what ``words`` name: “each”, “per dozen”, “per 100 sq ft”.
+
+    ``is_of_several``: the word typed counts several things or a pack, so that “each” could be
+    taken otherwise.
+    """
+
+    amount: Fraction
+    words: str
+    is_of_several: bool
+
+
+def unit_price_of(line: PurchaseLine, price: Decimal | None) -> UnitPrice | None:
+    """What one of what was typed costs: as stated, or out of the line's price.
+
+    None when the price is not known. Raises QuantityError.
+    """
+    quantity, per = parsed(line.quantity_text), line.price_per_text.strip()
+    if line.unit_price is None:
+        if price is None:
+            return None
+        amount, per = Fraction(price) / quantity.count, ""
+    else:
+        amount = Fraction(line.unit_price)
+    unit = quantity.unit
+    words = f"per {per}" if per else "each"
+    if not per and unit.symbol != "piece":
+        words = f"per {unit.name if unit.is_counted else unit.symbol}"
+    several = unit.is_counted and unit.symbol not in ("piece", line.component.unit)
+    return UnitPrice(amount, words, several and not per)
 
 
 def pack_of(per_text: str, per_qty: Decimal) -> Pack | None:

@@ -25,7 +25,7 @@ from ..queries.purchases import (
     split_words,
     sum_lines,
 )
-from ..queries.quantities import says_base
+from ..queries.quantities import says_base, unit_price_of
 from ..queries.safety import cautions_of
 from ..services.builds import get_or_add_person
 from ..services.errors import LedgerError
@@ -105,6 +105,7 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
             {
                 "line": line,
                 "per_usable": _per_usable(line),
+                "unit_price": unit_price_of(line, line.price_amount),
                 "is_converted": not says_base(line.quantity_text, line.base_qty, line.component),
             }
             for line in lines
