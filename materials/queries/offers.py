@@ -10,8 +10,9 @@ from ..calc.prices import OfferWorth, judge_offer
 from ..calc.reports import CostSheet
 from ..choices import ChargeKind
 from ..models import Build, Component, Purchase
+from .drafts import Draft
 from .preview import LinePreview, Preview, preview_purchase
-from .purchases import get_price_book, purchase_input
+from .purchases import PriceBook, get_price_book, purchase_input
 from .reports import frac, get_cost_sheet
 
 
@@ -64,7 +65,7 @@ class Judgement:
             for line in self.preview.lines
             if line.new_one is None and line.component.would_buy_new
         )
-        return tuple(dict.fromkeys(missing))
+        return tuple({part.name: part for part in missing}.values())
 
     @property
     def saved(self) -> Fraction | None:
@@ -82,8 +83,13 @@ class Judgement:
 
 def judge_purchase(build: Build, purchase: Purchase, on: date) -> Judgement:
     """Judge an offer with its lines and charges. Raises QuantityError or CostingError."""
-    lines, charges = list(purchase.lines.all()), list(purchase.charges.all())
-    book, sheet = get_price_book(build), get_cost_sheet(build, on)
+    draft = Draft(purchase, list(purchase.lines.all()), list(purchase.charges.all()))
+    return judge(build, draft, get_price_book(build), get_cost_sheet(build, on))
+
+
+def judge(build: Build, draft: Draft, book: PriceBook, sheet: CostSheet) -> Judgement:
+    """Judge an offer that may not be saved yet. Raises QuantityError or CostingError."""
+    purchase, lines, charges = draft.purchase, draft.lines, draft.charges
     preview = preview_purchase(purchase, lines, charges, book, sheet)
     worth = judge_offer(
         purchase_input(purchase, lines, charges, book),

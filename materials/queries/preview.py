@@ -20,8 +20,9 @@ class LinePreview:
     """One line as understood and costed, beside new and beside what was paid so far.
 
     ``landed`` is the known money; ``per_usable``, ``new_one``, ``new_total`` (tax included)
-    and ``average`` are None when not known. ``unit_price`` is before charges. ``need`` is that of its component with all lines
-    that are new, None for a line that counts in the build already.
+    and ``average`` are None when not known. ``unit_price`` is before charges. ``need`` is that
+    of its component with all lines that are new, None for a line that counts in the build
+    already.
     """
 
     component: Component

@@ -96,7 +96,10 @@ def test_it_is_compared_with_new_and_with_what_was_paid(owner, build, cast):
     [
         # 25 x 4.86 = 121.50 new with tax; 71.69 is 41 % below, 121.50 the same.
         ("71.69", "25 pieces at $2.8676 each, $71.69; $2.8676 a usable piece; 41 % below new."),
-        ("121.20", "25 pieces at $4.848 each, $121.20; $4.848 a usable piece; about what new costs."),
+        (
+            "121.20",
+            "25 pieces at $4.848 each, $121.20; $4.848 a usable piece; about what new costs.",
+        ),
         ("150", "25 pieces at $6.00 each, $150.00; $6.00 a usable piece; 23 % above new."),
         ("", "25 pieces, price not known; nothing to compare with."),
     ],
@@ -123,8 +126,9 @@ def test_one_line_about_what_would_not_be_bought_new(owner, build, cast):
     typed = {**TYPED, "quantity_text": "25 pieces", "usable_percent": "80"}
     answer = owner.post(owner.log, typed, headers={"HX-Request": "true"}).content.decode()
     # 30.00 and 33.60 for miles; 20 of 25 are usable: 3.18.
-    assert "25 pieces at $1.20 each, $63.60 landed; $3.18 a usable piece; would not be bought new." in words(
-        answer
+    assert (
+        "25 pieces at $1.20 each, $63.60 landed; $3.18 a usable piece; would not be bought new."
+        in words(answer)
     )
 
 
@@ -354,7 +358,7 @@ def test_a_price_of_all_is_said_by_what_was_typed(owner, entries):
     assert "24 pieces at $1.50 per dozen, $3.00; $0.125 a usable piece" in looked_at(owner, **typed)
     owner.post(owner.log, {**TYPED, **typed})
     page = owner.get(reverse("purchase", args=[logged().build_id, logged().pk])).content.decode()
-    assert "$3.00<span class=\"per\"> at $1.50 per dozen</span>" in page
+    assert '$3.00<span class="per"> at $1.50 per dozen</span>' in page
 
 
 def test_what_is_not_needed_is_said_before_any_praise(owner, entries):
@@ -377,3 +381,23 @@ def test_what_is_not_needed_is_said_before_any_praise(owner, entries):
     assert "the build needs none of it" in none
     assert "below new" not in none
     assert "Saves" not in none
+
+
+@pytest.mark.parametrize(("field", "limit"), [("what", 120), ("supplier", 120), ("paid_by", 80)])
+def test_a_name_that_is_too_long_is_refused_and_not_cut(field, limit, owner, build):
+    form = owner.get(owner.log).content.decode()
+    assert "maxlength" not in form
+    long = "x" * (limit + 3)
+    answer = owner.post(owner.log, {**TYPED, field: long})
+    told = answer.content.decode()
+    assert answer.status_code == 422
+    assert f"{limit + 3} characters, where {limit} fit. Shorten it." in told
+    assert f'value="{long}"' in told
+    assert not Purchase.objects.exists()
+
+
+def test_no_box_is_kept_from_coming_back_filled(owner, build):
+    for name in ("log", "purchase_add", "labour_add", "conversion_add"):
+        page = owner.get(reverse(name, args=[build.pk])).content.decode()
+        assert 'autocomplete="off"' not in page, name
+        assert "maxlength" not in page, name
