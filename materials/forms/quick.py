@@ -11,7 +11,7 @@ from ..models import Component, Purchase
 from ..queries.builds import list_persons
 from ..queries.components import find_component, list_components
 from ..queries.purchases import distance_in
-from ..queries.quantities import base_quantity, parsed, price_per
+from ..queries.quantities import base_quantity, one_of, parsed, price_per
 from ..queries.suppliers import list_suppliers
 from .base import NOTE, RecordForm, optional_choices
 from .carried import EACH, FREE, LINE, LOT
@@ -77,7 +77,7 @@ class LogForm(RecordForm):
         required=False,
         max_length=60,
         label="New, per",
-        help_text="Like gal or 100 sq ft. Empty: one of its unit.",
+        help_text="Like gal or 100 sq ft. Empty: for one of them, as above.",
     )
     state = forms.ChoiceField(choices=State.choices, initial=State.RECEIVED, label="State")
     bought_on = DayField(label="Date")
@@ -197,6 +197,10 @@ class LogForm(RecordForm):
         per = cleaned.get("new_per_text") or ""
         if per and cleaned.get("new_price") is None and "new_price" not in self.errors:
             self.add_error("new_price", f"Say what it costs new per {per}, or leave both empty.")
+        if "quantity_text" in self.errors:
+            return
+        if not per and cleaned.get("new_price") is not None:
+            per = cleaned["new_per_text"] = one_of(cleaned["quantity_text"], component)
         try:
             price_per(per, component)
         except QuantityError as error:

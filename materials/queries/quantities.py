@@ -92,6 +92,20 @@ def price_per(text: str, component: Component) -> Fraction:
     return value
 
 
+def one_of(text: str, component: Component) -> str:
+    """One of what was typed, as what a price is per: “dozen”, “1 @ 2x6x8”; empty for a base unit.
+
+    Raises QuantityError.
+    """
+    typed, sized = parsed(text), text.partition("@")
+    if says_base(text, base_quantity(text, component), component):
+        return ""
+    if not sized[1]:
+        return typed.unit.name if typed.unit.is_counted else typed.unit.symbol
+    is_bare = sized[0].strip()[-1:].isdigit()
+    return f"{'1' if is_bare else typed.unit.name} @ {sized[2].strip()}"
+
+
 def priced_units(quantity_text: str, per_text: str, component: Component) -> Fraction:
     """How often a unit price applies to a typed quantity.
 
@@ -122,11 +136,11 @@ class UnitPrice:
 def unit_price_of(line: PurchaseLine, price: Decimal | None) -> UnitPrice | None:
     """What one of what was typed costs: as stated, or out of the line's price.
 
-    None when the price is not known. Raises QuantityError.
+    None when the price is not known, or is that of one thing. Raises QuantityError.
     """
     quantity, per = parsed(line.quantity_text), line.price_per_text.strip()
     if line.unit_price is None:
-        if price is None:
+        if price is None or quantity.count == 1:
             return None
         amount, per = Fraction(price) / quantity.count, ""
     else:

@@ -104,7 +104,7 @@ def test_an_offer_of_what_is_not_needed_says_so_first(owner, entries):
     page = page_of(owner, Purchase.objects.latest("pk"))
     assert "Not needed: the build needs none of it." in page
     assert "Saves" not in page
-    assert "The charges alone pass what the needed part is worth." in page
+    assert "$20.00 is asked for everything. None of it is needed." in page
 
 
 def test_what_is_all_needed_is_not_said_to_be_above_its_need(owner, entries):
@@ -140,6 +140,27 @@ def test_a_new_price_is_for_what_is_said(owner, entries):
     assert "$2.00 per 8 ft saved as its new price of today" in told
     assert owner.post(owner.log, OFFER | typed).status_code == 302
     assert RetailPrice.objects.get().per_qty == Decimal("0.5")
+
+
+@pytest.mark.parametrize(
+    ("unit", "contents", "typed", "per", "base"),
+    [
+        ("piece", "", "10 pieces", "", "1"),
+        ("piece", "", "2 doz", "dozen", "12"),
+        ("gal", "", "3 qt", "qt", "0.25"),
+        ("bf", "", "30 @ 2x10x14", "1 @ 2x10x14", "23.333333"),
+        ("piece", "1 piece = 2x6x16", "12 @ 2x6x8", "1 @ 2x6x8", "0.5"),
+        ("sq ft", "", "16 @ 4x8 sheets", "1 @ 4x8 sheets", "32"),
+        ("sq ft", "", "2 bundles @ 33.3 sq ft", "bundle @ 33.3 sq ft", "33.3"),
+    ],
+)
+def test_a_new_price_is_for_one_of_what_was_typed(unit, contents, typed, per, base, owner, entries):
+    entries.component("Board", unit=unit, contents=contents)
+    data = OFFER | {"quantity_text": typed, "new_price": "6"}
+    answer = owner.post(owner.log, data)
+    assert answer.status_code == 302, words(answer.content)
+    price = RetailPrice.objects.get()
+    assert (price.per_text, price.per_qty) == (per, Decimal(base))
 
 
 @pytest.mark.parametrize(

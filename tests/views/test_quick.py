@@ -368,16 +368,16 @@ def test_what_is_not_needed_is_said_before_any_praise(owner, entries):
     typed = {"quantity_text": "16 pieces", "price_for": "line", "distance_text": ""}
     # Two of 16 are needed: 2 x 4.86 = 9.72 new.
     told = looked_at(owner, price="9", **typed)
-    assert "Not needed: 14 of 16 pieces ; 16 pieces at" in told
+    assert "Not needed: 14 of 16 pieces; 16 pieces at" in told
     assert "88 % below new" in told
     assert "against buying new, if all of it is used" in told
     dear = looked_at(owner, price="10", **typed)
-    assert "Not needed: 14 of 16 pieces ; 16 pieces at" in dear
+    assert "Not needed: 14 of 16 pieces; 16 pieces at" in dear
     assert "above what the needed part is worth" in dear
     assert "below new" not in dear
     entries.purchase("P2", line(board, "2 pieces"))
     none = looked_at(owner, price="9", **typed)
-    assert "Not needed: all 16 pieces ; 16 pieces at" in none
+    assert "Not needed: all 16 pieces; 16 pieces at" in none
     assert "the build needs none of it" in none
     assert "below new" not in none
     assert "Saves" not in none
