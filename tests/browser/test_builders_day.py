@@ -30,7 +30,7 @@ def first_purchase(hands: Hands) -> None:
         "Distance rate": "0.70",
     }.items():
         hands.type(label, text)
-    hands.press("Save")
+    hands.press("Begin it")
     hands.press("Log what you got")
     hands.type("What", "Old 2x6")
     hands.type("How much", "12 @ 2x6x16")
