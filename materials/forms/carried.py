@@ -106,6 +106,7 @@ def told(values: dict[str, Any], build: Build) -> str:
         parts.append("been through a fire")
     if values.get("new_price") is not None:
         per = values.get("new_per_text") or values["component"].unit
+        per = per.replace("1 @", "one of").replace(" @", " of")
         price = rate_text(values["new_price"], cur)
         parts.append(f"{price} per {per} saved as its new price of today")
     return f"With {', '.join(parts)}." if parts else ""

@@ -146,9 +146,13 @@ def unit_price_of(line: PurchaseLine, price: Decimal | None) -> UnitPrice | None
     else:
         amount = Fraction(line.unit_price)
     unit = quantity.unit
-    words = f"per {per}" if per else "each"
-    if not per and unit.symbol != "piece":
-        words = f"per {unit.name if unit.is_counted else unit.symbol}"
+    words = f"per {per or (unit.name if unit.is_counted else unit.symbol)}"
+    if not per and unit.symbol == line.component.unit == "piece":
+        # Beside six pieces made out of twelve shorter ones, “each” would be taken for one of six.
+        base = base_quantity(line.quantity_text, line.component)
+        is_same = says_base(line.quantity_text, base, line.component)
+        size = line.quantity_text.partition("@")[2].strip()
+        words = "each" if is_same else f"per piece of {size}"
     several = unit.is_counted and unit.symbol not in ("piece", line.component.unit)
     return UnitPrice(amount, words, several and not per)
 

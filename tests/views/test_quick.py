@@ -343,6 +343,7 @@ def test_the_caution_about_reuse_stands_short_below_the_others(owner, entries):
         ("2 bundles", "bundle", "9", "; at $9.00 per bundle . "),
         ("25 @ 2x6x16", "piece", "1.20", "; at $1.20 each . "),
         ("25 pieces", "piece", "0", "; free . "),
+        ("30 @ 2x10x14", "bf", "1.50", "; at $1.50 per piece . "),
     ],
 )
 def test_the_price_is_said_with_what_it_is_for(typed, unit, price, told, owner, entries):
@@ -378,7 +379,7 @@ def test_what_is_not_needed_is_said_before_any_praise(owner, entries):
     entries.purchase("P2", line(board, "2 pieces"))
     none = looked_at(owner, price="9", **typed)
     assert "Not needed: all 16 pieces; 16 pieces at" in none
-    assert "the build needs none of it" in none
+    assert "$0.5625 a usable piece." in none
     assert "below new" not in none
     assert "Saves" not in none
 
@@ -401,3 +402,9 @@ def test_no_box_is_kept_from_coming_back_filled(owner, build):
         page = owner.get(reverse(name, args=[build.pk])).content.decode()
         assert 'autocomplete="off"' not in page, name
         assert "maxlength" not in page, name
+
+
+def test_the_price_of_shorter_pieces_is_not_said_to_be_that_of_whole_ones(owner, entries):
+    entries.component("Board", contents="1 piece = 16 ft")
+    told = looked_at(owner, quantity_text="12 @ 2x6x8", distance_text="")
+    assert "6 pieces at $1.20 per piece of 2x6x8, $14.40; $2.40 a usable piece" in told
