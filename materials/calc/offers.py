@@ -67,6 +67,11 @@ class Need:
         return bool(self.surplus) and self.offered - (self.surplus or ZERO) < SHOWN
 
     @property
+    def useful_share(self) -> Fraction:
+        """The share of it that serves the build; all of it where nothing is known of that."""
+        return self.counted / self.offered if self.offered else Fraction(1)
+
+    @property
     def counted(self) -> Fraction:
         """What of it serves the build; all of it where no requirement is stated."""
         return self.offered - (self.surplus or ZERO)

@@ -69,6 +69,7 @@ class OfferWorth:
     ``highest_price_with_hours``: the same after the value of the hours the offer takes.
     ``needed_equivalent`` and ``highest_price_needed``: the same two of the part that counts,
     still for the whole offer; None when nothing is known of what is needed.
+    ``highest_price_needed_with_hours``: that after the value of the hours.
     """
 
     cost: PurchaseCost
@@ -77,6 +78,7 @@ class OfferWorth:
     highest_price_with_hours: Decimal | None
     needed_equivalent: Fraction | None = None
     highest_price_needed: Decimal | None = None
+    highest_price_needed_with_hours: Decimal | None = None
 
 
 def judge_offer(
@@ -93,16 +95,21 @@ def judge_offer(
     cost = cost_purchase(offer)
     new = _new_cost(offer, tax_share, [line.usable_qty for line in offer.lines])
     useful = None if needed is None else _new_cost(offer, tax_share, needed)
-    with_hours = None
-    if new is not None and hours is not None and hourly_rate is not None:
-        with_hours = highest_price(offer, new - Fraction(hours) * Fraction(hourly_rate))
+    worked = None
+    if hours is not None and hourly_rate is not None:
+        worked = Fraction(hours) * Fraction(hourly_rate)
+
+    def bid(limit: Fraction | None, less: Fraction | None) -> Decimal | None:
+        return None if limit is None or less is None else highest_price(offer, limit - less)
+
     return OfferWorth(
         cost,
         new,
-        None if new is None else highest_price(offer, new),
-        with_hours,
+        bid(new, ZERO),
+        bid(new, worked),
         useful,
-        None if useful is None else highest_price(offer, useful),
+        bid(useful, ZERO),
+        bid(useful, worked),
     )
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from django import forms
+from django.core.validators import MaxLengthValidator
 from django.db import models
 
 from ..models import Build
@@ -23,6 +24,7 @@ class RecordForm(forms.Form):
             initial = {**self.initial_from(record), **initial}
         super().__init__(*args, initial=initial, **kwargs)
         self.set_choices()
+        let_overflow(self)
 
     def set_choices(self) -> None:
         """Narrow choices to the build's own records."""
@@ -43,6 +45,26 @@ class RecordForm(forms.Form):
     def add_refusal(self, text: str, field: str | None) -> None:
         """Show a service's refusal at its field, or on top."""
         self.add_error(field if field in self.fields else None, text)
+
+
+TOO_LONG = "This is too long: %(show_value)d characters, where %(limit_value)d fit. Shorten it."
+
+
+def let_overflow(form: forms.Form) -> None:
+    """Let the boxes take more than fits, and refuse it with a sentence.
+
+    A box with a maxlength drops what is typed or pasted beyond it, and says nothing.
+    """
+    for field in form.fields.values():
+        limit = getattr(field, "max_length", None)
+        if limit is None or isinstance(field, forms.FileField):
+            continue
+        field.widget.attrs.pop("maxlength", None)
+        # The validators themselves are shared by all forms of a class.
+        field.validators = [
+            MaxLengthValidator(limit, TOO_LONG) if isinstance(v, MaxLengthValidator) else v
+            for v in field.validators
+        ]
 
 
 CONTROL = "This holds an invisible control character: type it again."

@@ -32,12 +32,15 @@ class SuggestInput(forms.TextInput):
 
 
 class TypedField(forms.CharField):
-    """A text that one of the calc parsers reads."""
+    """A text that one of the calc parsers reads.
+
+    Its box is left to the browser: one with autocomplete="off" comes back empty when somebody
+    follows a link and goes back.
+    """
 
     def __init__(self, **kwargs: Any):
         kwargs.setdefault("max_length", 120)
         super().__init__(**kwargs)
-        self.widget.attrs.setdefault("autocomplete", "off")
 
 
 class NumberField(TypedField):
@@ -61,7 +64,7 @@ class NumberField(TypedField):
         self.places, self.least, self.most, self.what = places, least, most, what
         kwargs.setdefault("max_length", 40)
         super().__init__(**kwargs)
-        # The box takes no more; what comes longer gets a sentence of its own from ``clean``.
+        # What comes longer gets a sentence of its own from ``clean``.
         self.validators = [v for v in self.validators if not isinstance(v, MaxLengthValidator)]
         self.widget.attrs.setdefault("inputmode", "decimal")
 

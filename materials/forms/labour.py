@@ -41,7 +41,7 @@ class LabourForm(RecordForm):
 
     def set_choices(self) -> None:
         persons = list_persons(self.build).values_list("name", flat=True)
-        self.fields["person"].widget = SuggestInput(persons, {"maxlength": 80})
+        self.fields["person"].widget = SuggestInput(persons)
         self.fields["task"].queryset = list_tasks(self.build)
 
     def initial_from(self, record: Any) -> dict[str, Any]:

@@ -69,8 +69,8 @@ class PurchaseForm(RecordForm):
     def set_choices(self) -> None:
         suppliers = list_suppliers(self.build).values_list("name", flat=True)
         persons = list_persons(self.build).values_list("name", flat=True)
-        self.fields["supplier"].widget = SuggestInput(suppliers, {"maxlength": 120})
-        self.fields["paid_by"].widget = SuggestInput(persons, {"maxlength": 80})
+        self.fields["supplier"].widget = SuggestInput(suppliers)
+        self.fields["paid_by"].widget = SuggestInput(persons)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()

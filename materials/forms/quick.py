@@ -11,9 +11,10 @@ from ..models import Component, Purchase
 from ..queries.builds import list_persons
 from ..queries.components import find_component, list_components
 from ..queries.purchases import distance_in
-from ..queries.quantities import base_quantity, parsed
+from ..queries.quantities import base_quantity, one_of, parsed, price_per
 from ..queries.suppliers import list_suppliers
 from .base import NOTE, RecordForm, optional_choices
+from .carried import EACH, FREE, LINE, LOT
 from .fields import (
     DayField,
     HoursInput,
@@ -22,12 +23,23 @@ from .fields import (
     PercentInput,
     QuantityText,
     SuggestInput,
+    TypedField,
+    UnitPriceField,
 )
 from .photos import camera_field
 from .purchases import refuse_early
 from .quantities import offer_unit
 
-EACH, LINE, LOT, FREE = "each", "line", "lot", "free"
+# What an offer is judged by; folded away for what is bought already.
+OFFERED = (
+    "new_price",
+    "new_per_text",
+    "distance_text",
+    "haulage_amount",
+    "premium_percent",
+    "tax_percent",
+    "expected_hours",
+)
 
 
 class LogForm(RecordForm):
@@ -56,6 +68,17 @@ class LogForm(RecordForm):
     photo = camera_field(
         label="Photo", help_text="Of the receipt or the pile; more can be added later."
     )
+    new_price = UnitPriceField(
+        required=False,
+        label="What it costs new",
+        help_text="Before tax; kept as its new price of today.",
+    )
+    new_per_text = TypedField(
+        required=False,
+        max_length=60,
+        label="New, per",
+        help_text="Like gal or 100 sq ft. Empty: for one of them, as above.",
+    )
     state = forms.ChoiceField(choices=State.choices, initial=State.RECEIVED, label="State")
     bought_on = DayField(label="Date")
     paid_by = forms.CharField(max_length=80, required=False, label="Paid by")
@@ -76,7 +99,9 @@ class LogForm(RecordForm):
     through_fire = forms.BooleanField(required=False, label="It has been through a fire")
     note = forms.CharField(**NOTE)
 
-    folded = (
+    seldom = (
+        "new_price",
+        "new_per_text",
         "state",
         "bought_on",
         "paid_by",
@@ -108,13 +133,25 @@ class LogForm(RecordForm):
                 (FREE, "It is free"),
             ]
 
+    @property
+    def is_offer(self) -> bool:
+        """Whether an offer is judged, and not something bought."""
+        state = self.into.state if self.into is not None else self["state"].value()
+        return state == State.OFFER
+
+    @property
+    def folded(self) -> tuple[str, ...]:
+        """Names of the fields kept folded away."""
+        seen = OFFERED if self.is_offer else ()
+        return tuple(name for name in self.seldom if name not in seen)
+
     def set_choices(self) -> None:
         names = list_components(self.build).values_list("name", flat=True)
         suppliers = list_suppliers(self.build).values_list("name", flat=True)
         persons = list_persons(self.build).values_list("name", flat=True)
-        self.fields["what"].widget = SuggestInput(names, {"maxlength": 120})
-        self.fields["supplier"].widget = SuggestInput(suppliers, {"maxlength": 120})
-        self.fields["paid_by"].widget = SuggestInput(persons, {"maxlength": 80})
+        self.fields["what"].widget = SuggestInput(names)
+        self.fields["supplier"].widget = SuggestInput(suppliers)
+        self.fields["paid_by"].widget = SuggestInput(persons)
 
     def clean_usable_percent(self) -> Decimal:
         value = self.cleaned_data["usable_percent"]
@@ -157,3 +194,14 @@ class LogForm(RecordForm):
             base_quantity(cleaned["quantity_text"], component)
         except QuantityError as error:
             self.add_error("quantity_text", str(error))
+        per = cleaned.get("new_per_text") or ""
+        if per and cleaned.get("new_price") is None and "new_price" not in self.errors:
+            self.add_error("new_price", f"Say what it costs new per {per}, or leave both empty.")
+        if "quantity_text" in self.errors:
+            return
+        if not per and cleaned.get("new_price") is not None:
+            per = cleaned["new_per_text"] = one_of(cleaned["quantity_text"], component)
+        try:
+            price_per(per, component)
+        except QuantityError as error:
+            self.add_error("new_per_text", str(error))

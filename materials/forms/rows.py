@@ -9,7 +9,7 @@ from django.utils.functional import cached_property
 
 from ..models import Build
 from ..queries.components import list_components
-from .base import tidy_texts
+from .base import let_overflow, tidy_texts
 
 MAX_ROWS = 200
 Choices = list[tuple[Any, str]]
@@ -33,6 +33,7 @@ class RowForm(forms.Form):
             # Needed once anything is typed in the row, so the page must not call it optional.
             self.fields[name].is_needed = True
         self.set_choices()
+        let_overflow(self)
 
     @property
     def less_used_open(self) -> bool:

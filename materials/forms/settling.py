@@ -126,7 +126,7 @@ class HandOverForm(RecordForm):
         self.fields["amount"].places = minor_units(self.build.currency)
         persons = list(list_persons(self.build).values_list("name", flat=True))
         for name in ("giver", "receiver"):
-            self.fields[name].widget = SuggestInput(persons, {"maxlength": 80})
+            self.fields[name].widget = SuggestInput(persons)
 
     def initial_from(self, record: Any) -> dict[str, Any]:
         people = {"giver": record.giver.name, "receiver": record.receiver.name}

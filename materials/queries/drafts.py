@@ -47,10 +47,10 @@ def draft_purchase(build: Build, entry: dict[str, Any], into: Purchase | None) -
         lot_price_amount=price if for_what == LOT else None,
         expected_hours=entry["expected_hours"],
     )
-    return Draft(purchase, [line], _charges(entry))
+    return Draft(purchase, [line], charges_of(entry))
 
 
-def _charges(entry: dict[str, Any]) -> list[Charge]:
+def charges_of(entry: dict[str, Any]) -> list[Charge]:
     """Premium on the price, haulage spread over the lines, tax on the price and the premium.
 
     Tax stands before haulage: what is paid for miles is not taxed with the goods.

@@ -9,9 +9,10 @@ from ..calc.offers import Effect, OfferedLine, offer_effects
 from ..calc.prices import OfferWorth, judge_offer
 from ..calc.reports import CostSheet
 from ..choices import ChargeKind
-from ..models import Build, Purchase
+from ..models import Build, Component, Purchase
+from .drafts import Draft
 from .preview import LinePreview, Preview, preview_purchase
-from .purchases import get_price_book, purchase_input
+from .purchases import PriceBook, get_price_book, purchase_input
 from .reports import frac, get_cost_sheet
 
 
@@ -39,6 +40,34 @@ class Judgement:
     premium: bool
 
     @property
+    def asked(self) -> Decimal | None:
+        """The price asked for everything, before charges; None when a part is not known."""
+        return self.preview.cost.price if self.preview.is_known else None
+
+    @property
+    def is_above_needed(self) -> bool:
+        """Whether more is asked than the part that the build still needs is worth."""
+        if not self.asked or not self.preview.surplus or self.worth.needed_equivalent is None:
+            return False
+        most = self.worth.highest_price_needed
+        return most is None or self.asked > most
+
+    @property
+    def is_all_surplus(self) -> bool:
+        """Whether the build needs none of it any more."""
+        return all(need.is_all_surplus for _, need in self.preview.needed)
+
+    @property
+    def unpriced(self) -> tuple[Component, ...]:
+        """Components without a new price, that would be bought new; each once."""
+        missing = (
+            line.component
+            for line in self.preview.lines
+            if line.new_one is None and line.component.would_buy_new
+        )
+        return tuple({part.name: part for part in missing}.values())
+
+    @property
     def saved(self) -> Fraction | None:
         """Retail equivalent less landed total; None when either is not known."""
         new = self.worth.retail_equivalent
@@ -54,8 +83,13 @@ class Judgement:
 
 def judge_purchase(build: Build, purchase: Purchase, on: date) -> Judgement:
     """Judge an offer with its lines and charges. Raises QuantityError or CostingError."""
-    lines, charges = list(purchase.lines.all()), list(purchase.charges.all())
-    book, sheet = get_price_book(build), get_cost_sheet(build, on)
+    draft = Draft(purchase, list(purchase.lines.all()), list(purchase.charges.all()))
+    return judge(build, draft, get_price_book(build), get_cost_sheet(build, on))
+
+
+def judge(build: Build, draft: Draft, book: PriceBook, sheet: CostSheet) -> Judgement:
+    """Judge an offer that may not be saved yet. Raises QuantityError or CostingError."""
+    purchase, lines, charges = draft.purchase, draft.lines, draft.charges
     preview = preview_purchase(purchase, lines, charges, book, sheet)
     worth = judge_offer(
         purchase_input(purchase, lines, charges, book),
@@ -93,4 +127,4 @@ def _counted(line: LinePreview) -> Fraction:
     need, usable = line.need, Fraction(line.usable_qty)
     if need is None or not need.offered:
         return usable
-    return usable * need.counted / need.offered
+    return usable * need.useful_share

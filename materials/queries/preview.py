@@ -12,7 +12,7 @@ from ..calc.reports import CostSheet, per
 from ..choices import State
 from ..models import Charge, Component, Purchase, PurchaseLine
 from .purchases import Derived, PriceBook, derive_purchase
-from .quantities import parsed, says_base
+from .quantities import UnitPrice, parsed, says_base, unit_price_of
 
 
 @dataclass(frozen=True)
@@ -20,8 +20,9 @@ class LinePreview:
     """One line as understood and costed, beside new and beside what was paid so far.
 
     ``landed`` is the known money; ``per_usable``, ``new_one``, ``new_total`` (tax included)
-    and ``average`` are None when not known. ``need`` is that of its component with all lines
-    that are new, None for a line that counts in the build already.
+    and ``average`` are None when not known. ``unit_price`` is before charges. ``need`` is that
+    of its component with all lines that are new, None for a line that counts in the build
+    already.
     """
 
     component: Component
@@ -30,6 +31,7 @@ class LinePreview:
     base_qty: Decimal
     usable_qty: Decimal
     price: Decimal | None
+    unit_price: UnitPrice | None
     charges: Decimal
     landed: Decimal
     per_usable: Fraction | None
@@ -44,6 +46,17 @@ class LinePreview:
         if self.new_total is None or self.price is None:
             return None
         return self.new_total - Fraction(self.landed)
+
+    @property
+    def is_above_needed(self) -> bool:
+        """Whether it costs more than the part of it that the build still needs does new."""
+        if self.need is None or not self.need.surplus or self.price is None:
+            return False
+        if self.need.is_all_surplus:
+            return self.landed > 0
+        if self.new_total is None or not self.component.would_buy_new:
+            return False
+        return Fraction(self.landed) > self.new_total * self.need.useful_share
 
     @property
     def below_new_percent(self) -> Decimal | None:
@@ -140,6 +153,7 @@ def preview_purchase(
                 base_qty=figures["base_qty"] or Decimal(0),
                 usable_qty=figures["usable_qty"] or Decimal(0),
                 price=figures["price_amount"],
+                unit_price=unit_price_of(line, figures["price_amount"]),
                 charges=figures["charges_amount"] or Decimal(0),
                 landed=landed,
                 per_usable=None

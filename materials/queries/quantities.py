@@ -1,5 +1,6 @@
 """From what was typed to base quantities, with the component's own contents."""
 
+from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -16,7 +17,7 @@ from ..calc.quantities import (
 from ..calc.shopping import Pack
 from ..calc.units import Unit, find_unit
 from ..calc.yields import Side
-from ..models import Component
+from ..models import Component, PurchaseLine
 
 PLACES = 6
 # Typed quantities repeat a lot in a ledger; parsing one takes far longer than finding it again.
@@ -91,6 +92,20 @@ def price_per(text: str, component: Component) -> Fraction:
     return value
 
 
+def one_of(text: str, component: Component) -> str:
+    """One of what was typed, as what a price is per: “dozen”, “1 @ 2x6x8”; empty for a base unit.
+
+    Raises QuantityError.
+    """
+    typed, sized = parsed(text), text.partition("@")
+    if says_base(text, base_quantity(text, component), component):
+        return ""
+    if not sized[1]:
+        return typed.unit.name if typed.unit.is_counted else typed.unit.symbol
+    is_bare = sized[0].strip()[-1:].isdigit()
+    return f"{'1' if is_bare else typed.unit.name} @ {sized[2].strip()}"
+
+
 def priced_units(quantity_text: str, per_text: str, component: Component) -> Fraction:
     """How often a unit price applies to a typed quantity.
 
@@ -103,6 +118,43 @@ def priced_units(quantity_text: str, per_text: str, component: Component) -> Fra
     if not per.count:
         raise QuantityError(f"A price cannot be per “{per_text.strip()}”: give more than zero.")
     return to_base(quantity, per.unit, contents_of(component)) / per.count
+
+
+@dataclass(frozen=True)
+class UnitPrice:
+    """A price before charges of what ``words`` name: “each”, “per dozen”, “per 100 sq ft”.
+
+    ``is_of_several``: the word typed counts several things or a pack, so that “each” could be
+    taken otherwise.
+    """
+
+    amount: Fraction
+    words: str
+    is_of_several: bool
+
+
+def unit_price_of(line: PurchaseLine, price: Decimal | None) -> UnitPrice | None:
+    """What one of what was typed costs: as stated, or out of the line's price.
+
+    None when the price is not known, or is that of one thing. Raises QuantityError.
+    """
+    quantity, per = parsed(line.quantity_text), line.price_per_text.strip()
+    if line.unit_price is None:
+        if price is None or quantity.count == 1:
+            return None
+        amount, per = Fraction(price) / quantity.count, ""
+    else:
+        amount = Fraction(line.unit_price)
+    unit = quantity.unit
+    words = f"per {per or (unit.name if unit.is_counted else unit.symbol)}"
+    if not per and unit.symbol == line.component.unit == "piece":
+        # Beside six pieces made out of twelve shorter ones, “each” would be taken for one of six.
+        base = base_quantity(line.quantity_text, line.component)
+        is_same = says_base(line.quantity_text, base, line.component)
+        size = line.quantity_text.partition("@")[2].strip()
+        words = "each" if is_same else f"per piece of {size}"
+    several = unit.is_counted and unit.symbol not in ("piece", line.component.unit)
+    return UnitPrice(amount, words, several and not per)
 
 
 def pack_of(per_text: str, per_qty: Decimal) -> Pack | None:

@@ -7,7 +7,7 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
 from ..choices import State
-from ..models import Build, Charge, Component, Purchase, PurchaseLine
+from ..models import Build, Charge, Component, Purchase, PurchaseLine, RetailPrice
 from ..queries.days import has_come
 from ..queries.drafts import draft_purchase
 from ..queries.purchases import get_purchase, next_number
@@ -15,6 +15,7 @@ from .builds import get_or_add_person
 from .components import save_component
 from .errors import LedgerError
 from .ledger import lock_build
+from .prices import save_price
 from .purchases import save_purchase
 from .suppliers import get_or_add_supplier
 
@@ -47,7 +48,8 @@ def log_entry(
 ) -> Purchase:
     """Log a short entry as a purchase of its own, or as one more line of ``into``.
 
-    A component, supplier or payer that is not there yet is added. Raises LedgerError.
+    A component, supplier or payer that is not there yet is added, and a new price that was
+    typed (``new_price`` for ``new_per_text``) is saved as of ``priced_on``. Raises LedgerError.
     """
     lock_build(build)
     if into is not None:
@@ -61,6 +63,11 @@ def log_entry(
             component=Component(),
             values={"name": component.name, "unit": component.unit},
         )
+    if entry.get("new_price") is not None:
+        names = {"price": "new_price", "per_text": "new_per_text", "priced_on": "priced_on"}
+        values = {name: entry[typed] for name, typed in names.items()}
+        values["component"] = component
+        save_price(actor=actor, build=build, price=RetailPrice(), values=values)
     draft = draft_purchase(build, {**entry, "component": component}, into)
     purchase = draft.purchase
     if into is None:

@@ -83,6 +83,17 @@ def rate_text(amount: Number, currency: str) -> str:
 
 
 @register.simple_tag
+def unit_price(price: Any, currency: str) -> str:
+    """What one of what was typed costs: “at $1.50 per dozen”, “free”; empty when not known.
+
+    ``price`` has ``amount`` and ``words``, or is None.
+    """
+    if price is None:
+        return ""
+    return f"at {rate_text(price.amount, currency)} {price.words}" if price.amount else "free"
+
+
+@register.simple_tag
 def quantity(value: Number | None, unit: str) -> SafeString | str:
     """A quantity with its unit: “1,250 ft”."""
     if value is None:

@@ -12,7 +12,7 @@ from ..models import Build, Component, RetailPrice, Supplier
 from ..queries.components import list_components
 from ..queries.moves import list_moves
 from ..queries.prices import list_prices
-from ..queries.purchases import list_lines
+from ..queries.purchases import get_purchase, list_lines
 from ..queries.records import get_record
 from ..queries.reports import get_cost_sheet
 from ..queries.stock import list_conversions, list_left_over
@@ -184,11 +184,19 @@ def price_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Htt
         save=save,
         title="Change a new price" if pk is not None else "Add a new price",
         section="prices",
-        back=reverse("prices", args=[build.pk]),
+        back=_offer_url(request, build) or reverse("prices", args=[build.pk]),
         done="Saved.",
         **record_urls(build, "price", pk),
         photos_url=photos_url(build, "price", pk),
     )
+
+
+def _offer_url(request: HttpRequest, build: Build) -> str:
+    """The page of the purchase for which a price is asked, as the address names it."""
+    number = request.GET.get("offer", "")
+    if not number.isdecimal() or len(number) > 18:
+        return ""
+    return reverse("purchase", args=[build.pk, get_purchase(build, int(number)).pk])
 
 
 def _picked(request: HttpRequest) -> dict[str, str]:

@@ -3,13 +3,16 @@
 from fractions import Fraction
 from typing import Any
 
+from django.contrib import messages
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
+from .. import access
 from ..calc.reports import per
-from ..choices import Split
+from ..choices import Split, State
+from ..forms.carried import COPIED_STATE, fits_short, for_long_form
 from ..forms.filters import LineFilter, PurchaseFilter
 from ..forms.purchases import ChargeForm, LineForm, PurchaseForm
 from ..forms.rows import rows_of
@@ -25,7 +28,7 @@ from ..queries.purchases import (
     split_words,
     sum_lines,
 )
-from ..queries.quantities import says_base
+from ..queries.quantities import says_base, unit_price_of
 from ..queries.safety import cautions_of
 from ..services.builds import get_or_add_person
 from ..services.errors import LedgerError
@@ -36,8 +39,8 @@ from ..tables.purchases import LineTable, PurchaseTable
 from ..templatetags.figures import count, money_text
 from . import versions
 from .base import build_view, page, record_urls, save_once, show_list, typed_head, with_rows
+from .offers import STEPS, offer_context
 from .photos import photo_block
-from .quick import STEPS, offer_context
 
 Lines, Charges = rows_of(LineForm), rows_of(ChargeForm)
 
@@ -45,6 +48,7 @@ Lines, Charges = rows_of(LineForm), rows_of(ChargeForm)
 @build_view()
 def purchases(request: HttpRequest, build: Build) -> HttpResponse:
     """Purchases."""
+    judge = ("Judge an offer", reverse("log", args=[build.pk]) + "?state=offer")
     return show_list(
         request,
         build,
@@ -55,6 +59,7 @@ def purchases(request: HttpRequest, build: Build) -> HttpResponse:
         title="Purchases",
         add_url=reverse("log", args=[build.pk]),
         add_label="Log a purchase",
+        links=[judge] if access.may_edit(request.user, build) else [],
     )
 
 
@@ -105,6 +110,7 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
             {
                 "line": line,
                 "per_usable": _per_usable(line),
+                "unit_price": unit_price_of(line, line.price_amount),
                 "is_converted": not says_base(line.quantity_text, line.base_qty, line.component),
             }
             for line in lines
@@ -119,8 +125,10 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         photos=photo_block(request, build, record),
         edit_url=reverse("purchase_edit", args=[build.pk, pk]),
         **record_urls(build, "purchase", pk),
-        # The short form takes one line; a purchase of several is copied whole.
-        copy_url=reverse("log" if len(lines) == 1 else "purchase_add", args=[build.pk])
+        # What the short form does not hold is copied by the long one.
+        copy_url=reverse(
+            "log" if fits_short(record, lines, charges) else "purchase_add", args=[build.pk]
+        )
         + f"?like={pk}",
         into_url=reverse("log", args=[build.pk]) + f"?into={pk}",
         steps=list(STEPS[record.state].items()),
@@ -141,9 +149,11 @@ def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
     """Log or change a purchase."""
     record = get_purchase(build, pk) if pk is not None else Purchase(build=build)
     old = (
-        (record.lines.all() if pk is not None else _copied_lines(request, build)),
-        (record.charges.all() if pk is not None else ()),
+        (record.lines.all() if pk is not None else _copied(request, build, "lines")),
+        (record.charges.all() if pk is not None else _copied(request, build, "charges")),
     )
+    if request.method == "POST" and "from_short" in request.POST:
+        return _from_short(request, build)
     asked = request.method == "POST" and "add_row" in request.POST
     data = request.POST if request.method == "POST" and not asked else None
     start = typed_head(PurchaseForm, request) if asked else _start(request, build, pk)
@@ -166,12 +176,56 @@ def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
             lines, charges = versions.rows_anew(lines, error), versions.rows_anew(charges, error)
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
+    return _long_form(
+        request,
+        build,
+        form,
+        lines,
+        charges,
+        title=f"Change purchase {record.number}" if pk is not None else "Log a purchase",
+        cancel_url=reverse("purchase", args=[build.pk, pk])
+        if pk is not None
+        else reverse("purchases", args=[build.pk]),
+        **record_urls(build, "purchase", pk),
+        version=versions.version(request, record, stale),
+        meanwhile=versions.meanwhile(stale) if stale else None,
+        status=409 if stale else 422 if data is not None else 200,
+    )
+
+
+def _from_short(request: HttpRequest, build: Build) -> HttpResponse:
+    """The long form with what was typed into the short one; nothing is saved."""
+    head, rows, charged = for_long_form(request.POST, build)
+    form = PurchaseForm(build=build, initial={"number": next_number(build), **head})
+    lines = Lines(build=build, prefix="lines", initial=rows)
+    charges = Charges(build=build, prefix="charges", initial=charged)
+    if any("What: " in row["note"] for row in rows):
+        messages.info(
+            request,
+            "What was typed is not a component yet: it stands in the note of the line. Add it"
+            " under Components, or log it by the short form, which adds it.",
+        )
+    if request.FILES:
+        messages.info(request, "The photo was not taken over: add it on the purchase's page.")
+    return _long_form(
+        request,
+        build,
+        form,
+        lines,
+        charges,
+        title="Log a purchase",
+        cancel_url=reverse("purchases", args=[build.pk]),
+    )
+
+
+def _long_form(
+    request: HttpRequest, build: Build, form: Any, lines: Any, charges: Any, **context: Any
+) -> HttpResponse:
     return page(
         request,
         build,
         "page_form.html",
         section="purchases",
-        title=f"Change purchase {record.number}" if pk is not None else "Log a purchase",
         form=form,
         formsets=[
             {
@@ -185,13 +239,7 @@ def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
                 "formset": charges,
             },
         ],
-        cancel_url=reverse("purchase", args=[build.pk, pk])
-        if pk is not None
-        else reverse("purchases", args=[build.pk]),
-        **record_urls(build, "purchase", pk),
-        version=versions.version(request, record, stale),
-        meanwhile=versions.meanwhile(stale) if stale else None,
-        status=409 if stale else 422 if data is not None else 200,
+        **context,
     )
 
 
@@ -219,6 +267,9 @@ def _start(request: HttpRequest, build: Build, pk: int | None) -> dict[str, Any]
     if like is not None:
         start["supplier"] = like.supplier.name if like.supplier else ""
         start["paid_by"] = like.paid_by.name if like.paid_by else ""
+        start["state"] = COPIED_STATE.get(State(like.state), like.state)
+        for name in ("lot_price_amount", "lot_split", "expected_hours"):
+            start[name] = getattr(like, name)
     return start
 
 
@@ -229,10 +280,10 @@ def _like(request: HttpRequest, build: Build) -> Purchase | None:
     return get_purchase(build, int(number))
 
 
-def _copied_lines(request: HttpRequest, build: Build) -> list[Any]:
-    """Lines of the purchase to log another like, as new rows."""
+def _copied(request: HttpRequest, build: Build, rows: str) -> list[Any]:
+    """Lines or charges of the purchase to log another like, as new rows."""
     like = _like(request, build)
-    lines = list(like.lines.all()) if like else []
-    for line in lines:
-        line.pk = None
-    return lines
+    copied = list(getattr(like, rows).all()) if like else []
+    for row in copied:
+        row.pk = None
+    return copied

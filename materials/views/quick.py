@@ -2,34 +2,36 @@
 
 from dataclasses import dataclass
 from datetime import date
+from fractions import Fraction
 from typing import Any
 
-from django.contrib import messages
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_POST
 
 from ..calc.costing import CostingError
 from ..calc.quantities import QuantityError
 from ..calc.safety import Caution
-from ..calc.trace import trace
 from ..choices import State
+from ..forms.carried import fits_short, like, told
 from ..forms.quick import LogForm
 from ..models import Build, Purchase
 from ..queries.drafts import draft_purchase, last_logged, was_logged_by, was_logged_on
 from ..queries.members import own_person_name
-from ..queries.offers import judge_purchase
+from ..queries.new_prices import with_new_price
+from ..queries.offers import Judgement, judge
 from ..queries.preview import Preview, preview_purchase
 from ..queries.purchases import get_price_book, get_purchase
+from ..queries.quantities import price_per
 from ..queries.reports import get_cost_sheet
 from ..queries.safety import cautions_of
 from ..services.errors import LedgerError
 from ..services.photos import add_photos
-from ..services.quick import change_state, log_entry
+from ..services.quick import log_entry
 from .base import build_view, page, save_once
+from .offers import effects_of
 
 
 @dataclass(frozen=True)
@@ -41,6 +43,9 @@ class Shown:
     cautions: tuple[Caution, ...] = ()
     is_new: bool = False
     head: str = ""
+    folded: str = ""
+    judgement: Judgement | None = None
+    effects: tuple[tuple[Any, ...], ...] = ()
 
 
 @build_view(edits=True)
@@ -49,8 +54,9 @@ def log(request: HttpRequest, build: Build) -> HttpResponse:
     into = _purchase(request, build, "into")
     today = timezone.localdate()
     if request.method != "POST":
-        form = LogForm(build=build, into=into, initial=_start(request, build, today))
-        return _page(request, build, form, into)
+        start = _start(request, build, today)
+        form = LogForm(build=build, into=into, initial=start)
+        return _page(request, build, form, into, carried=told(start, build))
     form = LogForm(request.POST, request.FILES, build=build, into=into)
     is_valid = form.is_valid()
     if request.headers.get("HX-Request"):
@@ -76,7 +82,7 @@ def _save(
     request: HttpRequest, build: Build, form: LogForm, into: Purchase | None
 ) -> tuple[str, str]:
     """The purchase with its photo, or neither; where it is, and a sentence."""
-    entry = _entry(form)
+    entry = _entry(form) | {"priced_on": timezone.localdate()}
     files = entry.pop("photo")
     saved = log_entry(actor=request.user, build=build, entry=entry, into=into)
     if files:
@@ -98,7 +104,7 @@ def _page(
         build,
         "quick/log.html",
         section="purchases",
-        title=f"Another line of {into.number}" if into else "Log a purchase",
+        title=_title(form, into),
         form=form,
         into=into,
         status=status,
@@ -107,6 +113,12 @@ def _page(
         if into
         else reverse("purchases", args=[build.pk]),
     )
+
+
+def _title(form: LogForm, into: Purchase | None) -> str:
+    if into is not None:
+        return f"Another line of {into.number}"
+    return "Judge an offer" if form.is_offer else "Log a purchase"
 
 
 def _purchase(request: HttpRequest, build: Build, name: str) -> Purchase | None:
@@ -130,27 +142,19 @@ def _start(request: HttpRequest, build: Build, today: date) -> dict[str, Any]:
         "what": request.GET.get("what", "")[:120],
         "quantity_text": request.GET.get("much", "")[:120],
     }
-    like = _purchase(request, build, "like")
-    last = like or last_logged(build, request.user)
+    copied = _purchase(request, build, "like")
+    last = copied or last_logged(build, request.user)
     if last is not None:
         start["supplier"] = last.supplier.name if last.supplier else ""
         start["paid_by"] = last.paid_by.name if last.paid_by else ""
         if last.bought_on <= today and was_logged_on(last, request.user, today):
             start["bought_on"] = last.bought_on
-        line = last.lines.first()
-        if line is not None:
-            start["source"] = line.source
-        if like is not None and line is not None:
-            start |= {
-                "what": line.component.name,
-                "quantity_text": line.quantity_text,
-                "price": line.unit_price if line.unit_price is not None else line.line_price_amount,
-                "price_for": "each" if line.unit_price is not None else "line",
-                "obtained_by": line.obtained_by,
-                "usable_percent": line.usable_percent,
-                "origin_year": line.origin_year,
-            }
-    if last is None or (like is None and not was_logged_by(last, request.user)):
+        lines = list(last.lines.all())
+        if lines:
+            start["source"] = lines[0].source
+        if copied is not None and fits_short(copied, lines, list(copied.charges.all())):
+            start |= like(copied)
+    if last is None or (copied is None and not was_logged_by(last, request.user)):
         # Nothing is remembered of this user: rather himself than whom somebody else put down.
         start["paid_by"] = own_person_name(build, request.user) or start.get("paid_by", "")
     if "where" in request.GET:
@@ -163,7 +167,7 @@ def _start(request: HttpRequest, build: Build, today: date) -> dict[str, Any]:
 def _entry(form: LogForm) -> dict[str, Any]:
     """Cleaned values with every field the draft asks for."""
     missing = dict.fromkeys(("supplier", "paid_by", "distance_text"), "") | dict.fromkeys(
-        ("haulage_amount", "premium_percent", "tax_percent", "expected_hours")
+        ("haulage_amount", "premium_percent", "tax_percent", "expected_hours", "new_price")
     )
     return {**missing, **form.values()}
 
@@ -171,21 +175,29 @@ def _entry(form: LogForm) -> dict[str, Any]:
 def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Shown:
     entry = _entry(form)
     draft = draft_purchase(build, entry, into)
+    component, priced = entry["component"], entry["new_price"]
+    if priced is not None:
+        priced = Fraction(priced) / price_per(entry["new_per_text"], component)
+    book, sheet = with_new_price(
+        get_price_book(build), get_cost_sheet(build, today), component, priced, today
+    )
+    judgement = None
     try:
-        preview = preview_purchase(
-            draft.purchase,
-            draft.lines,
-            draft.charges,
-            get_price_book(build),
-            get_cost_sheet(build, today),
-        )
+        if draft.purchase.state == State.OFFER:
+            judgement = judge(build, draft, book, sheet)
+            preview = judgement.preview
+        else:
+            preview = preview_purchase(draft.purchase, draft.lines, draft.charges, book, sheet)
     except (CostingError, QuantityError) as error:
         return Shown(refusal=str(error))
     return Shown(
         preview=preview,
         cautions=tuple(cautions_of(draft.lines[-1:])),
-        is_new=entry["component"].pk is None,
+        is_new=component.pk is None,
         head=_head(draft.purchase, entry),
+        folded=told(entry, build),
+        judgement=judgement,
+        effects=effects_of(judgement) if judgement else (),
     )
 
 
@@ -209,51 +221,3 @@ def _faults(form: LogForm) -> list[tuple[str, str]]:
         if name in form.fields
         for error in errors
     ]
-
-
-# The steps open to a purchase in a state, as its page words them.
-STEPS: dict[str, dict[str, str]] = {
-    State.OFFER: {
-        State.RECEIVED: "Take it: it is here",
-        State.ORDERED: "Take it: ordered",
-        State.DECLINED: "Decline it",
-    },
-    State.ORDERED: {State.RECEIVED: "It is here", State.DECLINED: "Cancel it"},
-    State.DECLINED: {State.OFFER: "Look at it again"},
-    State.RECEIVED: {},
-}
-
-
-def offer_context(build: Build, record: Purchase) -> dict[str, Any]:
-    """What the page of an offer shows besides its rows; empty for any other purchase."""
-    if record.state != State.OFFER:
-        return {}
-    judgement = judge_purchase(build, record, timezone.localdate())
-    effects = []
-    for effect in judgement.effects:
-        told = trace(judgement.sheet, effect.name)
-        if told is not None:
-            effects.append((told.label, effect.now, effect.then, told.kind))
-    return {"judgement": judgement, "effects": effects}
-
-
-@require_POST
-@build_view(edits=True)
-def purchase_state(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
-    """Accept, receive or decline."""
-    record = get_purchase(build, pk)
-    wanted = request.POST.get("state", "")
-    address = reverse("purchase", args=[build.pk, pk])
-
-    def take() -> tuple[str, str]:
-        if wanted not in STEPS[record.state]:
-            raise LedgerError("That step is not open to this purchase: look at its state.")
-        today = timezone.localdate()
-        change_state(actor=request.user, build=build, purchase=record, state=wanted, on=today)
-        return address, f"{record.number} is now: {State(wanted).label.lower()}."
-
-    try:
-        return save_once(request, take)
-    except LedgerError as error:
-        messages.error(request, str(error))
-        return redirect(address)

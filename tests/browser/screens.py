@@ -230,6 +230,8 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
         at(label="understood", act=understood),
         at(label="faults", act=fault(quantity_text="25", price="cheap")),
         at(query="?into={offer}", label="another line"),
+        at(query="?state=offer", label="offer", act=understood),
+        at(query="?like={offer}", label="one more like it"),
     ),
     "purchase_add": (
         at(),

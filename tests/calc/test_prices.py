@@ -218,6 +218,12 @@ class TestRule11Offers:
         worth = judge_offer(offered(charge("haulage", 12)), TAX, needed=[F(6)])
         assert worth.needed_equivalent == F("129.6")
         assert worth.highest_price_needed == D("117.60")
+        # Two hours at 15.00 take 30.00 more off, and nine of them all of it.
+        worked = judge_offer(offered(charge("haulage", 12)), TAX, 2, 15, [F(6)])
+        assert worked.highest_price_needed_with_hours == D("87.60")
+        long = judge_offer(offered(charge("haulage", 12)), TAX, 9, 15, [F(6)])
+        assert long.highest_price_needed_with_hours is None
+        assert worth.highest_price_needed_with_hours is None
         assert worth.highest_price == D("204.00"), "for everything it stays as it was"
 
     def test_of_what_is_not_needed_only_the_charges_are_left(self) -> None:

@@ -167,14 +167,19 @@ def test_what_can_be_used_is_what_meets_a_need(build, stud, buy, clients):
 
 
 def test_where_no_requirement_is_stated_nothing_is_known_of_the_need(
-    build, add_component, buy, clients
+    build, add_component, buy, clients, entries
 ):
     slate = add_component(build, "Slate", unit="sq ft")
     offer = buy(slate, "20 sq ft", Decimal(100), State.OFFER)
     judged = judge_purchase(build, offer, LATER)
     assert judged.worth.highest_price_needed is None
     assert [part.name for part in judged.preview.unstated] == ["Slate"]
-    page = clients["owner"].get(reverse("purchase", args=[build.pk, offer.pk])).content.decode()
+    url = reverse("purchase", args=[build.pk, offer.pk])
+    page = clients["owner"].get(url).content.decode()
+    assert "Slate states no requirement: nothing is known of what the build needs" in page
+    assert "Nothing of it states a requirement" not in page, "nothing else is known either"
+    entries.price(slate, "9")
+    page = clients["owner"].get(url).content.decode()
     assert "Nothing of it states a requirement" in page
 
 

@@ -95,9 +95,12 @@ def test_it_is_compared_with_new_and_with_what_was_paid(owner, build, cast):
     ("price", "told"),
     [
         # 25 x 4.86 = 121.50 new with tax; 71.69 is 41 % below, 121.50 the same.
-        ("71.69", "25 pieces, $71.69; $2.8676 a usable piece; 41 % below new."),
-        ("121.20", "25 pieces, $121.20; $4.848 a usable piece; about what new costs."),
-        ("150", "25 pieces, $150.00; $6.00 a usable piece; 23 % above new."),
+        ("71.69", "25 pieces at $2.8676 each, $71.69; $2.8676 a usable piece; 41 % below new."),
+        (
+            "121.20",
+            "25 pieces at $4.848 each, $121.20; $4.848 a usable piece; about what new costs.",
+        ),
+        ("150", "25 pieces at $6.00 each, $150.00; $6.00 a usable piece; 23 % above new."),
         ("", "25 pieces, price not known; nothing to compare with."),
     ],
 )
@@ -123,8 +126,9 @@ def test_one_line_about_what_would_not_be_bought_new(owner, build, cast):
     typed = {**TYPED, "quantity_text": "25 pieces", "usable_percent": "80"}
     answer = owner.post(owner.log, typed, headers={"HX-Request": "true"}).content.decode()
     # 30.00 and 33.60 for miles; 20 of 25 are usable: 3.18.
-    assert "25 pieces, $63.60 landed; $3.18 a usable piece; would not be bought new." in words(
-        answer
+    assert (
+        "25 pieces at $1.20 each, $63.60 landed; $3.18 a usable piece; would not be bought new."
+        in words(answer)
     )
 
 
@@ -329,3 +333,78 @@ def test_the_caution_about_reuse_stands_short_below_the_others(owner, entries):
     assert answer.count("Reused material in permitted work") == 1
     assert '<details class="caution-short"><summary>Reused material' in answer
     assert '<details class="caution"><summary>Paint' in answer
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit", "price", "told"),
+    [
+        ("2 doz", "piece", "1.50", "; at $1.50 per dozen . The price is taken per dozen."),
+        ("3 qt", "gal", "3", "; at $3.00 per qt . "),
+        ("2 bundles", "bundle", "9", "; at $9.00 per bundle . "),
+        ("25 @ 2x6x16", "piece", "1.20", "; at $1.20 each . "),
+        ("25 pieces", "piece", "0", "; free . "),
+        ("30 @ 2x10x14", "bf", "1.50", "; at $1.50 per piece . "),
+    ],
+)
+def test_the_price_is_said_with_what_it_is_for(typed, unit, price, told, owner, entries):
+    entries.component("Board", unit=unit)
+    shown = looked_at(owner, quantity_text=typed, price=price, distance_text="")
+    assert told in shown
+    assert ("The price is taken per dozen" in shown) == ("doz" in typed)
+
+
+def test_a_price_of_all_is_said_by_what_was_typed(owner, entries):
+    entries.component("Board")
+    typed = {"quantity_text": "2 doz", "price": "3", "price_for": "line", "distance_text": ""}
+    assert "24 pieces at $1.50 per dozen, $3.00; $0.125 a usable piece" in looked_at(owner, **typed)
+    owner.post(owner.log, {**TYPED, **typed})
+    page = owner.get(reverse("purchase", args=[logged().build_id, logged().pk])).content.decode()
+    assert '$3.00<span class="per"> at $1.50 per dozen</span>' in page
+
+
+def test_what_is_not_needed_is_said_before_any_praise(owner, entries):
+    board = entries.component("Board", required_text="20 pieces")
+    entries.price(board, "4.50")
+    entries.purchase("P1", line(board, "18 pieces"))
+    typed = {"quantity_text": "16 pieces", "price_for": "line", "distance_text": ""}
+    # Two of 16 are needed: 2 x 4.86 = 9.72 new.
+    told = looked_at(owner, price="9", **typed)
+    assert "Not needed: 14 of 16 pieces; 16 pieces at" in told
+    assert "88 % below new" in told
+    assert "against buying new, if all of it is used" in told
+    dear = looked_at(owner, price="10", **typed)
+    assert "Not needed: 14 of 16 pieces; 16 pieces at" in dear
+    assert "above what the needed part is worth" in dear
+    assert "below new" not in dear
+    entries.purchase("P2", line(board, "2 pieces"))
+    none = looked_at(owner, price="9", **typed)
+    assert "Not needed: all 16 pieces; 16 pieces at" in none
+    assert "$0.5625 a usable piece." in none
+    assert "below new" not in none
+    assert "Saves" not in none
+
+
+@pytest.mark.parametrize(("field", "limit"), [("what", 120), ("supplier", 120), ("paid_by", 80)])
+def test_a_name_that_is_too_long_is_refused_and_not_cut(field, limit, owner, build):
+    form = owner.get(owner.log).content.decode()
+    assert "maxlength" not in form
+    long = "x" * (limit + 3)
+    answer = owner.post(owner.log, {**TYPED, field: long})
+    told = answer.content.decode()
+    assert answer.status_code == 422
+    assert f"{limit + 3} characters, where {limit} fit. Shorten it." in told
+    assert f'value="{long}"' in told
+    assert not Purchase.objects.exists()
+
+
+def test_no_box_is_kept_from_coming_back_filled(owner, build):
+    for name in ("log", "purchase_add", "labour_add", "conversion_add"):
+        page = owner.get(reverse(name, args=[build.pk])).content.decode()
+        assert 'autocomplete="off"' not in page, name
+        assert "maxlength" not in page, name
+
+
+def test_the_price_of_shorter_pieces_is_not_said_to_be_that_of_whole_ones(owner, entries):
+    entries.component("Board", contents="1 piece = 16 ft")
+    told = looked_at(owner, quantity_text="12 @ 2x6x8", distance_text="")
+    assert "6 pieces at $1.20 per piece of 2x6x8, $14.40; $2.40 a usable piece" in told

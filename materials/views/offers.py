@@ -1,0 +1,69 @@
+"""Judging an offer, and the steps a purchase takes."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from ..calc.trace import trace
+from ..choices import State
+from ..models import Build, Purchase
+from ..queries.offers import Judgement, judge_purchase
+from ..queries.purchases import get_purchase
+from ..services.errors import LedgerError
+from ..services.quick import change_state
+from .base import build_view, save_once
+
+# The steps open to a purchase in a state, as its page words them.
+STEPS: dict[str, dict[str, str]] = {
+    State.OFFER: {
+        State.RECEIVED: "Take it: it is here",
+        State.ORDERED: "Take it: ordered",
+        State.DECLINED: "Decline it",
+    },
+    State.ORDERED: {State.RECEIVED: "It is here", State.DECLINED: "Cancel it"},
+    State.DECLINED: {State.OFFER: "Look at it again"},
+    State.RECEIVED: {},
+}
+
+
+def offer_context(build: Build, record: Purchase) -> dict[str, Any]:
+    """What the page of an offer shows besides its rows; empty for any other purchase."""
+    if record.state != State.OFFER:
+        return {}
+    judgement = judge_purchase(build, record, timezone.localdate())
+    return {"judgement": judgement, "effects": effects_of(judgement)}
+
+
+def effects_of(judgement: Judgement) -> tuple[tuple[Any, ...], ...]:
+    """The figures an offer would move: label, now, with it, kind of figure."""
+    told = [(effect, trace(judgement.sheet, effect.name)) for effect in judgement.effects]
+    return tuple(
+        (figure.label, effect.now, effect.then, figure.kind) for effect, figure in told if figure
+    )
+
+
+@require_POST
+@build_view(edits=True)
+def purchase_state(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """Accept, receive or decline."""
+    record = get_purchase(build, pk)
+    wanted = request.POST.get("state", "")
+    address = reverse("purchase", args=[build.pk, pk])
+
+    def take() -> tuple[str, str]:
+        if wanted not in STEPS[record.state]:
+            raise LedgerError("That step is not open to this purchase: look at its state.")
+        today = timezone.localdate()
+        change_state(actor=request.user, build=build, purchase=record, state=wanted, on=today)
+        return address, f"{record.number} is now: {State(wanted).label.lower()}."
+
+    try:
+        return save_once(request, take)
+    except LedgerError as error:
+        messages.error(request, str(error))
+        return redirect(address)
