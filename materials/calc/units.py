@@ -82,8 +82,8 @@ _D = Dimension
 _COUNTED_THINGS: Final = "|".join(
     f"{thing}|{thing}s"
     for thing in (
-        "board stick plank post pole stud joist rafter beam timber slat slab log bat batt brick block "
-        "paver tile shingle door window pipe rod bale"
+        "board stick plank post pole stud joist rafter beam timber slat slab log bat batt brick "
+        "block paver tile shingle door window pipe rod bale"
     ).split()
 )
 # symbol, name, plural, dimension, factor, Rec. 20 code, other spellings (matched without case).

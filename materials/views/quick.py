@@ -6,7 +6,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -19,6 +19,7 @@ from ..calc.trace import trace
 from ..choices import State
 from ..forms.quick import LogForm
 from ..models import Build, Purchase
+from ..queries.alike import list_alike
 from ..queries.drafts import draft_purchase, last_logged, was_logged_by, was_logged_on
 from ..queries.members import own_person_name
 from ..queries.offers import judge_purchase
@@ -31,6 +32,9 @@ from ..services.photos import add_photos
 from ..services.quick import change_state, log_entry
 from .base import build_view, page, save_once
 
+# Fields whose refusal may offer another reading.
+OFFERED = ("what", "quantity_text", "distance_text", "price")
+
 
 @dataclass(frozen=True)
 class Shown:
@@ -41,6 +45,8 @@ class Shown:
     cautions: tuple[Caution, ...] = ()
     is_new: bool = False
     head: str = ""
+    alike: tuple[str, ...] = ()
+    told: tuple[str, ...] = ()
 
 
 @build_view(edits=True)
@@ -51,14 +57,15 @@ def log(request: HttpRequest, build: Build) -> HttpResponse:
     if request.method != "POST":
         form = LogForm(build=build, into=into, initial=_start(request, build, today))
         return _page(request, build, form, into)
-    form = LogForm(request.POST, request.FILES, build=build, into=into)
+    data, is_mended = _with_offer(request)
+    form = LogForm(data, request.FILES, build=build, into=into)
     is_valid = form.is_valid()
     if request.headers.get("HX-Request"):
         shown = _show(build, form, into, today) if is_valid else Shown()
         faults = _worth_saying(form, request)
         context = {"shown": shown, "build": build, "faults": faults, "form": form}
         return render(request, "quick/answer.html", context)
-    if "look" in request.POST:
+    if "look" in request.POST or is_mended:
         if is_valid:
             return _page(request, build, form, into, shown=_show(build, form, into, today))
         faults = [f"{form[name].label}: {text}" for name, text in _faults(form)]
@@ -186,7 +193,22 @@ def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Sh
         cautions=tuple(cautions_of(draft.lines[-1:])),
         is_new=entry["component"].pk is None,
         head=_head(draft.purchase, entry),
+        alike=() if entry["component"].pk else tuple(list_alike(build, entry["what"])),
+        told=tuple(form.price_told),
     )
+
+
+def _with_offer(request: HttpRequest) -> tuple[QueryDict, bool]:
+    """What was typed, with the reading that was tapped in its field's place; and whether one was.
+
+    A tapped offer is only looked at: it is seen before it is saved.
+    """
+    data = request.POST.copy()
+    for name in OFFERED:
+        if chosen := request.POST.get(f"use_{name}"):
+            data[name] = chosen
+            return data, True
+    return data, False
 
 
 def _head(purchase: Purchase, entry: dict[str, Any]) -> str:
