@@ -49,7 +49,7 @@ class LogForm(RecordForm):
     )
     contents = ContentsText(
         required=False,
-        label="What one piece or pack holds",
+        label="Contents",
         help_text="Like 1 piece = 16 ft. It lets other units be typed.",
     )
     price = PriceText(

@@ -212,8 +212,8 @@ UNCLEAR = [
     ({"bought_on": "yesterday"}, "That is not a date"),
     ({"distance_text": "12 gal"}, "is no distance"),
     ({"origin_year": "62"}, "four digits"),
-    ({"what": ""}, "required"),
-    ({"source": ""}, "required"),
+    ({"what": ""}, "This is empty: fill it in."),
+    ({"source": ""}, "Nothing is chosen: choose one."),
 ]
 
 
