@@ -8,3 +8,13 @@ class MaterialsConfig(AppConfig):
 
     name = "materials"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Have every form say what to do about an empty field, Django's own forms too."""
+        from django import forms
+
+        forms.Field.default_error_messages["required"] = "This is empty: fill it in."
+        for field in (forms.ChoiceField, forms.ModelChoiceField):
+            field.default_error_messages["required"] = "Nothing is chosen: choose one."
+        for field in (forms.MultipleChoiceField, forms.ModelMultipleChoiceField):
+            field.default_error_messages["required"] = "Nothing is ticked: tick at least one."

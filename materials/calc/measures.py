@@ -14,7 +14,14 @@ from materials.calc.units import Dimension, Unit, UnitError, find_unit, lookup, 
 
 
 class QuantityError(ValueError):
-    """A quantity that cannot be read or converted; the message is one sentence for the user."""
+    """A quantity that cannot be read or converted; the message is one sentence for the user.
+
+    ``offers``: whole texts that could have been meant, for the user to choose from.
+    """
+
+    def __init__(self, message: str, offers: tuple[str, ...] = ()) -> None:
+        super().__init__(message)
+        self.offers = offers
 
 
 MAX_QUANTITY: Final = 10**8
@@ -251,7 +258,11 @@ class Reader:
         try:
             return find_unit(" ".join(words))
         except UnitError as error:
-            raise QuantityError(f"In {quote(self.text)}, {error}") from error
+            word = " ".join(words)
+            offers = tuple(self.text.replace(word, symbol) for symbol in error.close)
+            raise QuantityError(
+                f"In {quote(self.text)}, {error}", offers if self.text.count(word) == 1 else ()
+            ) from error
 
     def measure(self) -> tuple[Fraction, Unit | None]:
         """A number with its unit, parts added up: 7' 6", 5 ft 6-1/2 in, 2 lb 3 oz, 1 h 30 min.

@@ -5,6 +5,7 @@ a count of things and what each measures ("12 @ 2x6x16", "7 @ 5 gal", "16 @ 4x8 
 does not understand to the end is refused with one sentence for the user.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
@@ -18,11 +19,13 @@ from materials.calc.measures import (
     plain,
     tidy,
 )
+from materials.calc.readings import readings
 from materials.calc.units import UNITS, Dimension, Unit, quote
 
 __all__ = [
     "MAX_QUANTITY",
     "Contents",
+    "ContentsMissingError",
     "ParsedQuantity",
     "QuantityError",
     "convert",
@@ -34,6 +37,13 @@ __all__ = [
 
 _COUNTED: Final = (Dimension.COUNT, Dimension.PACK)
 _PIECE: Final = UNITS["piece"]
+
+
+_MOST_OFFERS: Final = 2
+
+
+class ContentsMissingError(QuantityError):
+    """A quantity that cannot be converted for want of what one piece or pack holds."""
 
 
 @dataclass(frozen=True)
@@ -52,9 +62,41 @@ def parse_quantity(text: str, default_unit: Unit | None = None) -> ParsedQuantit
 
     Things counted with "@" and no word are pieces, or the default unit where that is a pack
     (nominal lumber stays pieces: a bundle of it holds several).
-    Raises QuantityError; never reads a part and drops the rest.
+    Raises QuantityError; never reads a part and drops the rest. Where the text could have been
+    meant in another way, the error offers that.
     """
     tidied = tidy(text)
+    try:
+        return _parse(tidied, default_unit)
+    except QuantityError as error:
+        if error.offers:
+            # The sentence asks already.
+            raise QuantityError(str(error), _read_of(error.offers, default_unit)) from error
+        offers = _read_of(readings(tidied), default_unit)
+        if not offers:
+            raise
+        asked = " or ".join(quote(offer) for offer in offers)
+        # What is offered shows how to write it: no further example is needed.
+        told = str(error).partition(": write")[0].rstrip(".")
+        raise QuantityError(f"{told}. Did you mean {asked}?", offers) from None
+
+
+def _read_of(texts: Iterable[str], default_unit: Unit | None) -> tuple[str, ...]:
+    """Those of some texts that are read, each meaning once."""
+    found: list[str] = []
+    seen: list[tuple[Fraction, Unit, Contents]] = []
+    for text in texts:
+        try:
+            read = _parse(tidy(text), default_unit)
+        except QuantityError:
+            continue
+        if (meaning := (read.count, read.unit, read.size)) not in seen:
+            seen.append(meaning)
+            found.append(text)
+    return tuple(found[:_MOST_OFFERS])
+
+
+def _parse(tidied: str, default_unit: Unit | None) -> ParsedQuantity:
     reader = Reader(tidied)
     count, unit = reader.measure()
     if unit is not None and unit.dimension is Dimension.COUNT and reader.kind() == "word":
@@ -142,7 +184,7 @@ def convert(value: Fraction, unit: Unit, to: Unit, contents: Contents) -> Fracti
     """
     ratio = ratio_between(unit, to, contents)
     if ratio is None:
-        raise QuantityError(
+        raise ContentsMissingError(
             f"{format_quantity(value, unit)} cannot be turned into {to.plural}: "
             f"{_missing(unit, to)}"
         )

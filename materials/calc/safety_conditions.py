@@ -15,7 +15,17 @@ _SECONDS: Final = "seconds"
 # Ways of getting seconds that were never built in anywhere.
 _NEVER_USED: Final = frozenset({"factory seconds", "mis-tint", "overstock", "new"})
 _CARRYING_ELEMENTS: Final = ("A10", "B10")
-_CARRYING_NAMES: Final = ("foundation", "framing", "superstructure", "load-bearing", "load bearing")
+_CARRYING_NAMES: Final = (
+    "foundation",
+    "framing",
+    "superstructure",
+    "load-bearing",
+    "load bearing",
+    "bearing wall",
+    "exterior wall",
+    "outside wall",
+)
+_NOT_CARRYING_NAMES: Final = ("non-bearing", "nonbearing", "non-load", "non load", "not load")
 _WASTE_LINES: Final = ("D2030", "D2040", "G3020", "G3030")
 
 
@@ -46,7 +56,15 @@ def carries_load(item: Item) -> bool:
     if T.LOAD_BEARING in item.traits or code.startswith(_CARRYING_ELEMENTS):
         return True
     name = item.element_name.lower()
-    return uniformat.name_of(code) is None and any(word in name for word in _CARRYING_NAMES)
+    if uniformat.name_of(code) is not None or any(word in name for word in _NOT_CARRYING_NAMES):
+        return False
+    return any(word in name for word in _CARRYING_NAMES)
+
+
+def is_paint_unknown(item: Item) -> bool:
+    """A board, door or the like, perhaps from the years of lead, said neither painted nor bare."""
+    said = {T.PAINTED, T.UNPAINTED} & item.traits
+    return T.FINISH in item.traits and not said and may_be_from(item, LAST_YEAR_OF_LEAD)
 
 
 def needs_grade(item: Item) -> bool:

@@ -4,45 +4,22 @@ Every figure and date was read in the source named or in a copy of it, or is mar
 A caution never says that something may be used; where none comes up, nothing was looked into.
 """
 
-from collections.abc import Callable
 from typing import Final
 
 from materials.calc.safety_conditions import (
-    LAST_YEAR_OF_LEAD,
     feeds_taps,
     is_flammable,
-    is_old_lagging,
     is_over_limit,
     is_reused,
     is_taken_down,
-    may_be_from,
     needs_grade,
 )
-from materials.calc.safety_types import DEFERRAL, Caution, Item, Rule, Status
+from materials.calc.safety_rules_of_age import RULES_OF_AGE
+from materials.calc.safety_types import Rule, Status, rule
 from materials.calc.safety_types import Trait as T
 
-
-def _rule(
-    code: str,
-    title: str,
-    text: str,
-    *,
-    source: str,
-    status: Status,
-    dated: str,
-    when: str,
-    applies: Callable[[Item], bool],
-    is_general: bool = False,
-) -> Rule:
-    return Rule(
-        Caution(code, title, f"{text} {DEFERRAL}", source, status, dated, is_general),
-        when=when,
-        applies=applies,
-    )
-
-
 RULES: Final[tuple[Rule, ...]] = (
-    _rule(
+    rule(
         "reused-material",
         "Reused material in permitted work",
         "In work under a permit, the 2012 model residential code wants the building official's "
@@ -55,7 +32,7 @@ RULES: Final[tuple[Rule, ...]] = (
         applies=is_reused,
         is_general=True,
     ),
-    _rule(
+    rule(
         "ungraded-lumber",
         "Lumber without a grade in a part that carries load",
         "Studs and joists that carry load need a grade mark, or a certificate of inspection in "
@@ -64,11 +41,13 @@ RULES: Final[tuple[Rule, ...]] = (
         source="IRC R602.1 and R502.1; R802.1 is said to be alike",
         status=Status.REPRINTED,
         dated="edition not stated",
-        when="Lumber from salvage or seconds, or ticked as having no grade stamp, in foundations "
-        "or superstructure or ticked as carrying load.",
+        when="Lumber from salvage or seconds, or ticked as having no grade stamp, when it is "
+        "named by a framing size (2 inches and thicker) or as stud, joist, rafter, beam, header or "
+        "post, in partitions too; or is in foundations, superstructure or exterior walls; or is "
+        "ticked as carrying load.",
         applies=needs_grade,
     ),
-    _rule(
+    rule(
         "foam-facing-room",
         "Plastic foam that would face a room",
         "Between foam and a living space the model residential code puts a thermal barrier: "
@@ -82,7 +61,7 @@ RULES: Final[tuple[Rule, ...]] = (
             T.FOAM in item.traits and not item.element_code.strip().upper().startswith("G")
         ),
     ),
-    _rule(
+    rule(
         "foam-at-rim",
         "Spray foam at sill plates and rim joists",
         "Without a thermal barrier, the 2018 model residential code takes spray foam at sills and "
@@ -94,45 +73,8 @@ RULES: Final[tuple[Rule, ...]] = (
         when="Spray foam.",
         applies=lambda item: T.SPRAY_FOAM in item.traits,
     ),
-    _rule(
-        "old-paint",
-        "Paint that may hold lead",
-        "Paint from before 1978, or of unknown age, may hold lead: keep its dust down and have it "
-        "tested before you sand, cut or strip it. In housing that old, paid work that disturbs "
-        "more than 6 square feet in a room or 20 outside falls under the federal rule on "
-        "renovation.",
-        source="40 CFR 745.83, as explained by EPA",
-        status=Status.PRIMARY,
-        dated="EPA page as of 19 January 2021",
-        when="Painted material, not new, from before 1978 or of unknown age.",
-        applies=lambda item: T.PAINTED in item.traits and may_be_from(item, LAST_YEAR_OF_LEAD),
-    ),
-    _rule(
-        "old-window",
-        "Window from an old house",
-        "A window from before 1978, or of unknown age, may carry lead paint. Where such housing is "
-        "worked on for pay, replacing a window never counts as a minor repair, however small it "
-        "is.",
-        source="40 CFR 745.83, as explained by EPA",
-        status=Status.PRIMARY,
-        dated="EPA page as of 19 January 2021",
-        when="Windows and sashes, not new, from before 1978 or of unknown age.",
-        applies=lambda item: T.WINDOW in item.traits and may_be_from(item, LAST_YEAR_OF_LEAD),
-    ),
-    _rule(
-        "old-lagging-flooring",
-        "Insulation, lagging or flooring that may hold asbestos",
-        "Federal work rules presume asbestos in heat insulation and in vinyl or asphalt flooring "
-        "from 1980 or earlier until shown otherwise; unknown age counts as that old. Leave it "
-        "alone, whole and undisturbed, until a laboratory has looked at a sample.",
-        source="29 CFR 1926.1101(k)(1)",
-        status=Status.REPRINTED,
-        dated="copy without a date",
-        when="Insulation other than plastic foam, pipe lagging, and vinyl, linoleum or asphalt "
-        "flooring, not new, from 1980 or earlier or of unknown age.",
-        applies=is_old_lagging,
-    ),
-    _rule(
+    *RULES_OF_AGE,
+    rule(
         "taking-down",
         "Taking a building down",
         "Before a building comes down, federal rules ask for an asbestos inspection, and for "
@@ -145,7 +87,7 @@ RULES: Final[tuple[Rule, ...]] = (
         when="Anything dismantled, or used in building demolition.",
         applies=is_taken_down,
     ),
-    _rule(
+    rule(
         "treated-pole",
         "Old pole or timber, perhaps with penta",
         "Old poles and timbers may be treated with pentachlorophenol. The federal sheet keeps such "
@@ -157,7 +99,7 @@ RULES: Final[tuple[Rule, ...]] = (
         when="Poles and ties that may have been in use before.",
         applies=lambda item: T.POLE_OR_TIE in item.traits and is_reused(item),
     ),
-    _rule(
+    rule(
         "creosote-tie",
         "Old tie or pole in garden or wall",
         "Creosote, usual in railroad ties, has no approved use on wood for homes. Federal "
@@ -169,7 +111,7 @@ RULES: Final[tuple[Rule, ...]] = (
         when="Poles and ties that may have been in use before.",
         applies=lambda item: T.POLE_OR_TIE in item.traits and is_reused(item),
     ),
-    _rule(
+    rule(
         "treated-wood",
         "Treated wood: cutting, burning, food",
         "Treated wood may hold arsenic (CCA): wear a dust mask to cut it, and where you used it "
@@ -182,7 +124,7 @@ RULES: Final[tuple[Rule, ...]] = (
         when="Treated wood, new wood too.",
         applies=lambda item: T.TREATED in item.traits,
     ),
-    _rule(
+    rule(
         "masonry-dust",
         "Dust of block, brick and concrete",
         "Cutting or grinding block, brick or concrete throws fine silica dust. At work the "
@@ -194,7 +136,7 @@ RULES: Final[tuple[Rule, ...]] = (
         when="Block, brick and concrete, new or not.",
         applies=lambda item: T.MASONRY in item.traits,
     ),
-    _rule(
+    rule(
         "masonry-after-fire",
         "Block or concrete that went through a fire",
         "Have masonry from a burnt building inspected before you build with it again. A pink "
@@ -206,7 +148,7 @@ RULES: Final[tuple[Rule, ...]] = (
         when="Block, brick and concrete, not new, ticked as having been through a fire.",
         applies=lambda item: T.MASONRY in item.traits and item.through_fire and is_reused(item),
     ),
-    _rule(
+    rule(
         "used-electrical",
         "Used electrical gear",
         "Rebuilt electrical gear must show who rebuilt it, the date and the word reconditioned, "
@@ -218,7 +160,7 @@ RULES: Final[tuple[Rule, ...]] = (
         when="Electrical gear that may have been in use before.",
         applies=lambda item: T.ELECTRICAL in item.traits and is_reused(item),
     ),
-    _rule(
+    rule(
         "used-solar",
         "Second-hand solar modules",
         "Expect to be asked for modules and inverters that are listed or evaluated for solar use, "
@@ -229,7 +171,7 @@ RULES: Final[tuple[Rule, ...]] = (
         when="Solar modules that may have been in use before.",
         applies=lambda item: T.SOLAR in item.traits and is_reused(item),
     ),
-    _rule(
+    rule(
         "used-battery",
         "Second-hand batteries",
         "Batteries need enough ventilation that no explosive gas builds up, where their kind "
@@ -241,7 +183,7 @@ RULES: Final[tuple[Rule, ...]] = (
         when="Batteries that may have been in use before.",
         applies=lambda item: T.BATTERY in item.traits and is_reused(item),
     ),
-    _rule(
+    rule(
         "old-plumbing-lead",
         "Used plumbing and drinking water",
         "Used valves, faucets and soldered joints may hold more lead than the law has since "
@@ -253,7 +195,21 @@ RULES: Final[tuple[Rule, ...]] = (
         when="Plumbing, other than waste and rain water lines, that may have been in use before.",
         applies=feeds_taps,
     ),
-    _rule(
+    rule(
+        "lead-metal",
+        "Lead sheet, pipe or flashing",
+        "The name says lead: federal law lets parts for drinking water hold hardly any (a weighted "
+        "average of 0.25 percent over wetted surfaces), so keep it off any line, and off any roof "
+        "whose water is caught, that people or animals drink from. Handle it with gloves, wash "
+        "before you eat, and keep its dust and scraps from children.",
+        source="42 USC 300g-6 on lead in drinking water, as explained by EPA; how to handle it is "
+        "common practice, without a published source",
+        status=Status.REPRINTED,
+        dated="EPA page as of 19 January 2017",
+        when="Lead as sheet, flashing, pipe or came, new or not.",
+        applies=lambda item: T.LEAD in item.traits,
+    ),
+    rule(
         "flammable-liquid",
         "Thinner, solvent and fuel in a room",
         "On building sites no more than 25 gallons of flammable liquid may stand in a room "
@@ -264,7 +220,7 @@ RULES: Final[tuple[Rule, ...]] = (
         when="Solvents and fuels, up to 25 gallons or of unknown quantity.",
         applies=lambda item: is_flammable(item) and not is_over_limit(item),
     ),
-    _rule(
+    rule(
         "flammable-over-25-gal",
         "More than 25 gallons of flammable liquid",
         "This is more than the 25 gallons that may stand in a room of a building site outside an "
@@ -276,7 +232,7 @@ RULES: Final[tuple[Rule, ...]] = (
         when="Solvents and fuels, more than 25 gallons.",
         applies=is_over_limit,
     ),
-    _rule(
+    rule(
         "gasoline-no-thinner",
         "Gasoline is never a thinner",
         "Gasoline is a fuel, and never a thinner or a cleaner: its vapour is heavier than air and "

@@ -31,6 +31,10 @@ class Trait(StrEnum):
     DRINKING_WATER = "drinking water"
     SOLVENT = "solvent"
     FUEL = "fuel"
+    FINISH = "finish"
+    UNPAINTED = "unpainted"
+    CEMENT_OR_CEILING = "cement or ceiling"
+    LEAD = "lead"
 
 
 TRAIT_LABELS: Final[dict[Trait, str]] = {
@@ -53,6 +57,10 @@ TRAIT_LABELS: Final[dict[Trait, str]] = {
     Trait.DRINKING_WATER: "Carries drinking water",
     Trait.SOLVENT: "Thinner or solvent",
     Trait.FUEL: "Gasoline or other liquid fuel",
+    Trait.FINISH: "Board, siding, door or trim",
+    Trait.UNPAINTED: "Bare, never painted",
+    Trait.CEMENT_OR_CEILING: "Cement siding, ceiling tile or sprayed texture",
+    Trait.LEAD: "Lead sheet, pipe or flashing",
 }
 
 
@@ -109,3 +117,23 @@ class Rule:
     caution: Caution
     when: str
     applies: Callable[[Item], bool]
+
+
+def rule(
+    code: str,
+    title: str,
+    text: str,
+    *,
+    source: str,
+    status: Status,
+    dated: str,
+    when: str,
+    applies: Callable[[Item], bool],
+    is_general: bool = False,
+) -> Rule:
+    """A rule whose text ends, as all do, by sending the reader to code and professional."""
+    return Rule(
+        Caution(code, title, f"{text} {DEFERRAL}", source, status, dated, is_general),
+        when=when,
+        applies=applies,
+    )

@@ -10,6 +10,7 @@ which only what stays with the material counts: "planks from railroad ties" are 
 import re
 from typing import Final
 
+from materials.calc.safety_phrases import PHRASES
 from materials.calc.safety_types import Trait
 
 _T: Final = Trait
@@ -20,7 +21,28 @@ _PREPOSITIONS: Final = frozenset(
 )
 # Holds good of the material wherever in the clause it is said.
 _LASTING: Final = frozenset(
-    {_T.LOAD_BEARING, _T.UNGRADED, _T.PAINTED, _T.TREATED, _T.POLE_OR_TIE, _T.DRINKING_WATER}
+    {
+        _T.LOAD_BEARING,
+        _T.UNGRADED,
+        _T.PAINTED,
+        _T.TREATED,
+        _T.POLE_OR_TIE,
+        _T.DRINKING_WATER,
+        _T.UNPAINTED,
+    }
+)
+_FRAMING: Final = frozenset({_T.LUMBER, _T.LOAD_BEARING})
+# Made of these, it is no board whose paint one would ask about.
+_NO_FINISH: Final = frozenset({_T.FOAM, _T.INSULATION, _T.ELECTRICAL, _T.SOLAR})
+_CARRIES_NOTHING: Final = re.compile(
+    r"\b(?:non|not)[- ]?(?:a[- ])?(?:load[- ]?)?bearing|\bnon[- ]?structural|\bnot structural"
+)
+# "Gas" is gasoline unless something says that it is burnt out of a pipe.
+_KINDS_OF_GAS: Final = frozenset("old stale regular premium some spare leftover pump mixed".split())
+_PIPED: Final = frozenset(
+    """natural propane butane lp lpg bottled welding pipe piping line stove range oven cooktop
+    cooker grill fireplace dryer heater furnace boiler meter fitting connector connection hookup
+    regulator valve cock shutoff utility service permit log insert appliance leak""".split()
 )
 # Things made for a material, not of it.
 _TOOLS: Final = frozenset(
@@ -38,117 +60,6 @@ _NOT_STICKS: Final = frozenset(
     block glass mirror carpet shed pvc canvas photo trailer""".split()
 )
 
-# Phrases by what they say; those without a trait say nothing and hide the words in them.
-_PHRASES: Final[tuple[tuple[tuple[Trait, ...], str], ...]] = (
-    (
-        (),
-        """glass block|butcher block|sanding block|engine block|terminal block|pulley block
-        block and tackle|block out|wood block|brick mold|brick mould|brick tie|cement board
-        concrete board|concrete form|metal stud|steel stud|wheel stud|steel joist|bar joist
-        metal joist|steel beam|concrete beam|i beam|laser beam|light beam|metal truss|steel truss
-        composite decking|plastic lumber|heat treated|heat treatment|fire retardant treated
-        gas valve|valve cover|valve box|solar shade|solar screen|solar light|solar tube
-        aa battery|aaa battery|wood flooring|hardwood flooring|oak flooring
-        maple flooring|pine flooring|fir flooring|laminate flooring|bamboo flooring|cork flooring
-        engineered flooring|ceramic floor tile|porcelain floor tile|window well|window shade
-        window blind|window box|window screen|window unit|window fan|window ac
-        window air conditioner|window trim|sash cord|sash weight|solvent free|fuel can|gasoline can
-        breaker bar|circuit board|nail free|nail hole|screw hole|bolt hole""",
-    ),
-    (
-        (_T.LUMBER,),
-        """stud|lumber|timber|plank|floorboard|barn board|floor board|deck board|fence board
-        pallet board|pine board|oak board|cedar board|fir board|sawn board|decking|sill plate
-        top plate|header|ledger board|two by four|two by six|two by eight|two by ten
-        two by twelve""",
-    ),
-    (
-        (_T.LUMBER, _T.LOAD_BEARING),
-        "joist|rafter|girder|purlin|truss|beam|glulam|roof timber|floor timber",
-    ),
-    ((_T.LOAD_BEARING,), "load bearing|loadbearing|structural"),
-    (
-        (_T.UNGRADED,),
-        """ungraded|unstamped|no stamp|no grade stamp|no grade mark|without stamp
-        without grade stamp|not graded|not stamped""",
-    ),
-    ((_T.LUMBER, _T.UNGRADED), "rough sawn|rough cut lumber|roughsawn"),
-    (
-        (_T.PAINTED,),
-        "painted|repainted|lead paint|peeling paint|flaking paint|chipped paint"
-        "|chipping paint|paint peeling|paint flaking|paint chipping",
-    ),
-    ((_T.WINDOW,), "window|sash"),
-    (
-        (_T.TREATED,),
-        """treated|penta|pentachlorophenol|cca|acza|creosote|creosoted|arsenical|copper arsenate
-        chromated copper arsenate|pressure treated|landscape timber|pt lumber|pt post""",
-    ),
-    (
-        (_T.LUMBER, _T.TREATED),
-        "pt #|# pt",
-    ),
-    (
-        (_T.POLE_OR_TIE, _T.TREATED),
-        """railroad tie|railway tie|rail tie|rr tie|crosstie|crossties|railway sleeper
-        railroad sleeper|creosote tie|creosoted tie|treated tie|utility pole|telephone pole
-        power pole|creosote pole|creosoted pole|treated pole|penta pole|cca pole""",
-    ),
-    (
-        (_T.FOAM, _T.INSULATION),
-        """foam board|foamboard|foam panel|foam sheet|foam sheathing|rigid foam|foam insulation
-        insulation foam|rigid insulation|xps|eps|polyiso|polyisocyanurate|polystyrene
-        extruded polystyrene|expanded polystyrene|styrofoam""",
-    ),
-    (
-        (_T.FOAM, _T.SPRAY_FOAM, _T.INSULATION),
-        "spray foam|sprayfoam|spray polyurethane foam|spray foam insulation",
-    ),
-    (
-        (_T.INSULATION,),
-        "insulation|batt|lagging|rock wool|rockwool|mineral wool|glass wool|vermiculite|pipe wrap",
-    ),
-    (
-        (_T.FLOORING,),
-        """vinyl tile|vinyl asbestos tile|vinyl composition tile|vct|vinyl flooring|vinyl floor
-        sheet vinyl|vinyl sheet|vinyl plank|linoleum|lino|asphalt tile|floor tile|flooring
-        resilient flooring|asbestos tile""",
-    ),
-    (
-        (_T.MASONRY,),
-        """cmu|cmus|block|brick|firebrick|cinderblock|cinder block|concrete block|concrete|paver
-        masonry|mortar|cobblestone""",
-    ),
-    (
-        (_T.ELECTRICAL,),
-        """breaker|circuit breaker|panelboard|breaker panel|electrical panel|electric panel
-        load center|breaker box|fuse box|gfci|afci|switchgear|receptacle|light switch
-        transfer switch|disconnect switch|light fixture|meter base|transformer|inverter|romex
-        nm cable|copper wire|electrical wire|wiring|electrical|conduit|electrical outlet""",
-    ),
-    (
-        (_T.SOLAR,),
-        "solar panel|solar module|solar array|pv panel|pv module|pv array|photovoltaic",
-    ),
-    ((_T.BATTERY,), "battery|battery bank|lifepo4"),
-    (
-        (_T.PLUMBING,),
-        """valve|faucet|spigot|hose bib|hose bibb|copper pipe|copper tubing|copper fitting
-        brass fitting|pipe fitting|galvanized pipe|water pipe|water line|supply line|pex|solder
-        plumbing|lead pipe""",
-    ),
-    ((_T.DRINKING_WATER,), "drinking water|potable"),
-    (
-        (_T.SOLVENT,),
-        """paint thinner|lacquer thinner|mineral spirit|white spirit|turpentine|turps|naphtha
-        acetone|xylene|toluene|methyl ethyl ketone|mek|denatured alcohol|solvent""",
-    ),
-    (
-        (_T.FUEL,),
-        "gasoline|petrol|diesel|diesel fuel|kerosene|white gas|fuel oil|heating oil|camp fuel",
-    ),
-)
-
 
 def _singular(word: str) -> str:
     """A word without its plural ending, near enough for names of materials."""
@@ -163,7 +74,7 @@ def _singular(word: str) -> str:
 
 def _phrase_table() -> dict[tuple[str, ...], frozenset[Trait]]:
     table: dict[tuple[str, ...], frozenset[Trait]] = {}
-    for traits, text in _PHRASES:
+    for traits, text in PHRASES:
         for phrase in re.split(r"[|\n]", text):
             table[tuple(_singular(word) for word in phrase.split())] = frozenset(traits)
     return table
@@ -179,19 +90,20 @@ _SIZE: Final = re.compile(
     re.VERBOSE,
 )
 _THICKNESSES: Final = frozenset("1 5/4 3/2 2 3 4 6 8".split())
-_WORD: Final = re.compile(r"[,;:.()/\n&+!?]|\#|[^\W_]+")
+_BOARD_THICKNESSES: Final = frozenset("1 5/4 3/2".split())
+_WORD: Final = re.compile(r"[,;:.()/\n&+!?]|\#+|[^\W_]+")
 _BREAKS: Final = frozenset(",;:.()/\n&+!?")
 
 
 def _size_sign(match: re.Match[str]) -> str:
-    """``#`` for the size of a stick, nothing for other measures."""
+    """``#`` for the size of a board, ``##`` for one of framing, nothing for other measures."""
     thick, wide = match["thick"], int(match["wide"])
     in_feet = match["unit"] is not None and match["long"] is None
     if in_feet or thick not in _THICKNESSES or not 2 <= wide <= 16:
         return " "
     if "/" not in thick and (int(thick) > wide or (int(thick) == 8 and wide > 8)):
         return " "
-    return " # "
+    return " # " if thick in _BOARD_THICKNESSES else " ## "
 
 
 def _clauses(text: str) -> list[list[str]]:
@@ -245,18 +157,39 @@ def _of_clause(words: list[str]) -> frozenset[Trait]:
             return _NONE
         if word == "#" and not no_sticks:
             traits = frozenset({_T.LUMBER})
-        found |= traits if at < end else traits & _LASTING
+        if word == "##" and not no_sticks:
+            traits = _FRAMING
+        if at >= end:
+            # "From behind studs" tells where it was, "for a load-bearing wall" what it does.
+            traits = _NONE if traits >= _FRAMING else traits & _LASTING
+        found |= traits
     return frozenset(found)
 
 
 def guess_traits(name: str, note: str = "") -> frozenset[Trait]:
     """Traits that the words of a name and a note suggest: guesses, for a builder to confirm."""
     found: set[Trait] = set()
-    for text in (name, note):
-        for words in _clauses(text):
+    texts = [_clauses(name), _clauses(note)]
+    for clauses in texts:
+        for words in clauses:
             for part in _split_and(words):
                 found |= _of_clause(part)
+    if _is_gasoline(texts[0], {word for clauses in texts for words in clauses for word in words}):
+        found.add(_T.FUEL)
+    if _CARRIES_NOTHING.search(f"{name}\n{note}".lower()):
+        found.discard(_T.LOAD_BEARING)
+    if found & _NO_FINISH:
+        found.discard(_T.FINISH)
     return frozenset(found)
+
+
+def _is_gasoline(name: list[list[str]], every_word: set[str]) -> bool:
+    """Whether the name begins with "gas" and nothing said of it tells of pipes and appliances."""
+    if _PIPED & every_word:
+        return False
+    first = next((words for words in name if words), [])
+    start, end = _head(first)
+    return "gas" in first[start:end] and set(first[start:end]) <= _KINDS_OF_GAS | {"gas"}
 
 
 def _split_and(words: list[str]) -> list[list[str]]:

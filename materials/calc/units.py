@@ -22,7 +22,14 @@ import pint
 
 
 class UnitError(ValueError):
-    """A word that is no unit; the message is one sentence for the user."""
+    """A word that is no unit; the message is one sentence for the user.
+
+    ``close``: symbols of units that are spelled alike.
+    """
+
+    def __init__(self, message: str, close: tuple[str, ...] = ()) -> None:
+        super().__init__(message)
+        self.close = close
 
 
 class Dimension(StrEnum):
@@ -71,10 +78,18 @@ _YD: Final = _published("yard")
 _HOUR: Final = _published("hour")
 
 _D = Dimension
+# What is counted one by one, so that "25 boards" are 25 pieces.
+_COUNTED_THINGS: Final = "|".join(
+    f"{thing}|{thing}s"
+    for thing in (
+        "board stick plank post pole stud joist rafter beam timber slat slab log bat batt brick "
+        "block paver tile shingle door window pipe rod bale"
+    ).split()
+)
 # symbol, name, plural, dimension, factor, Rec. 20 code, other spellings (matched without case).
 _ROWS: Final[list[tuple[str, str, str, Dimension, Fraction, str | None, str]]] = [
     ("piece", "piece", "pieces", _D.COUNT, Fraction(1), "H87",
-     "pc|pcs|pce|pces|each|ea|no|nos|item|items|unit|units|count|ct"),
+     "pc|pcs|pce|pces|each|ea|no|nos|item|items|unit|units|count|ct|" + _COUNTED_THINGS),
     ("pair", "pair", "pairs", _D.COUNT, Fraction(2), "PR", "pr|prs"),
     ("dozen", "dozen", "dozen", _D.COUNT, Fraction(12), "DZN", "dozens|doz|dz"),
     ("gross", "gross", "gross", _D.COUNT, Fraction(144), "GRO", "gro"),
@@ -207,11 +222,12 @@ def find_unit(text: str) -> Unit:
         raise UnitError("The unit is missing: write for example 'ft', 'gal' or 'piece'.")
     close: dict[str, None] = {}
     if len(text) <= _MAX_WORD:
-        for match in difflib.get_close_matches(key, _BY_KEY, n=6, cutoff=0.7):
+        for match in difflib.get_close_matches(key, _BY_KEY, n=6, cutoff=0.78):
             close[_BY_KEY[match].symbol] = None
     if close:
-        names = " or ".join(f"'{symbol}'" for symbol in list(close)[:3])
-        raise UnitError(f"{shown} is not a unit known here: did you mean {names}?")
+        named = tuple(close)[:3]
+        names = " or ".join(f"'{symbol}'" for symbol in named)
+        raise UnitError(f"{shown} is not a unit known here: did you mean {names}?", named)
     raise UnitError(
         f"{shown} is not a unit known here: write for example 'piece', 'ft', 'sq ft', 'bf', "
         "'gal' or 'lb'."

@@ -49,7 +49,11 @@ def check_suppliers(ctx: Context, table: Table) -> dict[str, PlannedSupplier]:
             ctx.fault(table, row, "name", f"{shown(name)} is listed twice: keep one of them.")
             continue
         known[key] = PlannedSupplier(
-            name, row.get("place", ""), row.get("contact", ""), row.get("note", "")
+            name,
+            row.get("place", ""),
+            row.get("contact", ""),
+            row.get("note", ""),
+            row.get("is_gone", False),
         )
         ctx.suppliers.use(name)
     return known

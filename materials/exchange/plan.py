@@ -42,6 +42,7 @@ class PlannedSupplier:
     place: str = ""
     contact: str = ""
     note: str = ""
+    is_gone: bool = False
 
 
 @dataclass(frozen=True, slots=True)

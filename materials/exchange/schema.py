@@ -7,7 +7,8 @@ Beyond the plain sheets there are a few of our own, all optional, so that nothin
 holds is lost on the way out and in again:
 
 - ``Prices``: further dated new prices; the Components sheet holds the newest of each.
-- ``Suppliers``: where a supplier is and how to reach it; a name alone needs no row here.
+- ``Suppliers``: where a supplier is, how to reach it, whether it is gone; a name alone
+  needs no row here.
 - ``Purchase note`` on Purchases (``Note`` there belongs to the line), and a ``Note`` on
   Components, Conversions, Left over and Labour.
 - ``Moved in``: what came from other builds and the cost it brought along (empty: not known).
@@ -88,6 +89,7 @@ SUPPLIERS = Sheet(
         text_column("Supplier", "name", Supplier, "name", ALWAYS, "the supplier's name", width=28),
         text_column("Place", "place", Supplier, "place"),
         text_column("Contact", "contact", Supplier, "contact"),
+        Column("No longer there", "is_gone", Kind.YES_NO, width=10),
         text_column("Note", "note", Supplier, "note", width=40),
     ),
 )

@@ -71,6 +71,7 @@ def _suppliers(build: Build) -> Iterator[Row]:
             "name": supplier.name,
             "place": supplier.place,
             "contact": supplier.contact,
+            "is_gone": "yes" if supplier.is_gone else None,
             "note": supplier.note,
         }
 

@@ -94,4 +94,10 @@ class SupplierForm(RecordForm):
     name = forms.CharField(max_length=120, label="Supplier")
     place = forms.CharField(max_length=200, required=False)
     contact = forms.CharField(max_length=200, required=False)
+    is_gone = forms.BooleanField(
+        required=False,
+        label="No longer there",
+        help_text="Its sale is over, or it has closed: the shopping list sends nobody there. What"
+        " was paid there stays.",
+    )
     note = forms.CharField(**NOTE)

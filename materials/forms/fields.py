@@ -191,8 +191,18 @@ class OriginYear(NumberField):
         return int(year)
 
 
+class Asked(forms.ValidationError):
+    """A refusal that asks for what was meant; ``offers`` are texts for the field to choose from."""
+
+    def __init__(self, error: QuantityError, text: str = ""):
+        super().__init__(text or str(error))
+        self.offers = error.offers
+
+
 class QuantityText(TypedField):
     """A quantity as people write it; the text is kept as typed, tidied."""
+
+    default_error_messages = {"required": "Say how much, with its unit: 16 pieces, 35 gal."}
 
     def clean(self, value: Any) -> str:
         text = super().clean(value)
@@ -200,7 +210,7 @@ class QuantityText(TypedField):
             try:
                 return parse_quantity(text).text
             except QuantityError as error:
-                raise forms.ValidationError(str(error)) from None
+                raise Asked(error) from None
         return ""
 
 

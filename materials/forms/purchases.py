@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 
+from ..calc.price_text import PriceWords
 from ..calc.quantities import QuantityError
 from ..choices import (
     LOT_SPLITS,
@@ -31,8 +32,8 @@ from .fields import (
     QuantityText,
     SuggestInput,
     TypedField,
-    UnitPriceField,
 )
+from .prices import PriceText, per_text_of, refuse_dollars
 from .quantities import check_quantity
 from .rows import RowForm
 
@@ -102,8 +103,11 @@ class LineForm(RowForm):
         help_text="As you would write it: 16 @ 2x6x16, 35 gal, 2.5 squares.",
     )
     source = forms.ChoiceField(choices=optional_choices(Source.choices, "—"), required=False)
-    unit_price = UnitPriceField(
-        required=False, label="Unit price", help_text="0 is free; empty is not known."
+    unit_price = PriceText(
+        places=6,
+        required=False,
+        label="Unit price",
+        help_text="Like 1.20 or 8/sheet. 0 is free; empty is not known.",
     )
     price_per_text = TypedField(
         required=False,
@@ -136,6 +140,7 @@ class LineForm(RowForm):
         "through_fire",
         "note",
     )
+    price_words: PriceWords | None = None
     needed = {
         "component": "Choose what was got.",
         "quantity_text": "Say how much, with its unit: 16 pieces, 35 gal.",
@@ -149,7 +154,24 @@ class LineForm(RowForm):
         value = self.cleaned_data["usable_percent"]
         return Decimal(100) if value is None else value
 
+    def clean_unit_price(self) -> Decimal | None:
+        typed = self.cleaned_data["unit_price"]
+        if typed is None:
+            return None
+        amount, self.price_words = typed
+        refuse_dollars(self.price_words, self.build)
+        return amount
+
+    def _take_price_words(self, cleaned: dict[str, Any]) -> None:
+        """“8/sheet” fills “price per”; where that says another thing, one of them must go."""
+        per = per_text_of(self.price_words, cleaned.get("quantity_text", ""))
+        typed = cleaned.get("price_per_text", "")
+        if per and typed and per != typed:
+            self.add_error("price_per_text", f"The price says per {per} already: keep one.")
+        cleaned["price_per_text"] = typed or per
+
     def clean_row(self, cleaned: dict[str, Any]) -> None:
+        self._take_price_words(cleaned)
         if cleaned.get("unit_price") is not None and cleaned.get("line_price_amount") is not None:
             self.add_error("line_price_amount", "Give the unit price or the line price, not both.")
         check_quantity(self, cleaned, "component", "quantity_text")

@@ -5,17 +5,29 @@ from typing import Any
 
 from django import forms
 
-from ..calc.quantities import QuantityError
+from ..calc.price_text import EACH as EACH_WORD
+from ..calc.price_text import PriceWords
+from ..calc.quantities import ContentsMissingError, QuantityError
+from ..calc.safety import TRAIT_LABELS, Trait
 from ..choices import ObtainedBy, Source, State
 from ..models import Component, Purchase
 from ..queries.builds import list_persons
 from ..queries.components import find_component, list_components
 from ..queries.purchases import distance_in
-from ..queries.quantities import base_quantity, one_of, parsed, price_per
+from ..queries.quantities import (
+    base_quantity,
+    contents_of,
+    one_of,
+    parsed,
+    price_per,
+    priced_units,
+)
 from ..queries.suppliers import list_suppliers
 from .base import NOTE, RecordForm, optional_choices
 from .carried import EACH, FREE, LINE, LOT
 from .fields import (
+    Asked,
+    ContentsText,
     DayField,
     HoursInput,
     MoneyInput,
@@ -27,6 +39,7 @@ from .fields import (
     UnitPriceField,
 )
 from .photos import camera_field
+from .prices import PriceText, per_text_of, refuse_dollars, refuse_length
 from .purchases import refuse_early
 from .quantities import offer_unit
 
@@ -40,6 +53,8 @@ OFFERED = (
     "tax_percent",
     "expected_hours",
 )
+# The few that no name tells, and that most matter.
+_TICKS = (Trait.LOAD_BEARING, Trait.PAINTED, Trait.UNPAINTED, Trait.UNGRADED)
 
 
 class LogForm(RecordForm):
@@ -51,7 +66,16 @@ class LogForm(RecordForm):
     quantity_text = QuantityText(
         label="How much", help_text="As you would write it: 16 @ 2x6x16, 35 gal, 3 bundles."
     )
-    price = MoneyInput(required=False, label="Price", help_text="Empty when it is not known.")
+    contents = ContentsText(
+        required=False,
+        label="Contents",
+        help_text="Like 1 piece = 16 ft. It lets other units be typed.",
+    )
+    price = PriceText(
+        required=False,
+        label="Price",
+        help_text="Like 12.50, 1.20 each or 8/sheet. Empty when it is not known.",
+    )
     price_for = forms.ChoiceField(
         label="The price is for",
         choices=[
@@ -97,6 +121,14 @@ class LogForm(RecordForm):
     )
     origin_year = OriginYear(required=False)
     through_fire = forms.BooleanField(required=False, label="It has been through a fire")
+    traits = forms.MultipleChoiceField(
+        choices=[(trait.value, TRAIT_LABELS[trait]) for trait in _TICKS],
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        label="What it is, for the cautions",
+        help_text="Kept with the component.",
+        error_messages={"invalid_choice": "That is none of these: tick what holds good of it."},
+    )
     note = forms.CharField(**NOTE)
 
     seldom = (
@@ -114,8 +146,12 @@ class LogForm(RecordForm):
         "obtained_by",
         "origin_year",
         "through_fire",
+        "traits",
         "note",
     )
+    # Set by what was typed: words of the price, and whether contents would let it be converted.
+    price_words: PriceWords | None = None
+    wants_contents = False
 
     def __init__(self, *args: Any, into: Purchase | None = None, **kwargs: Any):
         self.into = into
@@ -163,8 +199,27 @@ class LogForm(RecordForm):
             try:
                 distance_in(text, self.build.distance_unit)
             except QuantityError as error:
-                raise forms.ValidationError(str(error)) from None
+                raise Asked(error) from None
         return text
+
+    def clean_price(self) -> Decimal | None:
+        typed = self.cleaned_data["price"]
+        if typed is None:
+            return None
+        amount, self.price_words = typed
+        refuse_dollars(self.price_words, self.build)
+        return amount
+
+    @property
+    def price_told(self) -> list[str]:
+        """What the words beside the price were understood as."""
+        words = self.price_words
+        if words is None:
+            return []
+        for_one = "one piece" if self.cleaned_data.get("price_per_text") else "one of them"
+        per = for_one if words.per == EACH_WORD else f"one {words.per}" if words.per else ""
+        told = f"The price is read as that of {per.replace('one 1', '1')}." if per else ""
+        return [text for text in (told, words.note and f"Price: {words.note}.") if text]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
@@ -172,12 +227,24 @@ class LogForm(RecordForm):
             if cleaned.get("price"):
                 self.add_error("price", "It is free and has a price: keep one of the two.")
             cleaned["price"] = Decimal(0)
+        self._take_price_words(cleaned)
         if cleaned.get("what"):
             cleaned["what"] = " ".join(cleaned["what"].split())
         refuse_early(self, cleaned)
         if cleaned.get("what"):
             self._find(cleaned)
         return cleaned
+
+    def _take_price_words(self, cleaned: dict[str, Any]) -> None:
+        """“8/sheet” says what the price is for, and so goes before the choice beside it."""
+        words = self.price_words
+        cleaned["price_per_text"] = per_text_of(words, cleaned.get("quantity_text", ""))
+        if words is None or not words.per:
+            return
+        if cleaned.get("price_for") == LOT:
+            self.add_error("price", "This is the price of one, and a lot is ticked: keep one.")
+        elif cleaned.get("price_for") != FREE:
+            cleaned["price_for"] = EACH
 
     def _find(self, cleaned: dict[str, Any]) -> None:
         """The component named, or a new one counted in the unit that was typed."""
@@ -189,11 +256,24 @@ class LogForm(RecordForm):
         if component is None:
             unit = parsed(cleaned["quantity_text"]).unit
             component = Component(build=self.build, name=cleaned["what"], unit=unit.symbol)
+        ticked = [value for value in cleaned.get("traits", []) if value not in component.traits]
+        component.traits = [*component.traits, *ticked]
         cleaned["component"] = component
+        field = "contents"
         try:
+            if typed := cleaned.get("contents"):
+                component.contents = "; ".join(filter(None, (component.contents, typed)))
+                contents_of(component)
+            field = "quantity_text"
             base_quantity(cleaned["quantity_text"], component)
+            field = "price"
+            refuse_length(self.price_words, cleaned["quantity_text"])
+            priced_units(cleaned["quantity_text"], cleaned["price_per_text"], component)
+        except forms.ValidationError as error:
+            self.add_error(field, error)
         except QuantityError as error:
-            self.add_error("quantity_text", str(error))
+            self.wants_contents = isinstance(error, ContentsMissingError)
+            self.add_error(field, Asked(error))
         per = cleaned.get("new_per_text") or ""
         if per and cleaned.get("new_price") is None and "new_price" not in self.errors:
             self.add_error("new_price", f"Say what it costs new per {per}, or leave both empty.")

@@ -13,6 +13,8 @@ class Supplier(models.Model):
     name = models.CharField(max_length=120)
     place = models.CharField(max_length=200, blank=True)
     contact = models.CharField(max_length=200, blank=True)
+    # Its sale is over or it has closed: what was paid there stays, but it is no place to go.
+    is_gone = models.BooleanField("no longer there", default=False)
     note = models.CharField(max_length=500, blank=True)
 
     class Meta:

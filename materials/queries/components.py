@@ -13,3 +13,8 @@ def list_components(build: Build) -> QuerySet[Component]:
 def find_component(build: Build, name: str) -> Component | None:
     """The component of this name, upper and lower case alike, or None."""
     return Component.objects.filter(build=build, name__iexact=name).first()
+
+
+def get_component(build: Build, pk: int) -> Component | None:
+    """One component of the build by its number, or None."""
+    return Component.objects.filter(build=build, pk=pk).first()

@@ -31,6 +31,7 @@ def draft_purchase(build: Build, entry: dict[str, Any], into: Purchase | None) -
         obtained_by=entry["obtained_by"],
         usable_percent=entry["usable_percent"],
         unit_price=price if for_what == EACH else None,
+        price_per_text=entry.get("price_per_text", "") if for_what == EACH else "",
         line_price_amount=price if for_what in (LINE, "free") else None,
         origin_year=entry["origin_year"],
         through_fire=entry["through_fire"],

@@ -16,7 +16,8 @@ from ..calc.stock import Position
 from ..calc.types import ComponentInput
 from ..calc.units import find_unit
 from ..choices import State
-from ..models import Build, PurchaseLine, RetailPrice
+from ..models import Build, PurchaseLine, RetailPrice, Supplier
+from .exchange import name_key
 from .quantities import pack_of
 from .reports import get_cost_sheet
 
@@ -136,7 +137,7 @@ def _rows(
 ) -> list[NeededRow]:
     wanted = [position for position in positions if position.still_needed]
     keys = [position.component.key for position in wanted]
-    paid, shops = _paid(build, keys), _shops(keys, on)
+    paid, shops = _paid(build, keys), _shops(build, keys, on)
     rows = []
     for position in wanted:
         part, needed = position.component, position.still_needed or ZERO
@@ -192,14 +193,15 @@ def group_by_place(rows: list[NeededRow]) -> list[ShoppingList]:
 def _paid(build: Build, components: list) -> dict[int, list[tuple[str, Fraction]]]:
     """Suppliers of the components with the landed cost of one usable unit there so far.
 
-    An offer is no price paid. Lines without a known price or supplier tell no place.
+    An offer is no price paid. Lines without a known price or supplier tell no place, and a
+    supplier that is no longer there is none.
     """
     sums = (
         PurchaseLine.objects.filter(
             purchase__build=build,
             component__in=components,
             purchase__state__in=[State.RECEIVED, State.ORDERED],
-            purchase__supplier__isnull=False,
+            purchase__supplier__is_gone=False,
             price_amount__isnull=False,
         )
         .order_by()
@@ -213,11 +215,16 @@ def _paid(build: Build, components: list) -> dict[int, list[tuple[str, Fraction]
     return places
 
 
-def _shops(components: list, on: date) -> dict[int, tuple[str, Pack | None]]:
-    """Where the newest new price was seen, and what it was for."""
+def _shops(build: Build, components: list, on: date) -> dict[int, tuple[str, Pack | None]]:
+    """Where the newest new price was seen, and what it was for.
+
+    Of a shop that is no longer there the price is kept, and the place is not named.
+    """
+    gone = Supplier.objects.filter(build=build, is_gone=True).values_list("name", flat=True)
+    closed = {name_key(name) for name in gone}
     seen = RetailPrice.objects.filter(component__in=components, priced_on__lte=on)
     return {
-        component: (place, pack_of(per_text, per_qty))
+        component: ("" if name_key(place) in closed else place, pack_of(per_text, per_qty))
         for component, place, per_text, per_qty in seen.order_by("priced_on", "pk").values_list(
             "component_id", "priced_at", "per_text", "per_qty"
         )

@@ -16,7 +16,7 @@ from ..calc.money import MAX_AMOUNT, minor_units
 from ..calc.prices import price_near
 from ..calc.quantities import Contents, QuantityError, convert, parse_quantity
 from ..calc.types import Basis, ChargeInput, LineInput, PercentOn, PurchaseInput
-from ..calc.units import Dimension, find_unit
+from ..calc.units import Dimension, Unit, find_unit, quote
 from ..choices import Split
 from ..models import (
     Build,
@@ -72,12 +72,30 @@ def list_prices_by_component(builds: Iterable[int]) -> dict[int, list[tuple[date
 
 
 def distance_in(text: str, unit: str) -> Fraction:
-    """A typed distance in the build's unit; a bare number is in that unit already."""
+    """A typed distance in the build's unit; a bare number is in that unit already.
+
+    Raises QuantityError with an example of a distance.
+    """
     target = find_unit(unit)
-    distance = parse_quantity(text, target)
+    try:
+        distance = parse_quantity(text, target)
+    except QuantityError as error:
+        raise _no_distance(text, target) from error
     if distance.unit.dimension is not Dimension.LENGTH:
-        raise QuantityError(f"“{text.strip()}” is no distance: write it like 84 mi or 120 km.")
+        raise _no_distance(text, target)
     return convert(distance.count, distance.unit, target, Contents(()))
+
+
+def _no_distance(text: str, unit: Unit) -> QuantityError:
+    """What to write instead of a text that is no distance, from its own number where it has one."""
+    start = f"{quote(text)} is no distance that can be read"
+    found = re.search(r"(?<![\d.,-])\d{1,6}(?:[.,]\d{1,3})?(?![\d.,-])", text)
+    if found is None or len(re.findall(r"\d+", text)) > 1 + found[0].count("."):
+        return QuantityError(f"{start}: write it like 40 mi or 65 km.")
+    km = re.search(r"\bk(?:m|ilo)", text, re.IGNORECASE)
+    miles = re.search(r"\bmi", text, re.IGNORECASE)
+    meant = f"{found[0]} {'km' if km else 'mi' if miles else unit.symbol}"
+    return QuantityError(f"{start}. Did you mean '{meant}'?", (meant,))
 
 
 def line_input(line: PurchaseLine, on: date, book: PriceBook) -> LineInput:

@@ -16,6 +16,7 @@ COMPONENT_FIELDS = (
     "name", "unit", "contents", "waste_percent", "new_qty_per_one", "would_buy_new", "life_years",
     "traits", "note",
 )  # fmt: skip
+SUPPLIER_FIELDS = ("name", "place", "contact", "is_gone", "note")
 PRICE_FIELDS = ("price", "per_text", "per_qty", "priced_on", "priced_at")
 
 
@@ -86,7 +87,7 @@ class _Copy:
             counts["components"] = len(parts)
             counts["new prices"] = self._prices(parts) if carry.prices else 0
         if carry.suppliers:
-            counts["suppliers"] = self._names(Supplier, ("name", "place", "contact", "note"))
+            counts["suppliers"] = self._names(Supplier, SUPPLIER_FIELDS)
         if carry.persons:
             counts["people"] = self._names(Person, ("name",))
         if carry.tasks:

@@ -31,6 +31,7 @@ from ..models import (
 )
 from ..queries.exchange import keyed, list_components
 from ..queries.purchases import derive_purchase, get_price_book
+from .begin import SUPPLIER_FIELDS
 from .errors import LedgerError
 from .history import RECORDS
 from .import_fields import (
@@ -178,7 +179,7 @@ class _Import:
         )
         self.elements = keyed(Element, build, "code")
         self._create(
-            self._copy(Supplier, supplier, ("name", "place", "contact", "note"), build=build)
+            self._copy(Supplier, supplier, SUPPLIER_FIELDS, build=build)
             for supplier in plan.suppliers
         )
         self.suppliers = keyed(Supplier, build)

@@ -8,6 +8,7 @@ from django.db import transaction
 
 from ..choices import State
 from ..models import Build, Charge, Component, Purchase, PurchaseLine, RetailPrice
+from ..queries.components import get_component
 from ..queries.days import has_come
 from ..queries.drafts import draft_purchase
 from ..queries.purchases import get_purchase, next_number
@@ -34,6 +35,8 @@ _LINE = (
     "through_fire",
     "note",
 )
+# What the short form may add to a component.
+_KEPT = ("contents", "traits")
 _CHARGE = ("pk", "kind", "amount", "percent", "percent_on", "distance_text", "spread_by")
 _HEAD = ("number", "bought_on", "supplier", "state", "paid_by", "lot_price_amount", "lot_split")
 
@@ -48,8 +51,9 @@ def log_entry(
 ) -> Purchase:
     """Log a short entry as a purchase of its own, or as one more line of ``into``.
 
-    A component, supplier or payer that is not there yet is added, and a new price that was
-    typed (``new_price`` for ``new_per_text``) is saved as of ``priced_on``. Raises LedgerError.
+    A component, supplier or payer that is not there yet is added; what was said of one that is
+    there (contents, what it is) is kept with it, and a new price that was typed (``new_price``
+    for ``new_per_text``) is saved as of ``priced_on``. Raises LedgerError.
     """
     lock_build(build)
     if into is not None:
@@ -61,8 +65,13 @@ def log_entry(
             actor=actor,
             build=build,
             component=Component(),
-            values={"name": component.name, "unit": component.unit},
+            values={name: getattr(component, name) for name in ("name", "unit", *_KEPT)},
         )
+    elif (stored := get_component(build, component.pk)) and any(
+        getattr(stored, name) != getattr(component, name) for name in _KEPT
+    ):
+        values = {name: getattr(component, name) for name in _KEPT}
+        component = save_component(actor=actor, build=build, component=stored, values=values)
     if entry.get("new_price") is not None:
         names = {"price": "new_price", "per_text": "new_per_text", "priced_on": "priced_on"}
         values = {name: entry[typed] for name, typed in names.items()}

@@ -69,3 +69,10 @@ class SupplierTable(LedgerTable):
     )
     landed = MoneyColumn(verbose_name="Landed cost received", order_by=by("landed"), default="—")
     last_on = DayColumn(verbose_name="Last purchase", order_by=by("last_on"), default="—")
+    is_gone = tables.Column(verbose_name="No longer there", order_by=by("is_gone"))
+
+    def render_is_gone(self, value):
+        return "no longer there" if value else "—"
+
+    def value_is_gone(self, value):
+        return "yes" if value else "no"

@@ -6,11 +6,11 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 
+from ..calc.names import loose_key, near_names
 from ..calc.quantities import QuantityError, parse_contents
 from ..calc.units import UnitError, find_unit
 from ..exchange.foreign import work
 from ..exchange.foreign.cells import visible
-from ..exchange.foreign.names import loose_key, near_names
 from ..models import Build, ImportJob, ImportName, JobState, NameKind
 from ..queries import imports as stored
 from ..queries.exchange import name_key

@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 from django.db import transaction
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -18,6 +18,7 @@ from ..choices import State
 from ..forms.carried import fits_short, like, told
 from ..forms.quick import LogForm
 from ..models import Build, Purchase
+from ..queries.alike import list_alike
 from ..queries.drafts import draft_purchase, last_logged, was_logged_by, was_logged_on
 from ..queries.members import own_person_name
 from ..queries.new_prices import with_new_price
@@ -33,6 +34,9 @@ from ..services.quick import log_entry
 from .base import build_view, page, save_once
 from .offers import effects_of
 
+# Fields whose refusal may offer another reading.
+OFFERED = ("what", "quantity_text", "distance_text", "price")
+
 
 @dataclass(frozen=True)
 class Shown:
@@ -46,6 +50,8 @@ class Shown:
     folded: str = ""
     judgement: Judgement | None = None
     effects: tuple[tuple[Any, ...], ...] = ()
+    alike: tuple[str, ...] = ()
+    told: tuple[str, ...] = ()
 
 
 @build_view(edits=True)
@@ -57,14 +63,15 @@ def log(request: HttpRequest, build: Build) -> HttpResponse:
         start = _start(request, build, today)
         form = LogForm(build=build, into=into, initial=start)
         return _page(request, build, form, into, carried=told(start, build))
-    form = LogForm(request.POST, request.FILES, build=build, into=into)
+    data, is_mended = _with_offer(request)
+    form = LogForm(data, request.FILES, build=build, into=into)
     is_valid = form.is_valid()
     if request.headers.get("HX-Request"):
         shown = _show(build, form, into, today) if is_valid else Shown()
         faults = _worth_saying(form, request)
         context = {"shown": shown, "build": build, "faults": faults, "form": form}
         return render(request, "quick/answer.html", context)
-    if "look" in request.POST:
+    if "look" in request.POST or is_mended:
         if is_valid:
             return _page(request, build, form, into, shown=_show(build, form, into, today))
         faults = [f"{form[name].label}: {text}" for name, text in _faults(form)]
@@ -198,7 +205,22 @@ def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Sh
         folded=told(entry, build),
         judgement=judgement,
         effects=effects_of(judgement) if judgement else (),
+        alike=() if entry["component"].pk else tuple(list_alike(build, entry["what"])),
+        told=tuple(form.price_told),
     )
+
+
+def _with_offer(request: HttpRequest) -> tuple[QueryDict, bool]:
+    """What was typed, with the reading that was tapped in its field's place; and whether one was.
+
+    A tapped offer is only looked at: it is seen before it is saved.
+    """
+    data = request.POST.copy()
+    for name in OFFERED:
+        if chosen := request.POST.get(f"use_{name}"):
+            data[name] = chosen
+            return data, True
+    return data, False
 
 
 def _head(purchase: Purchase, entry: dict[str, Any]) -> str:

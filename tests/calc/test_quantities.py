@@ -174,7 +174,7 @@ REFUSED = [
     ("35 wibbles", "'wibbles' is not a unit known here"),
     ("35 gal paint", "is understood as '35 gal', but not 'paint'"),
     ("35 gal gal", "is understood as '35 gal', but not 'gal'"),
-    ("12 pcs 2x6x16", "'12 pieces', but not '2 x 6 x 16': write a number and a unit, and a size"),
+    ("12 pcs 2x6x16", "'12 pieces', but not '2 x 6 x 16'. Did you mean '12 pcs @ 2x6x16'?"),
     ("5 pieces pieces", "more than one unit word"),
     ("-5 gal", "is negative"),
     ("−5 gal", "is negative"),
@@ -225,9 +225,9 @@ REFUSED = [
     ("100000001 ft", "is more than 100,000,000"),
     ("9999999 dozen dozen", "more than one unit word"),
     ("9999999 gross pieces", "is more than 100,000,000"),
-    ("2x6x16", "has no count: write how many"),
-    ("12 x 8 ft", "has no count: write how many"),
-    ("12 ft x 8 ft", "has no count: write how many"),
+    ("2x6x16", "has no count. Did you mean '1 @ 2x6x16'?"),
+    ("12 x 8 ft", "has no count. Did you mean '12 @ 8 ft' or '1 @ 12 x 8 ft'?"),
+    ("12 ft x 8 ft", "has no count. Did you mean '1 @ 12 ft x 8 ft'?"),
     ("12 @ 2x6", "has no length: add it, like '2x6x16'"),
     ("16 @ 4x8", "has no length: add it"),
     ("12 @ 6x2x8", "thickness first: write 2x6, not 6x2"),
@@ -239,7 +239,7 @@ REFUSED = [
     ("12 @ 4 ft x 8 gal", "multiplies gallons"),
     ("12 @ 2x6x16x3", "is understood up to 'x 3'"),
     ("12 @ 2x6x16 @ 3", "is understood up to '@ 3'"),
-    ("12 @ 2x6x16 boards", "'boards' is not a unit known here"),
+    ("12 @ 2x6x16 wotsits", "'wotsits' is not a unit known here"),
     ("12 @ 8 ft lb", "is understood up to 'lb'"),
     ("12 @", "needs a number, but nothing stands in its place"),
     ("12 @ 8", "has no unit after 8"),
@@ -515,3 +515,68 @@ def test_packs_are_linked_by_contents_only() -> None:
                 with pytest.raises(QuantityError):
                     convert(Fraction(1), pack, other, NOTHING)
         assert convert(Fraction(3), pack, find_unit(pack.plural), NOTHING) == 3
+
+
+# What is counted one by one is pieces, whatever it is called.
+COUNTED = [
+    ("25 boards", 25, ""),
+    ("ten boards", 10, ""),
+    ("Twelve sticks", 12, ""),
+    ("20 sticks of 20 ft", 20, "400 ft"),
+    ("3 bats", 3, ""),
+    ("6 planks @ 12 ft", 6, "72 ft"),
+    ("12 @ 2x6x16 boards", 12, "192 ft"),
+]
+
+
+@pytest.mark.parametrize(("text", "count", "told"), COUNTED)
+def test_counted_things_are_pieces(text: str, count: int, told: str) -> None:
+    read = parse_quantity(text)
+    assert (read.count, read.unit.symbol) == (count, "piece")
+    assert told in read.understood
+
+
+# Refused, and what is offered instead: never taken silently.
+OFFERED = [
+    ("40 x 8ft", ("40 @ 8 ft", "1 @ 40 x 8 ft")),
+    ("25 pc 16'", ("25 pc @ 16'",)),
+    ("2 x 5 gal", ("2 @ 5 gal",)),
+    ("6x8x12 x 3", ("3 @ 6x8x12",)),
+    ("3 x 2x6x16", ("3 @ 2x6x16",)),
+    ("16 - 2x6x16s", ("16 @ 2x6x16",)),
+    ("12 sheets 4x8", ("12 sheets @ 4x8",)),
+    ("11 4x8", ("11 @ 4x8 ft",)),
+    ("12 2x6x16", ("12 @ 2x6x16",)),
+    ("twelve 2x4x8", ("twelve @ 2x4x8",)),
+    ("20 boards 2x6x16", ("20 boards @ 2x6x16",)),
+    ("2 5 gal buckets", ("2 @ 5 gal buckets",)),
+    ("2x6x16", ("1 @ 2x6x16",)),
+    ("1 250 pcs", ("1250 pcs",)),
+    ("35 galons", ("35 gal",)),
+    ("10-12 pieces", ()),
+    ("3-4 boards", ()),
+    ("5 ft 18 in", ()),
+    ("2x4", ()),
+    ("lots", ()),
+]
+
+
+@pytest.mark.parametrize(("text", "offers"), OFFERED)
+def test_other_readings_are_offered(text: str, offers: tuple[str, ...]) -> None:
+    with pytest.raises(QuantityError) as caught:
+        parse_quantity(text)
+    assert caught.value.offers == offers
+    assert ("id you mean" in str(caught.value)) is bool(offers)
+    for offer in offers:
+        parse_quantity(offer)
+
+
+def test_a_wrong_unit_is_never_offered_for_a_counted_thing() -> None:
+    for text in ("25 wotsits", "25 whatnots", "25 oddments", "25 blorps"):
+        with pytest.raises(QuantityError) as caught:
+            parse_quantity(text)
+        assert caught.value.offers == ()
+
+
+def test_two_gallon_cans_read_as_offered_are_ten_gallons() -> None:
+    assert to_base(parse_quantity("2 @ 5 gal"), UNITS["gal"], Contents()) == 10

@@ -123,6 +123,24 @@ TABLE = [
         ],
     ),
     (
+        "paint-unknown",
+        RRP,
+        PRIMARY,
+        "EPA page as of 19 January 2021",
+        [
+            salvage(T.FINISH),
+            salvage(T.FINISH, T.LUMBER, origin_year=1940),
+            seconds(T.FINISH, how="second-hand", origin_year=1977),
+        ],
+        [
+            salvage(T.FINISH, T.PAINTED, origin_year=1940),
+            salvage(T.FINISH, T.UNPAINTED, origin_year=1940),
+            salvage(T.FINISH, origin_year=1978),
+            salvage(T.LUMBER, origin_year=1940),
+            new(T.FINISH),
+        ],
+    ),
+    (
         "old-window",
         RRP,
         PRIMARY,
@@ -146,6 +164,24 @@ TABLE = [
             new(T.FLOORING),
             seconds(T.FLOORING),
             salvage(T.LUMBER),
+        ],
+    ),
+    (
+        "old-cement-ceiling",
+        "40 CFR 61.145 on the inspection; which goods are asked about is common practice, "
+        "without a published source",
+        REPRINTED,
+        "61.145 read in the edition of 1 July 2002",
+        [
+            salvage(T.CEMENT_OR_CEILING),
+            salvage(T.CEMENT_OR_CEILING, origin_year=1980),
+            seconds(T.CEMENT_OR_CEILING, origin_year=1965),
+        ],
+        [
+            salvage(T.CEMENT_OR_CEILING, origin_year=1981),
+            new(T.CEMENT_OR_CEILING),
+            seconds(T.CEMENT_OR_CEILING),
+            salvage(T.FLOORING),
         ],
     ),
     (
@@ -242,6 +278,15 @@ TABLE = [
         ],
     ),
     (
+        "lead-metal",
+        "42 USC 300g-6 on lead in drinking water, as explained by EPA; how to handle it is common "
+        "practice, without a published source",
+        REPRINTED,
+        "EPA page as of 19 January 2017",
+        [new(T.LEAD), salvage(T.LEAD), seconds(T.LEAD, T.PLUMBING)],
+        [salvage(T.PLUMBING), salvage(T.BATTERY), new()],
+    ),
+    (
         "flammable-liquid",
         "29 CFR 1926.152(b)(1)",
         REPRINTED,
@@ -294,6 +339,8 @@ FIGURES = [
     ("foam-facing-room", ["1/2 inch gypsum", "23/32 inch wood", "15 minutes"], "IRC R316.4"),
     ("foam-at-rim", ["2018", "3-1/4 inches", "0.5 to 2.0 lb", "25", "450"], "IRC 2018 R316.5.11"),
     ("old-paint", ["before 1978", "6 square feet", "20 outside"], "40 CFR 745.83"),
+    ("paint-unknown", ["before 1978"], "40 CFR 745.83"),
+    ("lead-metal", ["0.25 percent"], "42 USC 300g-6, EPA page of 2017"),
     ("old-window", ["before 1978"], "40 CFR 745.83"),
     ("old-lagging-flooring", ["1980 or earlier"], "29 CFR 1926.1101(k)(1), as reprinted"),
     ("taking-down", ["10 working days", "260", "160", "35", "four units"], "40 CFR 61.145"),
@@ -363,10 +410,15 @@ def test_cautions_are_told_apart():
         assert caution.status in set(Status)
 
 
-@pytest.mark.parametrize("code", ["old-paint", "old-window", "old-lagging-flooring"])
+@pytest.mark.parametrize(
+    "code",
+    ["old-paint", "paint-unknown", "old-window", "old-lagging-flooring", "old-cement-ceiling"],
+)
 def test_unknown_age_counts_as_old_and_the_text_says_so(code):
     assert "unknown age" in RULES[code].caution.text
-    old = {T.PAINTED, T.WINDOW, T.FLOORING, T.INSULATION}
+    old = {T.WINDOW, T.FLOORING, T.INSULATION, T.CEMENT_OR_CEILING}
+    # Said to be painted, or not said.
+    old.add(T.FINISH if code == "paint-unknown" else T.PAINTED)
     assert code in codes(salvage(*old))
     assert code not in codes(salvage(*old, origin_year=2015))
 
@@ -383,8 +435,10 @@ def test_new_retail_material_fires_nothing_about_age_or_reuse():
     of_age_or_reuse = {
         "reused-material",
         "old-paint",
+        "paint-unknown",
         "old-window",
         "old-lagging-flooring",
+        "old-cement-ceiling",
         "taking-down",
         "treated-pole",
         "creosote-tie",
@@ -415,7 +469,7 @@ def test_only_reuse_is_said_of_a_build_as_a_whole():
 def test_every_trait_has_a_label_and_a_use():
     assert set(TRAIT_LABELS) == set(Trait)
     for trait in Trait:
-        if trait not in {T.LOAD_BEARING, T.UNGRADED, T.LUMBER}:
+        if trait not in {T.LOAD_BEARING, T.UNGRADED, T.LUMBER, T.UNPAINTED}:
             assert len(codes(salvage(trait, origin_year=1900))) > 1, trait
     assert T.LUMBER.value == "lumber"
 
@@ -426,6 +480,9 @@ def test_is_reused_and_carries_load():
     assert not is_reused(new())
     assert carries_load(Item("x", "A1030"))
     assert carries_load(Item("x", "", "Superstructure"))
+    assert carries_load(Item("x", "W1", "Exterior walls"))
+    assert carries_load(Item("x", "", "Bearing walls"))
+    assert not carries_load(Item("x", "", "Non-bearing walls"))
     assert not carries_load(Item("x", "C10", "Interior construction"))
     assert not carries_load(Item("x"))
 
@@ -456,39 +513,40 @@ L, LB, UG, PA, WI = T.LUMBER, T.LOAD_BEARING, T.UNGRADED, T.PAINTED, T.WINDOW
 TR, PO, FO, SF, IN = T.TREATED, T.POLE_OR_TIE, T.FOAM, T.SPRAY_FOAM, T.INSULATION
 FL, MA, EL, SO, BA = T.FLOORING, T.MASONRY, T.ELECTRICAL, T.SOLAR, T.BATTERY
 PL, DW, SV, FU = T.PLUMBING, T.DRINKING_WATER, T.SOLVENT, T.FUEL
+FI, UP, CE, LD = T.FINISH, T.UNPAINTED, T.CEMENT_OR_CEILING, T.LEAD
 GUESSES = [
-    ("2x6", {L}),
-    ("2x6x16", {L}),
-    ("2×4s", {L}),
-    ("2 x 10 boards, 14 ft", {L}),
-    ('2" x 6" fir', {L}),
-    ("5/4x6 deck boards", {L}),
-    ("two loads of 2 by 8", {L}),
-    ("4X4 post", {L}),
-    ("Two-by-fours", {L}),
-    ("two by sixes", {L}),
-    ("Sawn boards, 1 in", {L}),
-    ("Studs", {L}),
-    ("STUD, 92-5/8", {L}),
+    ("2x6", {L, LB}),
+    ("2x6x16", {L, LB}),
+    ("2×4s", {L, LB}),
+    ("2 x 10 boards, 14 ft", {L, LB, FI}),
+    ('2" x 6" fir', {L, LB}),
+    ("5/4x6 deck boards", {L, FI}),
+    ("two loads of 2 by 8", {L, LB}),
+    ("4X4 post", {L, LB}),
+    ("Two-by-fours", {L, LB}),
+    ("two by sixes", {L, LB}),
+    ("Sawn boards, 1 in", {L, FI}),
+    ("Studs", {L, LB}),
+    ("STUD, 92-5/8", {L, LB}),
     ("Floor joists", {L, LB}),
     ("Rafter", {L, LB}),
     ("Glulam beam", {L, LB}),
     ("Rough-sawn timbers", {L, UG}),
-    ("Ungraded 2x8", {L, UG}),
-    ("2x4 studs, no stamp", {L, UG}),
-    ("2x6 with nails", {L}),
-    ("2x6 full of nails", {L}),
-    ("2x6, nail holes", {L}),
+    ("Ungraded 2x8", {L, LB, UG}),
+    ("2x4 studs, no stamp", {L, LB, UG}),
+    ("2x6 with nails", {L, LB}),
+    ("2x6 full of nails", {L, LB}),
+    ("2x6, nail holes", {L, LB}),
     ("Load-bearing 2x6", {L, LB}),
-    ("Barn boards", {L}),
-    ("Painted 1x6 siding", {L, PA}),
-    ("Door, peeling paint", {PA}),
+    ("Barn boards", {L, FI}),
+    ("Painted 1x6 siding", {L, PA, FI}),
+    ("Door, peeling paint", {PA, FI}),
     ("Sash windows", {WI}),
     ("Windows with lead paint", {WI, PA}),
-    ("Pressure-treated 4x4", {L, TR}),
-    ("PT 2x6", {L, TR}),
+    ("Pressure-treated 4x4", {L, LB, TR}),
+    ("PT 2x6", {L, LB, TR}),
     ("penta poles", {TR, PO}),
-    ("CCA posts", {TR}),
+    ("CCA posts", {L, LB, TR}),
     ("Creosote ties", {TR, PO}),
     ("railroad tie", {TR, PO}),
     ("Planks from railroad ties", {L, TR, PO}),
@@ -530,8 +588,38 @@ GUESSES = [
     ("lacquer thinner, 5 gal", {SV}),
     ("Gasoline", {FU}),
     ("can of gasoline", {FU}),
-    ("Brick & 2x4", {MA, L}),
+    ("Brick & 2x4", {MA, L, LB}),
     ("faucets and valves", {PL}),
+    ("Old 2x4 studs", {L, LB}),
+    ("2x3 stud", {L, LB}),
+    ("2x6, 16 ft", {L, LB}),
+    ("Partition studs", {L, LB}),
+    ("Non-bearing studs", {L}),
+    ("1x6", {L}),
+    ("Headers", {L, LB}),
+    ("Sill plates", {L, LB}),
+    ("Porch posts", {L, LB}),
+    ("Transite siding", {CE, FI}),
+    ("Asbestos shingles", {CE}),
+    ("Popcorn ceiling tile", {CE}),
+    ("Acoustic tiles", {CE}),
+    ("9x9 asbestos tile", {FL}),
+    ("Lead flashing", {LD}),
+    ("Roll of sheet lead", {LD}),
+    ("Lead pipe", {LD, PL}),
+    ("Lead-acid batteries", {BA}),
+    ("Barn siding", {FI}),
+    ("Old boards", {FI}),
+    ("Panel doors", {FI}),
+    ("Window and door trim", {WI, FI}),
+    ("Unpainted clapboards", {FI, UP}),
+    ("XPS board", {FO, IN}),
+    ("Asbestos-free siding", {FI}),
+    ("gas for cleaning brushes", {FU}),
+    ("Gas to thin paint", {FU}),
+    ("2 gal of old gas", {FU}),
+    ("can of gas", {FU}),
+    ("Unleaded", {FU}),
 ]
 # Names that must not be taken for what a word in them says.
 QUIET = [
@@ -593,6 +681,28 @@ QUIET = [
     "Foam mattress",
     "Drywall",
     "Metal roofing",
+    "Gas pipe",
+    "Gas pipe, cleaned",
+    "Gas stove",
+    "Stove, gas",
+    "Natural gas",
+    "Natural gas for the stove",
+    "Gas line for heating",
+    "Gas valve cleaning kit",
+    "Gas: hookup",
+    "Fence posts",
+    "Post caps",
+    "Steel posts",
+    "Door knobs",
+    "Steel door",
+    "Vinyl trim",
+    "Gypsum board",
+    "Whiteboard",
+    "Lead time allowance",
+    "Lead-free flashing",
+    "Posters",
+    "Headerless kit",
+    "Student desk",
 ]
 
 
@@ -609,14 +719,19 @@ def test_no_guess(name):
 @pytest.mark.parametrize(
     ("name", "note", "expected"),
     [
-        ("Posts", "Creosoted, off the old pier", {TR}),
-        ("Planks", "never painted", {L}),
-        ("2x8", "untreated; not painted", {L}),
+        ("Posts", "Creosoted, off the old pier", {L, LB, TR}),
+        ("Planks", "never painted", {L, UP}),
+        ("2x8", "untreated; not painted", {L, LB, UP}),
         ("Lumber", "non-treated", {L}),
-        ("Doors", "came off a house with brick walls", set()),
-        ("Doors", "from a barn painted red", {PA}),
+        ("Doors", "came off a house with brick walls", {FI}),
+        ("Doors", "from a barn painted red", {PA, FI}),
         ("Boxes", "Lagging on some.\nGasoline nearby? no", {IN, FU}),
-        ("Trim", "signs of peeling paint", {PA}),
+        ("Trim", "signs of peeling paint", {PA, FI}),
+        ("Studs", "for a partition, not load-bearing", {L}),
+        ("Old siding", "bare, never painted", {FI, UP}),
+        ("Gas", "for cleaning brushes", {FU}),
+        ("Gas", "hookup of the range", set()),
+        ("Shelf", "from behind old studs", set()),
         ("Pallets", "heat treated (HT)", set()),
     ],
 )

@@ -39,8 +39,9 @@ _SHEETS: Sheets = {
         ["X1", "Sauna stove", None],
     ],
     "Suppliers": [
-        ["Supplier", "Place", "Contact", "Note"],
-        ["River yard", "Mill Lane 4", "555 0101", "closed on Mondays"],
+        ["Supplier", "Place", "Contact", "Note", "No longer there"],
+        ["River yard", "Mill Lane 4", "555 0101", "closed on Mondays", None],
+        ["Estate sale, Elm Street", None, None, "one weekend only", "yes"],
     ],
     "Components": [
         ["Component", "Element", "Unit", "Required", "Waste %", "Contents", "New price",

@@ -64,7 +64,7 @@ def facts(build: Build) -> dict[str, list]:
         "rates": build.distance_rates.values_list("from_on", "rate"),
         "elements": build.elements.values_list("code", "name", "budget_amount"),
         "suppliers": Supplier.objects.filter(**own).values_list(
-            "name", "place", "contact", "note"
+            "name", "place", "contact", "is_gone", "note"
         ),
         "components": Component.objects.filter(**own).values_list(
             "name", "element__code", "unit", "contents", "required_text", "required_qty",
@@ -233,7 +233,7 @@ def test_more_rows_into_an_existing_build():
     same = bring_in(more, build=build)
     assert same == build
     assert build.components.count() == 5
-    assert build.suppliers.count() == 3
+    assert build.suppliers.count() == 4
     assert RetailPrice.objects.filter(component__name="Plank").count() == 4
     assert build.components.get(name="Plank").note == "cedar"
 

@@ -59,7 +59,7 @@ REFUSED = [
     ("distance_unit", "ell", "ell"),
     ("name", "a\x07b", "invisible control character"),
     ("name", "a\ufffeb", "invisible control character"),
-    ("name", "", "required"),
+    ("name", "", "This is empty: fill it in."),
 ]
 
 

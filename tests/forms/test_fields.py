@@ -48,6 +48,11 @@ TAKEN = [
     (HoursInput(), "0h05m", D("0.0833")),
     (HoursInput(), "1,5 h", D("1.5")),
     (HoursInput(), "90 min", D("1.5")),
+    (HoursInput(), "3 1/2", D("3.5")),
+    (HoursInput(), "3½", D("3.5")),
+    (HoursInput(), "1/2", D("0.5")),
+    (HoursInput(), "3 ½ h", D("3.5")),
+    (HoursInput(), "Two Hours", D(2)),
     (HoursInput(), "9999:59", D("9999.9833")),
     (LIFE, "12.25", D("12.25")),
     (QuantityText(), "  16   @ 2x6x16 ", "16 @ 2x6x16"),
@@ -80,7 +85,10 @@ NO_NUMBER = [
 REFUSED = [
     *[(MoneyInput(), text, "") for text in NO_NUMBER],
     *[(PercentInput(), text, "") for text in [*NO_NUMBER, "%"]],
-    *[(HoursInput(), text, "") for text in [*NO_NUMBER, "h", ":", "1:60", "1:2:3", "min"]],
+    *[
+        (HoursInput(), text, "")
+        for text in [*set(NO_NUMBER) - {"1/2"}, "h", ":", "1:60", "1:2:3", "min"]
+    ],
     (MoneyInput(), "", "Write a number."),
     (MoneyInput(), "-0.01", "The amount cannot be below zero."),
     (MoneyInput(), "1000000000", "too large"),
@@ -109,7 +117,7 @@ REFUSED = [
     ),
     (HoursInput(), "1:90", "“1:90” are not understood: write them like 1.5, 1:30"),
     (HoursInput(), "2 h 75", "“2 h 75” are not understood"),
-    (HoursInput(), "Two Hours", "“Two Hours” are not understood"),
+    (HoursInput(), "Some Hours", "“Some Hours” are not understood"),
     (HoursInput(), "x" * 200, "too long: write them like 1.5"),
     (HoursInput(), "", "Say how many hours: write them like 1.5, 1:30, 45 min or 2 h 30."),
     (OriginYear(), "sixties", "write it with four digits, like 1962."),

@@ -5,12 +5,12 @@ from decimal import Decimal as D
 
 import pytest
 
+from materials.calc.names import loose_key, near_names
 from materials.exchange.cells import CellError
 from materials.exchange.foreign.cells import cell_text, tagged
 from materials.exchange.foreign.dates import date_style, read_date
 from materials.exchange.foreign.guess import build_profile, guess_columns, guess_kind, take_apart
 from materials.exchange.foreign.mapping import OPTIONS, make_mapping
-from materials.exchange.foreign.names import loose_key, near_names
 from materials.exchange.foreign.numbers import number_style, read_price
 from materials.exchange.foreign.read import RowReader
 

@@ -67,7 +67,7 @@ def test_what_is_known_is_carried_over_and_what_happened_is_not(cast, earlier):
         lambda b: RetailPrice.objects.filter(component__build=b),
         "component__name", "price", "per_text", "per_qty", "priced_on", "priced_at",
     )  # fmt: skip
-    both(lambda b: b.suppliers, "name", "place", "contact", "note")
+    both(lambda b: b.suppliers, "name", "place", "contact", "is_gone", "note")
     both(lambda b: b.tasks, "name", "element__code", "planned_hours")
     assert not build.elements.filter(budget_amount__isnull=False).exists()
     assert not build.tasks.filter(done_percent__isnull=False).exists()

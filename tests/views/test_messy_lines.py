@@ -5,6 +5,7 @@ Whatever happens, nothing is saved by looking and nothing typed is lost.
 
 import html
 import re
+from decimal import Decimal
 
 import pytest
 from django.urls import reverse
@@ -57,14 +58,39 @@ UNDERSTOOD = [
     ("🚪 door, glazed", "2 pcs", "1", EACH, "🚪 door, glazed new component: 2 pieces"),
     ("<b>Door</b>", "2 pcs", "1", EACH, "<b>Door</b> new component"),
     ("Rebar #4", "20 pcs of 20'", "0.5", EACH, "20 pieces of 20 ft (400 ft)"),
+    ("Rebar #4", "20 sticks of 20 ft", "0.5", EACH, "20 pieces of 20 ft (400 ft)"),
+    ("Old 2x6", "25 boards", "1.20 each", EACH, "Price $30.00"),
+    ("Old 2x6", "ten boards", "$1.50 ea", LINE, "Price $15.00"),
+    ("Old 2x6", "160 ft", "1.20 each", EACH, "The price is read as that of one piece. "),
+    ("Old 2x6", "320 ft", "1.20 each", EACH, "Price $24.00"),  # 320 / 16 = 20 pieces
+    ("Siding", "16 @ 4x8 sheets", "8/sheet", LINE, "Price $128.00"),
+    ("Siding", "3 @ 4x8 sheets", "50 per sq yd", EACH, "read as that of one sq yd. "),
+    ("Gravel", "3 cu yd", "50/cu yd", LINE, "Price $150.00"),
+    ("Screws", "48 oz", "$1.80/lb", EACH, "Price $5.40"),  # 3 lb
+    ("Siding", "250 sq ft", "12 per 100 sq ft", EACH, "Price $30.00"),
+    ("Door", "2 pcs", "20 bucks", LINE, "Price $20.00"),
+    ("Door", "2 pcs", "40.-", LINE, "Price $40.00"),
+    ("Door", "2 pcs", "45 obo", LINE, "Price: or best offer. "),
+    ("Doors", "2 pcs", "45", LINE, "Did you mean “Door”? It is there already."),
+    ("old 2 X 6s", "2 pcs", "45", LINE, "Did you mean “Old 2x6”? It is there already."),
 ]
 REFUSED = [
-    ("Old 2x6", "12 2x6x16", "2", EACH, "a size only after '@', like '12 @ 8 ft'"),
+    ("Old 2x6", "12 2x6x16", "2", EACH, "Did you mean '12 @ 2x6x16'?"),
+    ("Old 2x6", "16 - 2x6x16s", "2", EACH, "Did you mean '16 @ 2x6x16'?"),
+    ("Old 2x6", "6x8x12 x 3", "2", EACH, "Did you mean '3 @ 6x8x12'?"),
+    ("Old 2x6", "40 x 8ft", "2", EACH, "Did you mean '40 @ 8 ft' or '1 @ 40 x 8 ft'?"),
+    ("Old 2x6", "25 pc 16'", "2", EACH, "Did you mean '25 pc @ 16''?"),
+    ("Old 2x6", "12 boards", "8/sheet", EACH, "how many pieces one sheet holds"),
+    ("Paint", "2 x 5 gal", "8", EACH, "Did you mean '2 @ 5 gal'?"),
+    ("Siding", "12 sheets 4x8", "10", EACH, "Did you mean '12 sheets @ 4x8'?"),
+    ("Siding", "11 4x8", "10", EACH, "Did you mean '11 @ 4x8 ft'?"),
+    ("Gravel", "3 cu yd", "50/yd", EACH, "the quantity is in cubic yards. Did you mean 50/cu yd?"),
+    ("Door", "400 lf", "1", EACH, "how many feet one piece measures, like '1 piece = 16 ft'"),
+    ("Door", "2 pcs", "5 each", "lot", "This is the price of one, and a lot is ticked"),
     ("Old 2x6", "2x6x16", "2", EACH, "has no count"),
     ("Old 2x6", "12 @ 2x6x16 and 4 @ 2x6x8", "2", EACH, "'and' is not a unit known here"),
     ("Old 2x6", "10-12 pieces", "2", EACH, "is a range: write one number"),
     ("Old 2x6", "~12 pieces", "2", EACH, "holds '~', which is not understood"),
-    ("Old 2x6", "12 boards", "2", EACH, "'boards' is not a unit known here"),
     ("Old 2x6", "5 ft 18 in", "2", EACH, "parts that do not add up to one measure"),
     ("Paint", "35 galons", "8", EACH, "did you mean 'gal'?"),
     ("Paint", "5 gal bucket", "40", EACH, "is understood as '5 gal', but not 'bucket'"),
@@ -76,7 +102,7 @@ REFUSED = [
     ("Gravel", "2 truckloads", "45", EACH, "how many cubic yards one load comes to"),
     ("Screws", "3 bxs", "9", EACH, "did you mean 'box'?"),
     ("Brick", "1,250", "0.25", EACH, "“1,250” has no unit. Did you mean 1,250 pieces?"),
-    ("Brick", "1 250 pcs", "0.25", EACH, "is understood as '1', but not '250 pcs'"),
+    ("Brick", "1 250 pcs", "0.25", EACH, "Did you mean '1250 pcs'?"),
     ("Brick", "500 🧱", "0.25", EACH, "holds '🧱', which is not understood"),
     ("Brick", "lots", "50", LINE, "has no number where one belongs"),
     ("Brick", "0 pcs", "50", LINE, "is nothing: give a quantity above zero"),
@@ -87,11 +113,10 @@ REFUSED = [
     ("Door", "1 x 80 x 200 cm", "30", LINE, "has no count"),
     ("Door", "２ pcs", "30", LINE, "holds '２', which is not understood"),
     ("Door", "2 pcs", "5", FREE, "It is free and has a price: keep one of the two."),
-    ("Door", "2 pcs", "20 bucks", LINE, "“20 bucks” is not a number"),
-    ("Door", "2 pcs", "2 for 5", LINE, "“2 for 5” is not a number"),
+    ("Door", "2 pcs", "2 for 5", LINE, "“2 for 5” is understood as 2, but not 'for 5'"),
     ("Door", "2 pcs", "~40", LINE, "“~40” is not a number"),
     ("Door", "2 pcs", "40 💵", LINE, "“40 💵” is not a number"),
-    ("Door", "2 pcs", "4O", LINE, "“4O” is not a number"),
+    ("Door", "2 pcs", "4O", LINE, "“4O” is understood as 4, but not 'O'"),
     ("Door", "2 pcs", "12..5", LINE, "“12..5” is not a number"),
     ("Door", "2 pcs", "-40", LINE, "cannot be below zero"),
     ("Door", "2 pcs", "12.34567", LINE, "more than 4 decimal places: round it"),
@@ -179,3 +204,80 @@ def test_nothing_typed_is_lost(send):
         assert looked.status_code == (200 if line in UNDERSTOOD else 422)
     assert wrong == []
     assert not Purchase.objects.exists()
+
+
+def buttons(answer) -> list[tuple[str, str]]:
+    """Offers of a page that a tap sends: (name, value)."""
+    told = answer.content.decode()
+    found = re.findall(r'<button class="offer"[^>]* name="(.*?)" value="(.*?)"', told)
+    return [(name, html.unescape(value)) for name, value in found]
+
+
+@pytest.mark.parametrize(
+    ("line", "offer", "told"),
+    [
+        (("Brick", "1250", "0.25", EACH), ("quantity_text", "1250 pieces"), "Brick: 1250 pieces;"),
+        (("Paint", "2 x 5 gal", "8", EACH), ("quantity_text", "2 @ 5 gal"), "that is 10 gal"),
+        (("Paint", "35 galons", "8", EACH), ("quantity_text", "35 gal"), "Price $280.00"),
+        (("Gravel", "3 cu yd", "50/yd", EACH), ("price", "50/cu yd"), "Price $150.00"),
+        (("Doors", "2 pcs", "8", EACH), ("what", "Door"), "Door: 2 pieces; usable"),
+    ],
+)
+def test_what_is_offered_is_taken_by_a_tap_and_only_looked_at(line, offer, told, send):
+    data = typed(line)
+    sent = (f"use_{offer[0]}", offer[1])
+    for answer in (send(data | {"look": "1"}), send(data, headers={"HX-Request": "true"})):
+        assert sent in buttons(answer)
+    answer = send(data | dict([sent]))
+    assert told in words(answer)
+    assert answer.status_code == 200
+    assert buttons(answer) == []
+    assert lost(answer, data | dict([offer])) == {}
+    assert not Purchase.objects.exists()
+
+
+def test_a_distance_in_words_is_asked_about(send):
+    data = typed(("Door", "2 pcs", "5", LINE)) | {"distance_text": "about 40 miles"}
+    answer = send(data)
+    assert "'about 40 miles' is no distance that can be read. Did you mean '40 mi'?" in words(
+        answer
+    )
+    assert buttons(answer) == [("use_distance_text", "40 mi")]
+    assert "Price $5.00" in words(send(data | {"use_distance_text": "40 mi"}))
+    told = words(send(data | {"distance_text": "far"}))
+    assert "'far' is no distance that can be read: write it like 40 mi or 65 km." in told
+
+
+def test_what_one_piece_holds_can_be_said_where_it_is_missed(send, build):
+    data = typed(("Door", "400 lf", "1", EACH))
+    refused = send(data)
+    assert re.search(r'<details class="more holds" open>', refused.content.decode())
+    assert lost(refused, data) == {}
+    typing = send(data, headers={"HX-Request": "true"}).content.decode()
+    assert '<a href="#id_contents">' in typing
+    assert "that is 25 pieces" in words(send(data | {"contents": "1 piece = 16 ft", "look": "1"}))
+    assert Component.objects.get(name="Door").contents == ""
+    assert send(data | {"contents": "1 piece = 16 ft"}).status_code == 302
+    assert Component.objects.get(name="Door").contents == "1 piece = 16 ft"
+    # A second, other statement contradicts it.
+    again = send(data | {"contents": "1 piece = 12 ft"})
+    assert "state twice, and differently" in words(again)
+    assert Component.objects.get(name="Door").contents == "1 piece = 16 ft"
+
+
+def test_no_contents_are_asked_for_where_none_would_help(send):
+    for line in (("Door", "lots", "1", EACH), ("Door", "2 pcs", "x", EACH)):
+        assert '<details class="more holds">' in send(typed(line)).content.decode()
+
+
+def test_dollars_are_refused_in_another_currency(send, build):
+    build.currency = "EUR"
+    build.save()
+    told = words(send(typed(("Door", "2 pcs", "20 bucks", LINE))))
+    assert "That is in dollars, and this build counts in EUR: write the amount in EUR." in told
+
+
+def test_the_words_of_a_price_are_kept_with_the_line(send):
+    assert send(typed(("Screws", "48 oz", "$1.80/lb", LINE))).status_code == 302
+    line = Purchase.objects.get().lines.get()
+    assert (line.price_per_text, line.price_amount) == ("lb", Decimal("5.40"))

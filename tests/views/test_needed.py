@@ -137,3 +137,33 @@ def test_components_without_a_requirement_are_told_of(build, entries, clients):
     told = said(clients["owner"], build)
     assert "Nothing is still needed: every stated requirement is in hand or ordered" in told
     assert "1 component states no requirement: nothing is known" in told
+
+
+def test_a_place_whose_sale_is_over_is_not_offered(build, entries, clients, cast):
+    """The dearer place that is still there is; of a closed shop the new price stays, unnamed."""
+    part = entries.component("Post", required_text="10 pieces")
+    entries.purchase("P1", line(part, "2 pieces", unit_price=Decimal(1)), supplier="Estate sale")
+    entries.purchase("P2", line(part, "2 pieces", unit_price=Decimal(3)), supplier="Yard")
+    (row,) = list_needed(build, LATER)
+    assert (row.best.name, row.cost) == ("Estate sale", Decimal("6.00"))
+    sale = build.suppliers.get(name="Estate sale")
+    address = reverse("supplier_edit", args=[build.pk, sale.pk])
+    answer = clients["owner"].post(address, {"name": "Estate sale", "is_gone": "on"})
+    assert answer.status_code == 302
+    assert (
+        "no longer there"
+        in clients["owner"].get(reverse("suppliers", args=[build.pk])).content.decode()
+    )
+    (row,) = list_needed(build, LATER)
+    assert (row.best.name, row.cost) == ("Yard", Decimal("18.00"))
+    # What was paid there stays in the average: 8.00 for 4.
+    assert row.position.average == Fraction(2)
+    build.suppliers.filter(name="Yard").update(is_gone=True)
+    assert [row.best for row in list_needed(build, LATER)] == [None]
+    price = entries.price(part, "5.00")
+    price.priced_at = "estate  SALE"
+    price.save()
+    (row,) = list_needed(build, LATER)
+    assert (row.best.name, row.best.is_new) == ("New, anywhere", True)
+    build.suppliers.update(is_gone=False)
+    assert list_needed(build, LATER)[0].best.name == "Estate sale"

@@ -216,8 +216,8 @@ UNCLEAR = [
     ({"bought_on": "yesterday"}, "That is not a date"),
     ({"distance_text": "12 gal"}, "is no distance"),
     ({"origin_year": "62"}, "four digits"),
-    ({"what": ""}, "required"),
-    ({"source": ""}, "required"),
+    ({"what": ""}, "This is empty: fill it in."),
+    ({"source": ""}, "Nothing is chosen: choose one."),
 ]
 
 
@@ -408,3 +408,45 @@ def test_the_price_of_shorter_pieces_is_not_said_to_be_that_of_whole_ones(owner,
     entries.component("Board", contents="1 piece = 16 ft")
     told = looked_at(owner, quantity_text="12 @ 2x6x8", distance_text="")
     assert "6 pieces at $1.20 per piece of 2x6x8, $14.40; $2.40 a usable piece" in told
+
+
+def test_what_it_is_can_be_ticked_and_is_kept_with_the_component(owner, build):
+    """The cautions come up before it is saved, and stay with the component after."""
+    typed = {**TYPED, "what": "Thing", "quantity_text": "3 pieces", "origin_year": "1950"}
+    plain = owner.post(owner.log, {**typed, "look": "1"}).content.decode()
+    assert "Paint that may hold lead" not in plain
+    ticked = {**typed, "traits": ["painted", "load-bearing"]}
+    told = owner.post(owner.log, {**ticked, "look": "1"}).content.decode()
+    assert "Paint that may hold lead" in told
+    assert not Component.objects.exists()
+    assert owner.post(owner.log, ticked).status_code == 302
+    assert sorted(Component.objects.get().traits) == ["load-bearing", "painted"]
+    # Nothing is taken away by a form in which nothing is ticked; a new tick is added.
+    assert owner.post(owner.log, typed).status_code == 302
+    assert owner.post(owner.log, {**typed, "traits": ["unpainted"]}).status_code == 302
+    assert sorted(Component.objects.get().traits) == ["load-bearing", "painted", "unpainted"]
+    assert Change.objects.filter(record_type="component").count() == 2
+    refused = owner.post(owner.log, {**typed, "traits": ["bent"]})
+    assert "tick what holds good of it" in refused.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("what", "year", "title"),
+    [
+        ("Old 2x4 studs", "1940", "Lumber without a grade"),
+        ("2x6, 16 ft", "", "Lumber without a grade"),
+        ("2x3 stud", "", "Lumber without a grade"),
+        ("Transite siding", "1952", "may hold asbestos"),
+        ("Popcorn ceiling tile", "1970", "may hold asbestos"),
+        ("gas for cleaning brushes", "", "Gasoline is never a thinner"),
+        ("Lead flashing", "", "Lead sheet, pipe or flashing"),
+        ("Barn siding", "1940", "Is there old paint on it?"),
+    ],
+)
+def test_cautions_come_up_while_it_is_logged(what, year, title, owner):
+    typed = {**TYPED, "what": what, "quantity_text": "3 pieces", "origin_year": year}
+    told = owner.post(owner.log, typed, headers={"HX-Request": "true"}).content.decode()
+    assert title in told
+    quiet = {**typed, "what": "Gas stove"}
+    told = owner.post(owner.log, quiet, headers={"HX-Request": "true"}).content.decode()
+    assert title not in told

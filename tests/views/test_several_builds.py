@@ -74,7 +74,7 @@ class TestMoving:
             ({"quantity_text": "13 pieces", "taken_from": "built in"}, "more Joist than there is"),
             ({"quantity_text": "2 gal"}, "say in the component's contents"),
             ({"moved_on": "yesterday"}, "date"),
-            ({"quantity_text": ""}, "is required"),
+            ({"quantity_text": ""}, "Say how much, with its unit"),
         ],
     )
     def test_bad_input_is_a_sentence_and_nothing_is_lost(

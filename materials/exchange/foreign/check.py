@@ -6,12 +6,13 @@ from datetime import date
 from typing import Any
 
 from ...calc.money import minor_units
+from ...calc.names import loose_key
 from ...models import ImportJob, ImportName, ImportRow, NameKind, RowState
 from ...queries import imports as stored
 from ...queries.exchange import name_key
 from ...queries.imports import Known, KnownComponent
 from .mapping import Mapping, make_mapping
-from .names import Reference, by_loose_key, loose_key, names_in, unit_of
+from .names import Reference, by_loose_key, names_in, unit_of
 from .read import RowReader
 from .read_cells import RowRead
 from .resolve import Resolved, Resolver

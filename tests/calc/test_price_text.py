@@ -1,0 +1,69 @@
+"""Prices with words around them: the words are read, or named as not understood."""
+
+import time
+from contextlib import suppress
+
+import pytest
+
+from materials.calc.money import MoneyError
+from materials.calc.price_text import EACH, PriceWords, read_price_words
+
+READ = [
+    ("1.20", PriceWords("1.20")),
+    ("$1,250.00", PriceWords("$1,250.00")),
+    ("1.20 each", PriceWords("1.20", EACH)),
+    ("$1.50 ea", PriceWords("$1.50", EACH)),
+    ("$1.50ea.", PriceWords("$1.50", EACH)),
+    ("2 apiece", PriceWords("2", EACH)),
+    ("2/pc", PriceWords("2", EACH)),
+    ("8/sheet", PriceWords("8", "sheet")),
+    ("8 / sheet", PriceWords("8", "sheet")),
+    ("8 a sheet", PriceWords("8", "sheet")),
+    ("50/yd", PriceWords("50", "yd")),
+    ("50 per cu yd", PriceWords("50", "cu yd")),
+    ("12 per 100 sq ft", PriceWords("12", "100 sq ft")),
+    ("$1.80/lb", PriceWords("$1.80", "lb")),
+    ("20 bucks", PriceWords("20", in_dollars=True)),
+    ("20 dollars each", PriceWords("20", EACH, in_dollars=True)),
+    ("40.-", PriceWords("40")),
+    ("40,–", PriceWords("40")),
+    ("40.- each", PriceWords("40", EACH)),
+    ("45 obo", PriceWords("45", note="or best offer")),
+    ("45 (OBO)", PriceWords("45", note="or best offer")),
+    ("45/sheet, or best offer", PriceWords("45", "sheet", note="or best offer")),
+    # No words that could be for something: left to the reader of numbers.
+    ("free", PriceWords("free")),
+    ("~40", PriceWords("~40")),
+    ("40 💵", PriceWords("40 💵")),
+    ("-40", PriceWords("-40")),
+    ("1.250,00", PriceWords("1.250,00")),
+]
+
+
+@pytest.mark.parametrize(("text", "words"), READ)
+def test_words_of_a_price(text: str, words: PriceWords) -> None:
+    assert read_price_words(text) == words
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("2 for 5", "“2 for 5” is understood as 2, but not 'for 5'"),
+        ("40 or so", "is understood as 40, but not 'or so'"),
+        ("8/sheep", "is understood as 8, but not what it is for, 'sheep'"),
+        ("20 bucks maybe", "is understood as 20, but not 'maybe'"),
+    ],
+)
+def test_what_is_understood_and_what_is_not(text: str, told: str) -> None:
+    with pytest.raises(MoneyError) as caught:
+        read_price_words(text)
+    assert told in str(caught.value)
+    assert "like 1.20 each" in str(caught.value) or "like 8/sheet" in str(caught.value)
+
+
+@pytest.mark.parametrize("piece", ["1,", "- ", "1 a ", "obo ", " (", "/"])
+def test_long_texts_take_no_time(piece: str) -> None:
+    started = time.perf_counter()
+    with suppress(MoneyError):
+        read_price_words("1" + piece * 5000)
+    assert time.perf_counter() - started < 2
