@@ -46,14 +46,17 @@ def sent(client, route, build) -> tuple[HttpResponse, bytes]:
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("route", DOWNLOADS)
 def test_a_download_has_a_name_of_our_own_making(route, name, build, clients):
-    """5.4.1, 5.4.2: of letters, digits and dashes, in the form of RFC 6266, with our ending."""
+    """5.4.1, 5.4.2: of letters, digits, spaces and dashes, in the form of RFC 6266, our ending."""
     build.name = NAMES[name]
     build.save()
     answer, data = sent(clients["owner"], route, build)
     assert data[:2] == b"PK"
     ending, kind = DOWNLOADS[route]
     told = answer["Content-Disposition"]
-    assert re.fullmatch(rf'attachment; filename="[a-z0-9_-]{{1,60}}\.{ending}"', told)
+    plain = rf'filename="[A-Za-z0-9 _-]{{1,80}}\.{ending}"'
+    # Signs beyond ASCII are written as RFC 8187 has it.
+    other = rf"filename\*=utf-8''[A-Za-z0-9%_-]{{1,240}}\.{ending}"
+    assert re.fullmatch(f"attachment; (?:{plain}|{other})", told)
     assert answer["Content-Type"] == kind
     assert answer["X-Content-Type-Options"] == "nosniff"
     assert "Set-Cookie" not in answer.headers

@@ -21,7 +21,7 @@ def short_form(open_page, enter, entries, build, cast):
         page = open_page(size, **options)
         enter(page, cast["owner"])
         page.goto(reverse("log", args=[build.pk]))
-        page.evaluate("document.querySelector('details').open = true")
+        page.evaluate("document.querySelectorAll('details').forEach(part => part.open = true)")
         fields = {"haulage_amount": "40.20", "what": "Old 2x6", "price": "1.50"}
         for name, value in (fields | {"quantity_text": "12 @ 2x6x16"}).items():
             page.locator(f"#entry [name={name}]").fill(value)

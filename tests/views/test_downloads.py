@@ -47,7 +47,9 @@ def test_a_table_says_what_it_is(owner, build):
     assert answer["Content-Disposition"] == 'attachment; filename="Hill shed, Left over.csv"'
     assert int(answer["Content-Length"]) == len(data)
     assert answer["X-Content-Type-Options"] == "nosniff"
-    assert data.decode("utf-8-sig").startswith("Date,Component,Quantity,Fate,Proceeds,Note\r\n")
+    assert data.decode("utf-8-sig").startswith(
+        "Date,Component,Quantity,Fate,Proceeds,Note,Value\r\n"
+    )
 
 
 def test_the_archive_and_the_workbook_are_whole(owner, build):
