@@ -1,5 +1,6 @@
-"""CSV of each sheet: RFC 4180 as reprinted in summaries of it (line ends, quotes, field count,
-media type), and guarded cells after OWASP ASVS 5.0.0 requirement 1.2.10."""
+"""CSV of each sheet: RFC 4180 as reprinted in summaries of it (F01 line ends, F02 quotes, F03
+spaces and field count, F04 media type), and guarded cells after OWASP ASVS 5.0.0 requirement
+1.2.10 (F05 the signs, F06 numbers)."""
 
 import csv
 import io
