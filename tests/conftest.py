@@ -7,6 +7,7 @@ from decimal import Decimal
 
 import pytest
 from django.contrib.auth import get_user_model
+from django.db import connection
 from django.test import Client
 from django.utils import timezone
 from hypothesis import settings as hypothesis_settings
@@ -23,6 +24,18 @@ hypothesis_settings.register_profile("patient", deadline=None)
 hypothesis_settings.load_profile("patient")
 
 USERS = ("owner", "co_builder", "viewer", "stranger", "removed")
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup, django_db_blocker):
+    """Before the test database goes, end what threads of live servers still hold open of it."""
+    yield
+    if connection.vendor == "postgresql":
+        with django_db_blocker.unblock(), connection.cursor() as cursor:
+            cursor.execute(
+                "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
+                " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+            )
 
 
 @pytest.fixture

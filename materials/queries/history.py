@@ -135,10 +135,12 @@ def list_differences(change: Change, names: Names | None = None) -> list[Differe
             places[kind] += 1
             part = f"{_PARTS.get(kind, kind)} {places[kind]}, "
         model = apps.get_model(key[0])
-        for name in (old or new or {"fields": {}})["fields"]:
-            if name in hidden:
+        kept = (old or new or {"fields": {}})["fields"]
+        # In the order of the model: PostgreSQL does not keep that of what JSON holds.
+        for field in model._meta.concrete_fields:
+            name = field.name
+            if name in hidden or name not in kept:
                 continue
-            field = model._meta.get_field(name)
             was = _said(field, old["fields"].get(name), names) if old else "—"
             now = _said(field, new["fields"].get(name), names) if new else "—"
             if was != now:

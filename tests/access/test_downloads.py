@@ -95,9 +95,12 @@ def test_every_stored_text_fits_a_cell():
     assert [str(f) for f in texts if not f.max_length or f.max_length > 32_767] == []
 
 
-@pytest.mark.parametrize("mark", ["=", "+", "-", "@", "\t", "\0"])
+@pytest.mark.parametrize("mark", ["=", "+", "-", "@", "\t"])
 def test_a_note_that_begins_like_a_formula_is_text(mark, build, clients, entries):
-    """1.2.10, F08: each sign the requirement lists, in a cell of type text with a quote prefix."""
+    """1.2.10, F08: signs that the requirement lists, in a cell of type text with a quote prefix.
+
+    It lists NUL as well, which PostgreSQL keeps in no text and no workbook can hold.
+    """
     component = entries.component("Plank")
     component.note = f"{mark}1+1"
     component.save()

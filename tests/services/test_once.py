@@ -103,5 +103,6 @@ def test_of_two_at_once_one_is_recorded(cast, build):
     go_on.set()
     for thread in (first, second):
         thread.join(30)
-    assert [done.is_repeat for done in told] == [False, True]
+    # Which thread tells first is no matter.
+    assert sorted(done.is_repeat for done in told) == [False, True]
     assert Supplier.objects.count() == 1
