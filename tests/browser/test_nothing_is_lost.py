@@ -38,7 +38,9 @@ TYPED = {
 def page(open_page, enter, entries, cast):
     """The owner's page on a phone. Chromium runs without pages kept whole in memory."""
     entries.component("Old 2x6", contents="1 piece = 2x6x16")
-    opened = open_page(PHONE, expects=("403 (Forbidden", "Error Code 403", "ERR_INTERNET_DISCONNECTED"))
+    opened = open_page(
+        PHONE, expects=("403 (Forbidden", "Error Code 403", "ERR_INTERNET_DISCONNECTED")
+    )
     enter(opened, cast["owner"])
     return opened
 

@@ -1,0 +1,128 @@
+"""Whole-number programs, handed to HiGHS through scipy: the one module that does so.
+
+HiGHS works in binary fractions. What comes back is therefore rounded to whole numbers, checked
+against every row in exact arithmetic and its cost summed again exactly; a plan that fails the
+check is not used. Its bound is only trusted where the costs allow a step between plans: costs are
+brought to whole numbers first, so that a bound of 72.0001 says that no plan below 73 exists.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy
+from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.sparse import csr_array
+
+Exact = int | Fraction
+# HiGHS calls a row met that is out by up to this much; a bound may be wrong by as little.
+SLACK = Fraction(1, 10**5)
+
+
+@dataclass(frozen=True)
+class Row:
+    """``low`` ≤ sum of coefficient × variable ≤ ``high``; None is open."""
+
+    coefficients: Mapping[int, Exact]
+    low: Exact | None = None
+    high: Exact | None = None
+
+    def holds(self, values: Sequence[int]) -> bool:
+        """Whether the row is met, worked out exactly."""
+        total = sum((factor * values[place] for place, factor in self.coefficients.items()), 0)
+        return (self.low is None or total >= self.low) and (self.high is None or total <= self.high)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The best plan found.
+
+    ``values``: whole numbers, one for each variable; ``cost``: exact; ``bound``: no plan costs
+    less than this (None: not known); ``proved``: the plan's cost is the bound.
+    """
+
+    values: tuple[int, ...]
+    cost: Fraction
+    bound: Fraction | None
+    proved: bool
+
+
+def least(
+    costs: Sequence[Exact],
+    rows: Sequence[Row],
+    upper: Sequence[int | None],
+    seconds: int = 20,
+) -> Answer | None:
+    """The cheapest whole numbers from 0 to ``upper`` that meet every row.
+
+    None: there is no such plan, or none was found within ``seconds``. The same program always
+    gives the same answer as long as the time is not used up.
+    """
+    if not costs:
+        return Answer((), Fraction(0), Fraction(0), True) if _met(rows, ()) else None
+    step = _step(costs)
+    scaled = [cost / step for cost in costs]
+    lengths = [len(row.coefficients) for row in rows]
+    table = csr_array(
+        (
+            numpy.array([f for row in rows for f in row.coefficients.values()], dtype="float64"),
+            numpy.array([p for row in rows for p in row.coefficients], dtype="int64"),
+            numpy.array([0, *_running(lengths)], dtype="int64"),
+        ),
+        shape=(len(rows), len(costs)),
+    )
+    found = milp(
+        numpy.array(scaled, dtype="float64"),
+        constraints=[LinearConstraint(table, _ends(rows, True), _ends(rows, False))]
+        if rows
+        else [],
+        integrality=numpy.ones(len(costs), dtype="int64"),
+        bounds=Bounds(0, numpy.array([math.inf if top is None else top for top in upper])),
+        options={"time_limit": seconds, "mip_rel_gap": 0},
+    )
+    if found.x is None:
+        return None
+    values = tuple(int(value) for value in numpy.rint(found.x))
+    if not _met(rows, values) or any(
+        value < 0 or (top is not None and value > top)
+        for value, top in zip(values, upper, strict=True)
+    ):
+        return None
+    cost = sum((c * v for c, v in zip(costs, values, strict=True)), Fraction(0))
+    bound = _bound(found.mip_dual_bound, step)
+    return Answer(values, Fraction(cost), bound, bound is not None and bound >= cost)
+
+
+def _met(rows: Sequence[Row], values: Sequence[int]) -> bool:
+    return all(row.holds(values) for row in rows)
+
+
+def _step(costs: Sequence[Exact]) -> Fraction:
+    """The largest amount that every cost is a whole multiple of (1 where all are 0)."""
+    fractions = [Fraction(cost) for cost in costs]
+    below = math.lcm(*(one.denominator for one in fractions))
+    above = math.gcd(*(int(one * below) for one in fractions))
+    return Fraction(above, below) if above else Fraction(1)
+
+
+def _bound(told: object, step: Fraction) -> Fraction | None:
+    """The next whole step at or above what HiGHS proved; None where it proved nothing."""
+    if not isinstance(told, (int, float)) or not math.isfinite(told):
+        return None
+    exact = Fraction(told)
+    return math.ceil(exact - SLACK - abs(exact) * Fraction(1, 10**9)) * step
+
+
+def _running(lengths: Sequence[int]) -> list[int]:
+    ends, total = [], 0
+    for length in lengths:
+        total += length
+        ends.append(total)
+    return ends
+
+
+def _ends(rows: Sequence[Row], lower: bool) -> numpy.ndarray:
+    ends = [row.low if lower else row.high for row in rows]
+    far = -math.inf if lower else math.inf
+    return numpy.array([far if end is None else end for end in ends], dtype="float64")
