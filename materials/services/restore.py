@@ -54,7 +54,7 @@ def restore_rows(*, tables: Tables, migrations: Nodes, replace: bool) -> int:
     count = 0
     try:
         with transaction.atomic():
-            _empty()
+            _empty(state)
             for label, columns, rows in tables:
                 count += write_rows(_find(state, label), columns, rows)
             connection.check_constraints()
@@ -77,12 +77,15 @@ def _find(state: Any, label: str) -> type[models.Model]:
         ) from None
 
 
-def _empty() -> None:
-    """Delete every row; whoever is signed in has to sign in again."""
+def _empty(state: Any) -> None:
+    """Delete every row of the tables as they are now; whoever is signed in signs in again."""
     Session.objects.all().delete()
+    there = set(connection.introspection.table_names())
     for model in reversed(list_all_models()):
-        rows = model._default_manager.all()
-        rows._raw_delete(rows.db)
+        # A table that a later version brought is not there in the shape of an older backup.
+        if model._meta.db_table in there:
+            rows = state.get_model(model._meta.label)._default_manager.all()
+            rows._raw_delete(rows.db)
 
 
 def write_rows(model: type[models.Model], columns: list[str], rows: Iterable[list[Any]]) -> int:
