@@ -8,6 +8,8 @@ import sys
 def main() -> None:
     """Run a management command; what is wrong with the set-up is said in one sentence."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "buildledger.settings")
+    # People read what commands write; a server's lines are for machines unless it is told so.
+    os.environ.setdefault("LOG_FORMAT", "text")
     from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line
     from django.db import DatabaseError

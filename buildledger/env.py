@@ -25,6 +25,17 @@ def read_bool(name: str, default: bool = False) -> bool:
     raise ImproperlyConfigured(f"{name} must be 1 or 0, not {value!r}.")
 
 
+def read_log_format() -> str:
+    """LOG_FORMAT, ``json`` or ``text``; raises ImproperlyConfigured for anything else.
+
+    Not set, it is JSON for a server and text for commands, which manage.py sees to.
+    """
+    value = os.environ.get("LOG_FORMAT", "").strip().lower() or "json"
+    if value not in {"json", "text"}:
+        raise ImproperlyConfigured(f"LOG_FORMAT must be json or text, not {value!r}.")
+    return value
+
+
 def read_list(name: str, default: str) -> list[str]:
     """Comma-separated words."""
     return [part.strip() for part in os.environ.get(name, default).split(",") if part.strip()]

@@ -9,10 +9,11 @@ from .env import (
     read_count,
     read_database,
     read_list,
+    read_log_format,
     read_mail,
     read_secret_key,
 )
-from .logs import LOGGING as LOGGING
+from .logs import logging_settings
 
 DEBUG = read_bool("DEBUG")
 SECRET_KEY = read_secret_key(DEBUG)
@@ -36,9 +37,11 @@ INSTALLED_APPS = [
     "materials",
 ]
 MIDDLEWARE = [
+    # These two stand around everything else: see there.
+    "buildledger.middleware.numbered_and_logged",
+    "buildledger.middleware.security_headers",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "buildledger.middleware.content_security_policy",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -46,6 +49,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "materials.views.limits.UploadLimit",
     # Last: it turns a refused sign-in into the page that says when to try again.
     "axes.middleware.AxesMiddleware",
 ]
@@ -137,6 +141,16 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
 
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
+# With the prefix a browser takes the cookie from this host alone, over HTTPS, for all of it.
+SESSION_COOKIE_NAME = "__Host-sessionid" if HTTPS else "sessionid"
+CSRF_COOKIE_NAME = "__Host-csrftoken" if HTTPS else "csrftoken"
+SESSION_COOKIE_HTTPONLY = CSRF_COOKIE_HTTPONLY = True
+# Not “Strict”: whoever follows a link from a mail would not be signed in.
+SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
+# Two weeks from signing in, however much it is used: then the password is asked for again.
+SESSION_COOKIE_AGE = 14 * 24 * 60 * 60
+# The health page is asked for by whatever watches over this machine, beside the proxy.
+SECURE_REDIRECT_EXEMPT = [r"^health/$"]
 SECURE_HSTS_SECONDS = 31536000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
@@ -145,4 +159,4 @@ X_FRAME_OPTIONS = "DENY"
 
 DJANGO_TABLES2_TEMPLATE = "tables/table.html"
 
-# Django logs the addresses it answers with a fault, and runserver all of them.
+LOGGING = logging_settings(read_log_format())

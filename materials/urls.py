@@ -13,6 +13,7 @@ from .views import (
     components,
     conversions,
     files,
+    health,
     import_names,
     import_rows,
     imports,
@@ -150,5 +151,6 @@ urlpatterns = [
     path("builds/read/", files.upload_new, name="upload_new"),
     path("builds/bring-in/", bundles.build_file_new, name="build_file_new"),
     path("shared/<str:token>/", sharing.shared, name="shared"),
+    path("health/", health.health, name="health"),
     path("builds/<int:build_id>/", include(_build)),
 ]

@@ -27,6 +27,14 @@ UNKNOWN_LINKS = Limit("unknown link", 20, timedelta(minutes=15))
 NEW_ACCOUNTS = Limit("new account", 10, timedelta(hours=1))
 PASSWORDS = Limit("password", 10, timedelta(minutes=15))
 RESETS = Limit("reset", 5, timedelta(hours=1))
+# No token can be guessed at any pace: this keeps a scanner cheap. A right token is never stopped.
+UNKNOWN_SHARES = Limit("unknown share", 30, timedelta(minutes=1))
+# Far above what hands can do in an hour, far below what fills a disk or keeps a server busy.
+# An address counts for all who share it: a household, an office.
+PHOTOS = Limit("photos", 200, timedelta(hours=1))
+PHOTOS_FROM = Limit("photos from", 600, timedelta(hours=1))
+TABLES = Limit("files", 60, timedelta(hours=1))
+TABLES_FROM = Limit("files from", 180, timedelta(hours=1))
 
 
 class TooMany(Exception):
@@ -54,6 +62,18 @@ def check_limit(*, limit: Limit, who: str, at: datetime) -> None:
     until = _until(limit, who, at, limit.most - 1)
     if until is not None:
         raise TooMany(until)
+
+
+def count_upload(*, user: int, address: str, is_table: bool, at: datetime) -> None:
+    """Count one sending of files by its account (a user's key) and by its address.
+
+    ``is_table`` tells workbooks, tables and files of builds from photos. Raises TooMany when
+    either has sent too many; the account, which is told first, is then not counted.
+    """
+    own, there = (TABLES, TABLES_FROM) if is_table else (PHOTOS, PHOTOS_FROM)
+    check_limit(limit=there, who=address, at=at)
+    count_attempt(limit=own, who=f"user {user}", at=at)
+    count_attempt(limit=there, who=address, at=at)
 
 
 def forget_attempts(*, limit: Limit, who: str) -> None:

@@ -6,7 +6,6 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser
-from django.core.cache import cache
 from django.db import OperationalError, transaction
 from django.db.models import F, Q
 from django.utils import timezone
@@ -16,12 +15,12 @@ from ..queries.exchange import name_key
 from .errors import LedgerError
 from .history import note_change, save_values, take_snapshot
 from .ledger import lock_build
+from .limits import UNKNOWN_SHARES, check_limit, count_attempt
 
 TOKEN_BYTES = 32
 DEFAULT_DAYS = 90
 # Openings closer together than this are one: a reader who reloads writes nothing.
 OPENING = timedelta(minutes=1)
-WRONG_ALLOWED, WRONG_SECONDS = 30, 60
 
 
 @transaction.atomic
@@ -109,16 +108,14 @@ def note_opened(link: ShareLink, now: datetime) -> None:
         )
 
 
-def count_wrong_token(address: str) -> int:
-    """Count a wrong token from a network address; how many it sent within this minute.
+def count_wrong_token(*, address: str, at: datetime) -> None:
+    """Count a wrong token from a network address, together with all other processes.
 
-    Counted in Django's cache. The default one is of one process: with several processes each
-    allows ``WRONG_ALLOWED``; a shared cache in ``CACHES`` makes that one limit. No token can
-    be guessed at any pace, so the limit keeps a scanner cheap and never stops a right token.
+    Raises TooMany when it is one too many. Where the database is busy with an import, it goes
+    uncounted: nobody who mistypes an address need wait for that.
     """
-    key = f"wrong-share-token:{hash_token(address)}"
-    cache.add(key, 0, WRONG_SECONDS)
-    try:
-        return cache.incr(key)
-    except ValueError:  # it ran out between the two
-        return 1
+    counted = {"limit": UNKNOWN_SHARES, "who": address, "at": at}
+    with suppress(OperationalError):
+        # A scanner that was stopped already writes nothing more.
+        check_limit(**counted)
+        count_attempt(**counted)

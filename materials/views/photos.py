@@ -39,7 +39,7 @@ _PAGES = {
 # Nothing may run or be fetched. Browsers style the page they put around a picture inline.
 _FILE_POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; base-uri 'none'; "
-    "form-action 'none'"
+    "form-action 'none'; sandbox"
 )
 
 

@@ -19,9 +19,8 @@ from ..models import Build, ShareLink
 from ..queries.shared_sheet import get_shared_sheet
 from ..queries.sharing import Slip, list_share_links, list_slips, parts_of
 from ..services.errors import LedgerError
+from ..services.limits import TooMany
 from ..services.sharing import (
-    WRONG_ALLOWED,
-    WRONG_SECONDS,
     count_wrong_token,
     make_link,
     note_opened,
@@ -31,6 +30,7 @@ from ..services.sharing import (
 from ..tables.sharing import ShareLinkTable
 from . import pictures
 from .base import build_view, edit, page, posted, show_list
+from .limits import address_of, seconds_until
 
 SLIPS_TOLD = 8
 # Nothing of the page is kept, found by a search engine, or told to where a link leads.
@@ -197,14 +197,16 @@ def shared(request: HttpRequest, token: str) -> HttpResponse:
 
 def _wrong(request: HttpRequest) -> HttpResponse:
     """The page of any address that is not there; a bare line for a host that tries too many."""
-    if count_wrong_token(request.META.get("REMOTE_ADDR", "")) <= WRONG_ALLOWED:
-        return page_not_found(request, Http404())
-    return HttpResponse(
-        "Too many addresses that are not there. Wait a minute, then open the link again.",
-        status=429,
-        content_type="text/plain; charset=utf-8",
-        headers={"Retry-After": str(WRONG_SECONDS)},
-    )
+    try:
+        count_wrong_token(address=address_of(request), at=timezone.now())
+    except TooMany as error:
+        return HttpResponse(
+            "Too many addresses that are not there. Wait a minute, then open the link again.",
+            status=429,
+            content_type="text/plain; charset=utf-8",
+            headers={"Retry-After": str(seconds_until(error.until))},
+        )
+    return page_not_found(request, Http404())
 
 
 def _sheet(request: HttpRequest, link: ShareLink) -> HttpResponse:

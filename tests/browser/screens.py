@@ -28,6 +28,7 @@ Act = Callable[[Any], None]
 # Addresses that show no page of the app, and why.
 NO_SCREEN = {
     "sign_out": "only for POST",
+    "health": "a line for machines",
     "purchase_state": "only for POST",
     "transfer_note": "only for POST",
     "change_undo": "only for POST",

@@ -20,8 +20,15 @@ from materials.queries.sharing import Parts, Slip, list_slips, parts_of
 from materials.services import sharing
 from materials.services.errors import LedgerError
 from materials.services.history import take_snapshot
+from materials.services.limits import UNKNOWN_SHARES, TooMany
 from materials.services.records import not_undone, undo_change
-from materials.services.sharing import make_link, note_opened, revoke_link, save_link
+from materials.services.sharing import (
+    count_wrong_token,
+    make_link,
+    note_opened,
+    revoke_link,
+    save_link,
+)
 
 TODAY = date(2026, 5, 4)
 NOW = timezone.make_aware(datetime(2026, 5, 4, 12))
@@ -223,11 +230,22 @@ def test_a_busy_database_keeps_no_reader_out(made, monkeypatch):
     assert ShareLink.objects.get().opened_count == 0
 
 
-def test_wrong_tokens_are_counted_by_address(settings):
-    settings.CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
-    sharing.cache.clear()
-    counts = [sharing.count_wrong_token(address) for address in ("a", "a", "b", "a")]
-    assert counts == [1, 2, 1, 3]
+def test_wrong_tokens_are_counted_by_address(db):
+    for _ in range(UNKNOWN_SHARES.most):
+        count_wrong_token(address="a", at=NOW)
+    with pytest.raises(TooMany) as refused:
+        count_wrong_token(address="a", at=NOW)
+    assert refused.value.until == NOW + UNKNOWN_SHARES.within
+    count_wrong_token(address="b", at=NOW)
+    count_wrong_token(address="a", at=NOW + UNKNOWN_SHARES.within)
+
+
+def test_a_busy_database_makes_nobody_wait_who_mistypes(db, monkeypatch):
+    def busy(*args, **kwargs):
+        raise OperationalError("database is locked")
+
+    monkeypatch.setattr(sharing, "count_attempt", busy)
+    count_wrong_token(address="a", at=NOW)
 
 
 def test_a_link_shows_prices_alone_unless_said_otherwise(made):

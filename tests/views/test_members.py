@@ -5,11 +5,12 @@ import re
 from datetime import timedelta
 
 import pytest
+from django.conf import settings
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from buildledger.logs import LOGGING, HideSecrets
+from buildledger.logs import HideSecrets
 from materials import access
 from materials.models import Invitation, Member, Person
 from materials.services import limits
@@ -205,7 +206,7 @@ def test_what_is_no_secret_is_logged_as_it_is():
 
 def test_every_log_of_addresses_hides_secrets(link, guest, caplog):
     for name in ("django.server", "django.request", "django.security.csrf"):
-        assert "hide_secrets" in LOGGING["loggers"][name]["filters"]
+        assert "hide_secrets" in settings.LOGGING["loggers"][name]["filters"]
     path = link()
     Invitation.objects.update(revoked_at=timezone.now())
     with caplog.at_level(logging.DEBUG):

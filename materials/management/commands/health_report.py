@@ -1,0 +1,81 @@
+"""Everything that can be said of this installation's health."""
+
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand
+from django.utils import timezone
+
+from ...exchange.faults import shown
+from ...queries.health import (
+    FINE,
+    LEAST_FREE,
+    check_every_ledger,
+    check_health,
+    list_sizes,
+    list_unapplied,
+    list_versions,
+)
+from ...templatetags.figures import count
+
+# A nightly backup that failed once is noticed before the second night is over.
+OLDEST_BACKUP = timedelta(hours=36)
+
+
+class Command(BaseCommand):
+    """``health_report [--backups FOLDER]``: exit 0 when all is well, else 1."""
+
+    help = (
+        "Tell versions, sizes, free space and the newest backup, and work every stored figure"
+        " out again; ends with 1 and a sentence for each trouble."
+    )
+    # It says itself what is to be applied.
+    requires_migrations_checks = False
+
+    def add_arguments(self, parser: Any) -> None:
+        parser.add_argument("--backups", metavar="FOLDER", help="where backups are written")
+
+    def handle(self, **options: Any) -> None:
+        troubles = [f"{name}: {word}" for name, word in check_health().items() if word != FINE]
+        works = not any(text.startswith(("database", "migrations")) for text in troubles)
+        if works:
+            troubles += self._figures()
+        elif not any(text.startswith("database") for text in troubles):
+            troubles += [f"to be applied: {name}" for name in list_unapplied()]
+        if options["backups"]:
+            troubles += self._backups(Path(options["backups"]))
+        for text in troubles:
+            self.stderr.write(text)
+        if troubles:
+            raise SystemExit(1)
+        self.stdout.write("All is well.")
+
+    def _figures(self) -> list[str]:
+        troubles = []
+        for name, version in list_versions():
+            self.stdout.write(f"{name} {version}")
+        for size in list_sizes():
+            self.stdout.write(f"{size.name}: {count(size.size // 1024**2)} MB")
+            if size.name == "free" and size.size < LEAST_FREE:
+                troubles.append(
+                    f"less than {LEAST_FREE // 1024**2} MB are free beside the uploads: make room"
+                )
+        builds, differences = check_every_ledger()
+        told = count(len(differences)) if differences else "none"
+        self.stdout.write(f"Builds checked: {count(builds)}. Differences: {told}.")
+        return troubles + differences
+
+    def _backups(self, folder: Path) -> list[str]:
+        try:
+            kept = [path.stat() for path in folder.iterdir() if path.suffix == ".zip"]
+        except OSError as error:
+            return [f"backups: {shown(folder, 200)} cannot be read ({error.strerror})"]
+        if not kept:
+            return [f"backups: there is none in {shown(folder, 200)}"]
+        newest = max(kept, key=lambda told: told.st_mtime)
+        at = datetime.fromtimestamp(newest.st_mtime, UTC)
+        self.stdout.write(f"newest backup: {at:%Y-%m-%d %H:%M} UTC, {count(newest.st_size)} bytes")
+        if timezone.now() - at > OLDEST_BACKUP:
+            return ["backups: the newest is older than 36 hours"]
+        return []
