@@ -125,7 +125,7 @@ TIME_ZONE = os.environ.get("TIME_ZONE", "UTC")
 USE_TZ = True
 
 STATIC_URL = "static/"
-STATIC_ROOT = BASE_DIR / ".static"
+STATIC_ROOT = os.environ.get("STATIC_ROOT", str(BASE_DIR / ".static"))
 STATICFILES_DIRS = [BASE_DIR / "static"]
 MEDIA_ROOT = os.environ.get("MEDIA_ROOT", str(BASE_DIR / ".media"))
 STORAGES = {

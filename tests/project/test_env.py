@@ -1,9 +1,5 @@
 """Settings from the environment, and what Django says of them when they are in use."""
 
-import os
-import subprocess
-import sys
-
 import pytest
 from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
@@ -65,27 +61,6 @@ def test_what_is_no_small_number_stops_the_start(text, monkeypatch):
     monkeypatch.setenv("PROXIES", text)
     with pytest.raises(ImproperlyConfigured, match="PROXIES must be a small whole number"):
         read_count("PROXIES")
-
-
-def test_the_deployment_check_finds_nothing(tmp_path):
-    env = os.environ | {
-        "DJANGO_SETTINGS_MODULE": "buildledger.settings",
-        "SECRET_KEY": "a-key-of-a-test-" + "0123456789abcdefghijklmnopqrstuvwxyz" * 2,
-        "DATABASE_URL": f"sqlite:///{tmp_path / 'x.sqlite3'}",
-        "HTTPS": "1",
-        "DEBUG": "",
-        "ALLOWED_HOSTS": "ledger.example",
-        "EMAIL_URL": "smtps://mail.example",
-        "PROXIES": "1",
-    }
-    # Set by the browser tests, should they run in the same process.
-    env.pop("DJANGO_ALLOW_ASYNC_UNSAFE", None)
-    command = [sys.executable, "manage.py", "check", "--deploy", "--fail-level", "WARNING"]
-    done = subprocess.run(
-        command, env=env, cwd=settings.BASE_DIR, capture_output=True, text=True, check=False
-    )
-    assert done.returncode == 0, done.stderr
-    assert "no issues" in done.stdout
 
 
 def test_the_settings_of_sign_in_hold():
