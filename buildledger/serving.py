@@ -13,6 +13,8 @@ timeout = 120
 graceful_timeout = 30
 # A slow disk must not make a worker look dead.
 worker_tmp_dir = "/dev/shm" if os.path.isdir("/dev/shm") else None
+# Nothing commands it but signals; its socket would want a home folder to write in.
+control_socket_disable = True
 # Its own lines in the form of all others; the app writes the line for each request.
 logconfig_dict = {
     "version": 1,

@@ -119,6 +119,9 @@ def test_served_with_the_settings_of_the_readme(tmp_path):
             look(Visitor(port))
     events = [json.loads(line) for line in log.read_text().splitlines()]
     assert {event["logger"] for event in events} >= {"gunicorn.error", "buildledger.requests"}
+    # An unknown host is told of; nothing else went wrong.
+    wrong = {event["logger"] for event in events if event["level"] in ("error", "critical")}
+    assert wrong == {"django.security.DisallowedHost"}
     asked = [event for event in events if event["logger"] == "buildledger.requests"]
     assert {event["request"] for event in asked} == {"0123456789abcdef"}
     for secret in (KEY, "sawdust-and-lime", "198.51.100.7"):
