@@ -4,14 +4,17 @@ import json
 
 import pytest
 from axe_playwright_python.base import AXE_SCRIPT
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.template.loader import render_to_string
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from materials.choices import Role
 from materials.models import Member
 from materials.services.accounts import ensure_user
 from materials.services.builds import create_build
+from materials.services.limits import TABLES, count_attempt
 
 from .conftest import DESK
 from .screens import AREAS, NO_SCREEN, SCREENS, press, routes
@@ -84,7 +87,11 @@ def error_pages(build) -> dict[str, str]:
     client = Client()
     client.force_login(viewer)
     strict = Client(enforce_csrf_checks=True)
+    for _ in range(TABLES.most):
+        count_attempt(limit=TABLES, who=f"user {viewer.pk}", at=timezone.now())
+    file = {"name": "Far barn", "file": SimpleUploadedFile("barn.zip", b"PK")}
     answers = {
+        "429": client.post(reverse("build_file_new"), file),
         "404": client.get("/builds/999999/"),
         "403": client.get(reverse("build_edit", args=[build.pk])),
         "403-stale": strict.post(reverse("sign_in"), {"username": "vera"}),
