@@ -30,6 +30,7 @@ from .views import (
     safety,
     settling,
     sharing,
+    sheets,
     stock,
 )
 
@@ -42,6 +43,9 @@ _build = [
     path("elements/", builds.elements, name="elements"),
     path("elements/add/", builds.element_edit, name="element_add"),
     path("elements/<int:pk>/", builds.element_edit, name="element_edit"),
+    path("sheets/cost-basis/", sheets.cost_basis, name="cost_basis"),
+    path("sheets/replacement/", sheets.replacement, name="replacement"),
+    path("sheets/landfill/", sheets.landfill, name="landfill"),
     path("needed/", needed.needed, name="needed"),
     path("cautions/", safety.cautions, name="cautions"),
     path("cautions/<slug:code>/", safety.caution_deal, name="caution_deal"),

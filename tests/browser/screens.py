@@ -210,6 +210,9 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "elements": (at(),),
     "element_add": (at(), at(label="faults", act=fault())),
     "element_edit": (at("{element}"),),
+    "cost_basis": (at(),),
+    "replacement": (at(), at(query="?on=2026-02-30", label="no such day")),
+    "landfill": (at(),),
     "needed": (at(),),
     "cautions": (at(),),
     "caution_deal": (at("reused-material"), at("reused-material", label="faults", act=fault())),
@@ -348,7 +351,8 @@ AREAS = {
     " member_remove account password_change password_forgotten",
     "imports": "imports import_table import_columns import_names import_rows import_row import_run"
     " import_drop",
-    "labour": "tasks task_add task_edit labour hours_report timer labour_add labour_edit downloads",
+    "labour": "tasks task_add task_edit labour hours_report timer labour_add labour_edit downloads"
+    " cost_basis replacement landfill",
 }
 
 

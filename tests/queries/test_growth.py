@@ -23,6 +23,9 @@ from tests.entries import line
 
 LISTS = (
     "elements",
+    "cost_basis",
+    "replacement",
+    "landfill",
     "needed",
     "cautions",
     "components",
