@@ -137,6 +137,15 @@ def percent(value: Number | None) -> SafeString | str:
 
 
 @register.filter
+def signed_percent(value: Number | None) -> SafeString | str:
+    """Per cent that says which way it goes, in whole ones: “+12 %”, “−4 %”."""
+    if value is None:
+        return UNKNOWN
+    text = plain(value, 0)
+    return f"+{text} %" if value > 0 and text != "0" else f"{text} %"
+
+
+@register.filter
 def hours(value: Number | None) -> SafeString | str:
     """Hours with up to two places."""
     return UNKNOWN if value is None else f"{plain(value, 2, trim=True)} h"

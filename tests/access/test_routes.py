@@ -63,6 +63,10 @@ ROUTES = {
     "cost_basis": (READ, None),
     "replacement": (READ, None),
     "landfill": (READ, None),
+    "estimates": (READ, None),
+    "estimate_add": (EDIT, None),
+    "estimate": (READ, "estimate"),
+    "estimate_use": (EDIT, "estimate"),
     "needed": (READ, None),
     "cautions": (READ, None),
     "caution_deal": (EDIT, None),
@@ -188,6 +192,7 @@ def records(records, entries, cast, second, settings, tmp_path):
         "member": entries.build.members.get(user=cast["viewer"]),
         "invitation": made,
         "import": small_import(entries),
+        "estimate": entries.estimate(entries.build),
     }
 
 

@@ -210,6 +210,10 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "elements": (at(),),
     "element_add": (at(), at(label="faults", act=fault())),
     "element_edit": (at("{element}"),),
+    "estimates": (at(),),
+    "estimate_add": (at(), at(label="faults", act=fault("Keep this estimate", yearly="much"))),
+    "estimate": (at("{estimate}"),),
+    "estimate_use": (at("{estimate}"),),
     "cost_basis": (at(),),
     "replacement": (at(), at(query="?on=2026-02-30", label="no such day")),
     "landfill": (at(),),
@@ -352,7 +356,7 @@ AREAS = {
     "imports": "imports import_table import_columns import_names import_rows import_row import_run"
     " import_drop",
     "labour": "tasks task_add task_edit labour hours_report timer labour_add labour_edit downloads"
-    " cost_basis replacement landfill",
+    " cost_basis replacement landfill estimates estimate_add estimate estimate_use",
 }
 
 
@@ -389,6 +393,7 @@ def records_of(build: Build) -> dict[str, Any]:
         "task": build.tasks.first(),
         "labour": build.labour.first(),
         "hand_over": build.hand_overs.first(),
+        "estimate": Entries(owner, build).estimate(build),
         "change": build.changes.order_by("pk").last(),
         "build": build,
     }

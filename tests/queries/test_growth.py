@@ -26,6 +26,7 @@ LISTS = (
     "cost_basis",
     "replacement",
     "landfill",
+    "estimates",
     "needed",
     "cautions",
     "components",
