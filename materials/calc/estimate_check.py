@@ -129,7 +129,11 @@ def _ends(texts: Sequence[str]) -> Ends:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """An amount beside its estimate. ``now``: so far; ``ends``: what it will come to."""
+    """An amount beside its estimate.
+
+    ``now``: so far; ``low`` and ``high``: what it will come to, without the ``missing``
+    components that are still needed and have no price.
+    """
 
     label: str
     code: str
@@ -137,6 +141,7 @@ class Outcome:
     now: Fraction
     low: Fraction
     high: Fraction
+    missing: int = 0
 
     @property
     def off_percent(self) -> Fraction | None:
@@ -173,11 +178,13 @@ def check_estimate(kept: Kept, sheet: CostSheet, plans: Iterable[TaskPlan]) -> C
         budget = now.pop(row.code, None)
         used = ZERO if budget is None else budget.cost
         low, high = (ZERO, ZERO) if budget is None else (budget.low, budget.high)
-        listed.append(Outcome(row.name, row.code, row.cost, used, low, high))
+        missing = 0 if budget is None else budget.missing
+        listed.append(Outcome(row.name, row.code, row.cost, used, low, high, missing))
     for code, budget in now.items():
         if budget.used or budget.high:
             name = budget.element.name if budget.element else ""
-            listed.append(Outcome(name, code, Ends(), budget.cost, budget.low, budget.high))
+            ends = (budget.low, budget.high, budget.missing)
+            listed.append(Outcome(name, code, Ends(), budget.cost, *ends))
     home = {plan.key: plan.element for plan in plans}
     worked: dict[Key | None, Fraction] = {}
     for entry in sheet.build.labour:
@@ -191,6 +198,7 @@ def check_estimate(kept: Kept, sheet: CostSheet, plans: Iterable[TaskPlan]) -> C
         sheet.total.cost + sheet.hours.paid_labour,
         sheet.forecast.low,
         sheet.forecast.high,
+        sum(row.missing for row in element_budgets(sheet)),
     )
     is_final = (
         sheet.total.cost > 0

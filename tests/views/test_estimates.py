@@ -90,8 +90,13 @@ def test_keep_use_and_see_how_good_it_was(add, owner, past, new, cast):
     entries = Entries(cast["owner"], new)
     entries.purchase("P1", line(stud, "60 pieces", line_price_amount=D("300")))
     text = said(owner.get(answer.url))
-    assert "is on its way" in text
-    assert "$300.00" in text
+    assert "So far $300.00 of the $258.00 estimated." in text
+    assert "1 component still needed has no price" in text
+    assert "not known: 1 needed without a price" in text
+    hinge = new.components.get(name="Hinge")
+    entries.purchase("P2", line(hinge, "6 pieces", line_price_amount=D("18")))
+    text = said(owner.get(answer.url))
+    assert "The build came to $318.00: within the $228.00 to $348.00 estimated, +23 %" in text
     assert "+100 %, outside the range" in text
 
 
