@@ -3,14 +3,18 @@
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
+from materials.calc.estimate import estimate
 from materials.choices import Fate, LabourKind, Source
 from materials.models import (
     Build,
+    BuildArea,
     Component,
     Conversion,
     Element,
+    Estimate,
     HandOver,
     LabourEntry,
     LeftOver,
@@ -21,8 +25,10 @@ from materials.models import (
     Supplier,
     Task,
 )
+from materials.queries.estimates import list_pasts, list_wanted
 from materials.services.builds import get_or_add_person, save_element
 from materials.services.components import save_component
+from materials.services.estimates import save_estimate
 from materials.services.labour import save_labour, save_task
 from materials.services.moves import save_move
 from materials.services.prices import save_price
@@ -116,6 +122,15 @@ class Entries:
         who = get_or_add_person(**self.by, name=person)
         values = {"worked_on": DAY, "person": who, "kind": kind, "hours": Decimal(hours)} | values
         return save_labour(**self.by, entry=LabourEntry(), values=values)
+
+    def estimate(self, *pasts: Build, **values: Any) -> Estimate:
+        """An estimate of this build by floor area, from earlier ones."""
+        area = self.build.areas.get(label=BuildArea.FLOOR)
+        said = list_pasts(pasts, DAY, area.label, area.area_unit, lambda day: Fraction(1))
+        made = estimate(said[0], list_wanted(self.build, DAY), Fraction(area.area_qty))
+        given = {"made_on": DAY, "area_label": area.label, "area_qty": area.area_qty}
+        given |= {"area_unit": area.area_unit, "past_count": len(pasts)} | values
+        return save_estimate(**self.by, made=made, values=given)
 
     def share_link(self, label: str, **values: Any) -> tuple[ShareLink, str]:
         """A link with its token."""

@@ -122,6 +122,7 @@ def _check_component(ctx: Context, table: Table, row: Row, name: str) -> Planned
         new_qty_per_one=row.get("new_per_one", Decimal(1)),
         would_buy_new=row.get("would_buy_new", True),
         traits=_traits(ctx, table, row),
+        load_kind=row.get("load_kind", ""),
         life_years=_years(row),
         note=row.get("note", ""),
     )

@@ -60,6 +60,7 @@ class PlannedComponent:
     would_buy_new: bool = True
     life_years: Decimal | None = None
     traits: list[str] = field(default_factory=list)
+    load_kind: str = ""
     note: str = ""
 
 

@@ -14,6 +14,7 @@ holds is lost on the way out and in again:
 - ``Moved in``: what came from other builds and the cost it brought along (empty: not known).
   ``Value`` on Left over is what material that was moved away was worth then; where it is
   empty, the average counts.
+- ``Heaped as`` on Components: the loose material it weighs like (``calc.loads``).
 - ``For cautions`` on Components (what it is, words with commas between them), and on
   Purchases ``Built in`` (the year), ``Through fire`` and an offer's ``Expected hours``.
 - On the Build sheet any further name ending in " area" is a measured area of the builder's;
@@ -26,6 +27,7 @@ holds is lost on the way out and in again:
 
 from decimal import Decimal
 
+from ..calc.loads import LOADS
 from ..choices import (
     ChargeKind,
     Fate,
@@ -111,6 +113,7 @@ COMPONENTS = Sheet(
         Column("Life years", "life_years", Kind.NUMBER, high=TEN_THOUSAND, width=10),
         text_column("Note", "note", Component, "note", width=40),
         Column("For cautions", "traits", Kind.TEXT, max_length=300, width=24),
+        choice_column("Heaped as", "load_kind", list(LOADS)),
     ),
 )
 PRICES = Sheet(

@@ -99,6 +99,7 @@ def _components(build: Build) -> Iterator[Row]:
             "would_buy_new": "yes" if part.would_buy_new else "no",
             "life_years": part.life_years,
             "traits": ", ".join(part.traits),
+            "load_kind": part.load_kind or None,
             "note": part.note,
             **(_price(price) if price else {}),
         }

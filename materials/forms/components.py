@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from django import forms
 
+from ..calc.loads import LOADS
 from ..calc.safety import TRAIT_LABELS
 from ..queries.builds import list_elements
 from ..queries.components import list_components
@@ -53,6 +54,16 @@ class ComponentForm(RecordForm):
         required=False,
         widget=forms.CheckboxSelectMultiple,
         label="What it is, for the cautions",
+    )
+    load_kind = forms.ChoiceField(
+        choices=[
+            ("", "Not heaped, or not known"),
+            *((key, one.label.capitalize()) for key, one in LOADS.items()),
+        ],
+        required=False,
+        label="Weighs like, where it comes in a heap",
+        help_text="Only for material measured by the loose cubic yard. If you know what a piece"
+        " weighs, write it into the contents: 1 piece = 22 lb.",
     )
     note = forms.CharField(**NOTE)
 

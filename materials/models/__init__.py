@@ -3,6 +3,7 @@
 from .attachments import Photo
 from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
 from .components import Component
+from .estimates import Estimate
 from .history import Change
 from .imports import (
     ImportedRecord,
@@ -40,6 +41,7 @@ __all__ = [
     "ConversionOutput",
     "DistanceRate",
     "Element",
+    "Estimate",
     "HandOver",
     "ImportJob",
     "ImportMapping",

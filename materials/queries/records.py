@@ -10,6 +10,7 @@ from ..models import (
     Component,
     Conversion,
     Element,
+    Estimate,
     HandOver,
     LabourEntry,
     LeftOver,
@@ -33,6 +34,7 @@ _BELONGS: dict[str, tuple[type[models.Model], str]] = {
     "conversion": (Conversion, "build"),
     "left-over": (LeftOver, "component__build"),
     "task": (Task, "build"),
+    "estimate": (Estimate, "build"),
     "labour": (LabourEntry, "build"),
     "hand-over": (HandOver, "build"),
 }

@@ -14,7 +14,7 @@ Row = TypeVar("Row", bound=models.Model)
 BATCH = 1000
 COMPONENT_FIELDS = (
     "name", "unit", "contents", "waste_percent", "new_qty_per_one", "would_buy_new", "life_years",
-    "traits", "note",
+    "traits", "load_kind", "note",
 )  # fmt: skip
 SUPPLIER_FIELDS = ("name", "place", "contact", "is_gone", "note")
 PRICE_FIELDS = ("price", "per_text", "per_qty", "priced_on", "priced_at")

@@ -6,7 +6,7 @@ BUILD_FIELDS = (
 )  # fmt: skip
 COMPONENT_FIELDS = (
     "name", "unit", "contents", "required_text", "required_qty", "waste_percent",
-    "new_qty_per_one", "would_buy_new", "life_years", "traits", "note",
+    "new_qty_per_one", "would_buy_new", "life_years", "traits", "load_kind", "note",
 )  # fmt: skip
 PRICE_FIELDS = ("price", "per_text", "per_qty", "priced_on", "priced_at")
 PURCHASE_FIELDS = (

@@ -20,7 +20,10 @@ from .hand import give_back, take_from_hand
 from .history import Snapshot, note_change, put_back, same_facts, take_snapshot
 from .ledger import check_stock, lock_build
 
-_COPIED = ("name", "unit", "contents", "new_qty_per_one", "would_buy_new", "life_years", "traits")
+_COPIED = (
+    "name", "unit", "contents", "new_qty_per_one", "would_buy_new", "life_years",
+    "traits", "load_kind",
+)  # fmt: skip
 _CHANGED = "This was changed again since: undo the later change first (newest at the top)."
 
 

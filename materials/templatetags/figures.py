@@ -105,6 +105,15 @@ def quantity(value: Number | None, unit: str) -> SafeString | str:
 
 
 @register.simple_tag
+def pounds(low: Number | None, high: Number | None) -> SafeString | str:
+    """A weight in whole pounds, or a range where it is not known better: “2,352 to 3,152 lb”."""
+    if low is None or high is None:
+        return UNKNOWN
+    ends = list(dict.fromkeys((plain(low, 0), plain(high, 0))))
+    return format_html("{}&nbsp;lb", " to ".join(ends))
+
+
+@register.simple_tag
 def number(value: Number | None) -> SafeString | str:
     """The number of a quantity whose unit stands beside it already: “5.9”."""
     return UNKNOWN if value is None else plain(value, 3, trim=True)
@@ -125,6 +134,15 @@ def surplus(need: Need, unit: str) -> SafeString | str:
 def percent(value: Number | None) -> SafeString | str:
     """Per cent with up to two places."""
     return UNKNOWN if value is None else f"{plain(value, 2, trim=True)} %"
+
+
+@register.filter
+def signed_percent(value: Number | None) -> SafeString | str:
+    """Per cent that says which way it goes, in whole ones: “+12 %”, “−4 %”."""
+    if value is None:
+        return UNKNOWN
+    text = plain(value, 0)
+    return f"+{text} %" if value > 0 and text != "0" else f"{text} %"
 
 
 @register.filter

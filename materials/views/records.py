@@ -26,6 +26,7 @@ _LISTS = {
     "left-over": ("left_over", "stock"),
     "move": ("moves", "moves"),
     "task": ("tasks", "labour"),
+    "estimate": ("estimates", "estimates"),
     "labour": ("labour", "labour"),
     "hand-over": ("settling_up", "settling"),
 }

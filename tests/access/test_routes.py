@@ -61,6 +61,13 @@ ROUTES = {
     "elements": (READ, None),
     "element_add": (EDIT, None),
     "element_edit": (EDIT, "element"),
+    "cost_basis": (READ, None),
+    "replacement": (READ, None),
+    "landfill": (READ, None),
+    "estimates": (READ, None),
+    "estimate_add": (EDIT, None),
+    "estimate": (READ, "estimate"),
+    "estimate_use": (EDIT, "estimate"),
     "needed": (READ, None),
     "cautions": (READ, None),
     "caution_deal": (EDIT, None),
@@ -187,6 +194,7 @@ def records(records, entries, cast, second, settings, tmp_path):
         "member": entries.build.members.get(user=cast["viewer"]),
         "invitation": made,
         "import": small_import(entries),
+        "estimate": entries.estimate(entries.build),
     }
 
 

@@ -211,6 +211,13 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "elements": (at(),),
     "element_add": (at(), at(label="faults", act=fault())),
     "element_edit": (at("{element}"),),
+    "estimates": (at(),),
+    "estimate_add": (at(), at(label="faults", act=fault("Keep this estimate", yearly="much"))),
+    "estimate": (at("{estimate}"),),
+    "estimate_use": (at("{estimate}"),),
+    "cost_basis": (at(),),
+    "replacement": (at(), at(query="?on=2026-02-30", label="no such day")),
+    "landfill": (at(),),
     "needed": (at(),),
     "cautions": (at(),),
     "caution_deal": (at("reused-material"), at("reused-material", label="faults", act=fault())),
@@ -349,7 +356,8 @@ AREAS = {
     " member_remove account password_change password_forgotten",
     "imports": "imports import_table import_columns import_names import_rows import_row import_run"
     " import_drop",
-    "labour": "tasks task_add task_edit labour hours_report timer labour_add labour_edit downloads",
+    "labour": "tasks task_add task_edit labour hours_report timer labour_add labour_edit downloads"
+    " cost_basis replacement landfill estimates estimate_add estimate estimate_use",
 }
 
 
@@ -386,6 +394,7 @@ def records_of(build: Build) -> dict[str, Any]:
         "task": build.tasks.first(),
         "labour": build.labour.first(),
         "hand_over": build.hand_overs.first(),
+        "estimate": Entries(owner, build).estimate(build),
         "change": build.changes.order_by("pk").last(),
         "build": build,
     }

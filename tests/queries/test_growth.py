@@ -23,6 +23,10 @@ from tests.entries import line
 
 LISTS = (
     "elements",
+    "cost_basis",
+    "replacement",
+    "landfill",
+    "estimates",
     "needed",
     "cautions",
     "components",

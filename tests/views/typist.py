@@ -30,6 +30,7 @@ COMPONENT = {
     "Contents": "contents",
     "New quantity per one": "new_qty_per_one",
     "Life years": "life_years",
+    "Heaped as": "load_kind",
 }
 PRICE = {
     "Component": "component",
