@@ -5,6 +5,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from materials.calc.takeoff import SHAPES
 from materials.choices import Fate, LabourKind, Source
 from materials.models import (
     Build,
@@ -19,6 +20,7 @@ from materials.models import (
     RetailPrice,
     ShareLink,
     Supplier,
+    Takeoff,
     Task,
 )
 from materials.services.builds import get_or_add_person, save_element
@@ -31,6 +33,7 @@ from materials.services.settling import save_hand_over, save_sharing
 from materials.services.sharing import make_link
 from materials.services.stock import save_conversion, save_left_over
 from materials.services.suppliers import get_or_add_supplier, save_supplier
+from materials.services.takeoffs import save_takeoff
 
 DAY = date(2026, 5, 4)
 
@@ -126,6 +129,13 @@ class Entries:
         two = [get_or_add_person(**self.by, name=name) for name in (giver, receiver)]
         given = {"handed_on": DAY, "giver": two[0], "receiver": two[1], "amount": Decimal(amount)}
         return save_hand_over(**self.by, hand_over=HandOver(), values=given | values)
+
+    def takeoff(self, name: str, shape: str = "wall", **typed: str) -> Takeoff:
+        asked = {ask.name: ask.start for ask in SHAPES[shape].asks}
+        made = Takeoff(shape=shape)
+        values = {"name": name, "note": "", "inputs": asked | typed}
+        save_takeoff(**self.by, takeoff=made, values=values)
+        return made
 
     def share(self, hours_count: bool = False, **weights: Any) -> None:
         """State shares by name."""

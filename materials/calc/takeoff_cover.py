@@ -193,6 +193,7 @@ _STOCK = Ask(
 
 
 def waste_ask(name: str, start: str = "0") -> Ask:
+    """A question for an allowance; ``name`` of a suggestion with a source, or an empty text."""
     text = suggested(name) if name else "Your own allowance."
     return Ask("waste", "Waste allowance, %", Kind.PERCENT, start, text, needed=False)
 

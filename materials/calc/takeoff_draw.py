@@ -28,6 +28,26 @@ class Mark:
     text: str = ""
     anchor: str = "middle"
 
+    @property
+    def at_x(self) -> str:
+        """Place across, as SVG reads it."""
+        return str(self.x)
+
+    @property
+    def at_y(self) -> str:
+        """Place down."""
+        return str(self.y)
+
+    @property
+    def half_wide(self) -> str:
+        """Half axis across."""
+        return str(self.wide)
+
+    @property
+    def half_tall(self) -> str:
+        """Half axis down."""
+        return str(self.tall)
+
 
 @dataclass(frozen=True, slots=True)
 class Drawing:

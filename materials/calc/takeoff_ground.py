@@ -161,6 +161,7 @@ def _bed(given: Mapping[str, Any]) -> Worked:
 
 
 def length_ask(name: str, label: str, help_: str = "", start: str = "") -> Ask:
+    """A question for a length."""
     return Ask(name, label, Kind.LENGTH, start, help_)
 
 

@@ -59,10 +59,12 @@ def over(say: Say, length: Fraction, overhang: Fraction) -> str:
 
 
 def slope_text(slope: Fraction) -> str:
+    """A slope as roofers write it: 6/12."""
     return f"{number(slope * 12)}/12"
 
 
 def factor_text(slope: Fraction) -> str:
+    """The slope factor as a formula has it."""
     return f"√(1 + ({slope_text(slope)})²)"
 
 
@@ -117,6 +119,7 @@ def _gable(given: Mapping[str, Any]) -> Worked:
 
 
 def told(slope: Fraction, hip: bool = False) -> str:
+    """The factors of a slope in a sentence."""
     text = f"Slope factor of {slope_text(slope)}: {number(slope_factor(slope) * 1)}"
     if hip:
         text += f"; of hips and valleys, for one of the common run: {number(hip_factor(slope))}"

@@ -70,6 +70,7 @@ def netted(
 
 
 def drawn(openings: Sequence[Area]) -> list[tuple[Fraction, Fraction]]:
+    """Width and height of the openings that have sides."""
     return [
         (each.width, each.height)
         for each in openings
@@ -97,6 +98,7 @@ def _rectangle(given: Mapping[str, Any]) -> Worked:
 
 
 def opened_words(openings: Sequence[Area]) -> str:
+    """How many openings, for what a drawing says."""
     count = sum(each.count for each in openings)
     if not count:
         return ""

@@ -17,6 +17,7 @@ from ..models import (
     Purchase,
     RetailPrice,
     Supplier,
+    Takeoff,
     Task,
 )
 from .exchange import keyed, name_key
@@ -35,6 +36,7 @@ _BELONGS: dict[str, tuple[type[models.Model], str]] = {
     "task": (Task, "build"),
     "labour": (LabourEntry, "build"),
     "hand-over": (HandOver, "build"),
+    "takeoff": (Takeoff, "build"),
 }
 
 

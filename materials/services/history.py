@@ -27,6 +27,7 @@ from ..models import (
     RetailPrice,
     ShareLink,
     Supplier,
+    Takeoff,
     Task,
 )
 from ..queries.exchange import name_key
@@ -53,6 +54,7 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "caution": (CautionNote, ()),
     "labour": (LabourEntry, ()),
     "hand-over": (HandOver, ()),
+    "takeoff": (Takeoff, ("uses",)),
     "photo": (Photo, ()),
     "share link": (ShareLink, ()),
 }

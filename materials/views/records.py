@@ -28,6 +28,7 @@ _LISTS = {
     "task": ("tasks", "labour"),
     "labour": ("labour", "labour"),
     "hand-over": ("settling_up", "settling"),
+    "takeoff": ("takeoffs", "takeoffs"),
 }
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from django.urls import get_resolver, reverse
 from django.utils import timezone
 
+from materials.calc.takeoff import SHAPES
 from materials.choices import Role
 from materials.models import Build, LeftOver, Move, Task
 from materials.services.accounts import ensure_user
@@ -31,6 +32,7 @@ NO_SCREEN = {
     "purchase_state": "only for POST",
     "transfer_note": "only for POST",
     "change_undo": "only for POST",
+    "takeoff_use_remove": "only for POST",
     "download": "a workbook",
     "build_file": "a file",
     "invitation_revoke": "only for POST",
@@ -136,6 +138,14 @@ def shared(page: Any) -> None:
     page.get_by_text("falls to those with a stated share").wait_for()
 
 
+def takeoff_understood(page: Any) -> None:
+    """A framed wall as it comes to, before it is kept."""
+    typed = {"length": "24 ft", "height": "8 ft", "openings": "3 ft x 6' 8\""}
+    for name, value in typed.items():
+        page.locator(f"#entry [name={name}]").fill(value)
+    page.locator("#understood .takeoff-drawing").wait_for()
+
+
 def move_understood(page: Any) -> None:
     """A move as it would come out, before it is saved."""
     page.locator("[name=component]").select_option(index=1)
@@ -213,6 +223,19 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "needed": (at(),),
     "cautions": (at(),),
     "caution_deal": (at("reused-material"), at("reused-material", label="faults", act=fault())),
+    "takeoffs": (at(),),
+    "takeoff_shapes": (at(),),
+    "takeoff_add": (
+        *(at(shape) for shape in SHAPES),
+        at("framed-wall", label="understood", act=takeoff_understood),
+        at("wall", label="faults", act=fault("Keep this takeoff", length="long")),
+    ),
+    "takeoff": (at("{takeoff}"), at("{dome}", label="dome")),
+    "takeoff_edit": (at("{takeoff}"),),
+    "takeoff_use": (
+        at("{takeoff}", "net"),
+        at("{takeoff}", "net", label="faults", act=fault("Use it")),
+    ),
     "components": (at(), at(query="?name=nowhere", label="nothing found")),
     "component_add": (at(), at(label="faults", act=fault(contents="some"))),
     "component": (at("{component}"), at("{drum}", label="in many states")),
@@ -334,6 +357,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
 AREAS = {
     "builds": "builds sign_in build_add build_edit upload_new upload build_file_new cost_sheet"
     " figure budget",
+    "takeoffs": "takeoffs takeoff_shapes takeoff_add takeoff takeoff_edit takeoff_use",
     "elements": "elements element_add element_edit needed cautions caution_deal history"
     " record_history change",
     "components": "components component_add component component_edit prices price_add price_edit",
@@ -385,6 +409,8 @@ def records_of(build: Build) -> dict[str, Any]:
         "task": build.tasks.first(),
         "labour": build.labour.first(),
         "hand_over": build.hand_overs.first(),
+        "takeoff": build.takeoffs.get(shape="gable-wall"),
+        "dome": Entries(owner, build).takeoff("Bird house", "dome", radius="15 ft"),
         "change": build.changes.order_by("pk").last(),
         "build": build,
     }

@@ -25,6 +25,7 @@ LISTS = (
     "elements",
     "needed",
     "cautions",
+    "takeoffs",
     "components",
     "prices",
     "suppliers",
