@@ -139,7 +139,7 @@ def _sheathing(given: Mapping[str, Any]) -> Worked:
                 f"{number(area)} sq ft × {number(given['nails'])} lb ÷ 1000 sq ft",
             )
         )
-    words = f"Sheets of {say.area(one.each)} over {say.area(area)}; the last one, hatched, is cut."
+    words = f"Sheets of {say.area(one.each)} over {say.area(area)}; one drawn dashed is cut."
     return Worked(tuple(figures), _grid(say, area, one, words, "The sheets"))
 
 

@@ -8,7 +8,15 @@ from materials.calc.takeoff_dome import Dome, dome, letter, usual_rows
 from materials.calc.takeoff_draw import Board, Drawing, Mark
 from materials.calc.takeoff_roots import PI
 from materials.calc.takeoff_say import Say, counted, number
-from materials.calc.takeoff_types import Ask, Figure, Kind, Shape, TakeoffError, Worked
+from materials.calc.takeoff_types import (
+    Ask,
+    Figure,
+    Kind,
+    Shape,
+    TakeoffError,
+    Worked,
+    feet_and_inches,
+)
 
 F = Fraction
 MOST_KINDS = 6
@@ -80,15 +88,17 @@ def _struts(say: Say, made: Dome, radius: Fraction) -> list[Figure]:
                 f"Strut {letter(kind)}",
                 count,
                 length,
-                f"{factor:.5f} × {say.length(radius)} each",
+                f"{factor:.5f} × {say.length(radius)} each{_on_tape(say, length)}",
             )
         )
-    figures.append(
-        say.lengths(
-            "struts", "All struts together", total, " + ".join(f"{f.shown}" for f in figures)
-        )
-    )
+    formula = " + ".join(f"{number(each.value)} × {each.size}" for each in figures)
+    figures.append(say.lengths("struts", "All struts together", total, formula))
     return figures
+
+
+def _on_tape(say: Say, length: Fraction) -> str:
+    """The nearest sixteenth of an inch, for who measures in feet."""
+    return "" if say.is_metric else f", about {feet_and_inches(length, nearest=True)}"
 
 
 def _notes(say: Say, made: Dome, radius: Fraction) -> tuple[str, ...]:

@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-WIDTH, HEIGHT = 360, 240
+WIDTH = 360
 # Room for words around what is drawn.
-LEFT, TOP, ACROSS, DOWN = 62, 26, 236, 178
+LEFT, TOP, ACROSS, DOWN = 98, 26, 238, 178
 Point = tuple[Fraction, Fraction]
 
 
@@ -60,8 +60,17 @@ class Drawing:
 
     @property
     def field(self) -> str:
-        """The SVG's viewBox."""
-        return f"0 0 {WIDTH} {HEIGHT}"
+        """The SVG's viewBox: the whole width, and as high as what is drawn."""
+        heights = [
+            place
+            for mark in self.marks
+            for place in (
+                [int(point.partition(",")[2]) for point in mark.points.split()]
+                or [mark.y - mark.tall, mark.y + mark.tall, mark.y - (12 if mark.text else 0)]
+            )
+        ]
+        top = min(heights, default=0) - 6
+        return f"0 {top} {WIDTH} {max(heights, default=0) + 6 - top}"
 
 
 @dataclass(frozen=True, slots=True)

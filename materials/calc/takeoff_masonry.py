@@ -144,11 +144,7 @@ def _lumber(given: Mapping[str, Any]) -> Worked:
         base = board.tall - (n + 1) * step
         marks.append(board.box("whole", 0, base + step / 6, each.whole, step * 2 / 3))
         x, y = board.place(0, base + step / 2)
-        marks.append(
-            Mark(
-                "text", "", x=x - 6, y=y + 5, text=f"{each.count} @ {each.name}"[:12], anchor="end"
-            )
-        )
+        marks.append(Mark("text", "", x=x - 6, y=y + 5, text=each.name[:12], anchor="end"))
     marks.append(board.below(f"{number(feet)} board feet"))
     words = (
         "Board feet of each line: "

@@ -113,7 +113,7 @@ class Figure:
         text = format_quantity(self.each, UNITS[self.each_unit], 3)
         if self.each_unit != "ft":
             return text
-        return feet_and_inches(self.each) or f"{text} (about {feet_and_inches(self.each, True)})"
+        return feet_and_inches(self.each) or text
 
     @property
     def shown(self) -> str:

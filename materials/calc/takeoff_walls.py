@@ -44,7 +44,7 @@ def netted(
             "openings",
         )
     net = gross - whole
-    figures = [say.areas("net", "Wall area without openings", net, formula)]
+    figures = [say.areas("net", "Wall area", net, formula)]
     if whole:
         figures = [
             say.areas("gross", "Whole wall area", gross, formula),

@@ -96,6 +96,7 @@ def use_for_component(
     lock_build(build)
     text = _typed(takeoff, figure)
     if component.pk is None:
+        how = How.ADD
         try:
             save_component(actor=actor, build=build, component=component, values=values or {})
         except LedgerError as error:

@@ -20,6 +20,7 @@ from materials.services.members import add_member
 from materials.services.moves import save_move
 from materials.services.photos import add_photos
 from materials.services.sharing import make_link
+from materials.services.takeoffs import How, use_for_area, use_for_component
 from tests.entries import Entries
 from tests.imports.steps import run, small_import
 from tests.photo_files import jpeg, sent
@@ -238,7 +239,11 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     ),
     "components": (at(), at(query="?name=nowhere", label="nothing found")),
     "component_add": (at(), at(label="faults", act=fault(contents="some"))),
-    "component": (at("{component}"), at("{drum}", label="in many states")),
+    "component": (
+        at("{component}"),
+        at("{drum}", label="in many states"),
+        at("{siding}", label="taken off"),
+    ),
     "component_edit": (at("{component}"),),
     "prices": (at(),),
     "price_add": (at(), at(label="faults", act=fault(price="dear"))),
@@ -401,6 +406,7 @@ def records_of(build: Build) -> dict[str, Any]:
     found |= {
         "component": joist,
         "drum": build.components.get(name="Steel drum, 55 gal"),
+        "siding": build.components.get(name="Barn siding"),
         "price": joist.prices.first(),
         "left_over": LeftOver.objects.filter(component__build=build).first(),
         "element": build.elements.first(),
@@ -409,8 +415,8 @@ def records_of(build: Build) -> dict[str, Any]:
         "task": build.tasks.first(),
         "labour": build.labour.first(),
         "hand_over": build.hand_overs.first(),
-        "takeoff": build.takeoffs.get(shape="gable-wall"),
         "dome": Entries(owner, build).takeoff("Bird house", "dome", radius="15 ft"),
+        "takeoff": gable_used(owner, build),
         "change": build.changes.order_by("pk").last(),
         "build": build,
     }
@@ -426,6 +432,17 @@ def records_of(build: Build) -> dict[str, Any]:
         link, token = make_link(actor=owner, build=build, values=values)
         keys |= {"share": link.pk, f"token_{name}": token}
     return keys
+
+
+def gable_used(owner: Any, build: Build) -> Any:
+    """A takeoff that a component and an area take figures from."""
+    measures = {"width": "24 ft", "height": "12 ft", "openings": "3 ft x 7 ft", "waste": "10"}
+    made = Entries(owner, build).takeoff("East gable", "gable-wall", **measures)
+    by = {"actor": owner, "build": build, "takeoff": made, "how": How.KEEP}
+    siding = build.components.get(name="Barn siding")
+    use_for_component(**by, figure="net", component=siding)
+    use_for_area(**by, figure="net", label="Envelope area")
+    return made
 
 
 def moved_to_a_second(owner: Any, build: Build, component: Any) -> dict[str, Any]:
