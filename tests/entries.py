@@ -33,7 +33,7 @@ from materials.services.settling import save_hand_over, save_sharing
 from materials.services.sharing import make_link
 from materials.services.stock import save_conversion, save_left_over
 from materials.services.suppliers import get_or_add_supplier, save_supplier
-from materials.services.takeoffs import save_takeoff
+from materials.services.takeoffs import How, save_takeoff, use_for_component
 
 DAY = date(2026, 5, 4)
 
@@ -137,6 +137,10 @@ class Entries:
         save_takeoff(**self.by, takeoff=made, values=values)
         return made
 
+    def use(self, takeoff: Takeoff, figure: str, component: Component, how: How = How.ADD) -> None:
+        given = {"takeoff": takeoff, "figure": figure, "component": component}
+        use_for_component(**self.by, **given, how=how)
+
     def share(self, hours_count: bool = False, **weights: Any) -> None:
         """State shares by name."""
         shares = [(name, Decimal(weight)) for name, weight in weights.items()]
@@ -170,3 +174,5 @@ class Entries:
             self.labour(f"Person {n:03}", 1, LabourKind.SOURCING, paid_amount=Decimal(20))
             self.share_link(f"Reader {n:03}")
             self.hand_over(f"Person {n:03}", "Ann", 5)
+            frame = self.takeoff(f"Wall {n:03}", "framed-wall", length="20 ft", height="8 ft")
+            self.use(frame, "studs", board, How.KEEP)

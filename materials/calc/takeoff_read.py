@@ -84,10 +84,16 @@ def _bounds(ask: Ask, value: Fraction, most: Fraction | int) -> None:
 
 def _number(ask: Ask, text: str) -> Any:
     tidied = tidy(text.strip().rstrip("%").strip() if ask.kind is Kind.PERCENT else text)
-    reader = Reader(tidied)
-    value = reader.number()
+    how = f"write it like {ask.start or 4}"
+    if tidied.startswith(("-", "−")):
+        raise TakeoffError(f"{quote(text)} is below zero: {how}.")
+    try:
+        reader = Reader(tidied)
+        value = reader.number()
+    except QuantityError:
+        raise TakeoffError(f"{quote(text)} is not a number: {how}.") from None
     if reader.rest():
-        raise TakeoffError(f"{quote(text)} is not one number: write it like {ask.start or '4'}.")
+        raise TakeoffError(f"{quote(text)} is not a number: {how}.")
     most = ask.most or {Kind.PERCENT: 100}.get(ask.kind, MOST_WHOLE)
     _bounds(ask, value, most)
     if ask.kind is Kind.PERCENT:
@@ -97,7 +103,7 @@ def _number(ask: Ask, text: str) -> Any:
             raise TakeoffError("This is nothing: write a number above zero.")
         return value
     if value.denominator != 1:
-        raise TakeoffError(f"{quote(text)} is not a whole number: write it like {ask.start or 4}.")
+        raise TakeoffError(f"{quote(text)} is not a whole number: {how}.")
     return int(value)
 
 
