@@ -46,15 +46,11 @@ def netted(
     net = gross - whole
     figures = [say.areas("net", "Wall area", net, formula)]
     if whole:
+        formula_of_net = f"{say.area(gross)} − {say.area(whole)}"
         figures = [
+            say.areas("net", "Wall area without openings", net, formula_of_net),
             say.areas("gross", "Whole wall area", gross, formula),
             say.areas("openings", "Openings", whole, parts),
-            say.areas(
-                "net",
-                "Wall area without openings",
-                net,
-                f"{say.area(gross)} − {say.area(whole)}",
-            ),
         ]
     if waste:
         figures.append(
