@@ -25,8 +25,10 @@ _UNITS_OF: Final = {
     Kind.VOLUME: (Dimension.VOLUME, "cu ft", Fraction(10**6), "3 cu yd, 20 cu ft or 2 cu m"),
     Kind.MASS: (Dimension.MASS, "lb", Fraction(10**6), "94 lb or 25 kg"),
 }
+_MEASURED: Final = (Kind.LENGTH, Kind.LENGTHS, Kind.AREA, Kind.AREAS, Kind.VOLUMES)
+_METRIC: Final = re.compile(r"[0-9]\s*(?:sq |cu )?(?:m[23²³]?|mm|cm|metres?|meters?|L)(?!\w)")
 _SLOPE: Final = re.compile(r"^(.+?)\s*(?:/|:|\bin\b|\bto\b)\s*(.+)$")
-_FITTING: Final = re.compile(r"^([0-9]{1,5})\s*(?:[x×@]\s+|[x×@](?=\S))?\s*([^\W\d_].{0,39})$")
+_FITTING: Final = re.compile(r"^([0-9]{1,5})\s*(?:[x×@]\s+)?([^\W\d_].{0,39})$")
 
 
 def read_inputs(
@@ -50,8 +52,8 @@ def is_metric(asks: tuple[Ask, ...], typed: Mapping[str, Any]) -> bool:
     """Whether the first measure that was typed is a metric one."""
     for ask in asks:
         text = typed.get(ask.name)
-        if ask.kind in (Kind.LENGTH, Kind.LENGTHS, Kind.AREA, Kind.AREAS, Kind.VOLUMES) and text:
-            return bool(re.search(r"[0-9]\s*(?:sq |cu )?(?:m|mm|cm|metres?|meters?|L)\b", text))
+        if ask.kind in _MEASURED and isinstance(text, str) and text:
+            return _METRIC.search(text) is not None
     return False
 
 

@@ -18,19 +18,23 @@ class Suggestion:
 
 
 SUGGESTIONS: Final = {
-    "lumber": Suggestion(10, 10, "10 % for lumber of 2 in and more (Army EN0069A, table 4-1)"),
-    "concrete": Suggestion(10, 10, "10 % for concrete (Navy NAVEDTRA 14070, after P-405)"),
-    "boards": Suggestion(15, 15, "15 % for boards on a floor (Army EN01136, lesson 5)"),
-    "mortar": Suggestion(
-        10, 10, "10 % is in the usual tables of block mortar already (Navy NAVEDTRA 14045)"
+    "lumber": Suggestion(
+        10, 10, "For example 10 % for lumber of 2 in and more (Army EN0069A, table 4-1)"
     ),
-    "stabiliser": Suggestion(5, 10, "5 to 10 % for compressed earth (trade page)"),
+    "concrete": Suggestion(
+        10, 10, "For example 10 % for concrete (Navy NAVEDTRA 14070, after P-405)"
+    ),
+    "boards": Suggestion(15, 15, "For example 15 % for boards on a floor (Army EN01136, lesson 5)"),
+    "mortar": Suggestion(
+        10, 10, "Usual tables of block mortar have 10 % in them already (Navy NAVEDTRA 14045)"
+    ),
+    "stabiliser": Suggestion(5, 10, "For example 5 to 10 % of compressed earth (trade page)"),
 }
 
 
 def suggested(name: str) -> str:
     """The help below a box for an allowance."""
-    return f"Your own allowance; for example {SUGGESTIONS[name].text}."
+    return f"Your own figure. {SUGGESTIONS[name].text}."
 
 
 def to_nearest(value: Fraction) -> Decimal:
