@@ -34,6 +34,7 @@ from .views import (
     sharing,
     sheets,
     stock,
+    takeoffs,
 )
 
 _build = [
@@ -55,6 +56,17 @@ _build = [
     path("needed/", needed.needed, name="needed"),
     path("cautions/", safety.cautions, name="cautions"),
     path("cautions/<slug:code>/", safety.caution_deal, name="caution_deal"),
+    path("takeoffs/", takeoffs.takeoffs, name="takeoffs"),
+    path("takeoffs/add/", takeoffs.takeoff_shapes, name="takeoff_shapes"),
+    path("takeoffs/add/<slug:shape>/", takeoffs.takeoff_add, name="takeoff_add"),
+    path("takeoffs/<int:pk>/", takeoffs.takeoff, name="takeoff"),
+    path("takeoffs/<int:pk>/change/", takeoffs.takeoff_edit, name="takeoff_edit"),
+    path("takeoffs/<int:pk>/use/<slug:figure>/", takeoffs.takeoff_use, name="takeoff_use"),
+    path(
+        "takeoffs/<int:pk>/uses/<int:use>/remove/",
+        takeoffs.takeoff_use_remove,
+        name="takeoff_use_remove",
+    ),
     path("components/", components.components, name="components"),
     path("components/add/", components.component_edit, name="component_add"),
     path("components/<int:pk>/", components.component, name="component"),

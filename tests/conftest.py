@@ -144,5 +144,6 @@ def records(entries, build):
         "task": task,
         "labour": entries.labour("Ann", 2, task=task),
         "hand-over": entries.hand_over("Ann", "Ben", 5),
+        "takeoff": entries.takeoff("North wall", length="20 ft", height="8 ft"),
         "change": Change.objects.filter(build=build).first(),
     }

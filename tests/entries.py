@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from materials.calc.estimate import estimate
+from materials.calc.takeoff import SHAPES
 from materials.choices import Fate, LabourKind, Source
 from materials.models import (
     Build,
@@ -23,6 +24,7 @@ from materials.models import (
     RetailPrice,
     ShareLink,
     Supplier,
+    Takeoff,
     Task,
 )
 from materials.queries.estimates import list_pasts, list_wanted
@@ -37,6 +39,7 @@ from materials.services.settling import save_hand_over, save_sharing
 from materials.services.sharing import make_link
 from materials.services.stock import save_conversion, save_left_over
 from materials.services.suppliers import get_or_add_supplier, save_supplier
+from materials.services.takeoffs import How, save_takeoff, use_for_component
 
 DAY = date(2026, 5, 4)
 
@@ -142,6 +145,17 @@ class Entries:
         given = {"handed_on": DAY, "giver": two[0], "receiver": two[1], "amount": Decimal(amount)}
         return save_hand_over(**self.by, hand_over=HandOver(), values=given | values)
 
+    def takeoff(self, name: str, shape: str = "wall", **typed: str) -> Takeoff:
+        asked = {ask.name: ask.start for ask in SHAPES[shape].asks}
+        made = Takeoff(shape=shape)
+        values = {"name": name, "note": "", "inputs": asked | typed}
+        save_takeoff(**self.by, takeoff=made, values=values)
+        return made
+
+    def use(self, takeoff: Takeoff, figure: str, component: Component, how: How = How.ADD) -> None:
+        given = {"takeoff": takeoff, "figure": figure, "component": component}
+        use_for_component(**self.by, **given, how=how)
+
     def share(self, hours_count: bool = False, **weights: Any) -> None:
         """State shares by name."""
         shares = [(name, Decimal(weight)) for name, weight in weights.items()]
@@ -175,3 +189,5 @@ class Entries:
             self.labour(f"Person {n:03}", 1, LabourKind.SOURCING, paid_amount=Decimal(20))
             self.share_link(f"Reader {n:03}")
             self.hand_over(f"Person {n:03}", "Ann", 5)
+            frame = self.takeoff(f"Wall {n:03}", "framed-wall", length="20 ft", height="8 ft")
+            self.use(frame, "studs", board, How.KEEP)

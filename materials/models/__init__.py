@@ -27,6 +27,7 @@ from .settling import HandOver, Share
 from .sharing import ShareLink, hash_token
 from .stock import Conversion, ConversionOutput, LeftOver
 from .suppliers import Supplier
+from .takeoffs import Takeoff, TakeoffUse
 from .timers import Timer
 
 __all__ = [
@@ -67,6 +68,8 @@ __all__ = [
     "ShareLink",
     "Supplier",
     "TableKind",
+    "Takeoff",
+    "TakeoffUse",
     "Task",
     "Timer",
     "hash_token",

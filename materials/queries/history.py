@@ -31,6 +31,7 @@ DERIVED = frozenset(
         "landed_amount",
         "line_count",
         "unknown_count",
+        "figures",
     }
 )
 # What only keeps rows together or in order.
@@ -38,6 +39,7 @@ _HIDDEN = DERIVED | {
     "build",
     "purchase",
     "conversion",
+    "takeoff",
     "position",
     "created_at",
     "added_at",
@@ -78,6 +80,7 @@ _LABELS = {
     "hand_text": "taken from what was on hand",
     "to_component": "component",
     "to_text": "quantity",
+    "inputs": "measures",
 }
 _PARTS = {
     "purchaseline": "line",
@@ -87,6 +90,7 @@ _PARTS = {
     "buildarea": "area",
     "distancerate": "distance rate",
     "share": "share",
+    "takeoffuse": "used for",
 }
 
 
@@ -203,6 +207,10 @@ def _said(field: models.Field, value: Any, names: Names) -> str:
         return "yes" if value else "no"
     if isinstance(field, models.DateTimeField):
         return f"{localtime(field.to_python(value)):%-d %b %Y, %H:%M}"
+    if isinstance(value, dict):
+        return "; ".join(
+            f"{name.replace('_', ' ')}: {said}" for name, said in sorted(value.items()) if said
+        )
     if isinstance(value, list):
         return ", ".join(str(item) for item in value)
     return str(value)

@@ -18,6 +18,7 @@ from ..models import (
     Purchase,
     RetailPrice,
     Supplier,
+    Takeoff,
     Task,
 )
 from .exchange import keyed, name_key
@@ -37,6 +38,7 @@ _BELONGS: dict[str, tuple[type[models.Model], str]] = {
     "estimate": (Estimate, "build"),
     "labour": (LabourEntry, "build"),
     "hand-over": (HandOver, "build"),
+    "takeoff": (Takeoff, "build"),
 }
 
 

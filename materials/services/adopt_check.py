@@ -9,6 +9,7 @@ from ..queries.safety import list_cautions
 from .components import convert_again
 from .errors import LedgerError
 from .ledger import check_stock, cost_purchases
+from .takeoffs import rework_takeoffs
 from .totals import rebuild_totals
 
 
@@ -23,6 +24,7 @@ def settle_figures(build: Build) -> None:
                 convert_again(build, component)
             cost_purchases(build)
             rebuild_totals(build)
+            rework_takeoffs(build)
         check_stock(build)
         wrong = next(find_differences(build), None)
         # What its pages would work out must not fail there.

@@ -28,6 +28,7 @@ from ..models import (
     RetailPrice,
     ShareLink,
     Supplier,
+    Takeoff,
     Task,
 )
 from ..queries.exchange import name_key
@@ -55,6 +56,7 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "caution": (CautionNote, ()),
     "labour": (LabourEntry, ()),
     "hand-over": (HandOver, ()),
+    "takeoff": (Takeoff, ("uses",)),
     "photo": (Photo, ()),
     "share link": (ShareLink, ()),
 }

@@ -20,7 +20,7 @@ from .history import RECORDS, Snapshot, record_type, take_snapshot
 from .ledger import lock_build
 
 # Rows that belong to a record but have forms of their own.
-_APART = {"component": ("prices",)}
+_APART = {"component": ("prices",), "takeoff": ("uses",)}
 # How far back the state that a form was opened with is looked for.
 _LOOK_BACK = 100
 

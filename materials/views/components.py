@@ -17,6 +17,7 @@ from ..queries.records import get_record
 from ..queries.reports import get_cost_sheet
 from ..queries.stock import list_conversions, list_left_over
 from ..queries.suppliers import list_suppliers
+from ..queries.takeoffs import requirement_of
 from ..services.components import save_component
 from ..services.prices import save_price
 from ..services.suppliers import save_supplier
@@ -96,6 +97,7 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         component=part,
         row=row,
         facts=_facts(part, row.position),
+        requirement=requirement_of(part),
         tables=tables,
         edit_url=reverse("component_edit", args=[build.pk, pk]),
         **record_urls(build, "component", pk),

@@ -29,6 +29,7 @@ _LISTS = {
     "estimate": ("estimates", "estimates"),
     "labour": ("labour", "labour"),
     "hand-over": ("settling_up", "settling"),
+    "takeoff": ("takeoffs", "takeoffs"),
 }
 
 
@@ -40,6 +41,8 @@ def record_delete(request: HttpRequest, build: Build, kind: str, pk: int) -> Htt
         raise Http404
     address, section = _LISTS[kind]
     lines = [f"“{record}” will be deleted. It stays in the history and can be brought back."]
+    if kind == "takeoff":
+        lines.append("What components require, and the areas of the build, stay as they are.")
     refused = False
     if request.method == "POST":
         try:

@@ -71,6 +71,13 @@ ROUTES = {
     "needed": (READ, None),
     "cautions": (READ, None),
     "caution_deal": (EDIT, None),
+    "takeoffs": (READ, None),
+    "takeoff_shapes": (EDIT, None),
+    "takeoff_add": (EDIT, None),
+    "takeoff": (READ, "takeoff"),
+    "takeoff_edit": (EDIT, "takeoff"),
+    "takeoff_use": (EDIT, "takeoff"),
+    "takeoff_use_remove": (POST_ONLY, "takeoff"),
     "components": (READ, None),
     "component_add": (EDIT, None),
     "component": (READ, "component"),
@@ -232,6 +239,12 @@ def address(name: str, build, records) -> str:
         return reverse(name, args=[build.pk, "reused-material"])
     if name == "download_table":
         return reverse(name, args=[build.pk, "left-over"])
+    if name == "takeoff_add":
+        return reverse(name, args=[build.pk, "gable-roof"])
+    if name == "takeoff_use":
+        return reverse(name, args=[build.pk, records[kind].pk, "net"])
+    if name == "takeoff_use_remove":
+        return reverse(name, args=[build.pk, records[kind].pk, 1])
     if name == "figure":
         return reverse(name, args=[build.pk, "spent"])
     if name == "import_row":

@@ -8,6 +8,7 @@ from typing import Any
 from django.urls import get_resolver, reverse
 from django.utils import timezone
 
+from materials.calc.takeoff import SHAPES
 from materials.choices import Role
 from materials.models import Build, LeftOver, Move, Task
 from materials.services.accounts import ensure_user
@@ -19,6 +20,7 @@ from materials.services.members import add_member
 from materials.services.moves import save_move
 from materials.services.photos import add_photos
 from materials.services.sharing import make_link
+from materials.services.takeoffs import How, use_for_area, use_for_component
 from tests.entries import Entries
 from tests.imports.steps import run, small_import
 from tests.photo_files import jpeg, sent
@@ -32,6 +34,7 @@ NO_SCREEN = {
     "purchase_state": "only for POST",
     "transfer_note": "only for POST",
     "change_undo": "only for POST",
+    "takeoff_use_remove": "only for POST",
     "download": "a workbook",
     "build_file": "a file",
     "invitation_revoke": "only for POST",
@@ -137,6 +140,14 @@ def shared(page: Any) -> None:
     page.get_by_text("falls to those with a stated share").wait_for()
 
 
+def takeoff_understood(page: Any) -> None:
+    """A framed wall as it comes to, before it is kept."""
+    typed = {"length": "24 ft", "height": "8 ft", "openings": "3 ft x 6' 8\""}
+    for name, value in typed.items():
+        page.locator(f"#entry [name={name}]").fill(value)
+    page.locator("#understood .takeoff-drawing").wait_for()
+
+
 def move_understood(page: Any) -> None:
     """A move as it would come out, before it is saved."""
     page.locator("[name=component]").select_option(index=1)
@@ -221,9 +232,26 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "needed": (at(),),
     "cautions": (at(),),
     "caution_deal": (at("reused-material"), at("reused-material", label="faults", act=fault())),
+    "takeoffs": (at(),),
+    "takeoff_shapes": (at(),),
+    "takeoff_add": (
+        *(at(shape) for shape in SHAPES),
+        at("framed-wall", label="understood", act=takeoff_understood),
+        at("wall", label="faults", act=fault("Keep this takeoff", length="long")),
+    ),
+    "takeoff": (at("{takeoff}"), at("{dome}", label="dome")),
+    "takeoff_edit": (at("{takeoff}"),),
+    "takeoff_use": (
+        at("{takeoff}", "net"),
+        at("{takeoff}", "net", label="faults", act=fault("Use it")),
+    ),
     "components": (at(), at(query="?name=nowhere", label="nothing found")),
     "component_add": (at(), at(label="faults", act=fault(contents="some"))),
-    "component": (at("{component}"), at("{drum}", label="in many states")),
+    "component": (
+        at("{component}"),
+        at("{drum}", label="in many states"),
+        at("{siding}", label="taken off"),
+    ),
     "component_edit": (at("{component}"),),
     "prices": (at(),),
     "price_add": (at(), at(label="faults", act=fault(price="dear"))),
@@ -342,6 +370,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
 AREAS = {
     "builds": "builds sign_in build_add build_edit upload_new upload build_file_new cost_sheet"
     " figure budget",
+    "takeoffs": "takeoffs takeoff_shapes takeoff_add takeoff takeoff_edit takeoff_use",
     "elements": "elements element_add element_edit needed cautions caution_deal history"
     " record_history change",
     "components": "components component_add component component_edit prices price_add price_edit",
@@ -386,6 +415,7 @@ def records_of(build: Build) -> dict[str, Any]:
     found |= {
         "component": joist,
         "drum": build.components.get(name="Steel drum, 55 gal"),
+        "siding": build.components.get(name="Barn siding"),
         "price": joist.prices.first(),
         "left_over": LeftOver.objects.filter(component__build=build).first(),
         "element": build.elements.first(),
@@ -395,6 +425,8 @@ def records_of(build: Build) -> dict[str, Any]:
         "labour": build.labour.first(),
         "hand_over": build.hand_overs.first(),
         "estimate": Entries(owner, build).estimate(build),
+        "dome": Entries(owner, build).takeoff("Bird house", "dome", radius="15 ft"),
+        "takeoff": gable_used(owner, build),
         "change": build.changes.order_by("pk").last(),
         "build": build,
     }
@@ -410,6 +442,17 @@ def records_of(build: Build) -> dict[str, Any]:
         link, token = make_link(actor=owner, build=build, values=values)
         keys |= {"share": link.pk, f"token_{name}": token}
     return keys
+
+
+def gable_used(owner: Any, build: Build) -> Any:
+    """A takeoff that a component and an area take figures from."""
+    measures = {"width": "24 ft", "height": "12 ft", "openings": "3 ft x 7 ft", "waste": "10"}
+    made = Entries(owner, build).takeoff("East gable", "gable-wall", **measures)
+    by = {"actor": owner, "build": build, "takeoff": made, "how": How.KEEP}
+    siding = build.components.get(name="Barn siding")
+    use_for_component(**by, figure="net", component=siding)
+    use_for_area(**by, figure="net", label="Envelope area")
+    return made
 
 
 def moved_to_a_second(owner: Any, build: Build, component: Any) -> dict[str, Any]:

@@ -29,6 +29,7 @@ LISTS = (
     "estimates",
     "needed",
     "cautions",
+    "takeoffs",
     "components",
     "prices",
     "suppliers",
@@ -103,6 +104,7 @@ def test_no_page_runs_more_queries_for_more_rows(clients, entries, urls):
         "purchase": entries.build.purchases.get(number="P000"),
         "purchase_edit": entries.build.purchases.get(number="P000"),
         "component": entries.build.components.get(name="Board 000"),
+        "takeoff": entries.build.takeoffs.get(name="Wall 000"),
     }
     urls |= {name: reverse(name, args=[entries.build.pk, row.pk]) for name, row in detail.items()}
     page_counts(owner, urls)
@@ -238,3 +240,28 @@ def test_a_page_that_loads_while_it_is_drawn_would_be_seen(entries):
 
     page = Template("{% for row, _ in fields %}{{ row.element }}{% endfor %}")
     assert count(lambda: page.render(Context(context))) == len(rows) == 4
+
+
+def test_a_component_of_many_takeoffs_and_a_takeoff_of_many_components_run_the_same(
+    clients, entries
+):
+    board = entries.component("Board")
+    frame = entries.takeoff("Frame", "framed-wall", length="20 ft", height="8 ft")
+
+    def more(numbers: range) -> None:
+        for n in numbers:
+            wall = entries.takeoff(f"W {n}", "framed-wall", length="20 ft", height="8 ft")
+            entries.use(wall, "studs", board)
+            entries.use(frame, "studs", entries.component(f"Stud {n}"))
+
+    urls = {
+        "component": reverse("component", args=[entries.build.pk, board.pk]),
+        "takeoff": reverse("takeoff", args=[entries.build.pk, frame.pk]),
+        "use": reverse("takeoff_use", args=[entries.build.pk, frame.pk, "sheathing"]),
+        "list": reverse("takeoffs", args=[entries.build.pk]),
+    }
+    more(range(2))
+    page_counts(clients["owner"], urls)
+    few = page_counts(clients["owner"], urls)
+    more(range(2, 12))
+    assert grown(few, page_counts(clients["owner"], urls)) == {}

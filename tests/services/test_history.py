@@ -48,6 +48,7 @@ ADDED = {
     "task": lambda e: e.task("Roof"),
     "labour": lambda e: e.labour("Ann", 3),
     "hand-over": lambda e: e.hand_over("Ann", "Ben", 20),
+    "takeoff": lambda e: e.takeoff("South wall", length="20 ft", height="8 ft"),
 }
 
 
@@ -71,7 +72,7 @@ def test_adding_is_one_line_that_undoing_takes_back(kind, entries, records):
 
 
 @pytest.mark.parametrize(
-    "kind", ["purchase", "conversion", "left-over", "labour", "price", "hand-over"]
+    "kind", ["purchase", "conversion", "left-over", "labour", "price", "hand-over", "takeoff"]
 )
 def test_deleting_and_bringing_back(kind, entries, records):
     record = records[kind]

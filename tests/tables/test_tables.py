@@ -20,6 +20,7 @@ from materials.queries.settling import list_hand_overs
 from materials.queries.sharing import list_share_links
 from materials.queries.stock import list_conversions, list_left_over
 from materials.queries.suppliers import list_suppliers
+from materials.queries.takeoffs import list_takeoffs
 from materials.tables.base import LedgerTable
 from materials.tables.components import ComponentTable, ElementTable, PriceTable, SupplierTable
 from materials.tables.labour import ChangeTable, LabourTable, TaskTable
@@ -28,6 +29,7 @@ from materials.tables.purchases import LineTable, PurchaseTable
 from materials.tables.settling import HandOverTable
 from materials.tables.sharing import ShareLinkTable
 from materials.tables.stock import ConversionTable, LeftOverTable
+from materials.tables.takeoffs import TakeoffTable
 from tests.entries import line
 
 # Each table with the rows it shows; a table without a row here fails.
@@ -46,6 +48,7 @@ ROWS = {
     HandOverTable: list_hand_overs,
     ChangeTable: list_changes,
     ShareLinkTable: list_share_links,
+    TakeoffTable: list_takeoffs,
 }
 
 
@@ -83,6 +86,8 @@ def rows(build, entries, second):
     entries.move(board, "1 ft", second, note="again")
     entries.labour("Ann", 1)
     entries.element("Y1", name="Part")
+    entries.takeoff("Wall", length="20 ft", height="8 ft")
+    entries.takeoff("Wall", length="20 ft", height="8 ft")
     return build
 
 

@@ -1,5 +1,6 @@
 """Set up, load the demo build and serve it on this machine."""
 
+import json
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -12,8 +13,11 @@ from django.utils import timezone
 from ...access import list_builds
 from ...exchange.importer import check_book
 from ...exchange.reader import read_workbook
+from ...models import Build, Takeoff
+from ...queries.components import list_components
 from ...services.accounts import ensure_user
 from ...services.imports import import_plan
+from ...services.takeoffs import How, save_takeoff, use_for_component
 from ._builds import stop
 
 FOLDER = Path(__file__).resolve().parent.parent.parent / "demo"
@@ -46,6 +50,23 @@ class Command(BaseCommand):
             self.stdout.flush()
             call_command("runserver", f"127.0.0.1:{options['port']}", use_reloader=False)
 
+    def _take_off(self, user: Any, build: Build) -> None:
+        """Where some of the requirements came from, beside what the workbook holds."""
+        rows = json.loads((FOLDER / "takeoffs.json").read_text(encoding="utf-8"))
+        for row in rows:
+            record = Takeoff(shape=row["shape"])
+            values = {name: row[name] for name in ("name", "note", "inputs")}
+            save_takeoff(actor=user, build=build, takeoff=record, values=values)
+            for figure, component in row["uses"].items():
+                use_for_component(
+                    actor=user,
+                    build=build,
+                    takeoff=record,
+                    figure=figure,
+                    component=list_components(build).get(name=component),
+                    how=How.KEEP,
+                )
+
     def _load(self) -> None:
         user, _ = ensure_user(username=USER, password=PASSWORD)
         # The demo's days have come, whatever this machine's clock says.
@@ -58,4 +79,5 @@ class Command(BaseCommand):
             self.stdout.write(f"The demo build “{name}” is there already: left as it is.")
             return
         import_plan(actor=user, plan=checked.plan, owner=user)
+        self._take_off(user, list_builds(user).get(name=name))
         self.stdout.write(f"The demo build “{name}” is loaded.")
