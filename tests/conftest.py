@@ -144,5 +144,7 @@ def records(entries, build):
         "task": task,
         "labour": entries.labour("Ann", 2, task=task),
         "hand-over": entries.hand_over("Ann", "Ben", 5),
+        "life-choice": entries.life_choice("Walls"),
+        "cost-index": entries.cost_index("Lumber"),
         "change": Change.objects.filter(build=build).first(),
     }

@@ -12,8 +12,12 @@ from .pictures import WIDTH, across, down, length
 
 ZERO = Fraction(0)
 LETTERS = "ABCDE"
+# Where the field ends, so that letters stand beside it.
+FIELD = 940
 # Tenths of the text's size between two letters at the end of lines, and free above the lines.
 APART, HEADROOM = 13, 8
+# Years are written between these places, clear of the first and the last one.
+LEAST, MOST = 170, 850
 # Steps between marks below the ground, the first of which there are not too many.
 MARKS = (1, 2, 5, 10, 20, 25)
 
@@ -63,6 +67,11 @@ class YearsPicture:
     def field(self) -> str:
         """View box of the field."""
         return f"0 0 {WIDTH} {self.height}"
+
+    @property
+    def field_wide(self) -> str:
+        """Width of the field."""
+        return across(FIELD)
 
     @property
     def field_tall(self) -> str:
@@ -138,6 +147,6 @@ def _marks(years: int) -> tuple[Mark, ...]:
     step = next((step for step in MARKS if years // step <= 10), MARKS[-1])
     made = []
     for year in range(step, years + 1, step):
-        x = year * WIDTH // years
-        made.append(Mark(x, str(year) if 40 < x < 900 else ""))
+        x = year * FIELD // years
+        made.append(Mark(x, str(year) if LEAST < x < MOST else ""))
     return tuple(made)

@@ -10,18 +10,11 @@ from decimal import Decimal
 from fractions import Fraction
 from math import prod
 
-from .lifecycle import (
-    MAX_LIFE,
-    Alternative,
-    Course,
-    Line,
-    Terms,
-    along_price,
-    quick_cost,
-    run,
-)
+from .lifecycle import Course, Line, along_price, quick_cost, run
+from .lifecycle_types import MAX_LIFE, Alternative, Terms
 
 Span = tuple[int, int | None]
+ZERO = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +31,10 @@ class Standing:
 
     ``rival``: the cheapest of the others, None when none is known. ``line``: how its present
     value hangs on its first cost. ``lives``: the lives at which it is not dearer than its
-    rival, as (from, to); an open end means however long. ``low`` and ``high``: its present
-    value over its own cases. ``own``: in how many of them it is cheaper than its rival.
-    ``joint``: in how many combinations of everybody's cases it is the cheapest.
+    rival, as (from, to); an open end means however long; None when not known. ``low`` and
+    ``high``: its present value over its own cases. ``own``: in how many
+    of them it is cheaper than its rival. ``joint``: in how many combinations of everybody's
+    cases it is the cheapest.
     """
 
     course: Course
@@ -48,7 +42,7 @@ class Standing:
     rival: Course | None
     rival_cost: Fraction | None
     line: Line | None
-    lives: tuple[Span, ...]
+    lives: tuple[Span, ...] | None
     low: Fraction | None
     high: Fraction | None
     own: Count | None
@@ -79,9 +73,11 @@ class Standing:
         return Decimal(int(turning * 10**places)).scaleb(-places)
 
     @property
-    def turns_with_life(self) -> bool:
-        """Whether another life would turn the choice."""
-        return self.lives not in ((), ((1, None),))
+    def turns_at(self) -> int | None:
+        """The life under which it is dearer; None when it turns nowhere, or more than once."""
+        if not self.lives or len(self.lives) > 1 or self.lives[0][1] is not None:
+            return None
+        return self.lives[0][0] if self.lives[0][0] > 1 else None
 
     @property
     def has_range(self) -> bool:
@@ -101,7 +97,7 @@ class Comparison:
     def known(self) -> tuple[Standing, ...]:
         """Those whose present cost is known, the cheapest first."""
         known = [row for row in self.standings if row.cost is not None]
-        return tuple(sorted(known, key=lambda row: row.cost or Fraction(0)))
+        return tuple(sorted(known, key=lambda row: row.cost or ZERO))
 
     @property
     def cheapest(self) -> Standing | None:
@@ -127,7 +123,7 @@ def compare(terms: Terms, alternatives: Sequence[Alternative], with_hours: bool)
     for place, one in enumerate(alternatives):
         rival = min(
             (other for other, cost in enumerate(costs) if other != place and cost is not None),
-            key=lambda other: costs[other] or Fraction(0),
+            key=lambda other: costs[other] or ZERO,
             default=None,
         )
         rival_cost = None if rival is None else costs[rival]
@@ -139,7 +135,7 @@ def compare(terms: Terms, alternatives: Sequence[Alternative], with_hours: bool)
                 None if rival is None else courses[rival],
                 rival_cost,
                 along_price(terms, one, with_hours),
-                () if rival_cost is None else lives_within(terms, one, rival_cost, with_hours),
+                None if rival_cost is None else lives_within(terms, one, rival_cost, with_hours),
                 min(own) if own else None,
                 max(own) if own else None,
                 None
@@ -170,22 +166,37 @@ def _joint(cases: Sequence[Sequence[Fraction]], place: int) -> Count | None:
 
 def lives_within(
     terms: Terms, one: Alternative, limit: Fraction, with_hours: bool
-) -> tuple[Span, ...]:
+) -> tuple[Span, ...] | None:
     """Whole lives at which its present cost does not pass a limit, as (from, to).
 
     Every life is tried: longer need not be cheaper, for upkeep begins anew with a replacement.
-    None as the end of a span: however long, as far as lives are looked at (200 years). No span
-    where the cost is not known at every life.
+    None as the end of a span: however long, as far as lives are looked at (200 years). None
+    instead of spans where the cost is not known at every life.
     """
     spans: list[Span] = []
     start: int | None = None
     for life in range(1, MAX_LIFE + 1):
         cost = quick_cost(terms, one.at(one.price, life), with_hours)
         if cost is None:
-            return ()
+            return None
         if cost <= limit:
             start = life if start is None else start
         elif start is not None:
             spans.append((start, life - 1))
             start = None
     return tuple(spans) if start is None else (*spans, (start, None))
+
+
+def differences(one: Course, other: Course, with_hours: bool) -> tuple[tuple[str, Fraction], ...]:
+    """Why one costs what the other does not: present money by what it goes into, one less other.
+
+    Named by ``What``, and "hours" for the worth of all own hours; nothing for what is alike.
+    They sum to the whole difference. Both costs must be known.
+    """
+    sums: dict[str, Fraction] = {}
+    for course, sign in ((one, 1), (other, -1)):
+        for event in course.events:
+            sums[event.what] = sums.get(event.what, ZERO) + sign * (event.present or ZERO)
+        if with_hours:
+            sums["hours"] = sums.get("hours", ZERO) + sign * (course.hours_value or ZERO)
+    return tuple((what, amount) for what, amount in sums.items() if amount)

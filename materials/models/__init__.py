@@ -15,8 +15,10 @@ from .imports import (
     RowState,
     TableKind,
 )
+from .indexes import CostIndex, CostIndexValue
 from .invitations import Attempt, Invitation
 from .labour import LabourEntry, Task
+from .lifecycle import LifeAlternative, LifeChoice
 from .moves import Move
 from .prices import RetailPrice
 from .purchases import Charge, LineTotal, Purchase, PurchaseLine
@@ -38,6 +40,8 @@ __all__ = [
     "Component",
     "Conversion",
     "ConversionOutput",
+    "CostIndex",
+    "CostIndexValue",
     "DistanceRate",
     "Element",
     "HandOver",
@@ -50,6 +54,8 @@ __all__ = [
     "JobState",
     "LabourEntry",
     "LeftOver",
+    "LifeAlternative",
+    "LifeChoice",
     "LineTotal",
     "Member",
     "Move",

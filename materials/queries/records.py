@@ -9,10 +9,12 @@ from ..models import (
     Change,
     Component,
     Conversion,
+    CostIndex,
     Element,
     HandOver,
     LabourEntry,
     LeftOver,
+    LifeChoice,
     Move,
     Purchase,
     RetailPrice,
@@ -35,6 +37,8 @@ _BELONGS: dict[str, tuple[type[models.Model], str]] = {
     "task": (Task, "build"),
     "labour": (LabourEntry, "build"),
     "hand-over": (HandOver, "build"),
+    "life-choice": (LifeChoice, "build"),
+    "cost-index": (CostIndex, "build"),
 }
 
 

@@ -15,10 +15,12 @@ from ..models import (
     Change,
     Component,
     Conversion,
+    CostIndex,
     Element,
     HandOver,
     LabourEntry,
     LeftOver,
+    LifeChoice,
     Member,
     Move,
     Person,
@@ -55,6 +57,8 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "hand-over": (HandOver, ()),
     "photo": (Photo, ()),
     "share link": (ShareLink, ()),
+    "life choice": (LifeChoice, ("alternatives",)),
+    "cost index": (CostIndex, ("months",)),
 }
 # Fields of share links that are no facts of the build: the key to a link, and who looks at it.
 _UNKEPT = frozenset({"token_hash", "last_opened_at", "opened_count"})
@@ -68,6 +72,7 @@ _NAMES = {
     "task": "name",
     "purchase": "number",
     "conversion": "number",
+    "cost index": "name",
 }
 
 

@@ -28,6 +28,8 @@ _LISTS = {
     "task": ("tasks", "labour"),
     "labour": ("labour", "labour"),
     "hand-over": ("settling_up", "settling"),
+    "life-choice": ("life_choices", "lasting"),
+    "cost-index": ("cost_indexes", "lasting"),
 }
 
 

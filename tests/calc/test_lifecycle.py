@@ -7,15 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from materials.calc.lifecycle import (
-    Alternative,
-    Terms,
-    What,
-    quick_cost,
-    run,
-    share_left,
-    upkept_in,
-)
+from materials.calc.lifecycle import What, quick_cost, run, share_left, upkept_in
 from materials.calc.lifecycle_factors import (
     changing_present_value,
     nominal_rate,
@@ -23,6 +15,7 @@ from materials.calc.lifecycle_factors import (
     single_present_value,
     uniform_present_value,
 )
+from materials.calc.lifecycle_types import Alternative, Terms
 
 THREE = F(3, 100)
 

@@ -8,9 +8,10 @@ from fractions import Fraction as F
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from materials.calc.lifecycle import Terms, quick_cost, run
+from materials.calc.lifecycle import quick_cost, run
 from materials.calc.lifecycle_picture import cost_over_years
 from materials.calc.lifecycle_turning import Count, compare
+from materials.calc.lifecycle_types import Terms
 from tests.calc.test_lifecycle import ALTERNATIVES, TERMS, THREE, alternative
 
 TERMS_30 = Terms(30, THREE, F(20))
@@ -62,8 +63,8 @@ def test_the_choice_turns_with_the_printed_life():
     told = compare(TERMS_30, [PAINTED, STEEL], False)
     for place, one in enumerate((PAINTED, STEEL)):
         row = told.standings[place]
-        assert row.turns_with_life
         ((first, last),) = row.lives
+        assert row.turns_at == first
         assert last is None
         for life, wins in ((first, True), (first - 1, False)):
             both = [PAINTED, STEEL]
@@ -102,7 +103,7 @@ def test_what_must_hold_for_what_is_not_known():
     assert compare(TERMS_30, known, False).cheapest.course.alternative.name == "Painted"
     priceless = replace(STEEL, price=None)
     row = compare(TERMS_30, [PAINTED, priceless], False).standings[1]
-    assert (row.cost, row.lives) == (None, ())
+    assert (row.cost, row.lives) == (None, None)
     assert row.highest_price(2) == compare(TERMS_30, [PAINTED, STEEL], False).standings[
         1
     ].highest_price(2)
@@ -194,7 +195,7 @@ def test_answers_turn_at_what_is_printed(terms, alternatives, with_hours):
                 for more in (F(0), CENT)
             )
             assert at <= row.rival_cost < above
-        for first, last in row.lives:
+        for first, last in row.lives or ():
             within = [first] if last is None else [first, last]
             beyond = [first - 1] if last is None else [first - 1, last + 1]
             for life in within:
@@ -217,7 +218,7 @@ def test_lines_of_the_picture_rise_and_carry_a_letter():
         assert points[-1][0] == 1000
         assert all(0 <= y <= drawn.height for _, y in points)
         assert [x for x, _ in points] == sorted(x for x, _ in points)
-    assert [mark.text for mark in drawn.marks] == ["5", "10", "15", "20", "25", ""]
+    assert [mark.text for mark in drawn.marks] == ["", "10", "15", "20", "25", ""]
 
 
 def test_letters_of_lines_that_end_together_do_not_cover_each_other():

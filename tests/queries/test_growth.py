@@ -40,6 +40,8 @@ LISTS = (
     "shares_edit",
     "history",
     "share_links",
+    "life_choices",
+    "cost_indexes",
 )
 DETAIL = ("purchase", "purchase_edit")
 FORMS = (
@@ -49,6 +51,8 @@ FORMS = (
     "labour_add",
     "price_add",
     "hand_over_add",
+    "life_choice_add",
+    "cost_index_add",
 )
 
 

@@ -48,6 +48,8 @@ ADDED = {
     "task": lambda e: e.task("Roof"),
     "labour": lambda e: e.labour("Ann", 3),
     "hand-over": lambda e: e.hand_over("Ann", "Ben", 20),
+    "life choice": lambda e: e.life_choice("Roof"),
+    "cost index": lambda e: e.cost_index("Steel"),
 }
 
 
@@ -71,7 +73,17 @@ def test_adding_is_one_line_that_undoing_takes_back(kind, entries, records):
 
 
 @pytest.mark.parametrize(
-    "kind", ["purchase", "conversion", "left-over", "labour", "price", "hand-over"]
+    "kind",
+    [
+        "purchase",
+        "conversion",
+        "left-over",
+        "labour",
+        "price",
+        "hand-over",
+        "life-choice",
+        "cost-index",
+    ],
 )
 def test_deleting_and_bringing_back(kind, entries, records):
     record = records[kind]

@@ -15,6 +15,7 @@ from ...exchange.reader import read_workbook
 from ...services.accounts import ensure_user
 from ...services.imports import import_plan
 from ._builds import stop
+from ._demo_lasting import add_lasting
 
 FOLDER = Path(__file__).resolve().parent.parent.parent / "demo"
 LAST_DAY = date(2026, 9, 18)
@@ -57,5 +58,5 @@ class Command(BaseCommand):
         if list_builds(user).filter(name=name).exists():
             self.stdout.write(f"The demo build “{name}” is there already: left as it is.")
             return
-        import_plan(actor=user, plan=checked.plan, owner=user)
+        add_lasting(user, import_plan(actor=user, plan=checked.plan, owner=user))
         self.stdout.write(f"The demo build “{name}” is loaded.")
