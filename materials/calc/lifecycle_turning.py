@@ -10,7 +10,7 @@ from decimal import Decimal
 from fractions import Fraction
 from math import prod
 
-from .lifecycle import Course, Line, along_price, quick_cost, run
+from .lifecycle import Course, Line, What, along_price, quick_cost, run
 from .lifecycle_types import MAX_LIFE, Alternative, Terms
 
 Span = tuple[int, int | None]
@@ -193,10 +193,10 @@ def differences(one: Course, other: Course, with_hours: bool) -> tuple[tuple[str
     Named by ``What``, and "hours" for the worth of all own hours; nothing for what is alike.
     They sum to the whole difference. Both costs must be known.
     """
-    sums: dict[str, Fraction] = {}
+    sums: dict[str, Fraction] = {what.value: ZERO for what in What}
     for course, sign in ((one, 1), (other, -1)):
         for event in course.events:
-            sums[event.what] = sums.get(event.what, ZERO) + sign * (event.present or ZERO)
+            sums[event.what] += sign * (event.present or ZERO)
         if with_hours:
             sums["hours"] = sums.get("hours", ZERO) + sign * (course.hours_value or ZERO)
     return tuple((what, amount) for what, amount in sums.items() if amount)

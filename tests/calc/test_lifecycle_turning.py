@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from materials.calc.lifecycle import quick_cost, run
 from materials.calc.lifecycle_picture import cost_over_years
-from materials.calc.lifecycle_turning import Count, compare
+from materials.calc.lifecycle_turning import Count, compare, differences
 from materials.calc.lifecycle_types import Terms
 from tests.calc.test_lifecycle import ALTERNATIVES, TERMS, THREE, alternative
 
@@ -203,6 +203,15 @@ def test_answers_turn_at_what_is_printed(terms, alternatives, with_hours):
             for life in beyond:
                 if life:
                     assert quick_cost(terms, replace(one, life=life), with_hours) > row.rival_cost
+
+
+@given(TERMS, st.lists(RANGED, min_size=2, max_size=2), st.booleans())
+def test_reasons_sum_to_the_whole_difference(terms, alternatives, with_hours):
+    one, other = (run(terms, each) for each in alternatives)
+    costs = [course.cost(with_hours) for course in (one, other)]
+    if None not in costs:
+        reasons = differences(one, other, with_hours)
+        assert sum(amount for _, amount in reasons) == costs[0] - costs[1]
 
 
 def test_lines_of_the_picture_rise_and_carry_a_letter():
