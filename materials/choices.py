@@ -97,3 +97,10 @@ class Role(models.TextChoices):
 
 # Ownership is never handed out by a link: an owner hands it to somebody who has joined.
 INVITED_ROLES = [choice for choice in Role.choices if choice[0] != Role.OWNER]
+
+
+class RateKind(models.TextChoices):
+    """Whether a discount rate stands above inflation, or has it in it."""
+
+    REAL = "real", "Above inflation (real)"
+    NOMINAL = "nominal", "With inflation in it (nominal)"

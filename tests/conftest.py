@@ -145,5 +145,7 @@ def records(entries, build):
         "labour": entries.labour("Ann", 2, task=task),
         "hand-over": entries.hand_over("Ann", "Ben", 5),
         "takeoff": entries.takeoff("North wall", length="20 ft", height="8 ft"),
+        "life-choice": entries.life_choice("Walls"),
+        "cost-index": entries.cost_index("Lumber"),
         "change": Change.objects.filter(build=build).first(),
     }

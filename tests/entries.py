@@ -8,17 +8,20 @@ from typing import Any
 
 from materials.calc.estimate import estimate
 from materials.calc.takeoff import SHAPES
+from materials.calc.index_text import parse_index
 from materials.choices import Fate, LabourKind, Source
 from materials.models import (
     Build,
     BuildArea,
     Component,
     Conversion,
+    CostIndex,
     Element,
     Estimate,
     HandOver,
     LabourEntry,
     LeftOver,
+    LifeChoice,
     Move,
     Purchase,
     RetailPrice,
@@ -31,7 +34,9 @@ from materials.queries.estimates import list_pasts, list_wanted
 from materials.services.builds import get_or_add_person, save_element
 from materials.services.components import save_component
 from materials.services.estimates import save_estimate
+from materials.services.indexes import save_cost_index
 from materials.services.labour import save_labour, save_task
+from materials.services.lifecycle import save_life_choice
 from materials.services.moves import save_move
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
@@ -47,6 +52,13 @@ DAY = date(2026, 5, 4)
 def line(component: Component, quantity: str, **values: Any) -> dict[str, Any]:
     """A purchase line, salvage unless said otherwise."""
     given = {"component": component, "quantity_text": quantity, "source": Source.SALVAGE}
+    return given | values
+
+
+def way(name: str, cost: Any, life: int | None, **values: Any) -> dict[str, Any]:
+    """One way of a comparison, of no hours and no upkeep unless said otherwise."""
+    amount = None if cost is None else Decimal(cost)
+    given = {"name": name, "first_amount": amount, "life_years": life, "first_hours": Decimal(0)}
     return given | values
 
 
@@ -161,6 +173,23 @@ class Entries:
         shares = [(name, Decimal(weight)) for name, weight in weights.items()]
         save_sharing(**self.by, shares=shares, own_hours_count=hours_count)
 
+    def life_choice(self, name: str, *ways: dict[str, Any], **values: Any) -> LifeChoice:
+        """A comparison over 30 years at 3 % above inflation, of two ways unless given."""
+        given = {"name": name, "noted_on": DAY, "study_years": 30, "rate_percent": Decimal(3)}
+        two = (way("Painted", 900, 12), way("Steel", 1900, 40))
+        return save_life_choice(
+            **self.by, choice=LifeChoice(), values=given | values, alternatives=ways or two
+        )
+
+    def cost_index(self, name: str, months: str = "2026-04 118.5", **values: Any) -> CostIndex:
+        """An index with lines of months as they are typed."""
+        return save_cost_index(
+            **self.by,
+            index=CostIndex(),
+            values={"name": name, "source": ""} | values,
+            months=parse_index(months),
+        )
+
     def fill(self, numbers: range) -> None:
         """One more record of every kind for each number, many of them alike but for the name."""
         for n in numbers:
@@ -191,3 +220,5 @@ class Entries:
             self.hand_over(f"Person {n:03}", "Ann", 5)
             frame = self.takeoff(f"Wall {n:03}", "framed-wall", length="20 ft", height="8 ft")
             self.use(frame, "studs", board, How.KEEP)
+            self.life_choice(f"Walls {n:03}", component=board)
+            self.cost_index(f"Index {n:03}", "2026-03 117\n2026-04 118.5 p")

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from .earned_value import EarnedValue
 from .exact import add_up
 from .labour import EXTRA_KINDS
 from .money import round_half_up
@@ -141,6 +142,11 @@ class WorkSums:
     def pace(self) -> Against:
         """What the part done took against what it was planned to take."""
         return Against(self.worked, self.work_done, HOUR_PLACES)
+
+    @property
+    def earned(self) -> EarnedValue:
+        """The same in the terms of earned value, in hours; tasks have no days, so no schedule."""
+        return EarnedValue(self.work_planned, self.work_done, self.worked)
 
     @property
     def done_percent(self) -> Fraction | None:

@@ -16,8 +16,10 @@ from .imports import (
     RowState,
     TableKind,
 )
+from .indexes import CostIndex, CostIndexValue
 from .invitations import Attempt, Invitation
 from .labour import LabourEntry, Task
+from .lifecycle import LifeAlternative, LifeChoice
 from .moves import Move
 from .prices import RetailPrice
 from .purchases import Charge, LineTotal, Purchase, PurchaseLine
@@ -40,6 +42,8 @@ __all__ = [
     "Component",
     "Conversion",
     "ConversionOutput",
+    "CostIndex",
+    "CostIndexValue",
     "DistanceRate",
     "Element",
     "Estimate",
@@ -53,6 +57,8 @@ __all__ = [
     "JobState",
     "LabourEntry",
     "LeftOver",
+    "LifeAlternative",
+    "LifeChoice",
     "LineTotal",
     "Member",
     "Move",

@@ -40,6 +40,8 @@ _HIDDEN = DERIVED | {
     "purchase",
     "conversion",
     "takeoff",
+    "choice",
+    "index",
     "position",
     "created_at",
     "added_at",
@@ -81,6 +83,25 @@ _LABELS = {
     "to_component": "component",
     "to_text": "quantity",
     "inputs": "measures",
+    "study_years": "years looked at",
+    "rate_percent": "discount rate, %",
+    "rate_kind": "kind of rate",
+    "inflation_percent": "inflation, %",
+    "hours_rate": "worth of an own hour",
+    "first_amount": "first cost",
+    "first_low_amount": "lowest first cost",
+    "first_high_amount": "highest first cost",
+    "first_hours": "first hours",
+    "life_low_years": "shortest life",
+    "life_high_years": "longest life",
+    "upkeep_every": "upkeep every so many years",
+    "upkeep_amount": "cost of upkeep",
+    "upkeep_hours": "hours of upkeep",
+    "upkeep_change_percent": "yearly rise of upkeep, %",
+    "again_amount": "cost of replacing",
+    "again_hours": "hours of replacing",
+    "residual_amount": "left at the end",
+    "basis": "where its figures come from",
 }
 _PARTS = {
     "purchaseline": "line",
@@ -91,6 +112,8 @@ _PARTS = {
     "distancerate": "distance rate",
     "share": "share",
     "takeoffuse": "used for",
+    "lifealternative": "alternative",
+    "costindexvalue": "month",
 }
 
 

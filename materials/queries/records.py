@@ -9,11 +9,13 @@ from ..models import (
     Change,
     Component,
     Conversion,
+    CostIndex,
     Element,
     Estimate,
     HandOver,
     LabourEntry,
     LeftOver,
+    LifeChoice,
     Move,
     Purchase,
     RetailPrice,
@@ -39,6 +41,8 @@ _BELONGS: dict[str, tuple[type[models.Model], str]] = {
     "labour": (LabourEntry, "build"),
     "hand-over": (HandOver, "build"),
     "takeoff": (Takeoff, "build"),
+    "life-choice": (LifeChoice, "build"),
+    "cost-index": (CostIndex, "build"),
 }
 
 

@@ -15,11 +15,13 @@ from ..models import (
     Change,
     Component,
     Conversion,
+    CostIndex,
     Element,
     Estimate,
     HandOver,
     LabourEntry,
     LeftOver,
+    LifeChoice,
     Member,
     Move,
     Person,
@@ -59,6 +61,8 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "takeoff": (Takeoff, ("uses",)),
     "photo": (Photo, ()),
     "share link": (ShareLink, ()),
+    "life choice": (LifeChoice, ("alternatives",)),
+    "cost index": (CostIndex, ("months",)),
 }
 # Fields of share links that are no facts of the build: the key to a link, and who looks at it.
 _UNKEPT = frozenset({"token_hash", "last_opened_at", "opened_count"})
@@ -72,6 +76,7 @@ _NAMES = {
     "task": "name",
     "purchase": "number",
     "conversion": "number",
+    "cost index": "name",
 }
 
 

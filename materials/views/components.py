@@ -10,6 +10,7 @@ from ..forms.components import ComponentForm, PriceForm, SupplierForm
 from ..forms.filters import ComponentFilter, PriceFilter
 from ..models import Build, Component, RetailPrice, Supplier
 from ..queries.components import list_components
+from ..queries.lifecycle import list_life_choices
 from ..queries.moves import list_moves
 from ..queries.prices import list_prices
 from ..queries.purchases import get_purchase, list_lines
@@ -99,6 +100,7 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         facts=_facts(part, row.position),
         requirement=requirement_of(part),
         tables=tables,
+        lasting=list(list_life_choices(build).filter(component=part)),
         edit_url=reverse("component_edit", args=[build.pk, pk]),
         **record_urls(build, "component", pk),
     )

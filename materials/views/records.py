@@ -30,6 +30,8 @@ _LISTS = {
     "labour": ("labour", "labour"),
     "hand-over": ("settling_up", "settling"),
     "takeoff": ("takeoffs", "takeoffs"),
+    "life-choice": ("life_choices", "lasting"),
+    "cost-index": ("cost_indexes", "lasting"),
 }
 
 

@@ -9,6 +9,7 @@ from playwright.sync_api import sync_playwright
 
 from materials.exchange.importer import check_book
 from materials.exchange.reader import read_workbook
+from materials.management.commands._demo_lasting import add_lasting
 from materials.management.commands.demo import FOLDER
 from materials.services.accounts import ensure_user
 from materials.services.imports import import_plan
@@ -93,7 +94,9 @@ def demo_build(transactional_db):
     """The demo build, owned by a user who can sign in."""
     user, _ = ensure_user(username="ann", password="sawdust-and-lime")
     checked = check_book(read_workbook(FOLDER))
-    return import_plan(actor=user, plan=checked.plan, owner=user)
+    build = import_plan(actor=user, plan=checked.plan, owner=user)
+    add_lasting(user, build)
+    return build
 
 
 @pytest.fixture

@@ -123,6 +123,20 @@ def conversion_understood(page: Any) -> None:
     page.get_by_text("With the extra cost").wait_for()
 
 
+def lasting_understood(page: Any) -> None:
+    """A comparison as it would come out, with ranges and hours, before it is saved."""
+    head = {"name": "North wall", "study_years": "30", "rate_percent": "3", "hours_rate": "20"}
+    ways = (("Painted", "900", "10", "12"), ("Steel", "1900", "12", "40"))
+    for name, value in head.items():
+        page.locator(f"[name={name}]").fill(value)
+    for number, way in enumerate(ways):
+        fields = ("name", "first_amount", "first_hours", "life_years")
+        for name, value in zip(fields, way, strict=True):
+            page.locator(f"[name=alternatives-{number}-{name}]").fill(value)
+    press(page, "Show what it comes to")
+    page.get_by_text("What would turn it").wait_for()
+
+
 def link_made(page: Any) -> None:
     """A link that is shown for the only time."""
     page.locator("#entry [name=label]").fill("Aunt Ida")
@@ -301,6 +315,21 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     ),
     "move": (at("{move}"),),
     "move_edit": (at("{move}"),),
+    "life_choices": (at(),),
+    "life_choice_add": (
+        at(),
+        at(query="?component={component}", label="of a component"),
+        at(label="understood", act=lasting_understood),
+        at(label="faults", act=fault(study_years="many", alternatives__0__life_years="12.5")),
+    ),
+    "life_choice": (
+        at("{life_choice}"),
+        at("{life_choice}", query="?hours=1", label="hours counted"),
+    ),
+    "life_choice_edit": (at("{life_choice}"),),
+    "cost_indexes": (at(),),
+    "cost_index_add": (at(), at(label="faults", act=fault(months_text="soon 5"))),
+    "cost_index_edit": (at("{cost_index}"),),
     "tasks": (at(),),
     "task_add": (at(), at(label="faults", act=fault())),
     "task_edit": (at("{task}"), at("{task}", label="meanwhile", act=changed_meanwhile)),
@@ -377,6 +406,8 @@ AREAS = {
     "purchases": "suppliers supplier_add supplier_edit purchases purchase_lines log purchase_add",
     "purchase": "purchase purchase_edit photo_edit photo_delete photos photo_add record_delete",
     "several": "compare build_put_away moves move_add move move_edit",
+    "lasting": "life_choices life_choice_add life_choice life_choice_edit cost_indexes"
+    " cost_index_add cost_index_edit",
     "stock": "conversions conversion_add conversion_edit left_over stock_take left_over_add"
     " left_over_edit",
     "sharing": "share_links share_add share_edit share_revoke shared",
@@ -427,6 +458,8 @@ def records_of(build: Build) -> dict[str, Any]:
         "estimate": Entries(owner, build).estimate(build),
         "dome": Entries(owner, build).takeoff("Bird house", "dome", radius="15 ft"),
         "takeoff": gable_used(owner, build),
+        "life_choice": build.life_choices.first(),
+        "cost_index": build.cost_indexes.first(),
         "change": build.changes.order_by("pk").last(),
         "build": build,
     }

@@ -13,6 +13,8 @@ from materials.models import (
     Component,
     Conversion,
     ConversionOutput,
+    CostIndex,
+    CostIndexValue,
     DistanceRate,
     Element,
     HandOver,
@@ -23,6 +25,8 @@ from materials.models import (
     Invitation,
     LabourEntry,
     LeftOver,
+    LifeAlternative,
+    LifeChoice,
     LineTotal,
     Member,
     Move,
@@ -130,6 +134,12 @@ def second_record(build, records):
     return SentForm(**values)
 
 
+def second_of_month(build, records):
+    """A second value of an index for one month."""
+    row = CostIndexValue.objects.first()
+    return CostIndexValue(index=row.index, month=row.month, value=D(2))
+
+
 def second_mapping(build, records):
     """A second mapping of one set of headings."""
     ImportMapping.objects.create(build=build, headings_key="x", kind="hours")
@@ -186,6 +196,14 @@ BREAKS = {
     "opened_link_has_a_time": lambda build, records: ShareLink(
         build=build, label="Ann", token_hash="0" * 64, opened_count=1
     ),
+    "studied_for_years": changed(LifeChoice, study_years=101),
+    "nominal_rate_has_inflation": changed(LifeChoice, rate_kind="nominal"),
+    "rates_within_reason": changed(LifeChoice, rate_percent=D(-51)),
+    "lasts_whole_years": changed(LifeAlternative, life_high_years=0),
+    "upkeep_changes_within_reason": changed(LifeAlternative, upkeep_change_percent=D(201)),
+    "one_cost_index_per_name": twin(CostIndex, name="LUMBER"),
+    "one_index_value_per_month": second_of_month,
+    "index_value_above_zero": changed(CostIndexValue, value=D(0)),
     "hours_above_zero": changed(LabourEntry, hours=D(0)),
     "own_hours_need_a_rate": without_a_rate,
     "one_share_per_person": share(1, times=2),

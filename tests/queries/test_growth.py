@@ -19,7 +19,7 @@ from materials.services.builds import create_build
 from materials.services.invitations import invite
 from materials.services.members import add_member, link_person
 from materials.views import base, builds
-from tests.entries import line
+from tests.entries import line, way
 
 LISTS = (
     "elements",
@@ -45,6 +45,8 @@ LISTS = (
     "shares_edit",
     "history",
     "share_links",
+    "life_choices",
+    "cost_indexes",
 )
 DETAIL = ("purchase", "purchase_edit")
 FORMS = (
@@ -54,6 +56,8 @@ FORMS = (
     "labour_add",
     "price_add",
     "hand_over_add",
+    "life_choice_add",
+    "cost_index_add",
 )
 
 
@@ -122,6 +126,18 @@ def test_a_purchase_with_many_lines_runs_the_same_queries(clients, entries):
     page_counts(clients["owner"], urls[2])
     few = page_counts(clients["owner"], urls[2])
     assert grown(few, page_counts(clients["owner"], urls[20])) == {}
+
+
+def test_a_comparison_of_many_ways_runs_the_same_queries(clients, entries):
+    urls = {}
+    for number in (2, 5):
+        ways = [way(f"Way {n}", 100 + n, 10) for n in range(number)]
+        made = entries.life_choice(f"Of {number}", *ways)
+        names = ("life_choice", "life_choice_edit")
+        urls[number] = {n: reverse(n, args=[made.build_id, made.pk]) for n in names}
+    page_counts(clients["owner"], urls[2])
+    few = page_counts(clients["owner"], urls[2])
+    assert grown(few, page_counts(clients["owner"], urls[5])) == {}
 
 
 def test_growth_would_be_seen(entries):

@@ -49,6 +49,8 @@ ADDED = {
     "labour": lambda e: e.labour("Ann", 3),
     "hand-over": lambda e: e.hand_over("Ann", "Ben", 20),
     "takeoff": lambda e: e.takeoff("South wall", length="20 ft", height="8 ft"),
+    "life choice": lambda e: e.life_choice("Roof"),
+    "cost index": lambda e: e.cost_index("Steel"),
 }
 
 
@@ -72,7 +74,18 @@ def test_adding_is_one_line_that_undoing_takes_back(kind, entries, records):
 
 
 @pytest.mark.parametrize(
-    "kind", ["purchase", "conversion", "left-over", "labour", "price", "hand-over", "takeoff"]
+    "kind",
+    [
+        "purchase",
+        "conversion",
+        "left-over",
+        "labour",
+        "price",
+        "hand-over",
+        "takeoff",
+        "life-choice",
+        "cost-index",
+    ],
 )
 def test_deleting_and_bringing_back(kind, entries, records):
     record = records[kind]

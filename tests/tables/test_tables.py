@@ -11,7 +11,9 @@ from materials.choices import Fate
 from materials.models import Build
 from materials.queries.builds import list_elements
 from materials.queries.components import list_components
+from materials.queries.indexes import list_cost_indexes
 from materials.queries.labour import list_labour, list_tasks
+from materials.queries.lifecycle import list_life_choices
 from materials.queries.moves import list_moves
 from materials.queries.prices import list_prices
 from materials.queries.purchases import list_lines, list_purchases
@@ -24,6 +26,7 @@ from materials.queries.takeoffs import list_takeoffs
 from materials.tables.base import LedgerTable
 from materials.tables.components import ComponentTable, ElementTable, PriceTable, SupplierTable
 from materials.tables.labour import ChangeTable, LabourTable, TaskTable
+from materials.tables.lasting import CostIndexTable, LifeChoiceTable
 from materials.tables.moves import MoveTable
 from materials.tables.purchases import LineTable, PurchaseTable
 from materials.tables.settling import HandOverTable
@@ -43,6 +46,8 @@ ROWS = {
     ConversionTable: list_conversions,
     LeftOverTable: list_left_over,
     MoveTable: list_moves,
+    LifeChoiceTable: list_life_choices,
+    CostIndexTable: list_cost_indexes,
     TaskTable: list_tasks,
     LabourTable: list_labour,
     HandOverTable: list_hand_overs,

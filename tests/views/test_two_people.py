@@ -26,6 +26,8 @@ EDITS = {
     "left-over": ("left_over_edit", {"note": "short"}, {"quantity_text": "2 pieces"}),
     "task": ("task_edit", {"planned_hours": "9"}, {"done_percent": "40"}),
     "labour": ("labour_edit", {"hours": "3"}, {"note": "in the rain"}),
+    "life-choice": ("life_choice_edit", {"study_years": "25"}, {"note": "north side"}),
+    "cost-index": ("cost_index_edit", {"source": "a bulletin"}, {"name": "Softwood"}),
     "build": ("build_edit", {"budget_amount": "6000"}, {"floor_area": "210 sq ft"}),
 }
 

@@ -19,6 +19,7 @@ from ...services.accounts import ensure_user
 from ...services.imports import import_plan
 from ...services.takeoffs import How, save_takeoff, use_for_component
 from ._builds import stop
+from ._demo_lasting import add_lasting
 
 FOLDER = Path(__file__).resolve().parent.parent.parent / "demo"
 LAST_DAY = date(2026, 9, 18)
@@ -78,6 +79,7 @@ class Command(BaseCommand):
         if list_builds(user).filter(name=name).exists():
             self.stdout.write(f"The demo build “{name}” is there already: left as it is.")
             return
-        import_plan(actor=user, plan=checked.plan, owner=user)
-        self._take_off(user, list_builds(user).get(name=name))
+        build = import_plan(actor=user, plan=checked.plan, owner=user)
+        self._take_off(user, build)
+        add_lasting(user, build)
         self.stdout.write(f"The demo build “{name}” is loaded.")
