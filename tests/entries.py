@@ -7,8 +7,8 @@ from fractions import Fraction
 from typing import Any
 
 from materials.calc.estimate import estimate
-from materials.calc.takeoff import SHAPES
 from materials.calc.index_text import parse_index
+from materials.calc.takeoff import SHAPES
 from materials.choices import Fate, LabourKind, Source
 from materials.models import (
     Build,
