@@ -30,6 +30,7 @@ from .views import (
     safety,
     settling,
     sharing,
+    sourcing,
     stock,
 )
 
@@ -43,6 +44,7 @@ _build = [
     path("elements/add/", builds.element_edit, name="element_add"),
     path("elements/<int:pk>/", builds.element_edit, name="element_edit"),
     path("needed/", needed.needed, name="needed"),
+    path("sourcing/", sourcing.sourcing, name="sourcing"),
     path("cautions/", safety.cautions, name="cautions"),
     path("cautions/<slug:code>/", safety.caution_deal, name="caution_deal"),
     path("components/", components.components, name="components"),

@@ -42,6 +42,12 @@ def forced_in(problem: Problem, key: Key, asked: Question) -> Fraction:
     return best_plan(problem, asked, left, program, rows).worth
 
 
+def lowest_price(problem: Problem, key: Key) -> Fraction:
+    """The lowest price of a part, its breaks looked at."""
+    parts = [part for offer in problem.offers for part in offer.parts if part.key == key]
+    return min(price for part in parts for _, price in part.tiers)
+
+
 def question(seed: int) -> Question:
     """One of the four that can be asked."""
     chance = random.Random(seed)
@@ -73,7 +79,7 @@ def test_plans_equal_looking_at_every_plan():
 
 def test_the_frontier_is_every_plan_that_no_other_beats():
     longer = 0
-    for seed in range(60):
+    for seed in range(40):
         problem, _ = drop_unmet(chance_problem(seed), left)
         edge = edge_of(all_plans(problem))
         frontier = trade_off(problem, left, most=40)
@@ -118,7 +124,7 @@ def test_what_changing_sides_costs_and_where_a_price_turns():
             assert best_plan(at, asked, left).worth <= without
             held = forced_in(at, side.part, asked)
             assert held <= without < forced_in(above, side.part, asked), (seed, side)
-            if side.price >= Fraction(5, 100):
-                below = changed(problem, side.part, side.price - Fraction(5, 100))
+            below = changed(problem, side.part, side.price - Fraction(5, 100))
+            if lowest_price(below, side.part) >= 0:
                 assert side.part in best_plan(below, asked, left).takes, (seed, side)
     assert min(turned.values()) > 10
