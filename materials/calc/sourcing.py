@@ -8,6 +8,7 @@ that takes fewest things, then the one that keeps to the offers that stand first
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from enum import Enum, auto
 from fractions import Fraction
 
 from .solver import Row, search
@@ -19,6 +20,20 @@ from .types import Key
 Left = Callable[[], Fraction]
 # Offers told apart by one search when ties are settled: their weights must stay exact.
 AT_ONCE = 16
+
+
+# Weights up to this are exact in a search, with room for what they are multiplied by.
+LARGE = 2 * 10**7
+# Up to this many things, trips and things are counted in one search.
+SMALL = 10**4
+
+
+class Ties(Enum):
+    """How far ties are settled: not at all, by the second aim only, or wholly."""
+
+    NONE = auto()
+    SECOND = auto()
+    ALL = auto()
 
 
 class OutOfTime(Exception):
@@ -36,6 +51,11 @@ class Found:
     least: Fraction
     bound: Fraction | None
     values: tuple[int, ...]
+
+
+def is_proved(found: Found) -> bool:
+    """Whether there is nothing less."""
+    return found.bound is not None and found.bound >= found.least
 
 
 def find_least(program: Program, what: Sum, rows: Sequence[Row], left: Left) -> Found:
@@ -131,6 +151,7 @@ def best_plan(
     left: Left,
     program: Program | None = None,
     rows: Sequence[Row] = (),
+    ties: Ties = Ties.ALL,
 ) -> Plan:
     """The plan that answers a question; the same for the same input while time is left.
 
@@ -138,28 +159,45 @@ def best_plan(
     """
     program = program or write_program(problem)
     rows = [*rows, *limits_of(program, question)]
-    first, second = aim_of(program, question)
-    found = find_least(program, first, rows, left)
+    aims = aim_of(program, question)
+    both = None if ties is Ties.NONE else one_after_another(program, aims)
+    found = None if both is None else find_least(program, both, rows, left)
+    is_settled = found is not None and is_proved(found)
+    if found is None or not is_settled:
+        found = find_least(program, aims[0], rows, left)
+    else:
+        worth = aims[0].of(found.values)
+        found = Found(worth, worth, found.values)
     values = found.values
-    if found.bound is not None and found.bound >= found.least:
-        values = _settle(program, first, second, found, rows, left)
+    if is_proved(found):
+        values = _settle(program, aims, found, rows, left, ties, is_settled)
     return read_plan(problem, program, question, Found(found.least, found.bound, values))
 
 
 def _settle(
-    program: Program, first: Sum, second: Sum, found: Found, rows: list[Row], left: Left
+    program: Program,
+    aims: tuple[Sum, Sum],
+    found: Found,
+    rows: list[Row],
+    left: Left,
+    ties: Ties,
+    is_second_settled: bool,
 ) -> tuple[int, ...]:
     """Among plans as good as the one found, the one the rules of ties choose."""
-    things = total([*program.steps.values(), *program.new.values(), *program.made.values()])
     values = found.values
-    rows = [*rows, not_above(first, found.least)]
+    if ties is Ties.NONE:
+        return values
+    rows = [*rows, not_above(aims[0], found.least)]
+    if is_second_settled:
+        rows.append(not_above(aims[1], aims[1].of(values)))
+    ranks = () if is_second_settled else (aims[1],)
     try:
-        for what in (second, program.trips, things):
+        for what in (*ranks, *(_fewest(program) if ties is Ties.ALL else ())):
             if what.parts:
                 least = find_least(program, what, rows, left)
                 values = least.values
                 rows.append(not_above(what, least.least))
-        parts = list(program.taken.values())
+        parts = list(program.taken.values()) if ties is Ties.ALL else []
         for start in range(0, len(parts), AT_ONCE):
             some = parts[start : start + AT_ONCE]
             weights = [Fraction(-(2 ** (len(some) - i))) for i in range(len(some))]
@@ -169,6 +207,45 @@ def _settle(
     except OutOfTime:
         pass
     return values
+
+
+def one_after_another(program: Program, aims: tuple[Sum, Sum]) -> Sum | None:
+    """One sum that puts the first aim before the second.
+
+    None where its numbers would be too large to be told apart by who searches.
+    """
+    first, second = aims
+    reach = ZERO
+    for place, factor in second.parts.items():
+        top = program.upper[place]
+        if top is None:
+            return None
+        reach += abs(factor) * top
+    step, fine = tick(first), tick(second)
+    # The second aim in whole ticks is always less than one step of the first.
+    weight = (math.floor(reach / fine) + 1) / step
+    most = max((abs(factor) for factor in first.parts.values()), default=ZERO) * weight
+    if most > LARGE:
+        return None
+    rest = Sum(second.times(1 / fine).parts)
+    return first.times(weight) + rest
+
+
+def _fewest(program: Program) -> tuple[Sum, ...]:
+    """Trips, and after them things: one sum where the numbers stay small enough."""
+    things = total([*program.steps.values(), *program.new.values(), *program.made.values()])
+    most = [program.upper[place] for place in things.parts]
+    reach = sum(top for top in most if top is not None)
+    if None in most or reach > SMALL:
+        return program.trips, things
+    return (program.trips.times(Fraction(reach + 1)) + things,)
+
+
+def tick(what: Sum) -> Fraction:
+    """An amount that two different values of a sum are at least apart."""
+    size = math.lcm(*(factor.denominator for factor in what.parts.values()))
+    step = math.gcd(*(int(factor * size) for factor in what.parts.values()))
+    return Fraction(step or 1, size)
 
 
 def read_plan(problem: Problem, program: Program, question: Question, found: Found) -> Plan:
@@ -198,49 +275,3 @@ def read_plan(problem: Problem, program: Program, question: Question, found: Fou
 def list_parts(problem: Problem) -> list[Part]:
     """Every part of every offer, in order."""
     return [part for offer in problem.offers for part in offer.parts]
-
-
-@dataclass(frozen=True, slots=True)
-class Frontier:
-    """Plans of which none has both less money and fewer hours, from the least money on.
-
-    ``is_whole``: no plan of the kind is missing between the first and the last.
-    """
-
-    plans: tuple[Plan, ...]
-    is_whole: bool
-
-
-def trade_off(problem: Problem, left: Left, most: int = 24) -> Frontier:
-    """Money against hours, step by step: each next plan is the cheapest of fewer hours.
-
-    At most ``most`` plans; the last one is always that of the fewest hours when time allows.
-    """
-    program = write_program(problem)
-    plans: list[Plan] = []
-    question = Question(Aim.MONEY)
-    try:
-        end = find_least(program, program.hours, (), left)
-        fewest, is_end = end.least, end.bound == end.least
-        while True:
-            plan = best_plan(problem, question, left, program)
-            plans.append(plan)
-            if not plan.is_proved:
-                return Frontier(tuple(plans), False)
-            if plan.hours <= fewest:
-                return Frontier(tuple(plans), is_end)
-            if len(plans) >= most:
-                break
-            question = replace(question, most_hours=plan.hours - _tick(program.hours))
-        last = Question(Aim.MONEY, most_hours=fewest)
-        plans.append(best_plan(problem, last, left, program))
-    except (OutOfTime, NoPlan):
-        pass
-    return Frontier(tuple(plans), False)
-
-
-def _tick(what: Sum) -> Fraction:
-    """An amount that two different values of a sum are at least apart."""
-    size = math.lcm(*(factor.denominator for factor in what.parts.values()))
-    step = math.gcd(*(int(factor * size) for factor in what.parts.values()))
-    return Fraction(step or 1, size)

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from .sourcing import (
-    Frontier,
     Left,
     NoPlan,
     OutOfTime,
@@ -16,9 +15,9 @@ from .sourcing import (
     drop_unmet,
     find_least,
     limits_of,
-    trade_off,
 )
 from .sourcing_costs import new_cost
+from .sourcing_edge import Frontier, trade_off
 from .sourcing_program import write_program
 from .sourcing_sides import Side, list_sides
 from .sourcing_types import ZERO, Aim, Need, Plan, Problem, Question

@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from .costing import DISCOUNT, charge_amount
 from .solver import Row
+from .sourcing_reach import most_useful
 from .sourcing_types import HAULAGE, Need, Offer, Part, Problem, Recipe
 from .types import ChargeInput, Key, PercentOn
 
@@ -94,7 +95,7 @@ class Program:
         """A sum that is never below 0, rounded half up to whole minor units."""
         if exact.is_whole:
             return exact
-        whole = self.variable()
+        whole = self.variable(self._most(exact + Sum(constant=HALF)))
         size = math.lcm(2, *(f.denominator for f in (exact.constant, *exact.parts.values())))
         tick = Sum(constant=HALF - Fraction(1, size))
         minus = Fraction(-1)
@@ -103,11 +104,21 @@ class Program:
         self.at_least(exact + Sum(constant=HALF) + whole.times(minus))
         return whole
 
+    def _most(self, exact: Sum) -> int | None:
+        """The largest whole number a sum can reach; a narrow range is searched faster."""
+        reach = exact.constant
+        for place, factor in exact.parts.items():
+            top = self.upper[place]
+            if factor > 0 and top is None:
+                return None
+            reach += max(ZERO, factor * (top or 0))
+        return max(0, math.floor(reach))
+
     def floored(self, exact: Sum) -> Sum:
         """The whole ones of a sum that is never below 0."""
         if exact.is_whole:
             return exact
-        whole = self.variable()
+        whole = self.variable(self._most(exact))
         size = math.lcm(*(f.denominator for f in (exact.constant, *exact.parts.values())))
         self.at_least(exact, whole)
         self.at_least(whole + Sum(constant=1 - Fraction(1, size)), exact)
@@ -132,12 +143,13 @@ def write_program(problem: Problem, dearer: dict[Key, int] | None = None) -> Pro
         costs.append(cost)
         hours.append(made.visits[offer.key].times(offer.hours))
     costs += _write_trips(made, problem.offers)
+    runs, packs = most_useful(problem)
     for recipe in problem.recipes:
-        costs.append(_write_recipe(made, recipe, supply))
+        costs.append(_write_recipe(made, recipe, supply, runs[recipe.key]))
         hours.append(made.made[recipe.key].times(recipe.hours))
     for need in problem.needs:
         if need.new is not None:
-            costs.append(_write_new(made, need, supply))
+            costs.append(_write_new(made, need, supply, packs[need.component]))
         made.supply[need.component] = total(supply[need.component])
         made.at_least(made.supply[need.component], Sum(constant=need.quantity - need.spare))
     made.money, made.hours = total(costs), total(hours)
@@ -238,8 +250,10 @@ def _write_trips(made: Program, offers: Sequence[Offer]) -> list[Sum]:
     return costs
 
 
-def _write_recipe(made: Program, recipe: Recipe, supply: dict[Key, list[Sum]]) -> Sum:
-    steps = made.variable()
+def _write_recipe(
+    made: Program, recipe: Recipe, supply: dict[Key, list[Sum]], most: int | None
+) -> Sum:
+    steps = made.variable(most)
     made.made[recipe.key] = steps
     supply[recipe.source].append(steps.times(-recipe.uses))
     for out in recipe.makes:
@@ -248,9 +262,9 @@ def _write_recipe(made: Program, recipe: Recipe, supply: dict[Key, list[Sum]]) -
     return made.rounded(steps.times(recipe.extra * 10**made.places))
 
 
-def _write_new(made: Program, need: Need, supply: dict[Key, list[Sum]]) -> Sum:
+def _write_new(made: Program, need: Need, supply: dict[Key, list[Sum]], most: int | None) -> Sum:
     assert need.new is not None
-    steps = made.variable()
+    steps = made.variable(most)
     made.new[need.component] = steps
     supply[need.component].append(steps.times(need.new.does))
     return made.rounded(steps.times(need.new.price * 10**made.places))

@@ -122,9 +122,8 @@ class Teller:
             return "With it, no plan keeps the limits."
         word = "take" if self.question.aim is Aim.HOURS else "cost"
         if side.is_in:
-            start = f"Leaving it out would {word} {self.worth(side.more)} more"
-            instead = self._instead(plan, side.other)
-            return format_html("{}: {}.", start, instead) if instead else f"{start}."
+            start = f"Leaving it out would {word} {self.worth(side.more)} more."
+            return format_html("{}{}", start, self._instead(plan, side.other))
         if not side.more:
             start = f"Taking it would {word} the same; fewer hours, trips and things go first"
         else:
@@ -158,21 +157,27 @@ class Teller:
         return format_html("{} alone", quantity(much, ware.lines[0].component.unit))
 
     def _instead(self, plan: Plan, other: Plan) -> Words:
-        """What comes in place of a part that is in."""
-        told: list[Words] = []
-        for key, steps in other.new.items():
-            more = steps - plan.new.get(key, 0)
-            if more > 0:
-                bought = self.bought(self.needs[key], more)
-                told.append(format_html("{} {} more new", bought, self.needs[key].name))
-        for key, steps in other.takes.items():
-            if steps > plan.takes.get(key, 0):
-                ware = self.desk.wares[key]
-                told.append(f"{self.ware(ware)} of {ware.purchase.number}")
-        for key, steps in other.made.items():
-            if steps > plan.made.get(key, 0):
-                told.append(f"more made of {self.recipes[str(key)].source}")
-        return _listed(told)
+        """What comes in place of a part that is in, as sentences that go on."""
+        bought = [
+            format_html("{} {}", self.bought(self.needs[key], more), self.needs[key].name)
+            for key, steps in other.new.items()
+            if (more := steps - plan.new.get(key, 0)) > 0
+        ]
+        taken = [
+            f"{self.ware(self.desk.wares[key])} ({self.desk.wares[key].purchase.number})"
+            for key, steps in other.takes.items()
+            if steps > plan.takes.get(key, 0)
+        ]
+        made = [
+            f"{name} out of {self.recipes[str(key)].source}"
+            for key, steps in other.made.items()
+            if steps > plan.made.get(key, 0)
+            for name, _ in self.recipes[str(key)].makes
+        ]
+        told = (("Bought new", bought), ("Taken", taken), ("Made", made))
+        return format_html_join(
+            "", " {} instead: {}.", ((how, _listed(what)) for how, what in told if what)
+        )
 
     def turn(self, side: Side, ware: Ware) -> Words:
         """At what price it changes sides."""

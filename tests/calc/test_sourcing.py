@@ -6,7 +6,8 @@ from fractions import Fraction
 
 import pytest
 
-from materials.calc.sourcing import NoPlan, best_plan, drop_unmet, exactly, trade_off
+from materials.calc.sourcing import NoPlan, best_plan, drop_unmet, exactly
+from materials.calc.sourcing_edge import trade_off
 from materials.calc.sourcing_program import write_program
 from materials.calc.sourcing_sides import Turn, list_sides
 from materials.calc.sourcing_types import Aim, Part, Problem, Question
