@@ -61,6 +61,7 @@ ROUTES = {
     "element_add": (EDIT, None),
     "element_edit": (EDIT, "element"),
     "needed": (READ, None),
+    "sourcing": (READ, None),
     "cautions": (READ, None),
     "caution_deal": (EDIT, None),
     "components": (READ, None),

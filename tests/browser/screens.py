@@ -211,6 +211,12 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "element_add": (at(), at(label="faults", act=fault())),
     "element_edit": (at("{element}"),),
     "needed": (at(),),
+    "sourcing": (
+        at(),
+        at(query="?aim=both&rate=22&recipe=22-42", label="money and hours"),
+        at(query="?aim=money&most_money=100", label="no plan"),
+        at(query="?aim=both&rate=dear", label="faults"),
+    ),
     "cautions": (at(),),
     "caution_deal": (at("reused-material"), at("reused-material", label="faults", act=fault())),
     "components": (at(), at(query="?name=nowhere", label="nothing found")),
@@ -339,6 +345,7 @@ AREAS = {
     "components": "components component_add component component_edit prices price_add price_edit",
     "purchases": "suppliers supplier_add supplier_edit purchases purchase_lines log purchase_add",
     "purchase": "purchase purchase_edit photo_edit photo_delete photos photo_add record_delete",
+    "sourcing": "sourcing",
     "several": "compare build_put_away moves move_add move move_edit",
     "stock": "conversions conversion_add conversion_edit left_over stock_take left_over_add"
     " left_over_edit",

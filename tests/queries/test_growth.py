@@ -24,6 +24,7 @@ from tests.entries import line
 LISTS = (
     "elements",
     "needed",
+    "sourcing",
     "cautions",
     "components",
     "prices",
