@@ -1,7 +1,8 @@
 """A whole answer: the plan, why each offer is in or out, and money against hours.
 
-What nothing but new material can meet is worked out by a division and added; the rest is what is
-searched. The time given is shared: first the plan, then the sides, then money against hours.
+What nothing but new material can meet is worked out by a division and added; the rest is searched,
+in blocks where no limit binds them. The time given is shared: first the plan, then the sides, then
+money against hours.
 """
 
 from dataclasses import dataclass, replace
@@ -16,6 +17,7 @@ from .sourcing import (
     find_least,
     limits_of,
 )
+from .sourcing_blocks import can_be_split, split, together
 from .sourcing_costs import new_cost
 from .sourcing_edge import Frontier, trade_off
 from .sourcing_program import write_program
@@ -66,12 +68,18 @@ def answer(problem: Problem, question: Question, left: Left) -> Outcome:
         ),
     )
     try:
-        plan = best_plan(core, asked, left)
+        blocks = split(core) if can_be_split(asked) else [core]
+        plans = [best_plan(block, asked, left) for block in blocks]
     except NoPlan:
         return _nearest(whole, core, asked, plain, unmet, left)
     except OutOfTime:
         return Outcome(whole, None, unmet=unmet, is_out_of_time=True)
-    sides = list_sides(core, asked, plan, lambda: left() - KEPT)
+    plan = together(plans)
+    sides = [
+        side
+        for block, own in zip(blocks, plans, strict=True)
+        for side in list_sides(block, asked, own, lambda: left() - KEPT)
+    ]
     edge = None
     is_late = not plan.is_proved or len(sides) < sum(len(o.parts) for o in core.offers)
     if any(offer.hours for offer in core.offers) or any(r.hours for r in core.recipes):
@@ -81,7 +89,7 @@ def answer(problem: Problem, question: Question, left: Left) -> Outcome:
     return Outcome(
         whole,
         joined(plan, plain, question.aim),
-        tuple(_whole_side(side, plain, question.aim) for side in sides),
+        tuple(sides),
         edge,
         unmet,
         is_out_of_time=is_late,
@@ -124,12 +132,6 @@ def joined(plan: Plan, plain: Plan, aim: Aim) -> Plan:
         new={**plan.new, **plain.new},
         over={**plan.over, **plain.over},
     )
-
-
-def _whole_side(side: Side, plain: Plan, aim: Aim) -> Side:
-    if side.other is None:
-        return side
-    return replace(side, other=joined(side.other, plain, aim))
 
 
 def _nearest(

@@ -26,13 +26,17 @@ SECONDS = 8
 
 @dataclass(frozen=True)
 class KnownRecipe:
-    """A conversion done before, as a way to make what is needed. ``code`` names it in a form."""
+    """A conversion done before, as a way to make what is needed.
+
+    ``code`` names it in a form; ``times``: the steps of it done so far.
+    """
 
     code: str
     recipe: Recipe
     source: str
     source_unit: str
     makes: tuple[tuple[str, str], ...]
+    times: Fraction
 
 
 @dataclass(frozen=True)
@@ -182,7 +186,7 @@ def _recipe(code: str, done: list[Conversion], needs: dict[Key, Need]) -> KnownR
         hours=share * sum((Fraction(one.hours) for one in done), ZERO),
     )
     makes = tuple((needs[key].name, needs[key].unit) for key in made)
-    return KnownRecipe(code, recipe, source.name, source.unit, makes)
+    return KnownRecipe(code, recipe, source.name, source.unit, makes, used / step)
 
 
 def _leading_to(wanted: set[Key], recipes: tuple[KnownRecipe, ...]) -> tuple[KnownRecipe, ...]:

@@ -31,12 +31,13 @@ class Teller:
         return money_text(amount, self.currency)
 
     def worth(self, amount: Fraction) -> str:
-        """A difference in what was to be kept low."""
-        if self.question.aim is Aim.HOURS:
-            return hours(amount)
-        if self.question.aim is Aim.BOTH:
-            return f"{self.money(amount)} in money and hours"
-        return self.money(amount)
+        """An amount of what was to be kept low."""
+        return hours(amount) if self.question.aim is Aim.HOURS else self.money(amount)
+
+    def more(self, amount: Fraction) -> str:
+        """How much more of it there would be."""
+        weighed = " in money and hours" if self.question.aim is Aim.BOTH else ""
+        return f"{self.worth(amount)} more{weighed}"
 
     def ware(self, ware: Ware) -> str:
         """What can be taken."""
@@ -81,23 +82,23 @@ class Teller:
         )
 
     def recipe(self, known: KnownRecipe) -> Words:
-        """One step of a conversion, as it came out so far."""
-        recipe = known.recipe
+        """A conversion, as it came out so far."""
+        recipe, times = known.recipe, known.times
         made = format_html_join(
             " and ",
             "{} {}",
             (
-                (quantity(out.quantity, unit), name)
+                (quantity(out.quantity * times, unit), name)
                 for out, (name, unit) in zip(recipe.makes, known.makes, strict=True)
             ),
         )
-        extra = f", {self.money(recipe.extra)} extra" if recipe.extra else ""
+        extra = f" and {self.money(recipe.extra * times)} extra" if recipe.extra else ""
         return format_html(
-            "{} {} makes {}: {}{}",
-            quantity(recipe.uses, known.source_unit),
+            "{} {} made {} so far, for {}{}",
+            quantity(recipe.uses * times, known.source_unit),
             known.source,
             made,
-            hours(recipe.hours) if recipe.hours else "no hours",
+            hours(recipe.hours * times) if recipe.hours else "no hours",
             extra,
         )
 
@@ -122,12 +123,12 @@ class Teller:
             return "With it, no plan keeps the limits."
         word = "take" if self.question.aim is Aim.HOURS else "cost"
         if side.is_in:
-            start = f"Leaving it out would {word} {self.worth(side.more)} more."
+            start = f"Leaving it out would {word} {self.more(side.more)}."
             return format_html("{}{}", start, self._instead(plan, side.other))
         if not side.more:
             start = f"Taking it would {word} the same; fewer hours, trips and things go first"
         else:
-            start = f"Taking it would {word} {self.worth(side.more)} more"
+            start = f"Taking it would {word} {self.more(side.more)}"
         since = self._since(plan, side.other, ware)
         return format_html("{}, since {}.", start, since) if since else f"{start}."
 
@@ -145,7 +146,7 @@ class Teller:
             more = other.over.get(key, Fraction(0))
             if more > plan.over.get(key, Fraction(0)):
                 told.append(format_html("{} would be more than needed", self.need(key, more)))
-        return format_html_join(" and ", "{}", ((one,) for one in told))
+        return _listed(told)
 
     def _fetched(self, key: Key, plan: Plan) -> Words:
         wares = [ware for ware in self.desk.wares.values() if ware.purchase.pk == key]

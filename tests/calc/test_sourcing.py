@@ -7,6 +7,8 @@ from fractions import Fraction
 import pytest
 
 from materials.calc.sourcing import NoPlan, best_plan, drop_unmet, exactly
+from materials.calc.sourcing_answer import answer
+from materials.calc.sourcing_blocks import split
 from materials.calc.sourcing_edge import trade_off
 from materials.calc.sourcing_program import write_program
 from materials.calc.sourcing_sides import Turn, list_sides
@@ -129,3 +131,32 @@ def test_what_changing_sides_costs_and_where_a_price_turns():
             if lowest_price(below, side.part) >= 0:
                 assert side.part in best_plan(below, asked, left).takes, (seed, side)
     assert min(turned.values()) > 10
+
+
+def test_blocks_together_are_the_whole():
+    """Taken apart or not: the same plan, ties included, and the same sides."""
+    several = 0
+    for seed in range(0, 80, 2):
+        problem, _ = drop_unmet(chance_problem(seed), left)
+        asked = Question(Aim.BOTH, rate=15) if seed % 4 else Question()
+        blocks = split(problem)
+        several += len(blocks) > 1
+        whole = best_plan(problem, asked, left)
+        outcome = answer(problem, asked, left)
+        assert outcome.plan == whole, seed
+        apart = {s.part: (s.is_in, s.more, s.turn, s.price) for s in outcome.sides}
+        for side in list_sides(problem, asked, whole, left):
+            assert apart[side.part] == (side.is_in, side.more, side.turn, side.price), seed
+    assert several > 5
+
+
+def test_the_same_input_gives_the_same_answer():
+    problem, _ = drop_unmet(chance_problem(77), left)
+    assert len({repr(answer(problem, Question(), left)) for _ in range(3)}) == 1
+
+
+def test_without_time_nothing_is_claimed():
+    problem = chance_problem(77)
+    told = answer(problem, Question(), lambda: Fraction(0))
+    assert told.plan is None
+    assert told.is_out_of_time
