@@ -233,14 +233,14 @@ def test_the_steps_lead_to_the_offer_itself(build, yard, clients):
     action = reverse("purchase_state", args=[build.pk, door.pk])
     assert f'action="{action}"' in page
     assert ">D1</a>" in page
-    assert "Change M1 to what is taken" in page
+    assert "M1 is not taken as it stands" in page
     assert clients["owner"].post(action, {"state": "declined"}).status_code == 302
     door.refresh_from_db()
     assert door.state == "declined"
     assert ">D1</a>" not in clients["owner"].get(address(build)).content.decode()
     seen = clients["viewer"].get(address(build)).content.decode()
     assert "Decline it" not in seen
-    assert "to what is taken" not in seen
+    assert "is not taken as it stands" not in seen
 
 
 def test_empty_states_say_what_to_do(build, entries, clients):
