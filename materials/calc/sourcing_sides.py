@@ -1,21 +1,20 @@
 """Why each part of each offer is in the plan or out of it, and the price at which it turns.
 
-Forced in or out, the best plan is sought again. What a forced-in plan costs grows with the price
-of the part: by the steps taken of it, times what the offer's percentages make of one more minor
-unit. So from a plan that holds the part, the price at which it costs as much as the best plan
-without it lies one division away; with several steps the plan may change on the way there, and
-the division is repeated. The answer is checked by searching at the price and one minor unit above.
-An offer that is one whole thing needs no search: its landed cost is all that its price moves.
+Forced in or out, the best plan is sought again. What a plan that holds the part costs grows with
+the part's price, and only by the landed cost of its offer; so the price up to which that plan is
+no dearer than the best one without the part is found by costing alone. Whether another plan with
+the part bears one minor unit more is then searched for: where none does, that price is the one at
+which the answer turns; where one does, it takes the first one's place.
+An offer that is one whole thing needs no search: its price moves every plan with it alike.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 
 from .costing import DISCOUNT
-from .solver import Row
 from .sourcing import (
     Left,
     NoPlan,
@@ -26,14 +25,17 @@ from .sourcing import (
     exactly,
     find_least,
     limits_of,
+    not_above,
 )
 from .sourcing_costs import landed_cost
-from .sourcing_program import write_program
+from .sourcing_program import Sum, write_program
 from .sourcing_types import Aim, Offer, Part, Plan, Problem, Question
-from .types import Key, PercentOn
+from .types import Key
 
-# No price needs more searches than halving a range of money would.
+# More plans than this do not follow each other on the way to a price.
 TRIES = 60
+# Minor units beyond which no price is looked for.
+ENDLESS = 10**12
 
 
 class Turn(StrEnum):
@@ -90,12 +92,9 @@ def _side(
         return Side(part.key, is_in, other, more)
     held, without = (plan, other.worth) if is_in else (other, plan.worth)
     unit = 10**problem.places
-    start = held.worth * unit, held.takes[part.key]
+    start = Held(0, held.worth * unit, held.money * unit, held.takes)
     try:
-        if is_alone(offer, question):
-            shift = turn_alone(offer, part, (without - held.worth) * unit, problem.places)
-        else:
-            shift = find_turn(problem, question, (offer, part), without * unit, start, left)
+        shift = find_turn(problem, question, (offer, part), without * unit, start, left)
     except OutOfTime:
         return Side(part.key, is_in, other, more)
     if shift is None:
@@ -114,33 +113,17 @@ def is_alone(offer: Offer, question: Question) -> bool:
     return is_one and not is_less and question.most_money is None
 
 
-def turn_alone(offer: Offer, part: Part, room: Fraction, places: int) -> int | None:
-    """``find_turn`` of what is taken alone: by how much its landed cost may still grow.
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A plan that holds a part, at a price ``dearer`` by so many minor units than it is.
 
-    ``room``: minor units that the best plan with it costs less than the one without.
+    ``worth`` and ``money`` in minor units; ``takes``: the steps of each part.
     """
-    unit: int = 10**places
 
-    def landed(dearer: int) -> Fraction:
-        ((start, price),) = part.tiers
-        priced = replace(part, tiers=((start, price + Fraction(dearer, unit)),))
-        made = replace(offer, parts=(priced,))
-        return Fraction(landed_cost(made, {part.key: 1}, places) * unit)
-
-    now = landed(0)
-    low: int = -math.floor(part.tiers[0][1] * unit)
-    if landed(low) - now > room:
-        return None
-    high = max(low + 1, math.floor(room) + 1)
-    while landed(high) - now <= room:
-        high = 2 * high - low
-    while high - low > 1:
-        middle = (low + high) // 2
-        if landed(middle) - now <= room:
-            low = middle
-        else:
-            high = middle
-    return low
+    dearer: int
+    worth: Fraction
+    money: Fraction
+    takes: Mapping[Key, int]
 
 
 def find_turn(
@@ -148,67 +131,77 @@ def find_turn(
     question: Question,
     which: tuple[Offer, Part],
     limit: Fraction,
-    start: tuple[Fraction, int],
+    held: Held,
     left: Left,
 ) -> int | None:
     """The most minor units on the price of a part at which taking it costs no more.
 
-    ``limit``: what the best plan without it comes to, ``start``: what the best with it comes to
-    at its price now, and the steps it takes; both in minor units. None: not even free.
-    Raises OutOfTime.
+    ``limit``: what the best plan without it comes to, in minor units; ``held``: the best with
+    it at its price now. None: not even free. Raises OutOfTime.
     """
-    (offer, part), unit = which, 10**problem.places
-    lowest = -min(math.floor(price * unit) for _, price in part.tiers)
-    slope = slope_of(offer) * part.units
+    offer, part = which
+    unit: int = 10**problem.places
+    lowest: int = -min(math.floor(price * unit) for _, price in part.tiers)
     low: int | None = None
-    high: int | None = None
-    at = 0
     for _ in range(TRIES):
-        worth, steps = _forced_in(problem, question, part, at, left) if at else start
-        room = None if worth is None else (limit - worth) / (slope * steps) if slope else None
-        if worth is not None and worth <= limit:
-            low = at
-            wanted = at + max(1, math.floor(room or 0))
-        else:
-            high = at
-            if at <= lowest:
-                return None
-            wanted = at + min(-1, math.floor(room)) if room is not None else lowest
-        if low is not None and high is not None:
-            if high - low == 1:
-                return low
-            wanted = min(max(wanted, low + 1), high - 1)
-        at = max(wanted, lowest)
+        room = limit - held.worth
+        if question.most_money is not None:
+            room = min(room, Fraction(question.most_money) * unit - held.money)
+        reach = _reach(offer, part, held, room, lowest, problem.places)
+        if reach is not None:
+            low = reach if low is None else max(low, reach)
+        if is_alone(offer, question) or (reach is None and held.dearer == lowest):
+            return low
+        found = _within(problem, question, part, lowest if low is None else low + 1, limit, left)
+        if found is None:
+            return low
+        held = found
     raise OutOfTime
 
 
-def _forced_in(
-    problem: Problem, question: Question, part: Part, dearer: int, left: Left
-) -> tuple[Fraction | None, int]:
-    """What the best plan with a part comes to, in minor units, and how many steps it takes."""
+def _reach(
+    offer: Offer, part: Part, held: Held, room: Fraction, lowest: int, places: int
+) -> int | None:
+    """The most dear a part may be for one plan to grow by ``room`` at most; None: never."""
+    unit: int = 10**places
+
+    def landed(dearer: int) -> Fraction:
+        shift = Fraction(dearer, unit)
+        tiers = tuple((start, price + shift) for start, price in part.tiers)
+        parts = tuple(replace(part, tiers=tiers) if p.key == part.key else p for p in offer.parts)
+        return Fraction(landed_cost(replace(offer, parts=parts), held.takes, places) * unit)
+
+    most = landed(held.dearer) + room
+    if landed(lowest) > most:
+        return None
+    low, step = lowest, 1
+    # A discount of the whole price would never let it end.
+    while step < ENDLESS and landed(low + step) <= most:
+        low, step = low + step, 2 * step
+    high = low + step
+    while high - low > 1:
+        middle = (low + high) // 2
+        if landed(middle) <= most:
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+def _within(
+    problem: Problem, question: Question, part: Part, dearer: int, limit: Fraction, left: Left
+) -> Held | None:
+    """Any plan with the part, dearer by so much, that comes to ``limit`` at most."""
     program = write_program(problem, {part.key: dearer})
-    rows: Sequence[Row] = [
+    aim = aim_of(program, question)[0]
+    rows = [
         exactly(program.taken[part.key], 1),
         *limits_of(program, question),
+        not_above(aim, limit),
     ]
     try:
-        found = find_least(program, aim_of(program, question)[0], rows, left)
+        values = find_least(program, Sum(), rows, left).values
     except NoPlan:
-        return None, 1
-    if found.bound is None or found.bound < found.least:
-        raise OutOfTime
-    return found.least, max(1, int(program.steps[part.key].of(found.values)))
-
-
-def slope_of(offer: Offer) -> Fraction:
-    """What one more unit of price adds to the landed cost, before rounding."""
-    so_far = Fraction(1)
-    for charge in offer.charges:
-        if charge.percent is None:
-            continue
-        share = Fraction(charge.percent) / 100
-        if charge.kind == DISCOUNT:
-            share = -abs(share)
-        on_all = charge.percent_on is PercentOn.PRICE_AND_CHARGES
-        so_far += share * (so_far if on_all else 1)
-    return so_far
+        return None
+    takes = {key: int(steps.of(values)) for key, steps in program.steps.items()}
+    return Held(dearer, aim.of(values), program.money.of(values), takes)
