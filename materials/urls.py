@@ -35,6 +35,7 @@ from .views import (
     settling,
     sharing,
     sheets,
+    sourcing,
     stock,
     takeoffs,
 )
@@ -56,6 +57,7 @@ _build = [
     path("estimates/<int:pk>/", estimates.estimate_page, name="estimate"),
     path("estimates/<int:pk>/use/", estimates.estimate_use, name="estimate_use"),
     path("needed/", needed.needed, name="needed"),
+    path("sourcing/", sourcing.sourcing, name="sourcing"),
     path("cautions/", safety.cautions, name="cautions"),
     path("cautions/<slug:code>/", safety.caution_deal, name="caution_deal"),
     path("takeoffs/", takeoffs.takeoffs, name="takeoffs"),

@@ -18,6 +18,8 @@ from scipy.sparse import csr_array
 Exact = int | Fraction
 # HiGHS calls a row met that is out by up to this much; a bound may be wrong by as little.
 SLACK = Fraction(1, 10**5)
+# What scipy calls a program without any solution.
+IMPOSSIBLE = 2
 
 
 @dataclass(frozen=True)
@@ -48,6 +50,14 @@ class Answer:
     proved: bool
 
 
+@dataclass(frozen=True)
+class Search:
+    """``answer`` None: none was found. ``is_impossible``: it is proved that there is none."""
+
+    answer: Answer | None
+    is_impossible: bool = False
+
+
 def least(
     costs: Sequence[Exact],
     rows: Sequence[Row],
@@ -59,8 +69,19 @@ def least(
     None: there is no such plan, or none was found within ``seconds``. The same program always
     gives the same answer as long as the time is not used up.
     """
+    return search(costs, rows, upper, seconds).answer
+
+
+def search(
+    costs: Sequence[Exact],
+    rows: Sequence[Row],
+    upper: Sequence[int | None],
+    seconds: Exact = 20,
+) -> Search:
+    """As ``least``, and whether it is proved that there is no such plan."""
     if not costs:
-        return Answer((), Fraction(0), Fraction(0), True) if _met(rows, ()) else None
+        met = _met(rows, ())
+        return Search(Answer((), Fraction(0), Fraction(0), True) if met else None, not met)
     step = _step(costs)
     scaled = [cost / step for cost in costs]
     lengths = [len(row.coefficients) for row in rows]
@@ -79,19 +100,19 @@ def least(
         else [],
         integrality=numpy.ones(len(costs), dtype="int64"),
         bounds=Bounds(0, numpy.array([math.inf if top is None else top for top in upper])),
-        options={"time_limit": seconds, "mip_rel_gap": 0},
+        options={"time_limit": numpy.float64(seconds), "mip_rel_gap": 0},
     )
     if found.x is None:
-        return None
+        return Search(None, found.status == IMPOSSIBLE)
     values = tuple(int(value) for value in numpy.rint(found.x))
     if not _met(rows, values) or any(
         value < 0 or (top is not None and value > top)
         for value, top in zip(values, upper, strict=True)
     ):
-        return None
+        return Search(None)
     cost = sum((c * v for c, v in zip(costs, values, strict=True)), Fraction(0))
     bound = _bound(found.mip_dual_bound, step)
-    return Answer(values, Fraction(cost), bound, bound is not None and bound >= cost)
+    return Search(Answer(values, Fraction(cost), bound, bound is not None and bound >= cost))
 
 
 def _met(rows: Sequence[Row], values: Sequence[int]) -> bool:

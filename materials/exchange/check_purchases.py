@@ -12,6 +12,7 @@ from ..choices import ChargeKind, PercentOn, Split, State
 from ..queries.days import NOT_YET_RECEIVED
 from ..queries.purchases import distance_in
 from ..queries.quantities import priced_units, stored, with_unit
+from ..queries.terms import TermsError, TypedTerms, check_terms
 from .context import Context, group_rows, own_columns
 from .faults import shown
 from .plan import PlannedCharge, PlannedLine, PlannedPurchase
@@ -134,10 +135,32 @@ def _check_line(ctx: Context, table: Table, row: Row) -> PlannedLine | None:
         price_per_text=price_per,
         line_price_amount=line_price,
         lot_weight=row.get("lot_weight"),
+        **_check_terms(ctx, table, row, component, text),
         origin_year=_year(ctx, table, row),
         through_fire=row.get("through_fire", False),
         note=row.get("note", ""),
     )
+
+
+def _check_terms(
+    ctx: Context, table: Table, row: Row, component: str, quantity: str
+) -> dict[str, str]:
+    """What a seller offers of it beyond the quantity, as typed; empty where it cannot be read."""
+    columns = {"price_breaks": "price_breaks", "most_text": "most", "step_text": "step"}
+    texts = {field: row.get(key, "") for field, key in columns.items()}
+    line = TypedTerms(
+        component=ctx.components[component],
+        quantity_text=quantity,
+        unit_price=row.get("unit_price"),
+        price_per_text=row.get("price_per", ""),
+        **texts,
+    )
+    try:
+        check_terms(line)
+    except TermsError as error:
+        ctx.fault(table, row, columns[error.field], str(error))
+        return {}
+    return texts
 
 
 def _year(ctx: Context, table: Table, row: Row) -> int | None:

@@ -91,6 +91,9 @@ class PlannedLine:
     price_per_text: str = ""
     line_price_amount: Decimal | None = None
     lot_weight: Decimal | None = None
+    price_breaks: str = ""
+    most_text: str = ""
+    step_text: str = ""
     origin_year: int | None = None
     through_fire: bool = False
     note: str = ""

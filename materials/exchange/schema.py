@@ -16,7 +16,8 @@ holds is lost on the way out and in again:
   empty, the average counts.
 - ``Heaped as`` on Components: the loose material it weighs like (``calc.loads``).
 - ``For cautions`` on Components (what it is, words with commas between them), and on
-  Purchases ``Built in`` (the year), ``Through fire`` and an offer's ``Expected hours``.
+  Purchases ``Built in`` (the year), ``Through fire`` and an offer's ``Expected hours``, and of its
+  lines ``Price breaks``, ``At most`` and ``Sold by``.
 - On the Build sheet any further name ending in " area" is a measured area of the builder's;
   ``Distance rate from 2026-01-01`` is a rate that holds from a date on, the plain
   ``Distance rate`` from the beginning; ``Distance unit`` (mi or km) is written when it is km,
@@ -152,6 +153,9 @@ PURCHASES = Sheet(
         Column("Built in", "origin_year", Kind.NUMBER, high=Decimal(2200), width=10),
         Column("Through fire", "through_fire", Kind.YES_NO, width=10),
         Column("Expected hours", "expected_hours", Kind.HOURS, FIRST_OPTIONAL, width=10),
+        text_column("Price breaks", "price_breaks", PurchaseLine, "price_breaks", width=24),
+        text_column("At most", "most", PurchaseLine, "most_text", width=12),
+        text_column("Sold by", "step", PurchaseLine, "step_text", width=12),
     ),
 )
 CHARGES = Sheet(

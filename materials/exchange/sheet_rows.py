@@ -128,6 +128,9 @@ def _purchases(build: Build) -> Iterator[Row]:
             "lot_weight": line.lot_weight,
             "origin_year": None if line.origin_year is None else Decimal(line.origin_year),
             "through_fire": "yes" if line.through_fire else None,
+            "price_breaks": line.price_breaks,
+            "most": line.most_text,
+            "step": line.step_text,
             "note": line.note,
         }
         if purchase.pk != before:

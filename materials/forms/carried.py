@@ -7,6 +7,7 @@ from ..choices import ChargeKind, ObtainedBy, PercentOn, Split, State
 from ..models import Build, Charge, Purchase, PurchaseLine
 from ..queries.components import find_component
 from ..queries.drafts import charges_of
+from ..queries.terms import has_terms
 from ..templatetags.figures import money_text, percent, plain, rate_text
 
 EACH, LINE, LOT, FREE = "each", "line", "lot", "free"
@@ -17,7 +18,7 @@ COPIED_STATE = {State.DECLINED: State.OFFER}
 
 def fits_short(purchase: Purchase, lines: list[PurchaseLine], charges: list[Charge]) -> bool:
     """Whether the short form holds all of a purchase that a copy of it should keep."""
-    if len(lines) != 1 or lines[0].price_per_text:
+    if len(lines) != 1 or lines[0].price_per_text or has_terms(lines[0]):
         return False
     own = lines[0].unit_price is not None or lines[0].line_price_amount is not None
     if own and purchase.lot_price_amount is not None:

@@ -21,6 +21,7 @@ from ..queries.days import NOT_YET_RECEIVED, has_come
 from ..queries.purchases import distance_in
 from ..queries.quantities import priced_units
 from ..queries.suppliers import list_suppliers
+from ..queries.terms import TermsError, TypedTerms, check_terms
 from .base import NOTE, RecordForm, optional_choices
 from .fields import (
     DayField,
@@ -127,6 +128,24 @@ class LineForm(RowForm):
         label="Weight in the lot",
         help_text="Only for a split by given weights.",
     )
+    price_breaks = TypedField(
+        required=False,
+        max_length=300,
+        label="Cheaper from",
+        help_text="For the sourcing plan: from which quantity on all of it costs less, like"
+        " 20 pieces: 5.00; 50 pieces: 4.50.",
+    )
+    most_text = TypedField(
+        required=False,
+        label="There are at most",
+        help_text="Empty: the quantity above. The sourcing plan may take as much.",
+    )
+    step_text = TypedField(
+        required=False,
+        max_length=60,
+        label="Sold only by",
+        help_text="Like bundle, or 12 pieces. Empty: one of what was typed.",
+    )
     origin_year = OriginYear(required=False)
     through_fire = forms.BooleanField(required=False, label="It has been through a fire")
     note = forms.CharField(**NOTE)
@@ -136,6 +155,9 @@ class LineForm(RowForm):
         "usable_percent",
         "obtained_by",
         "lot_weight",
+        "price_breaks",
+        "most_text",
+        "step_text",
         "origin_year",
         "through_fire",
         "note",
@@ -182,6 +204,16 @@ class LineForm(RowForm):
             priced_units(text, cleaned.get("price_per_text", ""), component)
         except QuantityError as error:
             self.add_error("price_per_text", str(error))
+            return
+        names = ("unit_price", "price_per_text", "price_breaks", "most_text", "step_text")
+        if not any(name in self.errors for name in names):
+            self._check_terms({name: cleaned.get(name) for name in names}, component, text)
+
+    def _check_terms(self, given: dict[str, Any], component: Any, text: str) -> None:
+        try:
+            check_terms(TypedTerms(component=component, quantity_text=text, **given))
+        except TermsError as error:
+            self.add_error(error.field, str(error))
 
 
 class ChargeForm(RowForm):

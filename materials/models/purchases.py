@@ -66,6 +66,11 @@ class PurchaseLine(models.Model):
     price_per_text = models.CharField(max_length=60, blank=True)
     line_price_amount = MoneyField(null=True, blank=True)
     lot_weight = QuantityField(null=True, blank=True)
+    # What a seller offers of it, as typed: cheaper from a quantity on, how much there is at most,
+    # and in what steps it is sold. They serve the sourcing plan and change no cost.
+    price_breaks = models.CharField(max_length=300, blank=True)
+    most_text = models.CharField(max_length=120, blank=True)
+    step_text = models.CharField(max_length=60, blank=True)
     # When what it was taken from was built, and whether that burnt; cautions ask for both.
     origin_year = models.PositiveSmallIntegerField(null=True, blank=True)
     through_fire = models.BooleanField(default=False)

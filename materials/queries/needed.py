@@ -137,7 +137,7 @@ def _rows(
 ) -> list[NeededRow]:
     wanted = [position for position in positions if position.still_needed]
     keys = [position.component.key for position in wanted]
-    paid, shops = _paid(build, keys), _shops(build, keys, on)
+    paid, shops = _paid(build, keys), list_shops(build, keys, on)
     rows = []
     for position in wanted:
         part, needed = position.component, position.still_needed or ZERO
@@ -215,7 +215,7 @@ def _paid(build: Build, components: list) -> dict[int, list[tuple[str, Fraction]
     return places
 
 
-def _shops(build: Build, components: list, on: date) -> dict[int, tuple[str, Pack | None]]:
+def list_shops(build: Build, components: list, on: date) -> dict[int, tuple[str, Pack | None]]:
     """Where the newest new price was seen, and what it was for.
 
     Of a shop that is no longer there the price is kept, and the place is not named.

@@ -14,7 +14,8 @@ PURCHASE_FIELDS = (
 )  # fmt: skip
 LINE_FIELDS = (
     "quantity_text", "source", "obtained_by", "usable_percent", "unit_price", "price_per_text",
-    "line_price_amount", "lot_weight", "origin_year", "through_fire", "note",
+    "line_price_amount", "lot_weight", "price_breaks", "most_text", "step_text",
+    "origin_year", "through_fire", "note",
 )  # fmt: skip
 CHARGE_FIELDS = ("kind", "amount", "percent", "percent_on", "distance_text", "spread_by")
 CONVERSION_FIELDS = (

@@ -13,6 +13,7 @@ from ..models import Build, Charge, Purchase, PurchaseLine
 from ..queries.days import NOT_YET_RECEIVED
 from ..queries.purchases import derive_purchase, get_price_book
 from ..queries.quantities import base_quantity
+from ..queries.terms import check_terms
 from .errors import LedgerError, refuse_early
 from .history import write_record
 from .ledger import check_stock, lock_build
@@ -71,6 +72,7 @@ def _derive(
     for i, line in enumerate(lines):
         try:
             base_quantity(line.quantity_text, line.component)
+            check_terms(line)
         except QuantityError as error:
             raise LedgerError(f"Line {i + 1}: {error}") from None
     try:

@@ -69,6 +69,7 @@ ROUTES = {
     "estimate": (READ, "estimate"),
     "estimate_use": (EDIT, "estimate"),
     "needed": (READ, None),
+    "sourcing": (READ, None),
     "cautions": (READ, None),
     "caution_deal": (EDIT, None),
     "takeoffs": (READ, None),

@@ -244,6 +244,12 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "replacement": (at(), at(query="?on=2026-02-30", label="no such day")),
     "landfill": (at(),),
     "needed": (at(),),
+    "sourcing": (
+        at(),
+        at(query="?aim=both&rate=22&recipe=22-42", label="money and hours"),
+        at(query="?aim=money&most_money=100", label="no plan"),
+        at(query="?aim=both&rate=dear", label="faults"),
+    ),
     "cautions": (at(),),
     "caution_deal": (at("reused-material"), at("reused-material", label="faults", act=fault())),
     "takeoffs": (at(),),
@@ -405,6 +411,7 @@ AREAS = {
     "components": "components component_add component component_edit prices price_add price_edit",
     "purchases": "suppliers supplier_add supplier_edit purchases purchase_lines log purchase_add",
     "purchase": "purchase purchase_edit photo_edit photo_delete photos photo_add record_delete",
+    "sourcing": "sourcing",
     "several": "compare build_put_away moves move_add move move_edit",
     "lasting": "life_choices life_choice_add life_choice life_choice_edit cost_indexes"
     " cost_index_add cost_index_edit",

@@ -78,7 +78,8 @@ def facts(build: Build) -> dict[str, list]:
             "purchase__state", "purchase__paid_by__name", "purchase__lot_price_amount",
             "purchase__lot_split", "purchase__note", "position", "component__name",
             "quantity_text", "source", "obtained_by", "usable_percent", "unit_price",
-            "price_per_text", "line_price_amount", "lot_weight", "note", "base_qty",
+            "price_per_text", "line_price_amount", "lot_weight", "price_breaks",
+            "most_text", "step_text", "note", "base_qty",
             "usable_qty", "price_amount", "charges_amount", "landed_amount",
         ),
         "charges": charges.values_list(

@@ -28,6 +28,7 @@ LISTS = (
     "landfill",
     "estimates",
     "needed",
+    "sourcing",
     "cautions",
     "takeoffs",
     "components",

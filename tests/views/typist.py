@@ -57,6 +57,9 @@ LINE = {
     "Price per": "price_per_text",
     "Line price": "line_price_amount",
     "Lot weight": "lot_weight",
+    "Price breaks": "price_breaks",
+    "At most": "most_text",
+    "Sold by": "step_text",
     "Note": "note",
 }
 CHARGE = {
