@@ -344,7 +344,7 @@ def _picture(random: Random) -> bytes:
         return bomb
     if way == 4:
         exif = Image.Exif()
-        exif[random.choice((0x0112, 0x8769, 0x010E))] = random.choice((99, 6, 0, 2**31))
+        exif[0x0112] = random.choice((99, 6, 0, 65535))
         return noise.data(random, jpeg(exif=exif.tobytes()))
     if way == 5:
         extra = b"\x00\x00\x00\x0dacTL" + struct.pack(">IIB", 2**31, 0, 0) + struct.pack(">I", zlib.crc32(b"x"))
