@@ -280,7 +280,8 @@ def method_case(watch: Watch, random: Random, route: str) -> None:
     answer = send(watch, part, method, watch.world.urls[route], sent, kind)
     if method == "HEAD" and answer.status_code >= 500:
         watch.say("HEAD is not answered as GET is")
-    watch.check_unchanged(f"{method}")
+    if route not in NOTES_READING:
+        watch.check_unchanged(f"{method}")
 
 
 def secret_case(watch: Watch, random: Random, route: str) -> None:
