@@ -1,4 +1,4 @@
-"""``python -m tests.fuzz [--cases N] [--seed N] [--area NAME]… [--only N] [--from N] [--json FILE]``.
+"""``python -m tests.fuzz [--cases N] [--seed N] [--area NAME]… [--only N] [--json FILE]``.
 
 Ends with 1 when a case went wrong. A case that kills the process is told from outside: the
 cases run in a process of their own, which is started again behind the one that killed it.
@@ -34,19 +34,15 @@ def inside(told: argparse.Namespace) -> None:
     django.setup()
     from django.conf import settings
     from django.db import transaction
-    from django.template.base import Template
-    from django.test import utils as template_test_utils
     from django.test.utils import setup_databases, setup_test_environment, teardown_databases
 
-    from .running import Runner, Tally, make_case
+    from .running import Runner, Tally, as_in_use, make_case
 
     setup_test_environment()
-    # What tests note of every template that is drawn costs more than to draw it.
-    Template._render = template_test_utils._TestState.saved_data.template_render
     databases = setup_databases(verbosity=0, interactive=False)
     with tempfile.TemporaryDirectory() as folder:
         settings.MEDIA_ROOT = folder
-        with transaction.atomic():
+        with transaction.atomic(), as_in_use():
             runner, tally = Runner(), Tally()
             for start in range(told.start, told.cases, 250):
                 numbers = range(start, min(start + 250, told.cases))

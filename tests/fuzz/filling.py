@@ -122,7 +122,21 @@ def _recount(random: Random, pairs: list[Pair]) -> None:
     if not counts:
         return
     at = random.choice(counts)
-    wrong = ("", "-1", "0", "1", "7", "199", "201", "1000000", "9" * 30, "9" * 5000, "x", "1.5", "２")
+    wrong = (
+        "",
+        "-1",
+        "0",
+        "1",
+        "7",
+        "199",
+        "201",
+        "1000000",
+        "9" * 30,
+        "9" * 5000,
+        "x",
+        "1.5",
+        "２",
+    )
     if random.random() < 0.3:
         del pairs[at]
     else:

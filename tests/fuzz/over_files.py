@@ -36,8 +36,10 @@ from .sending import Upload
 
 FILES = Path(__file__).parents[1] / "imports" / "files"
 NAMES = (
-    "a.xlsx", "a.csv", "a.xls", "a.ods", "a.zip", "a.jpg", "a", "", ".", "..", "../../a.xlsx", "a\x00.xlsx",
-    "a\r\nb.xlsx", "\u202egpj.exe", noise.MARK, "x" * 400 + ".xlsx", "\ud800.csv", "CON", "a.xlsx/", "a\\b.csv",
+    "a.xlsx", "a.csv", "a.xls", "a.ods", "a.zip", "a.jpg", "a", "", ".", "..", "../../a.xlsx",
+    "a\x00.xlsx",
+    "a\r\nb.xlsx", "\u202egpj.exe", noise.MARK, "x" * 400 + ".xlsx", "\ud800.csv", "CON",
+    "a.xlsx/", "a\\b.csv",
 )  # fmt: skip
 TABLE = [
     ["Date", "Where", "What", "How many", "Cost"],
@@ -82,8 +84,12 @@ def _spoil_xml(random: Random, part: bytes) -> bytes:
         old = at[1].decode("utf-8", "replace")
         value = noise.bent(random, old)[:3000] if way == 2 else noise.value(random)[:3000]
         if way == 3:
-            value = random.choice(("A1:XFD1048576", "XFD1048576", "A0", "-1", "4294967295", "9" * 20, "ZZZZ1"))
-        new = re.sub(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff]", "", escape(value, {'"': "&quot;"}))
+            value = random.choice(
+                ("A1:XFD1048576", "XFD1048576", "A0", "-1", "4294967295", "9" * 20, "ZZZZ1")
+            )
+        new = re.sub(
+            r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff]", "", escape(value, {'"': "&quot;"})
+        )
         edges = part[at.start() : at.start(1)], part[at.end(1) : at.end()]
         piece = edges[0] + (value if way == 7 else new).encode("utf-8", "replace") + edges[1]
         part = part.replace(at[0], piece, random.choice((1, 1, -1)))
@@ -104,7 +110,11 @@ def _spoil_zip(random: Random, data: bytes) -> bytes:
     if way == 2:
         del parts[name]
     elif way == 3:
-        parts[random.choice((name.upper(), "../x", "/abs", name + "/", "xl/vbaProject.bin", "x" * 300))] = b"x"
+        parts[
+            random.choice(
+                (name.upper(), "../x", "/abs", name + "/", "xl/vbaProject.bin", "x" * 300)
+            )
+        ] = b"x"
     elif way == 4:
         parts[name] = parts[random.choice(list(parts))]
     elif way == 5:
@@ -123,19 +133,26 @@ def _claims(random: Random, data: bytes) -> bytes:
     for found in list(re.finditer(rb"PK\x01\x02", data)):
         if random.random() < 0.4:
             at = found.start() + random.choice((8, 10, 16, 20, 24, 28, 30, 32, 42))
-            out[at : at + 4] = struct.pack("<I", random.choice((0, 1, 0xFFFFFFFF, 0x7FFFFFFF, random.getrandbits(32))))
+            out[at : at + 4] = struct.pack(
+                "<I", random.choice((0, 1, 0xFFFFFFFF, 0x7FFFFFFF, random.getrandbits(32)))
+            )
     return bytes(out)
 
 
 def _sized(random: Random, data: bytes, name: str | None = None) -> Upload:
     name = name or (random.choice(NAMES) if random.random() < 0.3 else "table.xlsx")
-    return Upload(name, data, random.choice(("application/octet-stream", "text/html", "image/png", "")))
+    return Upload(
+        name, data, random.choice(("application/octet-stream", "text/html", "image/png", ""))
+    )
 
 
 @cache
 def _books() -> list[bytes]:
     """Sound workbooks of ours, as small as can be."""
-    return [save(small_sheets()), save({"Labour": small_sheets()["Labour"], "Build": [["Name", "X"]]})]
+    return [
+        save(small_sheets()),
+        save({"Labour": small_sheets()["Labour"], "Build": [["Name", "X"]]}),
+    ]
 
 
 def workbook_case(watch: Watch, random: Random, route: str) -> None:
@@ -202,9 +219,14 @@ def _odd_table(random: Random) -> bytes:
     rows = [list(row) for row in TABLE]
     for _ in range(random.randrange(1, 9)):
         row = random.choice(rows)
-        row[random.randrange(len(row))] = noise.value(random)[:3000].encode("utf-8", "replace").decode()
+        row[random.randrange(len(row))] = (
+            noise.value(random)[:3000].encode("utf-8", "replace").decode()
+        )
     if random.random() < 0.1:
-        rows += [[noise.text(random, 9).encode("utf-8", "replace").decode() for _ in range(5)] for _ in range(500)]
+        rows += [
+            [noise.text(random, 9).encode("utf-8", "replace").decode() for _ in range(5)]
+            for _ in range(500)
+        ]
     return as_text(rows, random.choice(",;\t|"))
 
 
@@ -229,7 +251,11 @@ def table_case(watch: Watch, random: Random, route: str) -> None:
             if answer.status_code != 302 or not answer["Location"].startswith("/"):
                 break
             page = send(watch, part, "GET", answer["Location"])
-            forms = [f for f in read_page(page.content.decode())[0] if f.method == "post" and len(f.fields) > 1]
+            forms = [
+                f
+                for f in read_page(page.content.decode())[0]
+                if f.method == "post" and len(f.fields) > 1
+            ]
             if not forms:
                 break
             form = random.choice(forms)
@@ -255,8 +281,10 @@ def _bundle(build: Build) -> bytes:
 
 def _odd_json(random: Random, value: Any) -> Any:
     pool = (
-        None, True, 0, -1, 2**63, 10**40, "", "x" * 5000, [], {}, [[]], "NaN", "1e400000", noise.MARK,
-        "2026-02-30", "\x00", "\ud800", {"model": "auth.user", "pk": 1, "fields": {"is_superuser": True}}, 1.5,
+        None, True, 0, -1, 2**63, 10**40, "", "x" * 5000, [], {}, [[]], "NaN", "1e400000",
+        noise.MARK,
+        "2026-02-30", "\x00", "\ud800", {"model": "auth.user", "pk": 1,
+        "fields": {"is_superuser": True}}, 1.5,
     )  # fmt: skip
     if isinstance(value, list) and value and random.random() < 0.9:
         out = list(value)
@@ -323,8 +351,10 @@ def bundle_case(watch: Watch, random: Random, route: str) -> None:
     judge_post(watch, random, route, part, answer)
     if answer.status_code == 302:
         address = answer["Location"]
-        for name in random.sample(("history/", "purchases/lines/", "components/", "settling/", "file/",
-                                   "workbook/download/", "moves/", "cautions/", "needed/"), 3):  # fmt: skip
+        for name in random.sample(("history/", "purchases/lines/", "components/", "settling/",
+        "file/",
+                                   "workbook/download/", "moves/", "cautions/", "needed/"),
+                                   3):  # fmt: skip
             send(watch, part, "GET", address + name)
     assert before == watch.base_other
 
@@ -333,21 +363,44 @@ def _picture(random: Random) -> bytes:
     way = random.randrange(12)
     sizes = ((60, 40), (1, 1), (1, 700), (300, 200))
     if way == 0:
-        return png(random.choice((0, 1, 7000, 50_000, 2**31 - 1)), random.choice((0, 1, 7200, 2**31 - 1)), bytes(99))
+        return png(
+            random.choice((0, 1, 7000, 50_000, 2**31 - 1)),
+            random.choice((0, 1, 7200, 2**31 - 1)),
+            bytes(99),
+        )
     if way == 1:
-        return jpeg() + random.choice((b"<script>alert(1)</script>", _zipped({"a": b"b"}), bytes(9000)))
+        return jpeg() + random.choice(
+            (b"<script>alert(1)</script>", _zipped({"a": b"b"}), bytes(9000))
+        )
     if way == 2:
-        return random.choice((b"GIF89a" + bytes(99), b"<svg onload=alert(1)>", b"BM" + bytes(99), b"II*\0" + bytes(99), b"RIFF\xff\xff\xff\xffWEBPVP8X" + bytes(40), b"%PDF-1.7", b""))
+        return random.choice(
+            (
+                b"GIF89a" + bytes(99),
+                b"<svg onload=alert(1)>",
+                b"BM" + bytes(99),
+                b"II*\0" + bytes(99),
+                b"RIFF\xff\xff\xff\xffWEBPVP8X" + bytes(40),
+                b"%PDF-1.7",
+                b"",
+            )
+        )
     if way == 3:
         size = random.randrange(1, 0xFFFF)
-        bomb = jpeg().replace(b"\xff\xc0\x00\x11\x08\x00\x28\x00\x3c", b"\xff\xc0\x00\x11\x08" + struct.pack(">HH", size, 0xFFFF))
+        bomb = jpeg().replace(
+            b"\xff\xc0\x00\x11\x08\x00\x28\x00\x3c",
+            b"\xff\xc0\x00\x11\x08" + struct.pack(">HH", size, 0xFFFF),
+        )
         return bomb
     if way == 4:
         exif = Image.Exif()
         exif[0x0112] = random.choice((99, 6, 0, 65535))
         return noise.data(random, jpeg(exif=exif.tobytes()))
     if way == 5:
-        extra = b"\x00\x00\x00\x0dacTL" + struct.pack(">IIB", 2**31, 0, 0) + struct.pack(">I", zlib.crc32(b"x"))
+        extra = (
+            b"\x00\x00\x00\x0dacTL"
+            + struct.pack(">IIB", 2**31, 0, 0)
+            + struct.pack(">I", zlib.crc32(b"x"))
+        )
         sound = encoded(drawn(), "PNG")
         return sound[:33] + extra + sound[33:]
     mode = random.choice(("RGB", "L", "P", "RGBA", "1", "CMYK", "LA", "I;16"))

@@ -11,8 +11,8 @@ from django.core.exceptions import ValidationError
 from materials.calc.contents import parse_contents
 from materials.calc.durations import read_hours
 from materials.calc.measures import QuantityError
-from materials.calc.price_text import read_price_words
 from materials.calc.money import MoneyError
+from materials.calc.price_text import read_price_words
 from materials.calc.quantities import parse_quantity, to_base
 from materials.calc.readings import readings
 from materials.calc.units import UNITS, UnitError, find_unit
@@ -92,7 +92,12 @@ def any_text(random: Random) -> str:
     if way <= 1:
         return noise.bent(random, random.choice((*noise.QUANTITIES, *noise.NUMBERS, *noise.DAYS)))
     if way == 2:
-        parts = (noise.NUMBERS, (*UNITS,), noise.QUANTITIES, (" ", " @ ", " x ", " = ", "; ", "/", "'"))
+        parts = (
+            noise.NUMBERS,
+            (*UNITS,),
+            noise.QUANTITIES,
+            (" ", " @ ", " x ", " = ", "; ", "/", "'"),
+        )
         return "".join(random.choice(random.choice(parts)) for _ in range(random.randrange(1, 7)))
     return noise.value(random)
 

@@ -16,6 +16,9 @@ from typing import Any
 
 from django.conf import settings
 from django.db import transaction
+from django.template.base import Template
+from django.test import override_settings
+from django.test import utils as test_utils
 
 from . import over_files, over_pages, over_texts
 from .judging import Watch
@@ -137,6 +140,19 @@ def quiet_logs() -> Iterator[list[str]]:
     finally:
         for logger, handlers in zip(loggers, before, strict=True):
             logger.handlers = handlers
+
+
+@contextmanager
+def as_in_use() -> Iterator[None]:
+    """Templates are drawn without what tests note of each, and mail can be sent (to nowhere)."""
+    noting = Template._render
+    Template._render = test_utils._TestState.saved_data.template_render
+    mail = "django.core.mail.backends.dummy.EmailBackend"
+    try:
+        with override_settings(CAN_SEND_MAIL=True, EMAIL_BACKEND=mail):
+            yield
+    finally:
+        Template._render = noting
 
 
 class Runner:

@@ -13,7 +13,8 @@ TYPES = (
     "application/json", "text/plain", "multipart/form-data", "multipart/form-data; boundary=",
     "multipart/form-data; boundary=\u00e9", "multipart/form-data; boundary=" + "b" * 300,
     "multipart/form-data; boundary=cut; charset=utf-7", "multipart/mixed; boundary=cut",
-    "application/xml", ";;;", "a/b; c=\"", "application/octet-stream", "x" * 3000, "multipart/form-data, boundary=cut",
+    "application/xml", ";;;", "a/b; c=\"", "application/octet-stream", "x" * 3000,
+    "multipart/form-data, boundary=cut",
 )  # fmt: skip
 
 

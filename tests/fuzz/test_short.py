@@ -14,9 +14,16 @@ from .running import Case, Tally, make_case, random_of
 
 SEED = 2026
 # Cases for each route; what takes long is tried once, what sends nothing often.
-TIMES = {"parser": 300, "cell": 200, "table": 6, "workbook": 6, "bundle": 5, "picture": 6, "secret": 4}
-# What the fixture for all cases may use of the database, although no test asked for it.
-pytestmark = pytest.mark.usefixtures("runner")
+TIMES = {
+    "parser": 300,
+    "cell": 200,
+    "table": 6,
+    "workbook": 6,
+    "bundle": 5,
+    "picture": 6,
+    "secret": 4,
+}
+pytestmark = pytest.mark.django_db
 
 
 def cases_of(area: str) -> list[Case]:

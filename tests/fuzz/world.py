@@ -34,6 +34,15 @@ from .pages import Form, read_page
 MEMBERS = ("owner", "co_builder", "viewer")
 USERS = (*MEMBERS, "stranger", "removed", "invited")
 PASSWORD = "pw-for-tests"
+# Who is asked for the forms of which pages.
+ASKED: dict[str, tuple[str, ...]] = {
+    "owner": tuple(ROUTES),
+    "anonymous": ("sign_in", "password_forgotten"),
+    "co_builder": ("member_leave", "member_person"),
+    "invited": ("join",),
+    "newcomer": ("join", "join_account"),
+    "resetting": ("password_new",),
+}
 
 
 @dataclass
@@ -68,13 +77,25 @@ class World:
         found["password_new"] = reverse("password_new", args=[key, token])
         return found
 
+    @property
+    def more(self) -> list[str]:
+        """Pages whose forms stand on no page of ``urls``."""
+        own = self.build.pk
+        found = [
+            reverse("purchase", args=[own, self.records["offer"].pk]),
+            reverse("change", args=[own, self.records["undone"].pk]),
+            f"{self.urls['move_add']}?to={self.records['move'].to_component.build_id}",
+        ]
+        return found
+
     @cached_property
     def _crawled(self) -> tuple[dict[str, list[Form]], dict[str, list[list[tuple[str, str]]]]]:
         forms: dict[str, list[Form]] = defaultdict(list)
         queries: dict[str, list[list[tuple[str, str]]]] = defaultdict(list)
-        for part in ("owner", "anonymous", "invited", "newcomer", "resetting"):
-            for name, url in self.urls.items():
+        for part, names in ASKED.items():
+            for url in [self.urls[name] for name in names] + (self.more if part == "owner" else []):
                 answer = self.client(part).get(url, follow=True)
+                answer.close()
                 if not str(answer.get("Content-Type", "")).startswith("text/html"):
                     continue
                 here = answer.wsgi_request.path
@@ -184,9 +205,12 @@ def _records(entries: Entries) -> dict[str, Any]:
         or Change.objects.filter(build=entries.build).last(),
     }
     entries.left_over(board, "1 piece", "on hand")
-    entries.purchase("Q1", line(board, "2 pieces", unit_price=Decimal(3)), state="offer")
+    found["offer"] = entries.purchase(
+        "Q1", line(board, "2 pieces", unit_price=Decimal(3)), state="offer"
+    )
+    found["undone"] = Change.objects.filter(build=entries.build, record_type="task").last()
     found["photo"] = add_photos(**entries.by, record=found["purchase"], files=[sent(jpeg())])[0]
-    found["share"], found["share_token"] = entries.share_link("Ida", shows_prices=True)
+    found["share"], found["share_token"] = entries.share_link("Ida")
     found["import"] = small_import(entries)
     return found
 
@@ -215,9 +239,7 @@ def make_world() -> World:
     records["member"] = build.members.get(user=users["viewer"])
     made, secret = invite(**by, role="viewer", note="", days=14, now=timezone.now())
     records["invitation"] = made
-    world = World(
-        users, build, other, records, _records(Entries(users["stranger"], other)), secret
-    )
+    world = World(users, build, other, records, _records(Entries(users["stranger"], other)), secret)
     _sign_in(world)
     return world
 

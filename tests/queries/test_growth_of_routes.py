@@ -95,7 +95,11 @@ def grow_within(entries, records, size: int) -> dict:
         entries.labour("Ann", "0.1", task=records["task"])
         entries.component(f"Of element {size} {n}", element=records["element"])
         save_supplier(**values, supplier=records["supplier"], values={"note": f"note {size} {n}"})
-    add_photos(**entries.by, record=records["purchase"], files=[sent(jpeg((9, n + 1))) for n in range(min(size, 9))])
+    add_photos(
+        **entries.by,
+        record=records["purchase"],
+        files=[sent(jpeg((9, n + 1))) for n in range(min(size, 9))],
+    )
     save_build(
         **values,
         values={},
@@ -148,11 +152,12 @@ def test_no_route_runs_more_queries_for_more_rows(clients, build, second, entrie
 
 def form_of(client, build, records, name: str) -> tuple[str, Form]:
     """The form that goes to a route, from the page that holds it."""
+    other = records["move"].to_component.build_id
     pages = {
         "purchase_state": address("purchase", build, records | {"purchase": records["offer"]}),
         "change_undo": address("change", build, records),
         "invitation_revoke": address("members", build, records),
-        "move_add": f"{address('move_add', build, records)}?to={records['move'].to_component.build_id}",
+        "move_add": f"{address('move_add', build, records)}?to={other}",
     }
     url = pages.get(name) or address(name, build, records)
     forms, _ = read_page(client.get(url).content.decode())
@@ -168,9 +173,7 @@ def written(client, build, records, name: str) -> Callable[[], None]:
     typed = WRITE[name]
     typed = typed(records) if callable(typed) else typed
     url, form = form_of(client, build, records, name)
-    data = {
-        field.name: field.value for field in form.fields if field.sent and field.kind != "file"
-    }
+    data = {field.name: field.value for field in form.fields if field.sent and field.kind != "file"}
     data |= typed
 
     def send() -> None:
