@@ -61,7 +61,6 @@ class Watch:
             content = b"".join(answer) if answer.streaming else answer.content
         except Exception:
             self.say(f"broke off while it was sent: {traceback.format_exc()}")
-        answer.close()
         status, kind = answer.status_code, answer.get("Content-Type", "")
         if status not in FINE:
             self.say(f"answered {status}: {_trace_of(answer)}")

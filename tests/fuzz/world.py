@@ -25,6 +25,7 @@ from materials.services.invitations import invite
 from materials.services.members import add_member, remove_member
 from materials.services.photos import add_photos
 from tests.access.test_routes import ROUTES, address
+from tests.answers import status
 from tests.entries import Entries, line
 from tests.imports.steps import small_import
 from tests.photo_files import jpeg, sent
@@ -95,7 +96,7 @@ class World:
         for part, names in ASKED.items():
             for url in [self.urls[name] for name in names] + (self.more if part == "owner" else []):
                 answer = self.client(part).get(url, follow=True)
-                answer.close()
+                status(answer)
                 if not str(answer.get("Content-Type", "")).startswith("text/html"):
                     continue
                 here = answer.wsgi_request.path
