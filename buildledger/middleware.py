@@ -11,6 +11,7 @@ import time
 from collections.abc import Callable
 
 from django.conf import settings
+from django.core.exceptions import BadRequest
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
@@ -55,7 +56,25 @@ FILES_ARE = "private, no-store"
 # What a proxy calls a request, as far as it is taken on.
 _NUMBER = re.compile(r"[A-Za-z0-9-]{8,64}")
 
+# Digits of a body's length: more than any disk holds, and short enough to be read as a number.
+MOST_DIGITS = 18
+
 log = logging.getLogger("buildledger.requests")
+
+
+def content_length(get_response: Handler) -> Handler:
+    """Answer 400 where the stated length of a body is no number.
+
+    Not every server looks, and Django itself would fall over it as soon as the body is read.
+    """
+
+    def middleware(request: HttpRequest) -> HttpResponse:
+        told = request.META.get("CONTENT_LENGTH") or "0"
+        if not (told.isascii() and told.isdigit() and len(told) <= MOST_DIGITS):
+            raise BadRequest("The length of what was sent is not a number.")
+        return get_response(request)
+
+    return middleware
 
 
 def security_headers(get_response: Handler) -> Handler:

@@ -288,6 +288,11 @@ DISTANCE_FROM = "Distance rate from "
 AREA_ENDING = " area"
 
 
+def area_title(label: str) -> str:
+    """Name of an area's row on the Build sheet, by whose ending it is known for one."""
+    return label if label.casefold().endswith(AREA_ENDING) else f"{label}{AREA_ENDING}"
+
+
 def sheet_title(name: str) -> str | None:
     """Our sheet that a sheet or file called ``name`` stands for: without case, _ for a space."""
     wanted = " ".join(name.replace("_", " ").split()).casefold()

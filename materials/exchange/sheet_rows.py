@@ -24,7 +24,7 @@ Rows = Callable[[Build], Iterator[Row]]
 def build_rows(build: Build) -> list[tuple[str, Any]]:
     """Names and values of the Build sheet; None where a figure is not stated."""
     areas = {
-        area.label: format_quantity(area.area_qty, UNITS[area.area_unit])
+        schema.area_title(area.label): format_quantity(area.area_qty, UNITS[area.area_unit])
         for area in build.areas.all()
     }
     rows: list[tuple[str, Any]] = [("Name", build.name), ("Currency", build.currency)]

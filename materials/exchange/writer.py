@@ -78,7 +78,7 @@ def _write_build(page: Page, build: Build, facts: Facts) -> None:
     columns = schema.BUILD_COLUMNS | {schema.DISTANCE_RATE.title: schema.DISTANCE_RATE}
     for row, (name, value) in enumerate(build_rows(build), 1):
         facts.build_rows[name] = row
-        if name.endswith(schema.AREA_ENDING):
+        if name.casefold().endswith(schema.AREA_ENDING):
             facts.areas[name] = value or ""
         rate = name.startswith(schema.DISTANCE_RATE.title)
         column = columns.get(schema.DISTANCE_RATE.title if rate else name, schema.AREA)

@@ -86,8 +86,13 @@ class BuildForm(RecordForm):
     def clean_other_areas(self) -> list[Area]:
         listed = []
         for label, text in _pairs(self.cleaned_data["other_areas"], "Wall area = 900 sq ft"):
+            if not label.casefold().endswith(" area"):
+                # A workbook knows the rows of areas by this ending.
+                label += " area"
             if len(label) > 60:
-                raise forms.ValidationError("An area's name has at most 60 characters.")
+                raise forms.ValidationError(
+                    "An area's name has at most 60 characters, “area” at its end among them."
+                )
             listed.append(read_area(label, text))
         labels = [label.lower() for label, _, _ in listed]
         fixed = {BuildArea.FLOOR.lower(), BuildArea.ENVELOPE.lower()}

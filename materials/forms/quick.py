@@ -277,7 +277,7 @@ class LogForm(RecordForm):
         per = cleaned.get("new_per_text") or ""
         if per and cleaned.get("new_price") is None and "new_price" not in self.errors:
             self.add_error("new_price", f"Say what it costs new per {per}, or leave both empty.")
-        if "quantity_text" in self.errors:
+        if "quantity_text" in self.errors or "contents" in self.errors:
             return
         if not per and cleaned.get("new_price") is not None:
             per = cleaned["new_per_text"] = one_of(cleaned["quantity_text"], component)

@@ -138,24 +138,28 @@ def iterate_history(build: Build) -> Iterator[tuple[Change, list[Difference]]]:
     The names of the records spoken of are read for many changes at once.
     """
     changes = Change.objects.filter(build=build).select_related("actor").iterator(CHUNK)
+    own = frozenset(Component.objects.filter(build=build).values_list("pk", flat=True))
     while chunk := list(islice(changes, CHUNK)):
         rows = [row for change in chunk for row in (*(change.before or ()), *(change.after or ()))]
         names = _names_of(rows)
         for change in chunk:
-            yield change, list_differences(change, names)
+            yield change, list_differences(change, names, own)
 
 
-def list_differences(change: Change, names: Names | None = None) -> list[Difference]:
+def list_differences(
+    change: Change, names: Names | None = None, own: frozenset[int] | None = None
+) -> list[Difference]:
     """What a change made different, in words, derived figures left out.
 
-    ``names``: of the records that it speaks of, where they are known already.
+    ``names``: of the records that it speaks of, ``own``: keys of the build's components, where
+    they are known already.
     """
     before, after = _by_key(change.before), _by_key(change.after)
     if names is None:
         names = _names_of([*before.values(), *after.values()])
     main = (change.before or change.after or [{"model": "", "pk": None}])[0]
     places: dict[str, int] = defaultdict(int)
-    hidden = _HIDDEN | _far_side(change, main)
+    hidden = _HIDDEN | _far_side(change, main, own)
     listed = []
     for key in dict.fromkeys([*before, *after]):
         old, new = before.get(key), after.get(key)
@@ -185,12 +189,15 @@ _SIDES = {
 }
 
 
-def _far_side(change: Change, row: Row) -> set[str]:
+def _far_side(change: Change, row: Row, own: frozenset[int] | None) -> set[str]:
     if change.record_type != "move":
         return set()
     pk = row["fields"].get("component")
-    is_out = pk and Component.objects.filter(pk=pk, build=change.build_id).exists()
-    return _SIDES["component" if is_out else "to_component"]
+    if own is None:
+        own = frozenset(
+            Component.objects.filter(pk=pk, build=change.build_id).values_list("pk", flat=True)
+        )
+    return _SIDES["component" if pk in own else "to_component"]
 
 
 def list_between(before: list[Row], after: list[Row]) -> list[Difference]:

@@ -123,9 +123,12 @@ def iterate_rows(model: type[models.Model], build: Build | None = None) -> Itera
     if build is not None:
         rows = rows.filter(which_of_build(model, build))
     columns = list_columns(model)
+    own: set[int] = set()
+    if build is not None and model is Move:
+        own = set(Component.objects.filter(build=build).values_list("pk", flat=True))
     for row in rows.values_list(*columns).iterator(CHUNK):
         if build is not None and model is Move:
-            yield _own_side(dict(zip(columns, row, strict=True)), build)
+            yield _own_side(dict(zip(columns, row, strict=True)), own)
         elif build is not None and model is Change:
             yield _as_carried(dict(zip(columns, row, strict=True)))
         else:
@@ -141,9 +144,11 @@ def _as_carried(row: dict[str, Any]) -> list[Any]:
     return list(row.values())
 
 
-def _own_side(row: dict[str, Any], build: Build) -> list[Any]:
-    """A move between two builds as the one of them keeps it that is carried elsewhere."""
-    own = set(Component.objects.filter(build=build).values_list("pk", flat=True))
+def _own_side(row: dict[str, Any], own: set[int]) -> list[Any]:
+    """A move between two builds as the one of them keeps it that is carried elsewhere.
+
+    ``own``: keys of that build's components.
+    """
     for component, text, quantity in (
         ("component_id", "quantity_text", "base_qty"),
         ("to_component_id", "to_text", "to_qty"),

@@ -26,7 +26,7 @@ def test_areas_and_rates_are_read():
     assert form.areas() == [
         ("Floor area", D(744), "sq ft"),
         ("Wall area", D(900), "sq ft"),
-        ("Deck", D("2.5"), "square"),
+        ("Deck area", D("2.5"), "square"),
     ]
     assert form.rates() == [(None, D("0.7")), (date(2026, 7, 1), D("0.72"))]
     assert form.values()["retail_tax_percent"] == 0

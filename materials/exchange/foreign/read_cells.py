@@ -47,6 +47,7 @@ class CellReaders:
         self.mapping = mapping
         self.by_how: dict[str, Callable[[RowRead, Field, Cell, MappedColumn | None], None]] = {
             "date": self._date, "name": self._text, "text": self._text, "note": self._text,
+            "contents": self._text,
             "unit": self._unit, "price": self._price, "total": self._price, "charge": self._price,
             "percent": self._percent, "hours": self._hours, "distance": self._distance,
             "quantity": self._quantity, "source": self._choice, "obtained": self._choice,

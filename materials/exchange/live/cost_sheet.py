@@ -7,7 +7,7 @@ from ...calc.money import round_half_up
 from ...calc.reports import Compared, CostSheet, ElementRow
 from ..columns import Kind
 from ..pages import INPUT_COLOUR, WORKING_COLOUR, Page
-from ..schema import COST_SHEET
+from ..schema import COST_SHEET, area_title
 from .facts import OF_ELEMENTS, ChangedMeanwhile, Facts
 from .grids import COMPONENTS, TOTALS
 from .refs import UNKNOWN, Formula, quoted
@@ -113,8 +113,8 @@ class CostSheetPage:
             return
         self._head("For each unit of area", "Amount")
         for row in measured:
-            label = row.area.label
-            where = f"per {row.area.unit} of {label.lower()}"
+            label = area_title(row.area.label)
+            where = f"per {row.area.unit} of {row.area.label.lower()}"
             self._total(f"Cost {where}", f"cost by {label}", row.cost, RATE)
             self._total(
                 f"Cost with own labour {where}",

@@ -1,0 +1,87 @@
+"""The forms and links of a page, as a browser would send and follow them."""
+
+from dataclasses import dataclass, field
+from html.parser import HTMLParser
+
+
+@dataclass
+class Field:
+    """One control: what it would send, and the values it offers."""
+
+    name: str
+    kind: str
+    value: str = ""
+    sent: bool = True
+    options: list[str] = field(default_factory=list)
+
+
+@dataclass
+class Form:
+    """A form: whereto, how, and its controls in order."""
+
+    action: str
+    method: str
+    fields: list[Field] = field(default_factory=list)
+
+    @property
+    def takes_files(self) -> bool:
+        """Whether there is a control for a file in it."""
+        return any(control.kind == "file" for control in self.fields)
+
+
+class _Reader(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.forms: list[Form] = []
+        self.links: list[str] = []
+        self.open: Form | None = None
+        self.select: Field | None = None
+        self.area: Field | None = None
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        told = {name: value or "" for name, value in attrs}
+        if tag == "a" and "href" in told:
+            self.links.append(told["href"])
+        elif tag == "form":
+            self.open = Form(told.get("action", ""), told.get("method", "get").lower())
+            self.forms.append(self.open)
+        if self.open is None:
+            return
+        if tag == "option" and self.select is not None:
+            self.select.options.append(told.get("value", ""))
+            if "selected" in told or len(self.select.options) == 1:
+                self.select.value = told.get("value", "")
+        if tag not in ("input", "select", "textarea", "button") or not told.get("name"):
+            return
+        kind = told.get("type", "text") if tag in ("input", "button") else tag
+        control = Field(told["name"], kind, told.get("value", ""))
+        self.open.fields.append(control)
+        if kind in ("checkbox", "radio"):
+            control.sent = "checked" in told
+            control.value = control.value or "on"
+        elif kind == "submit" or tag == "button":
+            control.kind, control.sent = "submit", False
+        elif tag == "select":
+            self.select = control
+        elif tag == "textarea":
+            self.area = control
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == "form":
+            self.open = None
+        elif tag == "select":
+            self.select = None
+        elif tag == "textarea":
+            self.area = None
+
+    def handle_data(self, data: str) -> None:
+        if self.area is not None:
+            self.area.value += data
+
+
+def read_page(html: str) -> tuple[list[Form], list[str]]:
+    """Forms and links of a page."""
+    reader = _Reader()
+    reader.feed(html)
+    reader.close()
+    return reader.forms, reader.links

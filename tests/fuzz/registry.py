@@ -1,0 +1,148 @@
+"""Which generators send what to which route: a new route needs a row here.
+
+Every generator takes the routes whose row names it, so that a row is what is run. ``PAGE`` is
+for what is only read, ``FORM`` for what takes a form as well; a route that takes a file, a
+secret or a step of its own names the generator for that too.
+"""
+
+# What can be asked of any address: parameters, parts of the address, headers, methods.
+PAGE = ("query", "path", "header", "method")
+# A form besides: fields, whole bodies, htmx, and the same sent by those who may not.
+FORM = (*PAGE, "form", "trespass", "body", "htmx")
+# Takes a POST without fields of its own, or none at all.
+POST = ("path", "header", "method", "form", "trespass", "body")
+
+ROUTES: dict[str, tuple[str, ...]] = {
+    "builds": PAGE,
+    "sign_in": FORM,
+    "sign_out": POST,
+    "account": FORM,
+    "password_change": FORM,
+    "password_forgotten": FORM,
+    "password_new": (*FORM, "secret"),
+    "join": FORM,
+    "join_account": FORM,
+    "join_link": (*PAGE, "secret"),
+    "build_add": FORM,
+    "upload_new": (*FORM, "workbook"),
+    "build_file_new": (*FORM, "bundle"),
+    "compare": PAGE,
+    "cost_sheet": PAGE,
+    "build_edit": FORM,
+    "build_put_away": FORM,
+    "figure": PAGE,
+    "budget": PAGE,
+    "elements": PAGE,
+    "element_add": FORM,
+    "element_edit": FORM,
+    "needed": PAGE,
+    "cautions": PAGE,
+    "caution_deal": FORM,
+    "components": PAGE,
+    "component_add": FORM,
+    "component": PAGE,
+    "component_edit": FORM,
+    "prices": PAGE,
+    "price_add": FORM,
+    "price_edit": FORM,
+    "suppliers": PAGE,
+    "supplier_add": FORM,
+    "supplier_edit": FORM,
+    "purchases": PAGE,
+    "purchase_lines": PAGE,
+    "log": (*FORM, "picture"),
+    "purchase_add": FORM,
+    "purchase_state": POST,
+    "purchase": PAGE,
+    "purchase_edit": FORM,
+    "conversions": PAGE,
+    "conversion_add": FORM,
+    "conversion_edit": FORM,
+    "left_over": PAGE,
+    "stock_take": FORM,
+    "left_over_add": FORM,
+    "left_over_edit": FORM,
+    "moves": PAGE,
+    "move_add": FORM,
+    "move": PAGE,
+    "move_edit": FORM,
+    "tasks": PAGE,
+    "task_add": FORM,
+    "task_edit": FORM,
+    "labour": PAGE,
+    "hours_report": PAGE,
+    "timer": FORM,
+    "labour_add": FORM,
+    "labour_edit": FORM,
+    "settling_up": PAGE,
+    "transfer_note": POST,
+    "shares_edit": FORM,
+    "hand_overs": PAGE,
+    "hand_over_add": FORM,
+    "hand_over_edit": FORM,
+    "photo": PAGE,
+    "photo_small": PAGE,
+    "photo_edit": FORM,
+    "photo_delete": FORM,
+    "photos": PAGE,
+    "photo_add": (*FORM, "picture"),
+    "record_delete": FORM,
+    "history": PAGE,
+    "record_history": PAGE,
+    "change": PAGE,
+    "change_undo": POST,
+    "share_links": PAGE,
+    "share_add": FORM,
+    "share_edit": FORM,
+    "share_revoke": FORM,
+    "shared": (*PAGE, "secret"),
+    "members": PAGE,
+    "member_invite": FORM,
+    "member_hand_over": FORM,
+    "member_person": FORM,
+    "member_leave": FORM,
+    "member_role": FORM,
+    "member_remove": FORM,
+    "invitation_revoke": POST,
+    "imports": (*FORM, "table"),
+    "import_table": FORM,
+    "import_columns": FORM,
+    "import_names": FORM,
+    "import_rows": FORM,
+    "import_row": FORM,
+    "import_run": FORM,
+    "import_drop": FORM,
+    "upload": (*FORM, "workbook"),
+    "download": PAGE,
+    "build_file": PAGE,
+    "downloads": PAGE,
+    "download_tables": PAGE,
+    "download_table": PAGE,
+}
+
+# Generators that send nothing: they hand texts and files to the readers behind the pages.
+ROUTELESS = ("parser", "cell")
+
+# How often, in two hundredths; what takes long comes seldom.
+WEIGHTS: dict[str, int] = {
+    "form": 30,
+    "trespass": 20,
+    "query": 30,
+    "path": 20,
+    "htmx": 6,
+    "body": 8,
+    "header": 16,
+    "method": 10,
+    "secret": 4,
+    "workbook": 4,
+    "bundle": 2,
+    "table": 3,
+    "picture": 3,
+    "parser": 30,
+    "cell": 14,
+}
+
+
+def routes_of(area: str) -> list[str]:
+    """Routes whose row names a generator."""
+    return [name for name, areas in ROUTES.items() if area in areas]

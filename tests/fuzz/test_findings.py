@@ -1,0 +1,60 @@
+"""What hostile input found, each mended: the smallest case of it."""
+
+import io
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+
+from materials.exchange.reader import read_workbook
+from materials.services.builds import save_build
+from tests.imports.steps import as_text, bring
+
+
+@pytest.mark.parametrize("told", ["x", "-1", "1.5", "²", "9" * 19, "9" * 5000])
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_a_stated_length_that_is_no_number_is_a_request_not_understood(
+    told, method, clients, build
+):
+    url = reverse("component_add", args=[build.pk])
+    answer = getattr(clients["owner"], method)(url, CONTENT_LENGTH=told)
+    assert answer.status_code == 400
+    assert "could not be read" in answer.content.decode()
+
+
+def test_contents_that_contradict_what_is_known_are_told_at_their_field(clients, entries):
+    """Also where a new price asks for them once more."""
+    entries.component("Board", contents="1 piece = 16 ft")
+    typed = {
+        "what": "Board",
+        "quantity_text": "2 pieces",
+        "contents": "1 piece = 12 ft",
+        "new_price": "4",
+        "price": "1",
+        "price_for": "each",
+        "source": "salvage",
+        "bought_on": "2026-05-04",
+        "state": "received",
+        "usable_percent": "100",
+    }
+    answer = clients["owner"].post(reverse("log", args=[entries.build.pk]), typed)
+    assert answer.status_code == 422
+    assert "state twice, and differently, how pieces and feet compare" in answer.content.decode()
+
+
+def test_what_one_holds_is_read_from_a_table_of_components(entries):
+    rows = [["Item", "Unit", "What one holds"], ["Sash", "piece", "1 piece = 3 sq ft"]]
+    bring(entries, as_text(rows), columns={"What one holds": "contents"})
+    assert entries.build.components.get(name="Sash").contents == "1 piece = 3 sq ft"
+
+
+@pytest.mark.parametrize("label", ["Porch", "Deck AREA", "Budget", "Name"])
+def test_an_area_of_any_name_stands_in_the_workbook(label, clients, entries):
+    save_build(**entries.by, values={}, areas=[(label, Decimal(60), "sq ft")])
+    answer = clients["owner"].get(reverse("download", args=[entries.build.pk]))
+    assert answer.status_code == 200
+    book = read_workbook(io.BytesIO(b"".join(answer)))
+    told = {row.cells[0]: row.cells[1] for row in book.sheets["Build"].rows}
+    title = label if label.lower().endswith(" area") else f"{label} area"
+    assert told[title] == "60 sq ft"
+    assert told["Name"] == "Hill shed"
