@@ -93,6 +93,7 @@ AUTHENTICATION_BACKENDS = [
 # cannot lock anybody out. Trying again meanwhile does not make the time any longer.
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_FAILURE_LIMIT = 8
+AXES_HANDLER = "materials.services.clock.SignInCounter"
 AXES_COOLOFF_TIME = timedelta(minutes=15)
 AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
 AXES_RESET_ON_SUCCESS = True
@@ -125,7 +126,7 @@ STATIC_ROOT = BASE_DIR / ".static"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 MEDIA_ROOT = os.environ.get("MEDIA_ROOT", str(BASE_DIR / ".media"))
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": {"BACKEND": "materials.services.files.LastingStorage"},
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if DEBUG
@@ -136,6 +137,7 @@ STORAGES = {
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
 
+SESSION_ENGINE = "materials.services.clock"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 31536000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS

@@ -3,3 +3,5 @@
 from django.urls import include, path
 
 urlpatterns = [path("", include("materials.urls"))]
+# Where the cause is outside the program, in words and with what was typed.
+handler500 = "materials.views.trouble.server_error"
