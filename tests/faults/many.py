@@ -7,13 +7,13 @@ def sums(build: int) -> dict[str, Any]:
     """What its cost sheet says, and how many records stand behind it."""
     from django.utils import timezone
 
-    from materials.exchange.cost_json import cost_json
+    from materials.exchange.cost_json import as_data
     from materials.models import Build, Change
     from materials.queries.checks import find_differences
     from materials.queries.reports import get_cost_sheet
 
     one = Build.objects.get(pk=build)
-    sheet = cost_json(get_cost_sheet(one, timezone.localdate()))
+    sheet = as_data(get_cost_sheet(one, timezone.localdate()))
     boards = [part for part in sheet["components"] if part["component"] == "Board"]
     return {
         "spent": sheet["spent"],

@@ -1,24 +1,20 @@
 """No room, no right to write, no turn, no database: plain words, and nothing typed is lost."""
 
 import errno
-import os
 import re
 import sqlite3
 from decimal import Decimal
 
 import psycopg
 import pytest
-from django.core.files.base import ContentFile
-from django.core.files.storage import default_storage
 from django.db import OperationalError, ProgrammingError
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from materials.models import Build, Change, Photo, Purchase, PurchaseLine, Supplier
+from materials.models import Build, Change, Purchase, PurchaseLine, Supplier
 from materials.queries.checks import find_differences
 from materials.queries.reports import get_cost_sheet
-from materials.services.files import LastingStorage, replacing
 from materials.services.invitations import invite
 from materials.services.photos import add_photos
 from materials.services.trouble import Trouble, trouble_of
@@ -207,92 +203,6 @@ def test_what_is_written_back_into_the_page_is_text(visitor, build):
     assert "<i>" not in told
     fields = Page(told).form.fields
     assert fields["what"] == "<i>Board"
-
-
-def test_a_photo_without_room_leaves_no_file_and_no_purchase(
-    visitor, build, settings, tmp_path, monkeypatch
-):
-    settings.MEDIA_ROOT = tmp_path
-    opened = os.fdopen
-    calls = []
-
-    class Small:
-        """Takes a little, then there is no room."""
-
-        def __init__(self, *args):
-            self.file = opened(*args)
-
-        def write(self, data):
-            calls.append(self.file.write(data[:100]))
-            self.file.flush()
-            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-
-        def close(self):
-            self.file.close()
-
-    monkeypatch.setattr("django.core.files.storage.filesystem.os.fdopen", Small)
-    answer, _ = logged(visitor, build, 1, photo=sent(jpeg((400, 300)), "pile.jpg"))
-    assert calls
-    assert answer.status_code == 507
-    told = Page(answer.content.decode())
-    assert "pile.jpg" in told.text
-    assert "Send it again without the file" in answer.content.decode()
-    assert [path for path in tmp_path.rglob("*") if path.is_file()] == []
-    nothing_half_done(0)
-    assert Photo.objects.count() == 0
-    monkeypatch.undo()
-    assert visitor.post(reverse("log", args=[build.pk]), told.form.fields).status_code == 302
-    nothing_half_done(1)
-
-
-def test_an_upload_is_on_the_disk_before_its_row_can_be(settings, tmp_path, monkeypatch):
-    settings.MEDIA_ROOT = tmp_path
-    synced = []
-    real = os.fsync
-
-    def note(handle):
-        synced.append(os.readlink(f"/proc/self/fd/{handle}"))
-        real(handle)
-
-    monkeypatch.setattr(os, "fsync", note)
-    assert isinstance(default_storage._wrapped, LastingStorage)
-    name = default_storage.save("builds/1/a.jpg", ContentFile(b"x"))
-    folders = [tmp_path / "builds/1", tmp_path / "builds", tmp_path]
-    assert synced == [str(tmp_path / name), *map(str, folders)]
-
-
-def test_a_file_replaces_another_only_when_it_is_whole_and_kept(tmp_path, monkeypatch):
-    target = tmp_path / "all.zip"
-    target.write_bytes(b"the old one")
-    synced = []
-    real = os.fsync
-
-    def note(handle):
-        synced.append((os.readlink(f"/proc/self/fd/{handle}"), target.read_bytes()))
-        real(handle)
-
-    monkeypatch.setattr(os, "fsync", note)
-    with replacing(target, prefix=".backup-") as stream:
-        stream.write(b"the new one")
-    (first, before), (second, after) = synced
-    assert first.startswith(str(tmp_path / ".backup-"))
-    assert (before, second, after) == (b"the old one", str(tmp_path), b"the new one")
-    with pytest.raises(OSError, match="left"), replacing(target, prefix=".backup-") as stream:
-        raise OSError(errno.ENOSPC, "no room left")
-    assert [path.name for path in tmp_path.iterdir()] == ["all.zip"]
-
-
-def test_what_a_killed_run_left_is_taken_away_and_what_a_living_one_writes_is_not(tmp_path):
-    left = tmp_path / ".backup-dead"
-    left.write_bytes(b"half of it")
-    with replacing(tmp_path / "one.zip", prefix=".backup-") as first:
-        assert not left.exists()
-        with replacing(tmp_path / "two.zip", prefix=".backup-") as second:
-            second.write(b"two")
-        first.write(b"one")
-    assert (tmp_path / "one.zip").read_bytes() == b"one"
-    assert (tmp_path / "two.zip").read_bytes() == b"two"
-    assert len(list(tmp_path.iterdir())) == 2
 
 
 def caused(cause: BaseException, as_class=OperationalError) -> BaseException:

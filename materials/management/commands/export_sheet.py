@@ -1,5 +1,6 @@
 """Write a build as a workbook."""
 
+import io
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
@@ -67,8 +68,11 @@ class Command(BaseCommand):
     @staticmethod
     def _write(target: Path, write: Callable[[BinaryIO], None]) -> None:
         """A file stands at the target only when it is complete."""
+        # Packed, even a hundred thousand purchase lines are a few megabytes.
+        made = io.BytesIO()
+        write(made)
         with replacing(target, prefix=".export-", mode=0o644) as stream:
-            write(stream)
+            stream.write(made.getbuffer())
 
     def _stop(self, sentence: str) -> None:
         self.stderr.write(sentence)
