@@ -32,15 +32,21 @@ _WHATS = {
 
 def server_error(request: HttpRequest) -> HttpResponse:
     """The page for what broke. The database is not asked: it may be what is broken."""
-    trouble = trouble_of(sys.exc_info()[1])
+    error = sys.exc_info()[1]
+    trouble = trouble_of(error)
     if trouble is None:
         return broken(request)
+    if trouble is Trouble.READ_ONLY and isinstance(error, OSError) and request.method == "GET":
+        # A file that may not even be read.
+        trouble = Trouble.AWAY
     context: dict[str, Any] = {
         "title": _TITLES[trouble],
         "what": _WHATS[trouble],
         "is_post": request.method == "POST",
         "again": request.get_full_path(),
         "may_wait": trouble is Trouble.BUSY,
+        # An answer that broke off may have broken off after the commit.
+        "is_certain": trouble is not Trouble.AWAY,
     }
     answer = render(request, "trouble.html", context | _typed(request), status=trouble.status)
     answer["Retry-After"] = str(trouble.seconds)
@@ -66,6 +72,7 @@ def _typed(request: HttpRequest) -> dict[str, Any]:
         "told": [(_words(name), text) for name, text in sent if _is_told(name, text)],
         "files": [file.name for name in request.FILES for file in request.FILES.getlist(name)],
         "may_send": True,
+        "is_marked": any(name == TOKEN for name, _ in sent),
     }
 
 

@@ -170,6 +170,33 @@ def test_a_ledger_out_of_reach_is_told_in_words(visitor, build, monkeypatch):
     assert f'href="/builds/{build.pk}/purchases/?page=2"' in told
 
 
+def test_where_the_answer_broke_off_nothing_is_promised(visitor, build, monkeypatch):
+    def broken(*args, **kwargs):
+        raise away()
+
+    monkeypatch.setattr("materials.views.records.undo_change", broken)
+    entry = Change.objects.filter(build=build).first() or Change.objects.create(
+        build=build, action="added", record_type="task", summary="x"
+    )
+    url = reverse("change_undo", args=[build.pk, entry.pk])
+    visitor.get(reverse("history", args=[build.pk]))
+    mark = visitor.cookies["csrftoken"].value
+    told = Page(visitor.post(url, {"csrfmiddlewaretoken": mark}).content.decode()).text
+    assert "saved whole or not at all" in told
+    assert "look first whether it is there" in told
+    assert "Nothing was saved" not in told
+
+
+def test_a_file_that_may_not_be_read_is_not_called_one_that_may(visitor, build, monkeypatch):
+    def broken(*args, **kwargs):
+        raise PermissionError(errno.EACCES, "no")
+
+    monkeypatch.setattr("materials.views.base.access.get_build", broken)
+    answer = visitor.get(reverse("purchases", args=[build.pk]))
+    assert answer.status_code == 503
+    assert "The ledger cannot be reached just now" in answer.content.decode()
+
+
 def test_a_fault_of_the_program_is_not_called_trouble(visitor, build, monkeypatch):
     def broken(*args, **kwargs):
         raise ValueError("a fault")
@@ -197,12 +224,13 @@ def test_a_form_from_elsewhere_is_never_one_press_from_being_taken(cast, build, 
 
 def test_what_is_written_back_into_the_page_is_text(visitor, build):
     with read_only():
-        answer, _ = logged(visitor, build, 1, note="\n</textarea><b>&amp;", what="<i>Board")
+        answer, _ = logged(visitor, build, 1, note='\n"><b>&amp;', what="<i>Board")
     told = answer.content.decode()
     assert "<b>" not in told
     assert "<i>" not in told
     fields = Page(told).form.fields
     assert fields["what"] == "<i>Board"
+    assert fields["note"] == '\n"><b>&amp;'
 
 
 def caused(cause: BaseException, as_class=OperationalError) -> BaseException:
