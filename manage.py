@@ -15,6 +15,7 @@ def main() -> None:
     from django.db import DatabaseError
 
     from buildledger.env import provide_local_secret
+    from materials.services.trouble import Trouble, trouble_of
 
     if sys.argv[1:2] == ["demo"]:
         provide_local_secret()
@@ -22,7 +23,12 @@ def main() -> None:
         execute_from_command_line(sys.argv)
     except ImproperlyConfigured as error:
         sys.exit(f"{error}")
-    except DatabaseError as error:
+    except (DatabaseError, OSError) as error:
+        trouble = trouble_of(error)
+        if isinstance(error, OSError) and trouble is not Trouble.FULL:
+            raise
+        if trouble not in (None, Trouble.AWAY):
+            sys.exit(trouble.sentence)
         said = " ".join(str(error).split())
         sys.exit(f"The database does not answer as it should ({said}): run manage.py migrate"
                  " first, or check DATABASE_URL.")  # fmt: skip

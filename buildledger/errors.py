@@ -1,7 +1,7 @@
-"""Pages for what could not be answered, with the number under which it stands in the log.
+"""The page for what could not be understood, with the number under which it stands in the log.
 
-They are rendered without the request: neither a person, a session nor the database is asked,
-for any of these may be what is out of order.
+It is rendered without the request: neither a person, a session nor the database is asked, for
+any of these may be what is out of order. ``materials.views.trouble`` has that of our own faults.
 """
 
 from django.http import HttpRequest, HttpResponse
@@ -9,18 +9,8 @@ from django.template.loader import render_to_string
 from django.views.decorators.csrf import requires_csrf_token
 
 
-def _page(request: HttpRequest, template: str, status: int) -> HttpResponse:
-    number = getattr(request, "request_id", "")
-    return HttpResponse(render_to_string(template, {"number": number}), status=status)
-
-
 @requires_csrf_token
 def not_understood(request: HttpRequest, exception: Exception) -> HttpResponse:
     """400: an unknown host, an unreadable form."""
-    return _page(request, "400.html", 400)
-
-
-@requires_csrf_token
-def went_wrong(request: HttpRequest) -> HttpResponse:
-    """500: the fault is ours."""
-    return _page(request, "500.html", 500)
+    number = getattr(request, "request_id", "")
+    return HttpResponse(render_to_string("400.html", {"number": number}), status=400)

@@ -81,6 +81,9 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
         "timeout": 20,
         "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
     }
+else:
+    # As long as SQLite waits for its turn to write; by itself PostgreSQL would wait for ever.
+    DATABASES["default"].setdefault("OPTIONS", {}).setdefault("options", "-c lock_timeout=20s")
 
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": f"django.contrib.auth.password_validation.{name}"}
@@ -98,6 +101,7 @@ AUTHENTICATION_BACKENDS = [
 # cannot lock anybody out. Trying again meanwhile does not make the time any longer.
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_FAILURE_LIMIT = 8
+AXES_HANDLER = "materials.services.clock.SignInCounter"
 AXES_COOLOFF_TIME = timedelta(minutes=15)
 AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
 AXES_RESET_ON_SUCCESS = True
@@ -130,7 +134,7 @@ STATIC_ROOT = os.environ.get("STATIC_ROOT", str(BASE_DIR / ".static"))
 STATICFILES_DIRS = [BASE_DIR / "static"]
 MEDIA_ROOT = os.environ.get("MEDIA_ROOT", str(BASE_DIR / ".media"))
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": {"BACKEND": "materials.services.files.LastingStorage"},
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if DEBUG
@@ -141,6 +145,7 @@ STORAGES = {
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
 
+SESSION_ENGINE = "materials.services.clock"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 # With the prefix a browser takes the cookie from this host alone, over HTTPS, for all of it.
 SESSION_COOKIE_NAME = "__Host-sessionid" if HTTPS else "sessionid"

@@ -4,4 +4,5 @@ from django.urls import include, path
 
 urlpatterns = [path("", include("materials.urls"))]
 handler400 = "buildledger.errors.not_understood"
-handler500 = "buildledger.errors.went_wrong"
+# Where the cause is outside the program, in words and with what was typed.
+handler500 = "materials.views.trouble.server_error"

@@ -60,6 +60,15 @@ class Bundle:
         self.archive.close()
 
     @contextmanager
+    def dropped_on_error(self) -> Iterator[None]:
+        """What could not be written whole is not written on when it is thrown away either."""
+        try:
+            yield
+        except BaseException:
+            self.archive.fp = None
+            raise
+
+    @contextmanager
     def _part(self, name: str, method: int) -> Iterator[Callable[[bytes], None]]:
         digest = hashlib.sha256()
         info = zipfile.ZipInfo(name)

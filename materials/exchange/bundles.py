@@ -45,6 +45,11 @@ def write_backup(stream: IO[bytes]) -> Counts:
     away, so those found after the rows were read are all that the rows name.
     """
     bundle = Bundle(stream)
+    with bundle.dropped_on_error():
+        return _write_everything(bundle)
+
+
+def _write_everything(bundle: Bundle) -> Counts:
     rows = builds = 0
     with steady_reading():
         migrations = list_migrations()
@@ -62,6 +67,11 @@ def write_backup(stream: IO[bytes]) -> Counts:
 def write_build(build: Build, stream: IO[bytes]) -> Counts:
     """One build with its history and photos; accounts, members and links stay behind."""
     bundle = Bundle(stream)
+    with bundle.dropped_on_error():
+        return _write_one(bundle, build)
+
+
+def _write_one(bundle: Bundle, build: Build) -> Counts:
     rows = 0
     with steady_reading():
         for model in list_build_models():

@@ -1,12 +1,14 @@
 """Reading who belongs to a build, and who is invited."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db.models import QuerySet
 
 from ..choices import Role
 from ..models import Build, Invitation, Member, Person
+
+LONGEST_INVITATION = timedelta(days=30)
 
 
 def list_members(build: Build) -> QuerySet[Member]:
@@ -54,7 +56,12 @@ def find_invitation(digest: str, now: datetime) -> Invitation | None:
     """The invitation of a secret's digest, if it would still let somebody in."""
     return (
         Invitation.objects.filter(
-            digest=digest, used_at__isnull=True, revoked_at__isnull=True, expires_at__gt=now
+            digest=digest,
+            used_at__isnull=True,
+            revoked_at__isnull=True,
+            expires_at__gt=now,
+            # Further away than any is made for: the clock was set back since.
+            expires_at__lt=now + 2 * LONGEST_INVITATION,
         )
         .select_related("build", "created_by")
         .first()

@@ -3,12 +3,12 @@
 from axes.utils import reset as forget_failures
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import AbstractBaseUser
-from django.contrib.auth.tokens import default_token_generator
 from django.db import IntegrityError, transaction
 from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 
 from ..queries.accounts import is_taken
+from .clock import reset_tokens
 from .errors import LedgerError
 
 
@@ -64,5 +64,5 @@ def reset_parts(user: AbstractBaseUser) -> dict[str, str]:
     """
     return {
         "uidb64": urlsafe_base64_encode(force_bytes(user.pk)),
-        "token": default_token_generator.make_token(user),
+        "token": reset_tokens.make_token(user),
     }

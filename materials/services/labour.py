@@ -95,9 +95,9 @@ def stop_timer(
 ) -> LabourEntry | None:
     """Log the time since the start as own hours of a person, and end the timer.
 
-    None when nothing was running, or for less than a minute. Raises
-    LedgerError for more than a day's hours; then the timer runs on, so that nothing is lost,
-    until ``log_timed`` is told the hours. ``user`` says whose timer it is where it is not the
+    None when nothing was running, or for less than a minute. Raises LedgerError for more than
+    a day's hours, and where the clock was set back; then the timer runs on, so that nothing is
+    lost, until ``log_timed`` is told the hours. ``user`` says whose timer it is where it is not the
     actor's: nobody can be asked then, and as much is logged as the day has room for.
     """
     lock_build(build)
@@ -105,6 +105,10 @@ def stop_timer(
     if timer is None:
         return None
     hours = timer.hours_until(at)
+    if user is None and at < timer.started_at:
+        raise LedgerError(
+            "The server's clock was set back while the timer ran: say how many hours it were."
+        )
     if user is not None:
         day = LabourEntry(build=build, person=person, worked_on=timer.began_on)
         hours = min(hours, max(Decimal(0), HOURS_OF_A_DAY - _hours_of_day(day)))

@@ -12,6 +12,7 @@ from django.db import transaction
 from django.utils.crypto import salted_hmac
 
 from ..models import Attempt
+from .clock import within
 
 
 @dataclass(frozen=True)
@@ -49,7 +50,8 @@ def count_attempt(*, limit: Limit, who: str, at: datetime) -> None:
     """Count one attempt. Raises TooMany when it is one too many; that one is not kept."""
     with transaction.atomic():
         made = Attempt.objects.create(what=limit.what, who=_key(who), at=at)
-        Attempt.objects.filter(what=limit.what, at__lte=at - limit.within).delete()
+        counts = within("at", limit.within, at)
+        Attempt.objects.filter(what=limit.what).exclude(counts).delete()
         until = _until(limit, who, at, limit.most)
         if until is not None:
             made.delete()
@@ -84,7 +86,7 @@ def forget_attempts(*, limit: Limit, who: str) -> None:
 def _until(limit: Limit, who: str, at: datetime, most: int) -> datetime | None:
     """When one attempt more fits in, if more than ``most`` are there."""
     recent = list(
-        Attempt.objects.filter(what=limit.what, who=_key(who), at__gt=at - limit.within)
+        Attempt.objects.filter(within("at", limit.within, at), what=limit.what, who=_key(who))
         .order_by("-at", "-pk")
         .values_list("at", flat=True)[: most + 1]
     )

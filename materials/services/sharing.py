@@ -6,12 +6,13 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser
-from django.db import OperationalError, transaction
+from django.db import InternalError, OperationalError, transaction
 from django.db.models import F, Q
 from django.utils import timezone
 
 from ..models import Build, ShareLink, hash_token
 from ..queries.exchange import name_key
+from .clock import within
 from .errors import LedgerError
 from .history import note_change, save_values, take_snapshot
 from .ledger import lock_build
@@ -99,10 +100,12 @@ def note_opened(link: ShareLink, now: datetime) -> None:
     A reader need not wait for an import to finish, nor fail because of it: when the database
     is busy the opening goes uncounted.
     """
-    if link.last_opened_at is not None and link.last_opened_at > now - OPENING:
+    recent = within("last_opened_at", OPENING, now)
+    if link.last_opened_at is not None and abs(now - link.last_opened_at) < OPENING:
         return
-    due = Q(last_opened_at=None) | Q(last_opened_at__lte=now - OPENING)
-    with suppress(OperationalError):
+    due = Q(last_opened_at=None) | ~recent
+    # PostgreSQL calls a database that may only be read an internal error.
+    with suppress(OperationalError, InternalError):
         ShareLink.objects.filter(due, pk=link.pk).update(
             last_opened_at=now, opened_count=F("opened_count") + 1
         )
@@ -115,7 +118,7 @@ def count_wrong_token(*, address: str, at: datetime) -> None:
     uncounted: nobody who mistypes an address need wait for that.
     """
     counted = {"limit": UNKNOWN_SHARES, "who": address, "at": at}
-    with suppress(OperationalError):
+    with suppress(OperationalError, InternalError):
         # A scanner that was stopped already writes nothing more.
         check_limit(**counted)
         count_attempt(**counted)

@@ -17,6 +17,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from ..forms.accounts import AccountForm, ForgottenForm, NewPasswordForm, PasswordForm
 from ..queries.members import list_memberships
 from ..services.accounts import save_account, set_password
+from ..services.clock import reset_tokens
 from ..services.limits import (
     PASSWORDS,
     RESETS,
@@ -116,6 +117,7 @@ class NewPassword(PasswordResetConfirmView):
     """Sets a new password for whoever came by a reset link, once."""
 
     form_class = NewPasswordForm
+    token_generator = reset_tokens
     template_name = "accounts/new_password.html"
     success_url = reverse_lazy("sign_in")
 

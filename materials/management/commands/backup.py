@@ -1,15 +1,16 @@
 """Write everything, or one build, into one file."""
 
-import contextlib
-import os
-import tempfile
 from pathlib import Path
 
 from django.core.management.base import BaseCommand
 
 from ...exchange.bundles import write_backup, write_build
 from ...exchange.faults import shown
+from ...services.files import replacing
 from ._builds import find_build, stop
+
+# Nobody takes such a file for a backup.
+UNFINISHED = ".backup-"
 
 
 class Command(BaseCommand):
@@ -30,25 +31,9 @@ class Command(BaseCommand):
             stop(self, f"{shown(target, 200)} is no file: choose another place.")
         build = find_build(self, options["build"]) if options["build"] else None
         try:
-            with replacing(target) as stream:
+            with replacing(target, prefix=UNFINISHED) as stream:
                 counts = write_build(build, stream) if build else write_backup(stream)
         except (OSError, ValueError) as error:
             why = getattr(error, "strerror", None) or "the name cannot be used"
             stop(self, f"{shown(target, 200)} cannot be written ({why}): choose another place.")
         self.stdout.write(f"Wrote {counts.told()} to {shown(target, 200)}.")
-
-
-@contextlib.contextmanager
-def replacing(target: Path):
-    """A file that stands at the target only when it is complete and on the disk."""
-    handle, unfinished = tempfile.mkstemp(dir=target.parent, prefix=".backup-")
-    try:
-        with os.fdopen(handle, "w+b") as stream:
-            yield stream
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.replace(unfinished, target)
-    except BaseException:
-        with contextlib.suppress(FileNotFoundError):
-            os.unlink(unfinished)
-        raise

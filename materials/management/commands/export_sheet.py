@@ -1,8 +1,6 @@
 """Write a build as a workbook."""
 
-import contextlib
-import os
-import tempfile
+import io
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
@@ -15,6 +13,7 @@ from ...exchange.faults import shown
 from ...exchange.schema import TITLES
 from ...exchange.writer import write_workbook
 from ...queries.builds import list_named
+from ...services.files import replacing
 
 
 class Command(BaseCommand):
@@ -69,16 +68,11 @@ class Command(BaseCommand):
     @staticmethod
     def _write(target: Path, write: Callable[[BinaryIO], None]) -> None:
         """A file stands at the target only when it is complete."""
-        handle, unfinished = tempfile.mkstemp(dir=target.parent, prefix=".export-")
-        try:
-            with os.fdopen(handle, "wb") as stream:
-                write(stream)
-            os.chmod(unfinished, 0o644)
-            os.replace(unfinished, target)
-        except BaseException:
-            with contextlib.suppress(FileNotFoundError):
-                os.unlink(unfinished)
-            raise
+        # Packed, even a hundred thousand purchase lines are a few megabytes.
+        made = io.BytesIO()
+        write(made)
+        with replacing(target, prefix=".export-", mode=0o644) as stream:
+            stream.write(made.getbuffer())
 
     def _stop(self, sentence: str) -> None:
         self.stderr.write(sentence)

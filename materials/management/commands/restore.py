@@ -15,8 +15,9 @@ from ...queries.checks import find_differences
 from ...queries.exchange import find_import_owner
 from ...queries.rows import is_empty
 from ...services.errors import LedgerError
+from ...services.files import replacing
 from ._builds import stop
-from .backup import replacing
+from .backup import UNFINISHED
 
 
 class Command(BaseCommand):
@@ -64,7 +65,7 @@ class Command(BaseCommand):
     def _keep_present(self, source: Path) -> None:
         stamp = datetime.now().strftime("%Y%m%d-%H%M%S")
         target = source.with_name(f"{source.stem}-replaced-{stamp}-{os.getpid()}.zip")
-        with replacing(target) as stream:
+        with replacing(target, prefix=UNFINISHED) as stream:
             write_backup(stream)
         self.stdout.write(f"What was there is kept in {shown(target, 200)}.")
 

@@ -1,0 +1,96 @@
+"""Telling what is the matter when the database or the disk refuses, and what helps."""
+
+import errno
+from enum import Enum
+
+import psycopg
+from django.db import DatabaseError, InterfaceError
+
+# How long to wait before trying again, in seconds.
+SOON, LATER = 5, 30
+
+
+class Trouble(Enum):
+    """A cause outside the program that somebody can do something about."""
+
+    FULL = "full"
+    READ_ONLY = "read only"
+    BUSY = "busy"
+    AWAY = "away"
+
+    @property
+    def sentence(self) -> str:
+        """What is the matter and what to do, for whoever reads it on a command line."""
+        return {
+            Trouble.FULL: "There is no room left to write to, so nothing was saved: make room on"
+            " the disk, then do it again.",
+            Trouble.READ_ONLY: "The ledger can be read but not written to, so nothing was saved:"
+            " allow writing to the database and its folder, then do it again.",
+            Trouble.BUSY: "Others were writing for so long that nothing was saved: do it again.",
+            Trouble.AWAY: "The database cannot be reached or read: look whether it is running and"
+            " its disk is sound, then do it again.",
+        }[self]
+
+    @property
+    def status(self) -> int:
+        """RFC 4918 11.5 has a status of its own for storage that is full."""
+        return 507 if self is Trouble.FULL else 503
+
+    @property
+    def seconds(self) -> int:
+        """For Retry-After."""
+        return SOON if self is Trouble.BUSY else LATER
+
+
+_OF_ERRNO = {
+    errno.ENOSPC: Trouble.FULL,
+    errno.EDQUOT: Trouble.FULL,
+    errno.EFBIG: Trouble.FULL,
+    errno.EROFS: Trouble.READ_ONLY,
+    errno.EACCES: Trouble.READ_ONLY,
+    errno.EPERM: Trouble.READ_ONLY,
+    errno.EIO: Trouble.AWAY,
+}
+# The first part of SQLite's names of its result codes, https://www.sqlite.org/rescode.html.
+_OF_SQLITE = {
+    "SQLITE_FULL": Trouble.FULL,
+    "SQLITE_READONLY": Trouble.READ_ONLY,
+    "SQLITE_BUSY": Trouble.BUSY,
+    "SQLITE_LOCKED": Trouble.BUSY,
+    "SQLITE_CANTOPEN": Trouble.AWAY,
+    "SQLITE_IOERR": Trouble.AWAY,
+    "SQLITE_PROTOCOL": Trouble.BUSY,
+}
+# PostgreSQL's codes, https://www.postgresql.org/docs/15/errcodes-appendix.html, and classes.
+_OF_STATE = {
+    "25006": Trouble.READ_ONLY,
+    "40001": Trouble.BUSY,
+    "40P01": Trouble.BUSY,
+    "53100": Trouble.FULL,
+    "53300": Trouble.BUSY,
+    "55P03": Trouble.BUSY,
+    "57014": Trouble.BUSY,
+}
+_OF_CLASS = {"08": Trouble.AWAY, "53": Trouble.AWAY, "57": Trouble.AWAY, "58": Trouble.AWAY}
+
+
+def trouble_of(error: BaseException | None) -> Trouble | None:
+    """The trouble behind an error; None for one that is a fault of the program."""
+    if isinstance(error, OSError):
+        return _OF_ERRNO.get(error.errno or 0)
+    if not isinstance(error, (DatabaseError, InterfaceError)):
+        return None
+    cause = error.__cause__
+    if isinstance(cause, psycopg.Error):
+        return _of_postgresql(cause)
+    name = getattr(cause, "sqlite_errorname", "") or ""
+    return next((told for start, told in _OF_SQLITE.items() if name.startswith(start)), None)
+
+
+def _of_postgresql(cause: psycopg.Error) -> Trouble | None:
+    state = cause.sqlstate
+    if state is None:
+        # No answer at all: the connection could not be made, or broke.
+        is_lost = isinstance(cause, (psycopg.OperationalError, psycopg.InterfaceError))
+        return Trouble.AWAY if is_lost else None
+    return _OF_STATE.get(state) or _OF_CLASS.get(state[:2])
