@@ -20,6 +20,7 @@ from ..models import Build
 from ..services.errors import LedgerError
 from ..services.once import Recorded, record_once
 from ..services.versions import Stale
+from ..tables.paging import PageReader
 from ..templatetags.once import NAME as TOKEN
 from . import versions
 
@@ -91,9 +92,8 @@ def show_list(
         rows = filtered.qs
     table = table_class(rows, build=build, order_by=request.GET.getlist("sort"))
     number = request.GET.get("page", "")
-    count = -(-len(table.rows) // PER_PAGE) or 1
     wanted = int(number) if number.isdecimal() and len(number) < 9 else 1
-    table.paginate(page=max(1, min(wanted, count)), per_page=PER_PAGE)
+    table.paginate(PageReader, per_page=PER_PAGE, page=wanted)
     return page(
         request,
         build,
