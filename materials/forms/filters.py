@@ -1,9 +1,12 @@
 """Filters of the list pages."""
 
+from datetime import date, datetime, time, timedelta
+from functools import cached_property
 from typing import Any
 
 import django_filters
 from django import forms
+from django.utils import timezone
 
 from ..calc.labour import EXTRA_KINDS
 from ..choices import Fate, LabourKind, Source, State
@@ -22,9 +25,11 @@ from ..models import (
 )
 from ..queries.builds import list_elements, list_persons
 from ..queries.components import list_components
-from ..queries.labour import list_tasks
+from ..queries.labour import list_task_names
+from ..queries.purchases import sum_lines
 from ..queries.records import list_change_values
 from ..queries.suppliers import list_suppliers
+from ..queries.totals import sum_chosen_lines
 
 _LISTS = {
     "element": list_elements,
@@ -38,22 +43,30 @@ _LISTS = {
     "purchase__paid_by": list_persons,
     "giver": list_persons,
     "receiver": list_persons,
-    "task": list_tasks,
+    "task": list_task_names,
 }
 
 NOBODY = "Nobody stated"
+# Days whose beginning every time zone and database can tell.
+EARLIEST, LATEST = date(1900, 1, 1), date(9000, 1, 1)
 
 
 def _one(label: str, **kwargs: Any) -> django_filters.ModelChoiceFilter:
     return django_filters.ModelChoiceFilter(queryset=None, label=label, **kwargs)
 
 
-def _between(field: str) -> tuple[django_filters.DateFilter, django_filters.DateFilter]:
+def _between(
+    field: str, first: str | None = None, last: str | None = None
+) -> tuple[django_filters.DateFilter, django_filters.DateFilter]:
     day = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
     return (
-        django_filters.DateFilter(field, lookup_expr="gte", label="From", widget=day),
-        django_filters.DateFilter(field, lookup_expr="lte", label="To", widget=day),
+        django_filters.DateFilter(field, "gte", label="From", widget=day, method=first),
+        django_filters.DateFilter(field, "lte", label="To", widget=day, method=last),
     )
+
+
+def _begins(day: date) -> datetime:
+    return timezone.make_aware(datetime.combine(day, time.min))
 
 
 class BuildFilter(django_filters.FilterSet):
@@ -65,6 +78,10 @@ class BuildFilter(django_filters.FilterSet):
             if isinstance(item, django_filters.ModelChoiceFilter):
                 item.queryset = _LISTS[item.field_name](build)
                 item.extra["queryset"] = item.queryset
+
+    def known_count(self) -> int | None:
+        """How many rows there are, where that is known without counting them."""
+        return None
 
 
 class ComponentFilter(BuildFilter):
@@ -114,6 +131,22 @@ class LineFilter(BuildFilter):
     class Meta:
         model = PurchaseLine
         fields: list[str] = []
+
+    def __init__(self, *args: Any, build: Build, **kwargs: Any):
+        super().__init__(*args, build=build, **kwargs)
+        self.build = build
+
+    @cached_property
+    def sums(self) -> dict[str, Any]:
+        """Landed total, number of lines, and lines of no known price, of those chosen."""
+        if not self.is_bound or not self.form.is_valid():
+            return sum_lines(self.qs)
+        chosen = {name: value for name, value in self.form.cleaned_data.items() if value}
+        return sum_chosen_lines(self.build, chosen) or sum_lines(self.qs)
+
+    def known_count(self) -> int:
+        """From running totals, where they tell."""
+        return self.sums["lines"]
 
 
 class ConversionFilter(BuildFilter):
@@ -191,11 +224,21 @@ class ChangeFilter(BuildFilter):
     summary = django_filters.CharFilter(lookup_expr="icontains", label="Record holds")
     record_type = django_filters.ChoiceFilter(choices=(), label="Of")
     actor_name = django_filters.ChoiceFilter(choices=(), label="Who")
-    since, until = _between("at__date")
+    since, until = _between("at", "filter_first_day", "filter_last_day")
 
     class Meta:
         model = Change
         fields: list[str] = []
+
+    def filter_first_day(self, queryset: Any, name: str, value: date) -> Any:
+        """From the beginning of a day, as a moment: the day of each row would be worked out."""
+        day = min(max(value, EARLIEST), LATEST)
+        return queryset.filter(at__gte=_begins(day))
+
+    def filter_last_day(self, queryset: Any, name: str, value: date) -> Any:
+        """Up to the end of a day."""
+        day = min(max(value, EARLIEST), LATEST)
+        return queryset.filter(at__lt=_begins(day + timedelta(days=1)))
 
     def __init__(self, *args: Any, build: Build, **kwargs: Any):
         super().__init__(*args, build=build, **kwargs)

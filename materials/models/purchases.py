@@ -45,7 +45,22 @@ class Purchase(models.Model):
         ]
         indexes = [
             models.Index(fields=["build", "state"], name="purchase_build_state"),
-            models.Index(fields=["build", "bought_on"], name="purchase_build_day"),
+            # All that the list sorts and filters by, so that it need not read the rows.
+            models.Index(
+                fields=[
+                    "build",
+                    "bought_on",
+                    "id",
+                    "state",
+                    "supplier",
+                    "paid_by",
+                    "number",
+                    "line_count",
+                    "unknown_count",
+                    "landed_amount",
+                ],
+                name="purchase_list",
+            ),
         ]
 
     def __str__(self):
@@ -88,6 +103,23 @@ class PurchaseLine(models.Model):
             models.CheckConstraint(
                 condition=Q(unit_price__isnull=True) | Q(line_price_amount__isnull=True),
                 name="one_price_per_line",
+            ),
+        ]
+        indexes = [
+            # All that the list sorts, filters and sums by, so that it need not read the rows.
+            models.Index(
+                fields=[
+                    "purchase",
+                    "position",
+                    "id",
+                    "component",
+                    "source",
+                    "base_qty",
+                    "usable_qty",
+                    "landed_amount",
+                    "price_amount",
+                ],
+                name="line_list",
             ),
         ]
 

@@ -82,10 +82,10 @@ def show_list(
     section: str,
     title: str,
     filter_class: Any = None,
-    totals: Callable[[Any], list[tuple[str, str]]] | None = None,
+    totals: Callable[[Any, Any], list[tuple[str, str]]] | None = None,
     **context: Any,
 ) -> HttpResponse:
-    """A filtered, sorted, paginated list."""
+    """A filtered, sorted, paginated list; ``totals`` is given the rows and their filter."""
     filtered = None
     if filter_class is not None:
         filtered = filter_class(request.GET, queryset=rows, build=build)
@@ -93,7 +93,8 @@ def show_list(
     table = table_class(rows, build=build, order_by=request.GET.getlist("sort"))
     number = request.GET.get("page", "")
     wanted = int(number) if number.isdecimal() and len(number) < 9 else 1
-    table.paginate(PageReader, per_page=PER_PAGE, page=wanted)
+    known = filtered.known_count() if filtered is not None else None
+    table.paginate(PageReader, per_page=PER_PAGE, page=wanted, known=known)
     return page(
         request,
         build,
@@ -102,7 +103,7 @@ def show_list(
         title=title,
         table=table,
         filter=filtered,
-        totals=totals(rows) if totals else [],
+        totals=totals(rows, filtered) if totals else [],
         **context,
     )
 
