@@ -26,9 +26,10 @@ from ..models import (
 from ..queries.builds import list_elements, list_persons
 from ..queries.components import list_components
 from ..queries.labour import list_task_names
+from ..queries.paging import filter_unindexed
 from ..queries.purchases import sum_lines
 from ..queries.records import list_change_values
-from ..queries.suppliers import list_suppliers
+from ..queries.suppliers import list_supplier_names
 from ..queries.totals import sum_chosen_lines
 
 _LISTS = {
@@ -36,8 +37,8 @@ _LISTS = {
     "component__element": list_elements,
     "component": list_components,
     "source": list_components,
-    "supplier": list_suppliers,
-    "purchase__supplier": list_suppliers,
+    "supplier": list_supplier_names,
+    "purchase__supplier": list_supplier_names,
     "person": list_persons,
     "paid_by": list_persons,
     "purchase__paid_by": list_persons,
@@ -118,15 +119,31 @@ class PurchaseFilter(BuildFilter):
         fields: list[str] = []
 
 
+# What a filter of lines asks -> the column that answers it.
+_COLUMNS = {
+    "component": "component_id",
+    "line_source": "source",
+    "purchase__state": "of_state",
+    "purchase__supplier": "of_supplier_id",
+    "purchase__paid_by": "of_payer_id",
+}
+
+
 class LineFilter(BuildFilter):
     """Purchase lines by component, element, source, state, supplier and payer."""
 
-    component = _one("Component")
-    element = _one("Element", field_name="component__element")
-    source = django_filters.ChoiceFilter(choices=Source.choices)
-    state = django_filters.ChoiceFilter("purchase__state", choices=State.choices, label="State")
-    supplier = _one("Supplier", field_name="purchase__supplier")
-    paid_by = _one("Paid by", field_name="purchase__paid_by", null_label=NOBODY)
+    component = _one("Component", method="filter_asked")
+    element = _one("Element", field_name="component__element", method="filter_element")
+    source = django_filters.ChoiceFilter(
+        "line_source", choices=Source.choices, label="Source", method="filter_asked"
+    )
+    state = django_filters.ChoiceFilter(
+        "purchase__state", choices=State.choices, label="State", method="filter_asked"
+    )
+    supplier = _one("Supplier", field_name="purchase__supplier", method="filter_asked")
+    paid_by = _one(
+        "Paid by", field_name="purchase__paid_by", null_label=NOBODY, method="filter_asked"
+    )
 
     class Meta:
         model = PurchaseLine
@@ -135,6 +152,15 @@ class LineFilter(BuildFilter):
     def __init__(self, *args: Any, build: Build, **kwargs: Any):
         super().__init__(*args, build=build, **kwargs)
         self.build = build
+
+    def filter_asked(self, queryset: Any, name: str, value: Any) -> Any:
+        """By a column of the lines' own, while they are walked in their order."""
+        return filter_unindexed(queryset, _COLUMNS[name], value)
+
+    def filter_element(self, queryset: Any, name: str, value: Any) -> Any:
+        """By the components of an element."""
+        parts = list_components(self.build).filter(element=value).order_by()
+        return filter_unindexed(queryset, "component_id", list(parts.values_list("pk", flat=True)))
 
     @cached_property
     def sums(self) -> dict[str, Any]:

@@ -1,8 +1,4 @@
-"""One page of a long list, at the price of one page.
-
-The keys of the page are found first, by as few columns as the order needs, and from that end of
-the list which is nearer; only then are the rows of those keys read with all that they show.
-"""
+"""Paging through a table."""
 
 from typing import Any
 
@@ -10,24 +6,13 @@ from django.core.paginator import Page, Paginator
 from django.db.models import QuerySet
 from django_tables2.rows import BoundRows
 
-
-def rows_between(rows: QuerySet[Any], first: int, last: int, count: int) -> list[Any]:
-    """Rows of a totally ordered queryset of ``count`` rows, from ``first`` up to before ``last``."""
-    keys = rows.select_related(None).prefetch_related(None).values_list("pk", flat=True)
-    last = min(last, count)
-    if first + last > count:
-        wanted = list(keys.reverse()[count - last : count - first])[::-1]
-    else:
-        wanted = list(keys[first:last])
-    found = {row.pk: row for row in rows.order_by().filter(pk__in=wanted)}
-    # A row that was deleted in between is left out.
-    return [found[key] for key in wanted if key in found]
+from ..queries.paging import rows_between
 
 
 class PageReader(Paginator):
     """Django's paginator over the rows of a table, reading one page by its keys.
 
-    ``count`` may be told by who knows it already; else the rows are counted.
+    ``known``: how many rows there are, from who knows it already; else they are counted.
     """
 
     def __init__(self, rows: BoundRows, per_page: int, *, known: int | None = None):

@@ -1,5 +1,6 @@
 """Case b: every list of a long ledger against page 1 of a short one."""
 
+import itertools
 from collections.abc import Iterator
 from typing import Any
 from urllib.parse import urlencode
@@ -9,7 +10,7 @@ from django.urls import reverse
 
 from materials.forms import filters
 from materials.models import Build
-from materials.tables import components, labour, moves, purchases, settling, stock
+from materials.tables import labour, moves, purchases, settling, stock
 
 from .measure import Pairs, Row, in_turn, median_ratio, ratio_row
 from .world import World
@@ -54,11 +55,7 @@ def filters_of(filter_class: Any, build: Build) -> list[dict[str, str]]:
             alone += [{name: value} for value in values]
         else:
             alone.append({name: "1"})
-    pairs = [
-        one | other
-        for one, other in zip(alone, alone[1:], strict=False)
-        if one.keys() != other.keys()
-    ]
+    pairs = [one | other for one, other in itertools.pairwise(alone) if one.keys() != other.keys()]
     return [{}, *alone, *pairs]
 
 

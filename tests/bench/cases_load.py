@@ -110,7 +110,7 @@ class User(threading.Thread):
         seconds: float,
         think: float,
         seed: int,
-    ):  # noqa: E501
+    ):
         super().__init__(daemon=True)
         self.port, self.build, self.session, self.told = port, build, session, told
         self.until, self.think = time.monotonic() + seconds, think
