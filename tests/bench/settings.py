@@ -18,3 +18,6 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
         **DATABASES["default"]["OPTIONS"],
         "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
     }
+else:
+    # Not the database of the tests, which may be running beside it.
+    DATABASES["default"]["TEST"] = {"NAME": f"buildledger_bench_{os.getpid()}"}
