@@ -1,9 +1,12 @@
 """Filters of the list pages."""
 
+from datetime import date, datetime, time, timedelta
+from functools import cached_property
 from typing import Any
 
 import django_filters
 from django import forms
+from django.utils import timezone
 
 from ..calc.labour import EXTRA_KINDS
 from ..choices import Fate, LabourKind, Source, State
@@ -22,38 +25,49 @@ from ..models import (
 )
 from ..queries.builds import list_elements, list_persons
 from ..queries.components import list_components
-from ..queries.labour import list_tasks
+from ..queries.labour import list_task_names
+from ..queries.paging import filter_unindexed
+from ..queries.purchases import sum_lines
 from ..queries.records import list_change_values
-from ..queries.suppliers import list_suppliers
+from ..queries.suppliers import list_supplier_names
+from ..queries.totals import sum_chosen_lines
 
 _LISTS = {
     "element": list_elements,
     "component__element": list_elements,
     "component": list_components,
     "source": list_components,
-    "supplier": list_suppliers,
-    "purchase__supplier": list_suppliers,
+    "supplier": list_supplier_names,
+    "purchase__supplier": list_supplier_names,
     "person": list_persons,
     "paid_by": list_persons,
     "purchase__paid_by": list_persons,
     "giver": list_persons,
     "receiver": list_persons,
-    "task": list_tasks,
+    "task": list_task_names,
 }
 
 NOBODY = "Nobody stated"
+# Days whose beginning every time zone and database can tell.
+EARLIEST, LATEST = date(1900, 1, 1), date(9000, 1, 1)
 
 
 def _one(label: str, **kwargs: Any) -> django_filters.ModelChoiceFilter:
     return django_filters.ModelChoiceFilter(queryset=None, label=label, **kwargs)
 
 
-def _between(field: str) -> tuple[django_filters.DateFilter, django_filters.DateFilter]:
+def _between(
+    field: str, first: str | None = None, last: str | None = None
+) -> tuple[django_filters.DateFilter, django_filters.DateFilter]:
     day = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
     return (
-        django_filters.DateFilter(field, lookup_expr="gte", label="From", widget=day),
-        django_filters.DateFilter(field, lookup_expr="lte", label="To", widget=day),
+        django_filters.DateFilter(field, "gte", label="From", widget=day, method=first),
+        django_filters.DateFilter(field, "lte", label="To", widget=day, method=last),
     )
+
+
+def _begins(day: date) -> datetime:
+    return timezone.make_aware(datetime.combine(day, time.min))
 
 
 class BuildFilter(django_filters.FilterSet):
@@ -65,6 +79,10 @@ class BuildFilter(django_filters.FilterSet):
             if isinstance(item, django_filters.ModelChoiceFilter):
                 item.queryset = _LISTS[item.field_name](build)
                 item.extra["queryset"] = item.queryset
+
+    def known_count(self) -> int | None:
+        """How many rows there are, where that is known without counting them."""
+        return None
 
 
 class ComponentFilter(BuildFilter):
@@ -101,19 +119,60 @@ class PurchaseFilter(BuildFilter):
         fields: list[str] = []
 
 
+# What a filter of lines asks -> the column that answers it.
+_COLUMNS = {
+    "component": "component_id",
+    "line_source": "source",
+    "purchase__state": "of_state",
+    "purchase__supplier": "of_supplier_id",
+    "purchase__paid_by": "of_payer_id",
+}
+
+
 class LineFilter(BuildFilter):
     """Purchase lines by component, element, source, state, supplier and payer."""
 
-    component = _one("Component")
-    element = _one("Element", field_name="component__element")
-    source = django_filters.ChoiceFilter(choices=Source.choices)
-    state = django_filters.ChoiceFilter("purchase__state", choices=State.choices, label="State")
-    supplier = _one("Supplier", field_name="purchase__supplier")
-    paid_by = _one("Paid by", field_name="purchase__paid_by", null_label=NOBODY)
+    component = _one("Component", method="filter_asked")
+    element = _one("Element", field_name="component__element", method="filter_element")
+    source = django_filters.ChoiceFilter(
+        "line_source", choices=Source.choices, label="Source", method="filter_asked"
+    )
+    state = django_filters.ChoiceFilter(
+        "purchase__state", choices=State.choices, label="State", method="filter_asked"
+    )
+    supplier = _one("Supplier", field_name="purchase__supplier", method="filter_asked")
+    paid_by = _one(
+        "Paid by", field_name="purchase__paid_by", null_label=NOBODY, method="filter_asked"
+    )
 
     class Meta:
         model = PurchaseLine
         fields: list[str] = []
+
+    def __init__(self, *args: Any, build: Build, **kwargs: Any):
+        super().__init__(*args, build=build, **kwargs)
+        self.build = build
+
+    def filter_asked(self, queryset: Any, name: str, value: Any) -> Any:
+        """By a column of the lines' own, while they are walked in their order."""
+        return filter_unindexed(queryset, _COLUMNS[name], value)
+
+    def filter_element(self, queryset: Any, name: str, value: Any) -> Any:
+        """By the components of an element."""
+        parts = list_components(self.build).filter(element=value).order_by()
+        return filter_unindexed(queryset, "component_id", list(parts.values_list("pk", flat=True)))
+
+    @cached_property
+    def sums(self) -> dict[str, Any]:
+        """Landed total, number of lines, and lines of no known price, of those chosen."""
+        if not self.is_bound or not self.form.is_valid():
+            return sum_lines(self.qs)
+        chosen = {name: value for name, value in self.form.cleaned_data.items() if value}
+        return sum_chosen_lines(self.build, chosen) or sum_lines(self.qs)
+
+    def known_count(self) -> int:
+        """From running totals, where they tell."""
+        return self.sums["lines"]
 
 
 class ConversionFilter(BuildFilter):
@@ -191,11 +250,21 @@ class ChangeFilter(BuildFilter):
     summary = django_filters.CharFilter(lookup_expr="icontains", label="Record holds")
     record_type = django_filters.ChoiceFilter(choices=(), label="Of")
     actor_name = django_filters.ChoiceFilter(choices=(), label="Who")
-    since, until = _between("at__date")
+    since, until = _between("at", "filter_first_day", "filter_last_day")
 
     class Meta:
         model = Change
         fields: list[str] = []
+
+    def filter_first_day(self, queryset: Any, name: str, value: date) -> Any:
+        """From the beginning of a day, as a moment: the day of each row would be worked out."""
+        day = min(max(value, EARLIEST), LATEST)
+        return queryset.filter(at__gte=_begins(day))
+
+    def filter_last_day(self, queryset: Any, name: str, value: date) -> Any:
+        """Up to the end of a day."""
+        day = min(max(value, EARLIEST), LATEST)
+        return queryset.filter(at__lt=_begins(day + timedelta(days=1)))
 
     def __init__(self, *args: Any, build: Build, **kwargs: Any):
         super().__init__(*args, build=build, **kwargs)

@@ -9,7 +9,7 @@ from ..calc.durations import HOURS_OF_A_DAY, LONG_DAY
 from ..choices import LabourKind
 from ..queries.builds import list_elements, list_persons
 from ..queries.days import NOT_YET_WORKED
-from ..queries.labour import list_tasks
+from ..queries.labour import list_task_names
 from .base import NOTE, RecordForm
 from .fields import DayField, HoursInput, MoneyInput, PercentInput, SuggestInput
 
@@ -42,7 +42,7 @@ class LabourForm(RecordForm):
     def set_choices(self) -> None:
         persons = list_persons(self.build).values_list("name", flat=True)
         self.fields["person"].widget = SuggestInput(persons)
-        self.fields["task"].queryset = list_tasks(self.build)
+        self.fields["task"].queryset = list_task_names(self.build)
 
     def initial_from(self, record: Any) -> dict[str, Any]:
         return {**super().initial_from(record), "person": record.person.name}
@@ -72,4 +72,4 @@ class TimerForm(RecordForm):
     )
 
     def set_choices(self) -> None:
-        self.fields["task"].queryset = list_tasks(self.build)
+        self.fields["task"].queryset = list_task_names(self.build)

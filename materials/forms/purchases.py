@@ -20,7 +20,7 @@ from ..queries.builds import list_persons
 from ..queries.days import NOT_YET_RECEIVED, has_come
 from ..queries.purchases import distance_in
 from ..queries.quantities import priced_units
-from ..queries.suppliers import list_suppliers
+from ..queries.suppliers import list_supplier_names
 from ..queries.terms import TermsError, TypedTerms, check_terms
 from .base import NOTE, RecordForm, optional_choices
 from .fields import (
@@ -69,7 +69,7 @@ class PurchaseForm(RecordForm):
     note = forms.CharField(**NOTE)
 
     def set_choices(self) -> None:
-        suppliers = list_suppliers(self.build).values_list("name", flat=True)
+        suppliers = list_supplier_names(self.build).values_list("name", flat=True)
         persons = list_persons(self.build).values_list("name", flat=True)
         self.fields["supplier"].widget = SuggestInput(suppliers)
         self.fields["paid_by"].widget = SuggestInput(persons)

@@ -22,7 +22,7 @@ from ..queries.quantities import (
     price_per,
     priced_units,
 )
-from ..queries.suppliers import list_suppliers
+from ..queries.suppliers import list_supplier_names
 from .base import NOTE, RecordForm, optional_choices
 from .carried import EACH, FREE, LINE, LOT
 from .fields import (
@@ -183,7 +183,7 @@ class LogForm(RecordForm):
 
     def set_choices(self) -> None:
         names = list_components(self.build).values_list("name", flat=True)
-        suppliers = list_suppliers(self.build).values_list("name", flat=True)
+        suppliers = list_supplier_names(self.build).values_list("name", flat=True)
         persons = list_persons(self.build).values_list("name", flat=True)
         self.fields["what"].widget = SuggestInput(names)
         self.fields["supplier"].widget = SuggestInput(suppliers)

@@ -22,6 +22,14 @@ class Change(Signed):
 
     class Meta:
         ordering = ["-pk"]
+        indexes = [
+            # What the list sorts and filters by: the rows themselves are long.
+            models.Index(
+                fields=["build", "at", "id", "actor_name", "action", "record_type", "summary"],
+                name="change_list",
+            ),
+            models.Index(fields=["build", "record_type", "record_id"], name="change_record"),
+        ]
 
     def __str__(self):
         return self.summary

@@ -45,11 +45,53 @@ class Purchase(models.Model):
         ]
         indexes = [
             models.Index(fields=["build", "state"], name="purchase_build_state"),
-            models.Index(fields=["build", "bought_on"], name="purchase_build_day"),
+            models.Index(fields=["build", "-id", "number"], name="purchase_entered"),
+            # All that the list sorts and filters by, so that it need not read the rows.
+            models.Index(
+                fields=[
+                    "build",
+                    "bought_on",
+                    "id",
+                    "state",
+                    "supplier",
+                    "paid_by",
+                    "number",
+                    "line_count",
+                    "unknown_count",
+                    "landed_amount",
+                ],
+                name="purchase_list",
+            ),
         ]
 
     def __str__(self):
         return self.number
+
+
+# Orders of the list of lines, each with an index that holds all the list may be filtered by.
+_ASKED = ("component", "source", "of_state", "of_supplier", "of_payer")
+_SORTED = {
+    "day": ("-of_day", "-purchase", "position"),
+    "typed": ("base_qty",),
+    "usable": ("usable_qty",),
+    "landed": ("landed_amount",),
+    "source": ("source",),
+    "state": ("of_state",),
+    "component": ("component",),
+}
+
+
+def _told(model: type[models.Model]) -> models.ForeignKey:
+    """A link repeated from the purchase, which guards it."""
+    return models.ForeignKey(
+        model,
+        on_delete=models.DO_NOTHING,
+        null=True,
+        editable=False,
+        db_constraint=False,
+        db_index=False,
+        related_name="+",
+    )
 
 
 class PurchaseLine(models.Model):
@@ -81,6 +123,13 @@ class PurchaseLine(models.Model):
     price_amount = MoneyField(null=True, blank=True)
     charges_amount = MoneyField(default=0)
     landed_amount = MoneyField(default=0)
+    # What the list of lines is sorted and filtered by and its purchase says: one index can then
+    # hold all of it. Its purchase keeps what these lead to from being deleted.
+    of_build = _told(Build)
+    of_day = models.DateField(null=True, editable=False)
+    of_state = models.CharField(max_length=10, blank=True, editable=False)
+    of_supplier = _told(Supplier)
+    of_payer = _told(Person)
 
     class Meta:
         ordering = ["position", "pk"]
@@ -94,6 +143,13 @@ class PurchaseLine(models.Model):
                 condition=Q(unit_price__isnull=True) | Q(line_price_amount__isnull=True),
                 name="one_price_per_line",
             ),
+        ]
+        indexes = [
+            models.Index(
+                fields=["of_build", *first, "id", *(one for one in _ASKED if one not in first)],
+                name=f"line_list_{name}",
+            )
+            for name, first in _SORTED.items()
         ]
 
     def __str__(self):

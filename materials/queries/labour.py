@@ -18,6 +18,11 @@ def list_tasks(build: Build) -> QuerySet[Task]:
     )
 
 
+def list_task_names(build: Build) -> QuerySet[Task]:
+    """Tasks by name, to choose from; without the hours, which take reading every entry."""
+    return Task.objects.filter(build=build)
+
+
 def list_labour(build: Build) -> QuerySet[LabourEntry]:
     """Hours, newest first."""
     return LabourEntry.objects.filter(build=build).select_related("person", "task")

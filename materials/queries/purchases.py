@@ -8,8 +8,11 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
-from django.db.models import Count, Q, QuerySet, Sum
+from django.db.models import Count, F, Q, QuerySet, Sum
+from django.db.models.functions import Lower
+from django.db.models.lookups import Exact
 
 from ..calc.costing import CostingError, PurchaseCost, check_purchase, cost_purchase
 from ..calc.money import MAX_AMOUNT, minor_units
@@ -152,7 +155,7 @@ def purchase_input(
 class Derived:
     """What the derived fields of one purchase must hold, in the order of its rows."""
 
-    lines: tuple[dict[str, Decimal | None], ...]
+    lines: tuple[dict[str, Any], ...]
     charges: tuple[Decimal, ...]
     cost: PurchaseCost
 
@@ -165,8 +168,16 @@ def derive_purchase(
     cost = cost_purchase(given)
     check_purchase(given, cost)
     _check_amounts(cost)
-    rows: list[dict[str, Decimal | None]] = [
+    told = {
+        "of_build_id": purchase.build_id,
+        "of_day": purchase.bought_on,
+        "of_state": str(purchase.state),
+        "of_supplier_id": purchase.supplier_id,
+        "of_payer_id": purchase.paid_by_id,
+    }
+    rows: list[dict[str, Any]] = [
         {
+            **told,
             "base_qty": stored(line.base_qty),
             "usable_qty": stored(line.usable_qty),
             "price_amount": line_cost.price,
@@ -196,9 +207,9 @@ def list_purchases(build: Build) -> QuerySet[Purchase]:
 def list_lines(build: Build) -> QuerySet[PurchaseLine]:
     """Purchase lines with all that a table shows, newest first."""
     return (
-        PurchaseLine.objects.filter(purchase__build=build)
+        PurchaseLine.objects.filter(of_build=build)
         .select_related("purchase", "purchase__supplier", "component", "component__element")
-        .order_by("-purchase__bought_on", "-purchase_id", "position", "pk")
+        .order_by("-of_day", "-purchase_id", "position", "pk")
     )
 
 
@@ -220,10 +231,21 @@ def get_purchase(build: Build, pk: int) -> Purchase:
     )
 
 
+# The next number follows the latest so many purchases, so that it takes as long in a long ledger.
+LATEST = 500
+
+
 def next_number(build: Build, prefix: str = "P") -> str:
-    """The purchase number after the highest of those that end in digits, in their width."""
-    numbers = Purchase.objects.filter(build=build).values_list("number", flat=True)
-    return number_after(numbers, prefix)
+    """The purchase number after the highest of those that end in digits, in their width.
+
+    The highest of the latest ones; of all, where the number after it is taken.
+    """
+    numbers = Purchase.objects.filter(build=build).order_by("-pk").values_list("number", flat=True)
+    number = number_after(numbers[:LATEST], prefix)
+    same = Exact(Lower(F("number")), number.lower())
+    if Purchase.objects.filter(same, build=build).exists():
+        return number_after(numbers.iterator(), prefix)
+    return number
 
 
 def number_after(numbers: Iterable[str], prefix: str) -> str:

@@ -22,3 +22,8 @@ def list_suppliers(build: Build) -> QuerySet[Supplier]:
             .values("total")
         ),
     )
+
+
+def list_supplier_names(build: Build) -> QuerySet[Supplier]:
+    """Suppliers by name, to choose from; without figures, which take reading every purchase."""
+    return Supplier.objects.filter(build=build)

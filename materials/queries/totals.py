@@ -1,11 +1,11 @@
 """Sums of purchase lines, as the running totals must hold them."""
 
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from django.db.models import Count, Q, QuerySet, Sum
 
-from ..models import Build, LineTotal, PurchaseLine
+from ..models import Build, LineTotal, Purchase, PurchaseLine
 
 
 class TotalKey(NamedTuple):
@@ -63,3 +63,37 @@ def get_totals(build: Build) -> dict[TotalKey, Sums]:
         "unknown_count",
     )
     return {TotalKey(*row[:3]): Sums(*row[3:]) for row in rows}
+
+
+# What a choice of lines may ask, and where the sums for it are kept already.
+_OF_TOTALS = {
+    "component": "component",
+    "element": "component__element",
+    "source": "source",
+    "state": "state",
+}
+_OF_PURCHASES = {"state": "state", "supplier": "supplier", "paid_by": "paid_by"}
+
+
+def sum_chosen_lines(build: Build, chosen: dict[str, Any]) -> dict[str, Any] | None:
+    """Landed total, number and lines of no known price of a choice of lines, without reading them.
+
+    ``chosen``: field of the choice to its value, "null" for none stated. None where no stored
+    sums tell: the lines themselves must be summed.
+    """
+    for names, kept in ((_OF_TOTALS, LineTotal.objects), (_OF_PURCHASES, Purchase.objects)):
+        if chosen.keys() <= names.keys():
+            asked = {
+                names[name]: None if value == "null" else value for name, value in chosen.items()
+            }
+            sums = (
+                kept.filter(build=build, **asked)
+                .order_by()
+                .aggregate(
+                    landed=Sum("landed_amount"),
+                    lines=Sum("line_count"),
+                    unknown=Sum("unknown_count"),
+                )
+            )
+            return sums | {"lines": sums["lines"] or 0, "unknown": sums["unknown"] or 0}
+    return None

@@ -13,7 +13,18 @@ from .errors import LedgerError
 from .totals import keep_totals
 
 BATCH = 500
-LINE_FIELDS = ("base_qty", "usable_qty", "price_amount", "charges_amount", "landed_amount")
+LINE_FIELDS = (
+    "base_qty",
+    "usable_qty",
+    "price_amount",
+    "charges_amount",
+    "landed_amount",
+    "of_build",
+    "of_day",
+    "of_state",
+    "of_supplier",
+    "of_payer",
+)
 
 
 def lock_build(build: Build) -> Build:

@@ -41,12 +41,12 @@ class LineTable(LedgerTable):
     """Purchase lines."""
 
     purchase = RecordLink(
-        "purchase", key="purchase_id", order_by=by("purchase__bought_on", "purchase_id")
+        "purchase", key="purchase_id", order_by=("of_day", "purchase_id", "-position", "-pk")
     )
     bought_on = DayColumn(
         accessor="purchase__bought_on",
         verbose_name="Date",
-        order_by=by("purchase__bought_on"),
+        order_by=("of_day", "purchase_id", "-position", "-pk"),
     )
     component = RecordLink("component", key="component_id", order_by=by("component__name"))
     quantity_text = tables.Column(verbose_name="As typed", order_by=by("base_qty"))
@@ -55,7 +55,7 @@ class LineTable(LedgerTable):
     state = tables.Column(
         accessor="purchase__get_state_display",
         verbose_name="State",
-        order_by=by("purchase__state"),
+        order_by=by("of_state"),
     )
     landed_amount = MoneyColumn(verbose_name="Landed cost", order_by=by("landed_amount"))
 

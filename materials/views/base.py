@@ -20,6 +20,7 @@ from ..models import Build
 from ..services.errors import LedgerError
 from ..services.once import Recorded, record_once
 from ..services.versions import Stale
+from ..tables.paging import PageReader
 from ..templatetags.once import NAME as TOKEN
 from . import versions
 
@@ -81,19 +82,19 @@ def show_list(
     section: str,
     title: str,
     filter_class: Any = None,
-    totals: Callable[[Any], list[tuple[str, str]]] | None = None,
+    totals: Callable[[Any, Any], list[tuple[str, str]]] | None = None,
     **context: Any,
 ) -> HttpResponse:
-    """A filtered, sorted, paginated list."""
+    """A filtered, sorted, paginated list; ``totals`` is given the rows and their filter."""
     filtered = None
     if filter_class is not None:
         filtered = filter_class(request.GET, queryset=rows, build=build)
         rows = filtered.qs
     table = table_class(rows, build=build, order_by=request.GET.getlist("sort"))
     number = request.GET.get("page", "")
-    count = -(-len(table.rows) // PER_PAGE) or 1
     wanted = int(number) if number.isdecimal() and len(number) < 9 else 1
-    table.paginate(page=max(1, min(wanted, count)), per_page=PER_PAGE)
+    known = filtered.known_count() if filtered is not None else None
+    table.paginate(PageReader, per_page=PER_PAGE, page=wanted, known=known)
     return page(
         request,
         build,
@@ -102,7 +103,7 @@ def show_list(
         title=title,
         table=table,
         filter=filtered,
-        totals=totals(rows) if totals else [],
+        totals=totals(rows, filtered) if totals else [],
         **context,
     )
 

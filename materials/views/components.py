@@ -75,7 +75,10 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     tables = [
         rows("New prices", PriceTable(prices[:SHOWN], build=build, exclude=OWN), "prices"),
         rows(
-            "Purchase lines", LineTable(lines[:SHOWN], build=build, exclude=OWN), "purchase_lines"
+            "Purchase lines",
+            # A list: rows in the order of a column would be ordered once more.
+            LineTable(list(lines[:SHOWN]), build=build, exclude=OWN),
+            "purchase_lines",
         ),
         rows("Made by conversions", ConversionTable(into[:SHOWN], build=build)),
         rows(

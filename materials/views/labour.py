@@ -82,7 +82,7 @@ def task_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Http
 def labour(request: HttpRequest, build: Build) -> HttpResponse:
     """Hours."""
 
-    def totals(rows: Any) -> list[tuple[str, str]]:
+    def totals(rows: Any, chosen: Any) -> list[tuple[str, str]]:
         sums = sum_labour(rows)
         return [
             ("Hours of these entries", hours(sums["hours"] or 0)),

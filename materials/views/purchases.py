@@ -26,7 +26,6 @@ from ..queries.purchases import (
     list_purchases,
     next_number,
     split_words,
-    sum_lines,
 )
 from ..queries.quantities import says_base, unit_price_of
 from ..queries.safety import cautions_of
@@ -67,8 +66,8 @@ def purchases(request: HttpRequest, build: Build) -> HttpResponse:
 def purchase_lines(request: HttpRequest, build: Build) -> HttpResponse:
     """Purchase lines: the rows behind most figures."""
 
-    def totals(rows: Any) -> list[tuple[str, str]]:
-        sums = sum_lines(rows)
+    def totals(rows: Any, chosen: Any) -> list[tuple[str, str]]:
+        sums = chosen.sums
         listed = [
             ("Landed cost of these lines", money_text(sums["landed"] or 0, build.currency)),
             ("Lines", count(sums["lines"])),

@@ -140,7 +140,7 @@ def shares_edit(request: HttpRequest, build: Build) -> HttpResponse:
 def hand_overs(request: HttpRequest, build: Build) -> HttpResponse:
     """Money handed over."""
 
-    def totals(rows: Any) -> list[tuple[str, str]]:
+    def totals(rows: Any, chosen: Any) -> list[tuple[str, str]]:
         return [("Handed over in these", money_text(sum_hand_overs(rows) or 0, build.currency))]
 
     return show_list(

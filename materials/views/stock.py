@@ -35,7 +35,7 @@ from .base import (
 def conversions(request: HttpRequest, build: Build) -> HttpResponse:
     """Conversions."""
 
-    def totals(rows: Any) -> list[tuple[str, str]]:
+    def totals(rows: Any, chosen: Any) -> list[tuple[str, str]]:
         sums = sum_conversions(rows)
         return [
             ("Extra cost of these conversions", money_text(sums["extra"] or 0, build.currency)),
@@ -61,7 +61,7 @@ def conversions(request: HttpRequest, build: Build) -> HttpResponse:
 def left_over(request: HttpRequest, build: Build) -> HttpResponse:
     """Left over."""
 
-    def totals(rows: Any) -> list[tuple[str, str]]:
+    def totals(rows: Any, chosen: Any) -> list[tuple[str, str]]:
         return [("Proceeds of these", money_text(sum_left_over(rows) or 0, build.currency))]
 
     return show_list(

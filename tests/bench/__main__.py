@@ -1,117 +1,114 @@
-"""``python -m tests.bench [--lines N] [--runs N] [--json]``: ratios, never absolute times alone.
+"""``python -m tests.bench``: every figure as a ratio to a bare reference taken in the same run.
 
-Each case runs in turn with its reference, so that what else the machine does falls on both.
+Each case runs in turn with its reference, so that what else the machine does falls on both. On
+SQLite, or where DATABASE_URL says PostgreSQL, there. Ends with 1 when a limit is exceeded.
 """
 
 import argparse
 import json
 import os
-import statistics
 import sys
+import tempfile
 import time
-from collections.abc import Callable
-from datetime import date
+import warnings
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
 
-ON = date(2026, 6, 1)
-
-
-def ratios(case: Callable[[], object], reference: Callable[[], object], runs: int) -> list[tuple]:
-    """(case seconds, reference seconds) of so many runs, taken in turn after one warm-up."""
-    case(), reference()
-    pairs = []
-    for _ in range(runs):
-        started = time.perf_counter()
-        case()
-        middle = time.perf_counter()
-        reference()
-        pairs.append((middle - started, time.perf_counter() - middle))
-    return pairs
+FULL, QUICK = 100_000, 400
+MANY = 2000
 
 
-def summary(name: str, pairs: list[tuple], limit: float | None) -> dict:
-    """Median ratio with its spread, beside its limit (None: reported only)."""
-    each = sorted(case / reference for case, reference in pairs)
+def parse(arguments: list[str] | None) -> argparse.Namespace:
+    """The options."""
+    parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    parser.add_argument("--case", action="append", metavar="NAME", help="only this one; repeatable")
+    parser.add_argument("--lines", type=int, default=0, help="of the largest build (100 000)")
+    parser.add_argument("--builds", type=int, default=0, help="in the database with many (2 000)")
+    parser.add_argument("--runs", type=int, default=0, help="of each case and its reference (7)")
+    parser.add_argument("--quick", action="store_true", help="small sizes, no limits: a trial")
+    parser.add_argument("--json", metavar="FILE", help="write machine and rows to a file as well")
+    return parser.parse_args(arguments)
+
+
+def cases() -> dict[str, Callable[[Any], Iterator[Any]]]:
+    """Every case by its name, in the order in which they run."""
+    from . import cases_files, cases_lists, cases_load, cases_purchase, cases_sheet
+
     return {
-        "case": name,
-        "ratio": round(statistics.median(each), 2),
-        "lowest": round(each[0], 2),
-        "highest": round(each[-1], 2),
-        "limit": limit,
-        "case_ms": round(1000 * statistics.median(case for case, _ in pairs), 2),
-        "reference_ms": round(1000 * statistics.median(reference for _, reference in pairs), 2),
+        "sheet": cases_sheet.run_sheet,
+        "lists": cases_lists.run_lists,
+        "many": cases_sheet.run_many,
+        "export": cases_files.run_export,
+        "import": cases_files.run_import,
+        "purchase": cases_purchase.run_purchase,
+        "load": cases_load.run_load,
+        "office": cases_sheet.run_office,
     }
 
 
-def run(lines: int, runs: int) -> list[dict]:
-    """All cases on one generated build, in a database of their own."""
-    from django.contrib.auth import get_user_model
-    from django.db.models import Sum
-    from django.test import Client
+def run(options: argparse.Namespace, say: Callable[[str], object]) -> dict[str, Any]:
+    """Run the cases in the database that is set up; gives machine and rows."""
+    from .world import World, machine
 
-    from materials.choices import Role
-    from materials.models import Member, PurchaseLine
-    from materials.queries.reports import get_cost_sheet
-
-    from .generate import make_build
-
-    build = make_build(f"Bench {lines}", lines)
-    user = get_user_model().objects.create_user("bench")
-    Member.objects.create(build=build, user=user, role=Role.OWNER)
-    client = Client()
-    client.force_login(user)
-
-    def bare() -> object:
-        rows = PurchaseLine.objects.filter(purchase__build=build)
-        return rows.aggregate(total=Sum("landed_amount"))
-
-    def sheet() -> object:
-        return get_cost_sheet(build, ON)
-
-    def page() -> object:
-        answer = client.get(f"/builds/{build.pk}/")
-        assert answer.status_code == 200
-        return answer
-
-    return [
-        summary(f"cost sheet of {lines:,} lines / bare aggregate", ratios(sheet, bare, runs), 10),
-        summary("the same as a rendered page / bare aggregate", ratios(page, bare, runs), None),
-    ]
+    chosen = cases()
+    if options.case:
+        unknown = set(options.case) - set(chosen)
+        if unknown:
+            raise SystemExit(f"No case is called {unknown.pop()}: choose of {', '.join(chosen)}.")
+        chosen = {name: chosen[name] for name in options.case}
+    told = machine()
+    for name, value in told.items():
+        say(f"{name}: {value}")
+    largest = options.lines or (QUICK if options.quick else FULL)
+    rows = []
+    with tempfile.TemporaryDirectory(prefix="bench-") as folder:
+        world = World(
+            folder=Path(folder),
+            sizes=(max(1, largest // 100), max(1, largest // 10), largest),
+            runs=options.runs or (1 if options.quick else 7),
+            many=options.builds or (3 if options.quick else MANY),
+            is_quick=options.quick,
+        )
+        for name, case in chosen.items():
+            started = time.perf_counter()
+            for row in case(world):
+                rows.append(row)
+                say(row.as_line())
+            say(f"{name:<9} took {time.perf_counter() - started:.0f} s")
+    return {"machine": told, "rows": [row.as_json() for row in rows]}
 
 
-def main() -> None:
+def main(arguments: list[str] | None = None) -> int:
     """Set up a scratch database, run, print, clean up."""
-    parser = argparse.ArgumentParser(prog="python -m tests.bench")
-    parser.add_argument("--lines", type=int, default=10_000)
-    parser.add_argument("--runs", type=int, default=15)
-    parser.add_argument("--json", action="store_true")
-    options = parser.parse_args()
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
+    options = parse(arguments)
+    warnings.filterwarnings("ignore", message="No directory at")
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.bench.settings")
     import django
 
     django.setup()
     from django.db import connection
     from django.test.utils import setup_test_environment, teardown_test_environment
 
+    def say(text: str) -> None:
+        sys.stdout.write(f"{text}\n")
+        sys.stdout.flush()
+
     setup_test_environment()
-    name = connection.creation.create_test_db(verbosity=0, autoclobber=True)
+    before = connection.settings_dict["NAME"]
+    connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
     try:
-        results = run(options.lines, options.runs)
+        results = run(options, say)
     finally:
-        connection.creation.destroy_test_db(name, verbosity=0)
+        connection.creation.destroy_test_db(before, verbosity=0)
         teardown_test_environment()
     if options.json:
-        json.dump(results, sys.stdout, indent=2)
-        return
-    for row in results:
-        limit = row["limit"]
-        mark = ""
-        if limit is not None:
-            mark = f"{'within' if row['ratio'] <= limit else 'OVER'} {limit}"
-        sys.stdout.write(
-            f"{row['case']:<50} {row['ratio']:>7} ({row['lowest']} to {row['highest']})"
-            f"  {mark:<10} [{row['case_ms']} ms / {row['reference_ms']} ms]\n"
-        )
+        Path(options.json).write_text(json.dumps(results, indent=2), encoding="utf-8")
+    over = [row for row in results["rows"] if row["is_over"]]
+    for row in over:
+        say(f"OVER: {row['what']}: {row['value']} {row['unit']}, at most {row['limit']}.")
+    return 1 if over else 0
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(main())
