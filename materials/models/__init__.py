@@ -3,6 +3,7 @@
 from .attachments import Photo
 from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
 from .components import Component
+from .cutting import CuttingBuy, CuttingHand, CuttingNeed, CuttingPlan, CuttingTaken
 from .history import Change
 from .imports import (
     ImportedRecord,
@@ -38,6 +39,11 @@ __all__ = [
     "Component",
     "Conversion",
     "ConversionOutput",
+    "CuttingBuy",
+    "CuttingHand",
+    "CuttingNeed",
+    "CuttingPlan",
+    "CuttingTaken",
     "DistanceRate",
     "Element",
     "HandOver",

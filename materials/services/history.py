@@ -15,6 +15,7 @@ from ..models import (
     Change,
     Component,
     Conversion,
+    CuttingPlan,
     Element,
     HandOver,
     LabourEntry,
@@ -48,6 +49,7 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "purchase": (Purchase, ("lines", "charges")),
     "conversion": (Conversion, ("outputs",)),
     "left over": (LeftOver, ()),
+    "cutting plan": (CuttingPlan, ("hand", "buy", "needs", "taken")),
     "move": (Move, ()),
     "task": (Task, ()),
     "caution": (CautionNote, ()),
@@ -68,6 +70,7 @@ _NAMES = {
     "task": "name",
     "purchase": "number",
     "conversion": "number",
+    "cutting plan": "name",
 }
 
 
