@@ -8,9 +8,8 @@ from .cutting_patterns import Kind
 from .cutting_task import Column
 from .solver import Row, least
 
-# Unlike time, so many branchings are the same on every machine. Where columns are missing nothing
-# can be proved, and a fair off-cut will do.
-_MOST_NODES, _FEW_NODES = 3000, 1
+# Unlike time, so many branchings are the same on every machine.
+_MOST_NODES = 3000
 
 
 @dataclass(frozen=True)
@@ -78,7 +77,8 @@ def longest_off_cut(
     seconds = left()
     if seconds <= 0:
         return plain, False
-    answer = _choose(what, limits, columns, seconds, _MOST_NODES if is_complete else _FEW_NODES)
+    # Where columns are missing nothing can be proved: then boards cut as now, but one, will do.
+    answer = _choose(what, limits, columns if is_complete else tuple(plain), seconds)
     if answer is None:
         return plain, False
     boards, best, bound = answer
@@ -102,7 +102,7 @@ def _at_most(what: Boards, plain: dict[Column, int]) -> int:
 
 
 def _choose(
-    what: Boards, limits: tuple[int, int], columns: Sequence[Column], seconds: int, nodes: int
+    what: Boards, limits: tuple[int, int], columns: Sequence[Column], seconds: int
 ) -> tuple[dict[Column, int], int, int | None] | None:
     """One board, filled with any pieces, whose rest is the longest; the others as ``columns``."""
     kinds, first = len(what.kinds), len(columns)
@@ -128,7 +128,7 @@ def _choose(
     # The last cut may take all that is left, and so reach beyond the end.
     rows.append(Row(fits, high=what.kerf))
     upper = [what.kinds[place].most for place, _ in columns] + [1] * kinds + list(what.demand)
-    answer = least(costs, rows, upper, seconds, nodes)
+    answer = least(costs, rows, upper, seconds, _MOST_NODES)
     if answer is None:
         return None
     values = answer.values

@@ -3,7 +3,6 @@
 import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -15,7 +14,7 @@ from ..calc.cutting_read import read_length, write_length
 from ..calc.cutting_store import StoredPlanError, from_data
 from ..calc.cutting_types import CuttingError, Need, Order, Plan, Stock
 from ..calc.cutting_words import notes, waste_percent, why
-from ..calc.measures import QuantityError
+from ..calc.measures import QuantityError, plain
 from ..calc.units import UNITS, Unit
 from ..models import Build, CuttingPlan
 
@@ -190,8 +189,7 @@ def size_text(length: Fraction, unit: Unit) -> str:
             break
     else:
         value, each = length / unit.factor, unit
-    text = f"{Decimal(round(value * 10**6)).scaleb(-6):f}".rstrip("0").rstrip(".")
-    return f"{text} {each.symbol}"
+    return f"{plain(value)} {each.symbol}"
 
 
 def read_stored(plan: CuttingPlan, money: Callable[[Fraction], str]) -> ShownPlan | None:

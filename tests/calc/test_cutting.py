@@ -105,7 +105,9 @@ def some_order(chance):
                 how == "on hand",
             )
         )
-    needs = [Need("piece", length(1, 11), chance.randint(1, 3)) for _ in range(chance.randint(1, 3))]
+    needs = [
+        Need("piece", length(1, 11), chance.randint(1, 3)) for _ in range(chance.randint(1, 3))
+    ]
     while sum(need.count for need in needs) > 6:
         needs.pop()
     kerf = chance.choice((Fraction(0), Fraction(1, 8), Fraction(1, 2), Fraction(1)))
@@ -169,7 +171,7 @@ def test_both_ends_of_every_board_are_cut_off():
     board = Stock("10 ft", Fraction(10), Fraction(1), trim=Fraction(1))
     plan = plan_of(Order((board,), (need(4, 2),)))
     assert (plan.boards, plan.waste, plan.longest) == (1, 2, 0)
-    with pytest.raises(CuttingError, match="9 ft is longer than any board .* both ends cut off"):
+    with pytest.raises(CuttingError, match=r"9 ft is longer than any board .* both ends cut off"):
         plan_of(Order((board,), (need(9),)))
 
 
@@ -190,11 +192,9 @@ def test_a_length_without_a_price_is_not_weighed():
     # Where no price is known, the least length is all there is to go by.
     plan = plan_of(Order((unknown, Stock("10 ft", Fraction(10))), (need(4, 2),)))
     assert (plan.cost, plan.waste, plan.proved) == (None, 0, True)
-    with pytest.raises(CuttingError, match="8 ft is longer .* 9 ft would do, but has no price"):
+    with pytest.raises(CuttingError, match=r"8 ft is longer .* 9 ft would do, but has no price"):
         plan_of(
-            Order(
-                (Stock("5 ft", Fraction(5), Fraction(1)), Stock("9 ft", Fraction(9))), (need(8),)
-            )
+            Order((Stock("5 ft", Fraction(5), Fraction(1)), Stock("9 ft", Fraction(9))), (need(8),))
         )
 
 

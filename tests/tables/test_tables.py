@@ -11,6 +11,7 @@ from materials.choices import Fate
 from materials.models import Build
 from materials.queries.builds import list_elements
 from materials.queries.components import list_components
+from materials.queries.cutting import list_plans
 from materials.queries.labour import list_labour, list_tasks
 from materials.queries.moves import list_moves
 from materials.queries.prices import list_prices
@@ -22,6 +23,7 @@ from materials.queries.stock import list_conversions, list_left_over
 from materials.queries.suppliers import list_suppliers
 from materials.tables.base import LedgerTable
 from materials.tables.components import ComponentTable, ElementTable, PriceTable, SupplierTable
+from materials.tables.cutting import CuttingPlanTable
 from materials.tables.labour import ChangeTable, LabourTable, TaskTable
 from materials.tables.moves import MoveTable
 from materials.tables.purchases import LineTable, PurchaseTable
@@ -39,6 +41,7 @@ ROWS = {
     PurchaseTable: list_purchases,
     LineTable: list_lines,
     ConversionTable: list_conversions,
+    CuttingPlanTable: list_plans,
     LeftOverTable: list_left_over,
     MoveTable: list_moves,
     TaskTable: list_tasks,
