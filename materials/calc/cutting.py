@@ -36,7 +36,7 @@ class _Scaled:
 
 
 def plan_cuts(order: Order, left: Clock, seconds: int) -> Plan:
-    """The best plan found while ``left()`` says that seconds are left, of ``seconds`` in all.
+    """The best plan found while ``left()`` gives milliseconds, of ``seconds`` in all.
 
     Raises CuttingError where pieces fit no board or boards run out.
     """
@@ -46,7 +46,7 @@ def plan_cuts(order: Order, left: Clock, seconds: int) -> Plan:
     start = _begin(scaled, left, seconds, left_out)
 
     def until(part: Fraction) -> Callable[[], int]:
-        kept = math.floor(seconds * part)
+        kept = math.floor(seconds * 1000 * part)
         return lambda: max(0, left() - kept)
 
     cheap = _cheapest(scaled, start, until(Fraction(2, 5)))

@@ -13,11 +13,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .cutting_patterns import Pattern, full_patterns, worthy_patterns
+from .cutting_patterns import Pattern, full_patterns, still_to_gain, worthy_patterns
 from .cutting_task import Column, Cover, Task, shortage
 from .solver import MOST_VALUE, Row, best_fill, least, prices_of_rows
 
-# Gives the whole seconds that are left.
+# Gives the milliseconds that are left.
 Clock = Callable[[], int]
 _ALL = 1500
 _MOST_ADDED = 3000
@@ -37,7 +37,9 @@ def cover(task: Task, start: dict[Column, int], left: Clock) -> Cover:
     bound = 0
     prices: _Prices | None = None
     if not whole:
-        prices = _generate(task, pool, best_cost, left)
+        # Half of the time is for choosing among the columns found.
+        kept = left() // 2
+        prices = _generate(task, pool, best_cost, lambda: left() - kept)
         bound = max(bound, prices.bound if prices else 0)
     if bound < best_cost:
         answer, told = _choose(task, pool.columns, left)
@@ -46,7 +48,7 @@ def cover(task: Task, start: dict[Column, int], left: Clock) -> Cover:
         if whole:
             bound = max(bound, told)
     if not whole and prices is not None and bound < best_cost:
-        added, are_all = _what_could_help(task, prices, best_cost)
+        added, are_all = _what_could_help(task, prices, best_cost, left)
         for column in added:
             pool.add(column)
         answer, told = _choose(task, pool.columns, left)
@@ -140,12 +142,14 @@ def _choose(
     task: Task, columns: Sequence[Column], left: Clock
 ) -> tuple[dict[Column, int] | None, int]:
     """The best whole-number choice of columns and a bound for it; (None, 0) where none came."""
-    seconds = left()
-    if seconds <= 0:
+    time = left()
+    if time <= 0:
         return None, 0
     rows, costs = _rows(task, columns)
     upper = [min(task.kinds[k].most, _times(task, p)) for k, p in columns]
-    answer = least(costs, rows, upper + list(task.demand)[: len(costs) - len(upper)], seconds)
+    answer = least(
+        costs, rows, upper + list(task.demand)[: len(costs) - len(upper)], Fraction(time, 1000)
+    )
     if answer is None:
         return None, 0
     boards = {c: n for c, n in zip(columns, answer.values, strict=False) if n}
@@ -241,7 +245,9 @@ def _weigh(
     return _Prices(tuple(values), tuple(budget_prices), above, scale, exact, bound)
 
 
-def _what_could_help(task: Task, prices: _Prices, best_cost: int) -> tuple[list[Column], bool]:
+def _what_could_help(
+    task: Task, prices: _Prices, best_cost: int, left: Clock
+) -> tuple[list[Column], bool]:
     """Columns that a plan cheaper than ``best_cost`` could use, and whether these are all.
 
     What a column costs above the worth of its pieces adds up to what a plan costs above the
@@ -249,19 +255,24 @@ def _what_could_help(task: Task, prices: _Prices, best_cost: int) -> tuple[list[
     remain, those that cost little above the worth of their pieces.
     """
     spare = (best_cost - 1) * prices.scale - math.floor(prices.exact * prices.scale)
+    still = still_to_gain(task.widths, prices.pieces, max(kind.room for kind in task.kinds))
     for part in (1, 3, 10, 30, 100, 300, 1000):
-        columns = _columns_within(task, prices, spare // part)
+        columns = _columns_within(task, prices, spare // part, still, left)
         if columns is not None:
             return columns, part == 1
     return [], False
 
 
-def _columns_within(task: Task, prices: _Prices, spare: int) -> list[Column] | None:
+def _columns_within(
+    task: Task, prices: _Prices, spare: int, still: Sequence[Sequence[int]], left: Clock
+) -> list[Column] | None:
     columns: list[Column] = []
     for place, kind in enumerate(task.kinds):
+        if left() <= 0:
+            return None
         cost = prices_of_board(task, place, prices.budgets, prices.scale) + prices.above[place]
         found = worthy_patterns(
-            task.widths, task.demand, kind.room, prices.pieces, cost - spare, _MOST_ADDED
+            task.widths, task.demand, kind.room, prices.pieces, cost - spare, _MOST_ADDED, still
         )
         if found is None or len(columns) + len(found) > _MOST_ADDED:
             return None

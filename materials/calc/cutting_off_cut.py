@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from .cutting_cover import Clock
 from .cutting_patterns import Kind
@@ -74,11 +75,11 @@ def longest_off_cut(
     now = max(0, *(what.rest(column) for column in plain))
     if now >= _at_most(what, plain):
         return plain, True
-    seconds = left()
-    if seconds <= 0:
+    time = left()
+    if time <= 0:
         return plain, False
     # Where columns are missing nothing can be proved: then boards cut as now, but one, will do.
-    answer = _choose(what, limits, columns if is_complete else tuple(plain), seconds)
+    answer = _choose(what, limits, columns if is_complete else tuple(plain), time)
     if answer is None:
         return plain, False
     boards, best, bound = answer
@@ -102,7 +103,7 @@ def _at_most(what: Boards, plain: dict[Column, int]) -> int:
 
 
 def _choose(
-    what: Boards, limits: tuple[int, int], columns: Sequence[Column], seconds: int
+    what: Boards, limits: tuple[int, int], columns: Sequence[Column], time: int
 ) -> tuple[dict[Column, int], int, int | None] | None:
     """One board, filled with any pieces, whose rest is the longest; the others as ``columns``."""
     kinds, first = len(what.kinds), len(columns)
@@ -128,7 +129,7 @@ def _choose(
     # The last cut may take all that is left, and so reach beyond the end.
     rows.append(Row(fits, high=what.kerf))
     upper = [what.kinds[place].most for place, _ in columns] + [1] * kinds + list(what.demand)
-    answer = least(costs, rows, upper, seconds, _MOST_NODES)
+    answer = least(costs, rows, upper, Fraction(time, 1000), _MOST_NODES)
     if answer is None:
         return None
     values = answer.values

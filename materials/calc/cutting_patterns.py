@@ -63,13 +63,14 @@ def worthy_patterns(
     values: Sequence[int],
     at_least: int,
     limit: int,
+    still: Sequence[Sequence[int]],
 ) -> list[Pattern] | None:
     """Every full pattern worth ``at_least`` so much; None where over ``limit``.
 
-    Pieces of no value are added only where that makes a pattern full.
+    Pieces of no value are added only where that makes a pattern full. ``still``: what
+    ``still_to_gain`` says of the same pieces, for this room or a larger one.
     """
-    order = sorted(range(len(widths)), key=lambda i: (-values[i] * 10**9 // widths[i], i))
-    still = _still_to_gain([(widths[i], values[i]) for i in order], room)
+    order = by_worth(widths, values)
     found: list[Pattern] = []
     counts = [0] * len(widths)
     steps = limit * _STEPS_FOR_ONE
@@ -100,13 +101,22 @@ def worthy_patterns(
     return found if fill(0, room, at_least) else None
 
 
-def _still_to_gain(things: Sequence[tuple[int, int]], room: int) -> list[list[int]]:
-    """By place and room left, what things from there on are worth at most; [] where too much."""
-    if len(things) * room > _MOST_CELLS:
+def by_worth(widths: Sequence[int], values: Sequence[int]) -> list[int]:
+    """Places of pieces, those worth the most for their width first."""
+    return sorted(range(len(widths)), key=lambda i: (-values[i] * 10**9 // widths[i], i))
+
+
+def still_to_gain(widths: Sequence[int], values: Sequence[int], room: int) -> list[list[int]]:
+    """By place in ``by_worth`` and room left, what pieces from there on are worth at most.
+
+    [] where that is too much to work out.
+    """
+    if len(widths) * room > _MOST_CELLS:
         return []
     after = [0] * (room + 1)
     tables = []
-    for width, value in reversed(things):
+    for item in reversed(by_worth(widths, values)):
+        width, value = widths[item], values[item]
         now = list(after)
         for left in range(width, room + 1):
             now[left] = max(now[left], now[left - width] + value)

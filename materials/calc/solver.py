@@ -52,7 +52,7 @@ def least(
     costs: Sequence[Exact],
     rows: Sequence[Row],
     upper: Sequence[int | None],
-    seconds: int = 20,
+    seconds: Exact = 20,
     nodes: int | None = None,
 ) -> Answer | None:
     """The cheapest whole numbers from 0 to ``upper`` that meet every row.
@@ -74,7 +74,7 @@ def least(
         integrality=numpy.ones(len(costs), dtype="int64"),
         bounds=Bounds(0, numpy.array([math.inf if top is None else top for top in upper])),
         options={
-            "time_limit": seconds,
+            "time_limit": numpy.float64(seconds),
             "mip_rel_gap": 0,
             **({} if nodes is None else {"node_limit": nodes}),
         },

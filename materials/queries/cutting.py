@@ -93,7 +93,7 @@ def order_of(
 def work_out(order: Order, seconds: int = WEB_SECONDS) -> Plan:
     """The best plan found in so many seconds. Raises CuttingError."""
     end = time.monotonic_ns() + seconds * 10**9
-    return plan_cuts(order, lambda: max(0, (end - time.monotonic_ns()) // 10**9), seconds)
+    return plan_cuts(order, lambda: max(0, (end - time.monotonic_ns()) // 10**6), seconds)
 
 
 @dataclass(frozen=True)

@@ -265,7 +265,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "conversion_edit": (at("{conversion}"),),
     "cutting_plans": (at(),),
     "cutting_plan_add": (
-        at(query="?component={joist}", label="begun"),
+        at(query="?component={board}", label="begun"),
         at(label="worked out", act=cuts_worked_out),
         at(label="faults", act=fault(kerf_text="wide", needs__0__length_text="20")),
     ),
@@ -403,8 +403,7 @@ def records_of(build: Build) -> dict[str, Any]:
         "element": build.elements.first(),
         "supplier": build.suppliers.first(),
         "conversion": build.conversions.first(),
-        "cutting_plan": build.cutting_plans.first(),
-        "joist": build.components.get(name="2x6, 16 ft"),
+        "board": build.components.get(name="2x6, 16 ft"),
         "task": build.tasks.first(),
         "labour": build.labour.first(),
         "hand_over": build.hand_overs.first(),
@@ -413,6 +412,8 @@ def records_of(build: Build) -> dict[str, Any]:
     }
     found |= moved_to_a_second(owner, build, joist)
     entries = Entries(owner, build)
+    piece = build.components.get(name="Window buck piece")
+    found["cutting_plan"] = entries.cutting_plan("Bucks of a shed", found["board"], piece)
     found |= {name: small_import(entries) for name in ("import", "running", "done")}
     run(entries, found["done"])
     start_run(build=build, pk=found["running"].pk)

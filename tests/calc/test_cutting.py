@@ -17,7 +17,7 @@ MANY = 10
 
 
 def plan_of(order):
-    return plan_cuts(order, lambda: MANY, MANY)
+    return plan_cuts(order, lambda: MANY * 1000, MANY)
 
 
 def follows_from(order, plan):

@@ -33,7 +33,7 @@ def planned(stocks, needs, kerf=0):
         Fraction(kerf),
     )
     end = time.monotonic() + SECONDS
-    plan = plan_cuts(order, lambda: max(0, int(end - time.monotonic())), SECONDS)
+    plan = plan_cuts(order, lambda: max(0, int(1000 * (end - time.monotonic()))), SECONDS)
     assert time.monotonic() < end
     follows_from(order, plan)
     return plan

@@ -38,6 +38,9 @@ def sent(boards, rungs, **changed):
     return typed | changed
 
 
+NEED = ("needs-0-length_text", "needs-0-count", "needs-0-component")
+
+
 def address(build, name="cutting_plan_add", *keys):
     return reverse(name, args=[build.pk, *keys])
 
@@ -88,7 +91,7 @@ def test_a_fault_loses_nothing(clients, build, boards, rungs):
     [
         ({"needs-0-length_text": "17 ft"}, "17 ft is longer than any board"),
         ({"needs-0-count": "9"}, "5 × 7 ft cannot be cut"),
-        ({"needs-0-length_text": "", "needs-0-count": "", "needs-0-component": ""}, "nothing to cut:"),
+        (dict.fromkeys(NEED, ""), "nothing to cut:"),
         ({"hand-0-length_text": "", "hand-0-count": ""}, "nothing to cut from"),
         ({"hand-0-trim_text": "9 ft"}, "leave nothing of it"),
         ({"needs-0-count": "99999"}, "over 10000"),

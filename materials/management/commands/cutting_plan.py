@@ -88,7 +88,7 @@ def _order(options: dict[str, Any], lengths: Lengths) -> tuple[Order, int]:
 
 def _left(seconds: int) -> Callable[[], int]:
     end = time.monotonic_ns() + seconds * 10**9
-    return lambda: max(0, (end - time.monotonic_ns()) // 10**9)
+    return lambda: max(0, (end - time.monotonic_ns()) // 10**6)
 
 
 def _lines(order: Order, plan: Plan, lengths: Lengths) -> list[str]:
