@@ -140,6 +140,7 @@ def records(entries, build):
             "P1", line(board, "12 pieces", unit_price=Decimal(2)), supplier="Yard"
         ),
         "conversion": entries.conversion("C1", board, "4 pieces", (stud, "16 pieces")),
+        "cutting-plan": entries.cutting_plan("Cuts 1", board, stud),
         "left-over": entries.left_over(stud, "1 piece"),
         "task": task,
         "labour": entries.labour("Ann", 2, task=task),

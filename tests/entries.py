@@ -4,8 +4,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from types import SimpleNamespace
 from typing import Any
 
+from materials.calc.cutting_store import to_data
 from materials.calc.estimate import estimate
 from materials.calc.index_text import parse_index
 from materials.calc.takeoff import SHAPES
@@ -16,6 +18,7 @@ from materials.models import (
     Component,
     Conversion,
     CostIndex,
+    CuttingPlan,
     Element,
     Estimate,
     HandOver,
@@ -30,9 +33,11 @@ from materials.models import (
     Takeoff,
     Task,
 )
+from materials.queries.cutting import order_of, work_out
 from materials.queries.estimates import list_pasts, list_wanted
 from materials.services.builds import get_or_add_person, save_element
 from materials.services.components import save_component
+from materials.services.cutting import save_plan
 from materials.services.estimates import save_estimate
 from materials.services.indexes import save_cost_index
 from materials.services.labour import save_labour, save_task
@@ -113,6 +118,26 @@ class Entries:
         )
         outputs = [{"component": part, "made_text": text} for part, text in made]
         return save_conversion(**self.by, conversion=Conversion(), values=values, outputs=outputs)
+
+    def cutting_plan(
+        self, name: str, source: Component, made: Component | None, **values: Any
+    ) -> CuttingPlan:
+        """A kept plan: four pieces of 7 ft from two boards of 16 ft on hand."""
+        rows = {
+            "hand": [{"length_text": "16 ft", "count": 2, "trim_text": ""}],
+            "buy": [],
+            "needs": [{"length_text": "7 ft", "count": 4, "component": made}],
+        } | {name: values.pop(name) for name in ("hand", "buy", "needs") if name in values}
+        given = {"name": name, "component": source, "planned_on": DAY, "kerf_text": "1/8 in"}
+        typed = {name: [SimpleNamespace(**row) for row in part] for name, part in rows.items()}
+        order, _ = order_of("1/8 in", **typed)
+        return save_plan(
+            **self.by,
+            plan=CuttingPlan(),
+            values=given | {"keep_text": "1 ft"} | values,
+            result=to_data(work_out(order)),
+            **rows,
+        )
 
     def left_over(
         self, component: Component, quantity: str, fate: str = Fate.SCRAPPED, **values: Any
@@ -211,6 +236,7 @@ class Entries:
             )
             self.purchase(f"Q{n:03}", line(board, "1 piece", unit_price=Decimal(2)), state="offer")
             self.conversion(f"C{n:03}", board, "4 pieces", (strip, "8 pieces"), (lath, "2 pieces"))
+            self.cutting_plan(f"Cuts {n:03}", board, strip)
             self.left_over(board, "1 piece", Fate.SOLD, proceeds_amount=Decimal("0.50"))
             self.left_over(strip, "1 piece", Fate.ON_HAND)
             task = self.task(f"Task {n:03}", element=element, planned_hours=Decimal(4))

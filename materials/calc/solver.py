@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy
-from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 from scipy.sparse import csr_array
 
 Exact = int | Fraction
@@ -62,14 +62,16 @@ def least(
     costs: Sequence[Exact],
     rows: Sequence[Row],
     upper: Sequence[int | None],
-    seconds: int = 20,
+    seconds: Exact = 20,
+    nodes: int | None = None,
 ) -> Answer | None:
     """The cheapest whole numbers from 0 to ``upper`` that meet every row.
 
     None: there is no such plan, or none was found within ``seconds``. The same program always
-    gives the same answer as long as the time is not used up.
+    gives the same answer as long as the time is not used up. ``nodes`` ends the search after so
+    many branchings, which unlike time is the same on every machine.
     """
-    return search(costs, rows, upper, seconds).answer
+    return search(costs, rows, upper, seconds, nodes).answer
 
 
 def search(
@@ -77,6 +79,7 @@ def search(
     rows: Sequence[Row],
     upper: Sequence[int | None],
     seconds: Exact = 20,
+    nodes: int | None = None,
 ) -> Search:
     """As ``least``, and whether it is proved that there is no such plan."""
     if not costs:
@@ -84,15 +87,7 @@ def search(
         return Search(Answer((), Fraction(0), Fraction(0), True) if met else None, not met)
     step = _step(costs)
     scaled = [cost / step for cost in costs]
-    lengths = [len(row.coefficients) for row in rows]
-    table = csr_array(
-        (
-            numpy.array([f for row in rows for f in row.coefficients.values()], dtype="float64"),
-            numpy.array([p for row in rows for p in row.coefficients], dtype="int64"),
-            numpy.array([0, *_running(lengths)], dtype="int64"),
-        ),
-        shape=(len(rows), len(costs)),
-    )
+    table = _table(rows, len(costs))
     found = milp(
         numpy.array(scaled, dtype="float64"),
         constraints=[LinearConstraint(table, _ends(rows, True), _ends(rows, False))]
@@ -100,7 +95,11 @@ def search(
         else [],
         integrality=numpy.ones(len(costs), dtype="int64"),
         bounds=Bounds(0, numpy.array([math.inf if top is None else top for top in upper])),
-        options={"time_limit": numpy.float64(seconds), "mip_rel_gap": 0},
+        options={
+            "time_limit": numpy.float64(seconds),
+            "mip_rel_gap": 0,
+            **({} if nodes is None else {"node_limit": nodes}),
+        },
     )
     if found.x is None:
         return Search(None, found.status == IMPOSSIBLE)
@@ -113,6 +112,82 @@ def search(
     cost = sum((c * v for c, v in zip(costs, values, strict=True)), Fraction(0))
     bound = _bound(found.mip_dual_bound, step)
     return Search(Answer(values, Fraction(cost), bound, bound is not None and bound >= cost))
+
+
+def prices_of_rows(
+    costs: Sequence[Exact], rows: Sequence[Row], scale: int
+) -> tuple[tuple[int, ...], Fraction] | None:
+    """What one more of each row's bound would cost, were fractions of things allowed.
+
+    For the cheapest non-negative amounts under rows that each have one open end. Answers whole
+    multiples of 1/``scale``, never below 0 and rounded down, and what those amounts cost, roughly:
+    both are a lead and prove nothing by themselves. None: no such amounts.
+    """
+    signs = [1 if row.low is None else -1 for row in rows]
+    table = _table(rows, len(costs))
+    table = table.multiply(numpy.array(signs, dtype="float64")[:, None]).tocsr()
+    ends = [row.high if row.low is None else -row.low for row in rows]
+    found = linprog(
+        numpy.array(costs, dtype="float64"),
+        A_ub=table,
+        b_ub=numpy.array(ends, dtype="float64"),
+        method="highs",
+    )
+    if found.x is None or found.status != 0:
+        return None
+    told = [max(0, math.floor(-Fraction(one) * scale)) for one in found.ineqlin.marginals.tolist()]
+    return tuple(told), Fraction(str(found.fun))
+
+
+# Beyond this, sums of values might not fit the machine's whole numbers.
+MOST_VALUE = 2**61
+
+
+def best_fill(
+    widths: Sequence[int], values: Sequence[int], most: Sequence[int], rooms: Sequence[int]
+) -> list[tuple[int, tuple[int, ...]]]:
+    """For each room, the most value that fits and how many of each thing make it; exact.
+
+    All are whole numbers; ``most`` limits how many of each thing there are.
+    """
+    top = max(rooms, default=0)
+    if sum(value * count for value, count in zip(values, most, strict=True)) > MOST_VALUE:
+        raise OverflowError("values too large to be summed exactly")
+    best = numpy.zeros(top + 1, dtype="int64")
+    steps = []
+    for place, (width, value, count) in enumerate(zip(widths, values, most, strict=True)):
+        left, lot = min(count, top // width), 1
+        while left > 0 and value > 0:
+            lot = min(lot, left)
+            if lot * width > top:
+                break
+            with_it = best[: top + 1 - lot * width] + lot * value
+            is_better = with_it > best[lot * width :]
+            best[lot * width :][is_better] = with_it[is_better]
+            steps.append((place, lot, numpy.packbits(is_better)))
+            left, lot = left - lot, lot * 2
+    found = []
+    for room in rooms:
+        counts, at = [0] * len(widths), room
+        for place, lot, taken in reversed(steps):
+            at_before = at - lot * widths[place]
+            if at_before >= 0 and taken[at_before >> 3] >> (7 - (at_before & 7)) & 1:
+                counts[place] += lot
+                at = at_before
+        found.append((int(best[room]), tuple(counts)))
+    return found
+
+
+def _table(rows: Sequence[Row], columns: int) -> csr_array:
+    lengths = [len(row.coefficients) for row in rows]
+    return csr_array(
+        (
+            numpy.array([f for row in rows for f in row.coefficients.values()], dtype="float64"),
+            numpy.array([p for row in rows for p in row.coefficients], dtype="int64"),
+            numpy.array([0, *_running(lengths)], dtype="int64"),
+        ),
+        shape=(len(rows), columns),
+    )
 
 
 def _met(rows: Sequence[Row], values: Sequence[int]) -> bool:

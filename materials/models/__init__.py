@@ -3,6 +3,7 @@
 from .attachments import Photo
 from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
 from .components import Component
+from .cutting import CuttingBuy, CuttingHand, CuttingNeed, CuttingPlan, CuttingTaken
 from .estimates import Estimate
 from .history import Change
 from .imports import (
@@ -44,6 +45,11 @@ __all__ = [
     "ConversionOutput",
     "CostIndex",
     "CostIndexValue",
+    "CuttingBuy",
+    "CuttingHand",
+    "CuttingNeed",
+    "CuttingPlan",
+    "CuttingTaken",
     "DistanceRate",
     "Element",
     "Estimate",

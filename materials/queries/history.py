@@ -37,6 +37,10 @@ DERIVED = frozenset(
         "line_count",
         "unknown_count",
         "figures",
+        # A cutting plan follows from its rows; what it made has a history of its own.
+        "result",
+        "logged_conversion",
+        "kept_off_cut",
     }
 )
 # What only keeps rows together or in order.
@@ -47,6 +51,7 @@ _HIDDEN = DERIVED | {
     "takeoff",
     "choice",
     "index",
+    "plan",
     "position",
     "created_at",
     "added_at",
@@ -56,6 +61,12 @@ _LABELS = {
     "bought_on": "date",
     "converted_on": "date",
     "noted_on": "date",
+    "planned_on": "date",
+    "kerf_text": "saw cut",
+    "keep_text": "off-cuts kept from",
+    "length_text": "length",
+    "trim_text": "cut off at each end",
+    "most": "at most",
     "worked_on": "date",
     "handed_on": "date",
     "giver": "from",
@@ -115,6 +126,10 @@ _PARTS = {
     "purchaseline": "line",
     "charge": "charge",
     "conversionoutput": "made",
+    "cuttinghand": "on hand",
+    "cuttingbuy": "to buy",
+    "cuttingneed": "piece",
+    "cuttingtaken": "logged",
     "retailprice": "new price",
     "buildarea": "area",
     "distancerate": "distance rate",

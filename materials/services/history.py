@@ -16,6 +16,7 @@ from ..models import (
     Component,
     Conversion,
     CostIndex,
+    CuttingPlan,
     Element,
     Estimate,
     HandOver,
@@ -52,6 +53,7 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "purchase": (Purchase, ("lines", "charges")),
     "conversion": (Conversion, ("outputs",)),
     "left over": (LeftOver, ()),
+    "cutting plan": (CuttingPlan, ("hand", "buy", "needs", "taken")),
     "move": (Move, ()),
     "task": (Task, ()),
     "estimate": (Estimate, ()),
@@ -77,6 +79,7 @@ _NAMES = {
     "purchase": "number",
     "conversion": "number",
     "cost index": "name",
+    "cutting plan": "name",
 }
 
 

@@ -7,6 +7,7 @@ from .. import access
 from ..models import Build, Change, Component, Conversion, LeftOver, Move, Purchase, RetailPrice
 from ..queries.hand import taken_by
 from .components import convert_again
+from .cutting import is_taking, list_made
 from .errors import LedgerError
 from .hand import give_back_taken, take_again
 from .history import RECORDS, note_change, put_back, remove_record, same_facts, take_snapshot
@@ -74,11 +75,15 @@ def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> lis
         is_purchase = change.record_type == "purchase"
         current = _current(change)
         old = taken_by(current) if isinstance(current, Conversion | LeftOver) else None
+        # Found before the rows that name them are put back.
+        made = list_made(change) if is_taking(change) else []
         with keep_totals(build, [change.record_id] if is_purchase else []):
             record = put_back(change)
         if isinstance(record, Build) and record.put_away_on != build.put_away_on:
             # A co-builder may undo what is in a build, but not put it away or bring it back.
             access.require_owner(actor, build)
+        for made_by_it in made:
+            _remove(actor, build, made_by_it)
         _derive_again(build, record)
         if isinstance(record, Conversion | LeftOver):
             take_again(actor=actor, old=old, now=taken_by(record))

@@ -10,6 +10,7 @@ from ..forms.components import ComponentForm, PriceForm, SupplierForm
 from ..forms.filters import ComponentFilter, PriceFilter
 from ..models import Build, Component, RetailPrice, Supplier
 from ..queries.components import list_components
+from ..queries.cutting_start import may_be_cut
 from ..queries.lifecycle import list_life_choices
 from ..queries.moves import list_moves
 from ..queries.prices import list_prices
@@ -104,6 +105,9 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         requirement=requirement_of(part),
         tables=tables,
         lasting=list(list_life_choices(build).filter(component=part)),
+        cutting_url=f"{reverse('cutting_plan_add', args=[build.pk])}{where}"
+        if may_be_cut(part)
+        else "",
         edit_url=reverse("component_edit", args=[build.pk, pk]),
         **record_urls(build, "component", pk),
     )

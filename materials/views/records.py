@@ -24,6 +24,7 @@ _LISTS = {
     "purchase": ("purchases", "purchases"),
     "conversion": ("conversions", "stock"),
     "left-over": ("left_over", "stock"),
+    "cutting-plan": ("cutting_plans", "cutting"),
     "move": ("moves", "moves"),
     "task": ("tasks", "labour"),
     "estimate": ("estimates", "estimates"),

@@ -54,6 +54,7 @@ def conversions(request: HttpRequest, build: Build) -> HttpResponse:
         intro="Material worked into other material. The cost goes with it; waste carries none.",
         add_url=reverse("conversion_add", args=[build.pk]),
         add_label="Log a conversion",
+        links=[("Cutting plans", reverse("cutting_plans", args=[build.pk]))],
     )
 
 
@@ -78,6 +79,7 @@ def left_over(request: HttpRequest, build: Build) -> HttpResponse:
         add_label="Note left over",
         links=[
             ("Count what is there", reverse("stock_take", args=[build.pk])),
+            ("Cutting plans", reverse("cutting_plans", args=[build.pk])),
             ("Move it to another build", reverse("move_add", args=[build.pk]))
             if access.may_edit(request.user, build)
             else ("Moves between builds", reverse("moves", args=[build.pk])),

@@ -137,6 +137,17 @@ def lasting_understood(page: Any) -> None:
     page.get_by_text("What would turn it").wait_for()
 
 
+def cuts_worked_out(page: Any) -> None:
+    """A cutting plan before it is kept."""
+    page.locator("#id_component").select_option(label="2x6, 16 ft")
+    typed = {"hand-0-length_text": "16 ft", "hand-0-count": "3", "buy-0-length_text": "12 ft"}
+    typed |= {"buy-0-price": "9", "needs-0-length_text": "5' 1\"", "needs-0-count": "11"}
+    for name, value in typed.items():
+        page.locator(f"#entry [name={name}]").fill(value)
+    press(page, "Show what it comes to")
+    page.get_by_text("Boards to cut").wait_for()
+
+
 def link_made(page: Any) -> None:
     """A link that is shown for the only time."""
     page.locator("#entry [name=label]").fill("Aunt Ida")
@@ -308,6 +319,15 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
         at(label="faults", act=fault(used_text="a lot")),
     ),
     "conversion_edit": (at("{conversion}"),),
+    "cutting_plans": (at(),),
+    "cutting_plan_add": (
+        at(query="?component={board}", label="begun"),
+        at(label="worked out", act=cuts_worked_out),
+        at(label="faults", act=fault(kerf_text="wide", needs__0__length_text="20")),
+    ),
+    "cutting_plan": (at("{cutting_plan}"),),
+    "cutting_plan_edit": (at("{cutting_plan}"),),
+    "cutting_plan_take": (at("{cutting_plan}"),),
     "left_over": (at(),),
     "stock_take": (at(), at(label="faults", act=fault(counted_on=""))),
     "left_over_add": (at(), at(label="faults", act=fault())),
@@ -417,6 +437,7 @@ AREAS = {
     " cost_index_add cost_index_edit",
     "stock": "conversions conversion_add conversion_edit left_over stock_take left_over_add"
     " left_over_edit",
+    "cutting": "cutting_plans cutting_plan_add cutting_plan cutting_plan_edit cutting_plan_take",
     "sharing": "share_links share_add share_edit share_revoke shared",
     "settling": "settling_up shares_edit hand_overs hand_over_add hand_over_edit",
     "members": "members member_invite member_hand_over member_person member_leave member_role"
@@ -459,6 +480,7 @@ def records_of(build: Build) -> dict[str, Any]:
         "element": build.elements.first(),
         "supplier": build.suppliers.first(),
         "conversion": build.conversions.first(),
+        "board": build.components.get(name="2x6, 16 ft"),
         "task": build.tasks.first(),
         "labour": build.labour.first(),
         "hand_over": build.hand_overs.first(),
@@ -472,6 +494,8 @@ def records_of(build: Build) -> dict[str, Any]:
     }
     found |= moved_to_a_second(owner, build, joist)
     entries = Entries(owner, build)
+    piece = build.components.get(name="Window buck piece")
+    found["cutting_plan"] = entries.cutting_plan("Bucks of a shed", found["board"], piece)
     found |= {name: small_import(entries) for name in ("import", "running", "done")}
     run(entries, found["done"])
     start_run(build=build, pk=found["running"].pk)

@@ -37,6 +37,7 @@ LISTS = (
     "purchases",
     "purchase_lines",
     "conversions",
+    "cutting_plans",
     "left_over",
     "moves",
     "tasks",
@@ -53,6 +54,7 @@ DETAIL = ("purchase", "purchase_edit")
 FORMS = (
     "purchase_add",
     "conversion_add",
+    "cutting_plan_add",
     "left_over_add",
     "labour_add",
     "price_add",

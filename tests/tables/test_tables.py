@@ -11,6 +11,7 @@ from materials.choices import Fate
 from materials.models import Build
 from materials.queries.builds import list_elements
 from materials.queries.components import list_components
+from materials.queries.cutting import list_plans
 from materials.queries.indexes import list_cost_indexes
 from materials.queries.labour import list_labour, list_tasks
 from materials.queries.lifecycle import list_life_choices
@@ -25,6 +26,7 @@ from materials.queries.suppliers import list_suppliers
 from materials.queries.takeoffs import list_takeoffs
 from materials.tables.base import LedgerTable
 from materials.tables.components import ComponentTable, ElementTable, PriceTable, SupplierTable
+from materials.tables.cutting import CuttingPlanTable
 from materials.tables.labour import ChangeTable, LabourTable, TaskTable
 from materials.tables.lasting import CostIndexTable, LifeChoiceTable
 from materials.tables.moves import MoveTable
@@ -44,6 +46,7 @@ ROWS = {
     PurchaseTable: list_purchases,
     LineTable: list_lines,
     ConversionTable: list_conversions,
+    CuttingPlanTable: list_plans,
     LeftOverTable: list_left_over,
     MoveTable: list_moves,
     LifeChoiceTable: list_life_choices,

@@ -2,7 +2,9 @@
 
 import json
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 from django.conf import settings
@@ -11,11 +13,14 @@ from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from ...access import list_builds
+from ...calc.cutting_store import to_data
 from ...exchange.importer import check_book
 from ...exchange.reader import read_workbook
-from ...models import Build, Takeoff
-from ...queries.components import list_components
+from ...models import Build, CuttingPlan, Takeoff
+from ...queries.components import find_component, list_components
+from ...queries.cutting import order_of, work_out
 from ...services.accounts import ensure_user
+from ...services.cutting import save_plan
 from ...services.imports import import_plan
 from ...services.takeoffs import How, save_takeoff, use_for_component
 from ._builds import stop
@@ -24,6 +29,13 @@ from ._demo_lasting import add_lasting
 FOLDER = Path(__file__).resolve().parent.parent.parent / "demo"
 LAST_DAY = date(2026, 9, 18)
 USER, PASSWORD = "demo", "sorted-boards"
+
+
+# A cutting plan, for a workbook does not carry one.
+BOARDS, PIECES = "2x6, 16 ft", "Window buck piece"
+HAND = (("16 ft", 3, ""), ("9' 4\"", 2, "2 in"))
+BUY = (("16 ft", "17.20"), ("12 ft", "12.40"))
+NEEDS = (("4' 2\"", 14), ("3' 1 1/2\"", 10))
 
 
 class Command(BaseCommand):
@@ -82,4 +94,40 @@ class Command(BaseCommand):
         build = import_plan(actor=user, plan=checked.plan, owner=user)
         self._take_off(user, build)
         add_lasting(user, build)
+        _plan_cuts(user, build)
         self.stdout.write(f"The demo build “{name}” is loaded.")
+
+
+def _plan_cuts(user: Any, build: Build) -> None:
+    """Keep a plan of boards that are cut for window frames."""
+    source, made = (find_component(build, name) for name in (BOARDS, PIECES))
+    rows = {
+        "hand": [
+            {"length_text": length, "count": count, "trim_text": trim}
+            for length, count, trim in HAND
+        ],
+        "buy": [
+            {"length_text": length, "price": Decimal(price), "most": None, "trim_text": ""}
+            for length, price in BUY
+        ],
+        "needs": [
+            {"length_text": length, "count": count, "component": made} for length, count in NEEDS
+        ],
+    }
+    typed = {name: [SimpleNamespace(**row) for row in part] for name, part in rows.items()}
+    order, _ = order_of("1/8 in", **typed)
+    save_plan(
+        actor=user,
+        build=build,
+        plan=CuttingPlan(),
+        values={
+            "name": "Window bucks",
+            "component": source,
+            "planned_on": date(2026, 6, 2),
+            "kerf_text": "1/8 in",
+            "keep_text": "2 ft",
+            "note": "Sides and heads of seven windows, from boards that are there.",
+        },
+        result=to_data(work_out(order)),
+        **rows,
+    )

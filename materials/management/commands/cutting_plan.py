@@ -1,0 +1,102 @@
+"""Which boards to cut how, so that all pieces come out at the least cost."""
+
+import json
+import time
+from collections.abc import Callable
+from fractions import Fraction
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from ...calc.cutting import plan_cuts
+from ...calc.cutting_read import Lengths, read_need, read_stock, refuse
+from ...calc.cutting_types import CuttingError, Need, Order, Plan
+from ...calc.cutting_words import counted, cut_lines, notes, waste_percent, why
+from ...calc.measures import plain
+from ...calc.units import quote
+from ...exchange.cutting_json import as_data, money_of
+from ._builds import stop
+
+MOST_SECONDS = 3600
+
+
+class Command(BaseCommand):
+    """``cutting_plan --stock LENGTH[:PRICE[:COUNT]]… --need "LENGTH x COUNT"… [--kerf K]``."""
+
+    help = (
+        "Print which boards to cut how: least cost, then least waste, then the longest off-cut."
+        " A length with a count and no price is on hand and costs nothing more; one with a price"
+        " and no count can be bought as often as wanted."
+    )
+
+    def add_arguments(self, parser: Any) -> None:
+        parser.add_argument(
+            "--stock", action="extend", nargs="+", default=[], metavar="LENGTH[:PRICE[:COUNT]]",
+            help="a length of board, like '16 ft:12.50', '7 ft 6 in::3' (3 on hand) or 5600:1",
+        )  # fmt: skip
+        parser.add_argument(
+            "--need", action="extend", nargs="+", default=[], metavar="'LENGTH x COUNT'",
+            help="pieces, like '28 in x 4'",
+        )  # fmt: skip
+        parser.add_argument("--kerf", default="0", help="what one saw cut takes, like '1/8 in'")
+        parser.add_argument("--trim", default="0", help="what is cut off at each end of a board")
+        parser.add_argument("--seconds", default="60", help="when to stop looking (60)")
+        parser.add_argument("--json", action="store_true", help="print JSON")
+
+    def handle(self, **options: Any) -> None:
+        lengths = Lengths()
+        try:
+            order, seconds = _order(options, lengths)
+            plan = plan_cuts(order, _left(seconds), seconds)
+        except CuttingError as error:
+            stop(self, "\n".join(error.faults))
+        if options["json"]:
+            data = as_data(order, plan, lengths)
+            self.stdout.write(json.dumps(data, ensure_ascii=False, indent=2))
+            return
+        for line in _lines(order, plan, lengths):
+            self.stdout.write(line)
+
+
+def _order(options: dict[str, Any], lengths: Lengths) -> tuple[Order, int]:
+    """Everything typed, read. Raises CuttingError with every fault."""
+    trim = lengths.read(options["trim"], "Trim") or Fraction(0)
+    stocks = [read_stock(text, lengths, trim) for text in options["stock"]]
+    needs = []
+    for text in options["need"]:
+        found = read_need(text)
+        if found is None:
+            lengths.faults.append(
+                f"Need {quote(text)} is not understood: write a length and how many, like"
+                " '28 in x 4'."
+            )
+            continue
+        length = lengths.read(found[0], f"Need {quote(text)}")
+        if length is not None:
+            needs.append(Need(found[0].strip(), length, found[1]))
+    kerf = lengths.read(options["kerf"], "Kerf") or Fraction(0)
+    lengths.agree()
+    seconds = options["seconds"]
+    if not str(seconds).isdecimal() or not 0 < int(str(seconds)[:9]) <= MOST_SECONDS:
+        lengths.faults.append(
+            f"Seconds {quote(str(seconds))}: write a whole number from 1 to {MOST_SECONDS}."
+        )
+    refuse(lengths.faults)
+    order = Order(tuple(s for s in stocks if s is not None), tuple(needs), kerf)
+    return order, int(seconds)
+
+
+def _left(seconds: int) -> Callable[[], int]:
+    end = time.monotonic_ns() + seconds * 10**9
+    return lambda: max(0, (end - time.monotonic_ns()) // 10**6)
+
+
+def _lines(order: Order, plan: Plan, lengths: Lengths) -> list[str]:
+    cost = "not known" if plan.cost is None else money_of(plan.cost)
+    return [
+        f"{counted(plan.boards, 'board')}, cost {cost}, waste {lengths.write(plan.waste)}"
+        f" ({plain(waste_percent(plan), 3)} %)",
+        *cut_lines(order, plan, lengths.write),
+        *why(plan, money_of, lengths.write),
+        *notes(order, plan),
+    ]
