@@ -137,3 +137,10 @@ class TakeForm(RecordForm):
     """When the boards were cut."""
 
     taken_on = DayField(label="Cut on", not_yet=NOT_YET_CONVERTED)
+    bought = forms.BooleanField(
+        label="The boards to buy are logged as purchases",
+        error_messages={
+            "required": "Log the boards to buy first, and tick this: else they would be taken from"
+            " what is built in."
+        },
+    )

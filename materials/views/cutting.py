@@ -243,7 +243,10 @@ def cutting_plan_take(request: HttpRequest, build: Build, pk: int) -> HttpRespon
     """Log what the plan cuts, once."""
     plan = get_plan(build, pk)
     back = reverse("cutting_plan", args=[build.pk, pk])
+    shown = read_stored(plan, _money(build))
     form = TakeForm(posted(request), build=build, initial={"taken_on": timezone.localdate()})
+    if shown is None or not shown.to_buy:
+        del form.fields["bought"]
 
     def save(valid: Any) -> str:
         made = take_plan(
@@ -264,6 +267,6 @@ def cutting_plan_take(request: HttpRequest, build: Build, pk: int) -> HttpRespon
         template="cutting/take.html",
         submit_label="Log what was cut",
         plan=plan,
-        shown=read_stored(plan, _money(build)),
+        shown=shown,
         told=TAKEN if plan.taken_on is not None and request.method != "POST" else "",
     )

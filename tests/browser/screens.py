@@ -323,7 +323,10 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "cutting_plan_add": (
         at(query="?component={board}", label="begun"),
         at(label="worked out", act=cuts_worked_out),
-        at(label="faults", act=fault(kerf_text="wide", needs__0__length_text="20")),
+        at(
+            label="faults",
+            act=fault("Keep this plan", kerf_text="wide", needs__0__length_text="20"),
+        ),
     ),
     "cutting_plan": (at("{cutting_plan}"),),
     "cutting_plan_edit": (at("{cutting_plan}"),),

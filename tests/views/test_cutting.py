@@ -144,3 +144,23 @@ def test_a_damaged_plan_is_said_to_be_one(clients, build, entries, boards, rungs
         assert clients["owner"].get(address(build, name, plan.pk)).status_code == 200
     text = clients["owner"].get(address(build, "cutting_plan", plan.pk)).content.decode()
     assert "worked out again" in text
+
+
+def test_what_is_to_be_bought_is_logged_first(clients, build, entries, boards, rungs):
+    buy = [{"length_text": "16 ft", "price": 6, "most": None, "trim_text": ""}]
+    plan = entries.cutting_plan("Cuts", boards, rungs, hand=[], buy=buy)
+    shown = clients["owner"].get(address(build, "cutting_plan", plan.pk)).content.decode()
+    assert "2 × 16 ft at $6.00 each" in shown
+    assert "what=Board&amp;much=2+%40+16+ft" in shown
+    take = address(build, "cutting_plan_take", plan.pk)
+    refused = clients["owner"].post(take, {"taken_on": "2026-05-04"})
+    assert refused.status_code == 422
+    assert "Log the boards to buy first" in refused.content.decode()
+    assert not Conversion.objects.exists()
+    # Ticked although they are not: all six boards of the ledger are on hand.
+    ticked = {"taken_on": "2026-05-04", "bought": "on"}
+    assert clients["owner"].post(take, ticked).status_code == 422
+    assert not Conversion.objects.exists()
+    entries.purchase("P2", line(boards, "2 @ 16 ft", line_price_amount=12))
+    assert clients["owner"].post(take, ticked).status_code == 302
+    assert Conversion.objects.count() == 1
