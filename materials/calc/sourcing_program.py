@@ -126,10 +126,17 @@ class Program:
 
 
 def row_of(left: Sum, low: Fraction = ZERO) -> Row:
-    """``left`` ≥ ``low`` as a row in whole numbers."""
+    """``left`` ≥ ``low`` as a row in the smallest whole numbers that say the same.
+
+    Whole variables reach only whole multiples of what their factors have in common, so the end
+    is moved up to the next of these: no plan is lost, and the search is told more.
+    """
     least = low - left.constant
-    size = math.lcm(least.denominator, *(f.denominator for f in left.parts.values()))
-    return Row({place: int(f * size) for place, f in left.parts.items()}, low=int(least * size))
+    size = math.lcm(*(f.denominator for f in left.parts.values()))
+    whole = {place: int(f * size) for place, f in left.parts.items()}
+    common = math.gcd(*whole.values()) or 1
+    end = math.ceil(least * size / common)
+    return Row({place: f // common for place, f in whole.items()}, low=end)
 
 
 def write_program(problem: Problem, dearer: dict[Key, int] | None = None) -> Program:

@@ -310,3 +310,16 @@ def test_terms_are_typed_shown_and_refused(build, yard, clients):
     page = clients["owner"].get(reverse("purchase", args=[build.pk, offer.pk])).content.decode()
     assert "Cheaper from 30 pieces: 1.50" in page
     assert "At most 60 pieces" in page
+
+
+def test_quantities_at_the_ends_of_what_is_kept_are_no_error(build, yard, clients, monkeypatch):
+    monkeypatch.setattr(queries, "SECONDS", 3)
+    fine = yard.component("Dust", unit="lb", required_text="99999999.333333 lb")
+    yard.price(fine, "0.000001", per_text="0.333333 lb")
+    offer = {"state": "offer", "expected_hours": Decimal("0.0001")}
+    yard.purchase("F1", line(fine, "0.000007 lb", unit_price=Decimal("0.000001")), **offer)
+    yard.purchase("F2", line(fine, "77777777.7 lb", unit_price=Decimal("9.999999")), **offer)
+    yard.purchase("F3", line(fine, "1 lb", unit_price=Decimal(1)))
+    yard.conversion("C2", fine, "0.000003 lb", (build.components.get(name="Door"), "1 piece"))
+    for query in ("", "?aim=both&rate=999999", "?aim=hours&most_money=999999999"):
+        assert clients["owner"].get(address(build, query)).status_code == 200
