@@ -1,21 +1,15 @@
-"""Cases that send files: sound ones, spoiled in their bytes, their parts or their cells."""
+"""Cases that send workbooks, tables and builds: spoiled in bytes, parts, cells or rows."""
 
+import hashlib
 import io
 import json
 import os
-import re
-import struct
-import zipfile
-import zlib
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 from random import Random
 from typing import Any
 from unittest import mock
-from xml.sax.saxutils import escape
-
-from PIL import Image
 
 from materials.exchange.archive import DAMAGED
 from materials.exchange.bundles import write_build
@@ -25,14 +19,14 @@ from materials.exchange.writer import write_workbook
 from materials.models import Build
 from tests.exchange.small import save, small_sheets
 from tests.imports.steps import as_text, as_xlsx
-from tests.photo_files import drawn, encoded, jpeg, png
 
 from . import noise
+from .asking import form_of, judge_post, post, send, who
 from .filling import filled, spoil
 from .judging import Watch
-from .over_pages import form_of, judge_post, post, send, who
 from .pages import read_page
 from .sending import Upload
+from .spoiling import parts_of, spoil_zip, zipped
 
 FILES = Path(__file__).parents[1] / "imports" / "files"
 NAMES = (
@@ -47,96 +41,6 @@ TABLE = [
     ["4/3/2026", "Mill Street", "Door", "2 pieces", "1,250"],
     ["soon", "Mill Street", "Hinge", "some", "dear"],
 ]
-BOMB = (
-    b'<?xml version="1.0"?><!DOCTYPE a [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;">'
-    b'<!ENTITY c "&b;&b;&b;&b;&b;&b;"><!ENTITY d SYSTEM "file:///etc/passwd">]><a>&c;&d;</a>'
-)
-
-
-def _zipped(parts: dict[str, bytes], stored: bool = False) -> bytes:
-    stream = io.BytesIO()
-    kind = zipfile.ZIP_STORED if stored else zipfile.ZIP_DEFLATED
-    with zipfile.ZipFile(stream, "w", kind) as target:
-        for name, part in parts.items():
-            target.writestr(name, part)
-    return stream.getvalue()
-
-
-def _parts(data: bytes) -> dict[str, bytes]:
-    with zipfile.ZipFile(io.BytesIO(data)) as source:
-        return {name: source.read(name) for name in source.namelist()}
-
-
-def _spoil_xml(random: Random, part: bytes) -> bytes:
-    """XML with other texts, numbers and attributes in it, mostly well-formed still."""
-    way = random.randrange(8)
-    if way == 0:
-        return noise.data(random, part)
-    if way == 1:
-        return BOMB if random.random() < 0.5 else part.replace(b"<", BOMB[21:200] + b"<", 1)
-    texts = list(re.finditer(rb">([^<>]+)<", part))
-    told = list(re.finditer(rb'="([^"]*)"', part))
-    found = random.choice((texts, texts, told)) or texts or told
-    for _ in range(random.choice((1, 1, 3, 12))):
-        if not found:
-            break
-        at = random.choice(found)
-        old = at[1].decode("utf-8", "replace")
-        value = noise.bent(random, old)[:3000] if way == 2 else noise.value(random)[:3000]
-        if way == 3:
-            value = random.choice(
-                ("A1:XFD1048576", "XFD1048576", "A0", "-1", "4294967295", "9" * 20, "ZZZZ1")
-            )
-        new = re.sub(
-            r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff]", "", escape(value, {'"': "&quot;"})
-        )
-        edges = part[at.start() : at.start(1)], part[at.end(1) : at.end()]
-        piece = edges[0] + (value if way == 7 else new).encode("utf-8", "replace") + edges[1]
-        part = part.replace(at[0], piece, random.choice((1, 1, -1)))
-        if len(part) > 4_000_000:
-            break
-    return part
-
-
-def _spoil_zip(random: Random, data: bytes) -> bytes:
-    """A zip archive with spoiled parts, or with a spoiled directory."""
-    way = random.randrange(10)
-    if way == 0:
-        return noise.data(random, data)
-    if way == 1:
-        return _claims(random, data)
-    parts = _parts(data)
-    name = random.choice(list(parts))
-    if way == 2:
-        del parts[name]
-    elif way == 3:
-        parts[
-            random.choice(
-                (name.upper(), "../x", "/abs", name + "/", "xl/vbaProject.bin", "x" * 300)
-            )
-        ] = b"x"
-    elif way == 4:
-        parts[name] = parts[random.choice(list(parts))]
-    elif way == 5:
-        parts[name] = bytes(random.choice((10_000, 30_000_000 if random.random() < 0.05 else 1000)))
-    else:
-        known = [n for n in parts if "sheet" in n.lower() or "content" in n or "workbook" in n]
-        for _ in range(random.choice((1, 1, 2, 4))):
-            name = random.choice(known or list(parts))
-            parts[name] = _spoil_xml(random, parts[name])
-    return _zipped(parts, stored=random.random() < 0.2)
-
-
-def _claims(random: Random, data: bytes) -> bytes:
-    """Other sizes, offsets and flags in the directory."""
-    out = bytearray(data)
-    for found in list(re.finditer(rb"PK\x01\x02", data)):
-        if random.random() < 0.4:
-            at = found.start() + random.choice((8, 10, 16, 20, 24, 28, 30, 32, 42))
-            out[at : at + 4] = struct.pack(
-                "<I", random.choice((0, 1, 0xFFFFFFFF, 0x7FFFFFFF, random.getrandbits(32)))
-            )
-    return bytes(out)
 
 
 def _sized(random: Random, data: bytes, name: str | None = None) -> Upload:
@@ -165,7 +69,7 @@ def workbook_case(watch: Watch, random: Random, route: str) -> None:
     if random.random() < 0.1:
         sound = [(FILES / "needs.ods").read_bytes()]
     data = random.choice(sound)
-    data = _spoil_zip(random, data) if random.random() < 0.95 else data
+    data = spoil_zip(random, data) if random.random() < 0.95 else data
     form, part = form_of(watch, random, route), who(random, route)
     pairs = filled(random, form, _sized(random, data))
     if random.random() < 0.2:
@@ -236,7 +140,7 @@ def table_case(watch: Watch, random: Random, route: str) -> None:
     if random.random() < 0.35:
         data = _odd_table(random)
     elif data.startswith(b"PK"):
-        data = _spoil_zip(random, data)
+        data = spoil_zip(random, data)
     else:
         data = noise.data(random, data)
     # Only some are opened as in use: to start a process takes longer than all the rest.
@@ -306,9 +210,7 @@ def _odd_json(random: Random, value: Any) -> Any:
 
 def _spoil_bundle(random: Random, data: bytes) -> bytes:
     """A build's file with other rows in it, whose manifest fits them again."""
-    import hashlib
-
-    parts = _parts(data)
+    parts = parts_of(data)
     manifest = json.loads(parts["manifest.json"])
     names = [name for name in parts if name.endswith(".jsonl") and parts[name].count(b"\n") > 1]
     for _ in range(random.choice((1, 1, 1, 2, 5))):
@@ -337,13 +239,13 @@ def _spoil_bundle(random: Random, data: bytes) -> bytes:
     if random.random() < 0.15:
         manifest = _odd_json(random, manifest)
     parts["manifest.json"] = json.dumps(manifest).encode()
-    return _zipped(parts)
+    return zipped(parts)
 
 
 def bundle_case(watch: Watch, random: Random, route: str) -> None:
     """The file of a build, spoiled and signed anew."""
     data = _bundle(watch.world.build)
-    data = _spoil_bundle(random, data) if random.random() < 0.8 else _spoil_zip(random, data)
+    data = _spoil_bundle(random, data) if random.random() < 0.8 else spoil_zip(random, data)
     form = form_of(watch, random, route)
     part = random.choice(("owner", "stranger"))
     answer = post(watch, part, form.action, filled(random, form, _sized(random, data)), True)
@@ -359,71 +261,8 @@ def bundle_case(watch: Watch, random: Random, route: str) -> None:
     assert before == watch.base_other
 
 
-def _picture(random: Random) -> bytes:
-    way = random.randrange(12)
-    sizes = ((60, 40), (1, 1), (1, 700), (300, 200))
-    if way == 0:
-        return png(
-            random.choice((0, 1, 7000, 50_000, 2**31 - 1)),
-            random.choice((0, 1, 7200, 2**31 - 1)),
-            bytes(99),
-        )
-    if way == 1:
-        return jpeg() + random.choice(
-            (b"<script>alert(1)</script>", _zipped({"a": b"b"}), bytes(9000))
-        )
-    if way == 2:
-        return random.choice(
-            (
-                b"GIF89a" + bytes(99),
-                b"<svg onload=alert(1)>",
-                b"BM" + bytes(99),
-                b"II*\0" + bytes(99),
-                b"RIFF\xff\xff\xff\xffWEBPVP8X" + bytes(40),
-                b"%PDF-1.7",
-                b"",
-            )
-        )
-    if way == 3:
-        size = random.randrange(1, 0xFFFF)
-        bomb = jpeg().replace(
-            b"\xff\xc0\x00\x11\x08\x00\x28\x00\x3c",
-            b"\xff\xc0\x00\x11\x08" + struct.pack(">HH", size, 0xFFFF),
-        )
-        return bomb
-    if way == 4:
-        exif = Image.Exif()
-        exif[0x0112] = random.choice((99, 6, 0, 65535))
-        return noise.data(random, jpeg(exif=exif.tobytes()))
-    if way == 5:
-        extra = (
-            b"\x00\x00\x00\x0dacTL"
-            + struct.pack(">IIB", 2**31, 0, 0)
-            + struct.pack(">I", zlib.crc32(b"x"))
-        )
-        sound = encoded(drawn(), "PNG")
-        return sound[:33] + extra + sound[33:]
-    mode = random.choice(("RGB", "L", "P", "RGBA", "1", "CMYK", "LA", "I;16"))
-    form = random.choice(("JPEG", "PNG", "WEBP"))
-    image = drawn(random.choice(sizes))
-    try:
-        data = encoded(image.convert(mode), form)
-    except (OSError, ValueError):
-        data = encoded(image, form)
-    return noise.data(random, data, 6) if random.random() < 0.85 else data
-
-
-def picture_case(watch: Watch, random: Random, route: str) -> None:
-    """Pictures that are none, or more than they say."""
-    form, part = form_of(watch, random, route), who(random, route)
-    name = random.choice((*NAMES, "a.jpg", "a.jpg"))
-    pairs = filled(random, form, Upload(name, _picture(random), "image/jpeg"))
-    judge_post(watch, random, route, part, post(watch, part, form.action, pairs, True))
-
-
 CASES: dict[str, Callable[[Watch, Random, str], None]] = {
     "workbook": workbook_case,
     "table": table_case,
     "bundle": bundle_case,
-    "picture": picture_case,
 }

@@ -20,12 +20,12 @@ from django.template.base import Template
 from django.test import override_settings
 from django.test import utils as test_utils
 
-from . import over_files, over_pages, over_texts
+from . import over_files, over_pages, over_pictures, over_texts
 from .judging import Watch
 from .registry import ROUTELESS, WEIGHTS, routes_of
 from .world import digest, make_world
 
-CASES = over_pages.CASES | over_files.CASES | over_texts.CASES
+CASES = over_pages.CASES | over_files.CASES | over_pictures.CASES | over_texts.CASES
 MOST_SECONDS = 5.0
 # A case that is still busy after so many seconds of the processor is broken off.
 HOPELESS = 30

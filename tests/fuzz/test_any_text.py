@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from materials.calc.units import UNITS
 
 from . import noise
+from .asking import judge_post, post, who
 from .filling import filled
-from .over_pages import judge_post, post, who
 from .over_texts import PARSERS, try_parser
 from .registry import routes_of
 from .running import Case, random_of

@@ -9,6 +9,8 @@ from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
+from materials.calc.trace import FIGURES
+from materials.calc.trace_settling import BALANCE, PAID, SHARE, SHARED
 from materials.choices import Role
 from materials.models import Change
 from materials.services.builds import create_build, save_build
@@ -117,7 +119,8 @@ def addresses(build, second, records) -> dict[str, list[str]]:
     """Addresses of everything measured."""
     found = {name: [address(name, build, records)] for name in READ if READ[name] == MEASURED}
     found["compare"] = [f"{found['compare'][0]}?build={build.pk}&build={second.pk}"]
-    figures = ("spent", "savings", "remaining")
+    ann = build.persons.get(name="Ann").pk
+    figures = (*FIGURES, "area_0", PAID, SHARED, *(f"{sign}{ann}" for sign in (SHARE, BALANCE)))
     found["figure"] = [reverse("figure", args=[build.pk, name]) for name in figures]
     found["record_history"].append(
         reverse("record_history", args=[build.pk, "supplier", records["supplier"].pk])
