@@ -148,5 +148,6 @@ def records(entries, build):
         "takeoff": entries.takeoff("North wall", length="20 ft", height="8 ft"),
         "life-choice": entries.life_choice("Walls"),
         "cost-index": entries.cost_index("Lumber"),
+        "estimate": entries.estimate(build),
         "change": Change.objects.filter(build=build).first(),
     }

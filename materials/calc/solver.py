@@ -86,14 +86,18 @@ def search(
         met = _met(rows, ())
         return Search(Answer((), Fraction(0), Fraction(0), True) if met else None, not met)
     try:
-        return _search(costs, rows, upper, seconds)
+        return _search(costs, rows, upper, seconds, nodes)
     except OverflowError:
         # Numbers beyond what a binary fraction holds: nothing is known then.
         return Search(None)
 
 
 def _search(
-    costs: Sequence[Exact], rows: Sequence[Row], upper: Sequence[int | None], seconds: Exact
+    costs: Sequence[Exact],
+    rows: Sequence[Row],
+    upper: Sequence[int | None],
+    seconds: Exact,
+    nodes: int | None,
 ) -> Search:
     step = _step(costs)
     scaled = [cost / step for cost in costs]
@@ -104,16 +108,14 @@ def _search(
         if rows
         else [],
         integrality=numpy.ones(len(costs), dtype="int64"),
-        bounds=Bounds(0, numpy.array([math.inf if top is None else top for top in upper])),
+        bounds=Bounds(
+            0, numpy.array([math.inf if top is None else top for top in upper], dtype="float64")
+        ),
         options={
             "time_limit": numpy.float64(seconds),
             "mip_rel_gap": 0,
             **({} if nodes is None else {"node_limit": nodes}),
         },
-        bounds=Bounds(
-            0, numpy.array([math.inf if top is None else top for top in upper], dtype="float64")
-        ),
-        options={"time_limit": numpy.float64(seconds), "mip_rel_gap": 0},
     )
     if found.x is None:
         return Search(None, found.status == IMPOSSIBLE)

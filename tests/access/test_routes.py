@@ -214,7 +214,6 @@ def records(records, entries, cast, second, settings, tmp_path):
         "member": entries.build.members.get(user=cast["viewer"]),
         "invitation": made,
         "import": small_import(entries),
-        "estimate": entries.estimate(entries.build),
     }
 
 
