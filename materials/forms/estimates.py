@@ -12,7 +12,8 @@ from django import forms
 from ..calc.escalation import EscalationError, IndexSeries, IndexValue
 from ..calc.money import MoneyError, parse_amount
 from ..models import Build, BuildArea
-from .base import NOTE, RecordForm
+from ..queries.indexes import get_series, list_indexes_of
+from .base import NOTE, RecordForm, optional_choices
 from .compare import BuildTicks
 from .fields import NumberField
 
@@ -51,10 +52,15 @@ class EstimateForm(RecordForm):
         what="The rise",
         label="Rise a year, %",
     )
+    kept = forms.ChoiceField(
+        required=False,
+        label="An index kept here",
+        error_messages={"invalid_choice": "This index is not there: choose one of the list."},
+    )
     index_name = forms.CharField(
         max_length=120,
         required=False,
-        label="Index and who publishes it",
+        label="Or another, and who publishes it",
         help_text="Its name and source, so that others can look it up.",
     )
     index_values = forms.CharField(
@@ -74,6 +80,10 @@ class EstimateForm(RecordForm):
 
     def set_choices(self) -> None:
         self.fields["builds"].choices = [(key, one.name) for key, one in self.others.items()]
+        indexes = list_indexes_of([self.build, *self.others.values()])
+        self.indexes = {str(index.pk): index for index in indexes}
+        kept = [(key, index.name) for key, index in self.indexes.items()]
+        self.fields["kept"].choices = optional_choices(kept, "None of them")
         self.fields["area"].choices = [(str(area.pk), area.label) for area in self.areas]
 
     def clean_builds(self) -> list[Build]:
@@ -87,8 +97,12 @@ class EstimateForm(RecordForm):
         if cleaned.get("by") == RATE and cleaned.get("yearly") is None and not self.errors:
             self.add_error("yearly", "Write by how much prices rose a year.")
         if cleaned.get("by") == INDEX and not self.errors:
+            if cleaned.get("kept"):
+                cleaned["series"] = get_series(self.indexes[cleaned["kept"]])
+                return cleaned
             if not cleaned.get("index_name"):
-                self.add_error("index_name", "Name the index and who publishes it.")
+                said = "Choose an index, or name one and who publishes it."
+                self.add_error("index_name", said)
             self._read_index(cleaned.get("index_values", ""))
         return cleaned
 

@@ -1,5 +1,6 @@
 """Reading indexes of prices."""
 
+from collections.abc import Iterable
 from fractions import Fraction
 
 from django.db.models import Count, Max, Min, QuerySet
@@ -13,6 +14,11 @@ def list_cost_indexes(build: Build) -> QuerySet[CostIndex]:
     return CostIndex.objects.filter(build=build).annotate(
         first_on=Min("months__month"), last_on=Max("months__month"), count=Count("months")
     )
+
+
+def list_indexes_of(builds: Iterable[Build]) -> QuerySet[CostIndex]:
+    """Indexes of several builds, by name."""
+    return CostIndex.objects.filter(build__in=builds).order_by("name", "pk")
 
 
 def get_cost_index(build: Build, pk: int) -> CostIndex:

@@ -122,6 +122,15 @@ def test_prices_rise_by_an_index(add, past, new):
     assert "$283.80" in text
 
 
+def test_prices_rise_by_an_index_that_is_kept(add, past, new, cast):
+    index = Entries(cast["owner"], past).cost_index("Framing", "2026-05 100\n2026-06 110")
+    text = said(add(**typed(past, new, by="index", kept=index.pk), look="1"))
+    assert "Prices brought to today by Framing: May 2026 to June 2026." in text
+    assert "$283.80" in text
+    other = said(add(**typed(past, new, by="index", kept=index.pk + 1)))
+    assert "This index is not there" in other
+
+
 @pytest.mark.parametrize(
     ("values", "sentence"),
     [
@@ -131,7 +140,7 @@ def test_prices_rise_by_an_index(add, past, new):
         ({"by": "rate"}, "Write by how much prices rose a year."),
         ({"by": "rate", "yearly": "lots"}, "is not a number"),
         ({"by": "rate", "yearly": "-100"}, "cannot be below"),
-        ({"by": "index"}, "Name the index"),
+        ({"by": "index"}, "Choose an index, or name one"),
         ({"by": "index", "index_name": "X"}, "Write the index’s values"),
         ({"by": "index", "index_name": "X", "index_values": "May 3"}, "is not a month and a value"),
         ({"by": "index", "index_name": "X", "index_values": "2026-13 3"}, "names no month"),

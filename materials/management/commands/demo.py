@@ -25,6 +25,7 @@ from ...services.imports import import_plan
 from ...services.takeoffs import How, save_takeoff, use_for_component
 from ._builds import stop
 from ._demo_lasting import add_lasting
+from ._demo_next import add_next
 
 FOLDER = Path(__file__).resolve().parent.parent.parent / "demo"
 LAST_DAY = date(2026, 9, 18)
@@ -94,6 +95,7 @@ class Command(BaseCommand):
         build = import_plan(actor=user, plan=checked.plan, owner=user)
         self._take_off(user, build)
         add_lasting(user, build)
+        add_next(user, build)
         _plan_cuts(user, build)
         self.stdout.write(f"The demo build “{name}” is loaded.")
 
