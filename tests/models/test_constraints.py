@@ -15,6 +15,10 @@ from materials.models import (
     ConversionOutput,
     CostIndex,
     CostIndexValue,
+    CuttingBuy,
+    CuttingHand,
+    CuttingNeed,
+    CuttingPlan,
     DistanceRate,
     Element,
     HandOver,
@@ -184,6 +188,21 @@ BREAKS = {
     "line_above_zero": changed(PurchaseLine, base_qty=D(0)),
     "usable_share_within_one": changed(PurchaseLine, usable_percent=D("100.0001")),
     "one_price_per_line": changed(PurchaseLine, unit_price=D(1), line_price_amount=D(1)),
+    "one_cutting_plan_per_name": lambda build, records: CuttingPlan(
+        build=build,
+        name="CUTS 1",
+        component=records["component"],
+        planned_on=DAY,
+        kerf_text="1/8 in",
+    ),
+    "cutting_hand_above_zero": changed(CuttingHand, count=0),
+    "cutting_need_above_zero": changed(CuttingNeed, count=0),
+    "cutting_price_not_negative": lambda build, records: CuttingBuy(
+        plan=records["cutting-plan"], length_text="16 ft", price=D("-1")
+    ),
+    "cutting_most_above_zero": lambda build, records: CuttingBuy(
+        plan=records["cutting-plan"], length_text="16 ft", most=0
+    ),
     "conversion_uses_something": changed(Conversion, used_qty=D(0)),
     "conversion_makes_something": changed(ConversionOutput, made_qty=D("-1")),
     "move_out_above_zero": a_move(base_qty=D(0)),
