@@ -43,6 +43,7 @@ from materials.models import (
     Share,
     ShareLink,
     Supplier,
+    TakeoffUse,
     Task,
     Timer,
 )
@@ -118,6 +119,9 @@ def second_of_job(model, **values):
     return make
 
 
+TAKEN = {"figure": "net", "quantity_text": "9 sq ft"}
+
+
 def to_themselves(build, records):
     """Money that somebody hands to nobody but themselves."""
     row = records["hand-over"]
@@ -142,6 +146,18 @@ def second_of_month(build, records):
     """A second value of an index for one month."""
     row = CostIndexValue.objects.first()
     return CostIndexValue(index=row.index, month=row.month, value=D(2))
+
+
+def use(**values):
+    """A use of a takeoff's figure, beside one for a component and one for an area."""
+
+    def make(build, records):
+        for given in ({"component": records["component"]}, {"area_label": "Floor area"}):
+            TakeoffUse.objects.create(**TAKEN, takeoff=records["takeoff"], **given)
+        told = {"component": records["component"]} if values.get("component") else {}
+        return TakeoffUse(**TAKEN, takeoff=records["takeoff"], **(values | told))
+
+    return make
 
 
 def second_mapping(build, records):
@@ -221,6 +237,9 @@ BREAKS = {
     "lasts_whole_years": changed(LifeAlternative, life_high_years=0),
     "upkeep_changes_within_reason": changed(LifeAlternative, upkeep_change_percent=D(201)),
     "one_cost_index_per_name": twin(CostIndex, name="LUMBER"),
+    "takeoff_goes_to_one": use(component=True, area_label="Floor area"),
+    "one_use_for_a_component": use(component=True),
+    "one_use_for_an_area": use(area_label="Floor area"),
     "one_index_value_per_month": second_of_month,
     "index_value_above_zero": changed(CostIndexValue, value=D(0)),
     "hours_above_zero": changed(LabourEntry, hours=D(0)),
