@@ -76,8 +76,9 @@ def read_price_words(text: str) -> PriceWords:
         return PriceWords(number, _unit_text(typed, number, per["unit"]), in_dollars, note)
     if left[0].isalpha():
         raise MoneyError(
-            f"“{_short(typed)}” is understood as {number.strip()}, but not {quote(left, 20)}: write"
-            " the number and what it is for, like 1.20 each, 8/sheet or 50 per cu yd."
+            f"“{_short(typed)}” is understood as {_short(number.strip())}, but not"
+            f" {quote(left, 20)}: write the number and what it is for, like 1.20 each,"
+            " 8/sheet or 50 per cu yd."
         )
     return PriceWords(typed)
 
@@ -89,7 +90,7 @@ def _unit_text(typed: str, number: str, unit: str) -> str:
         parse_quantity(counted)
     except QuantityError:
         raise MoneyError(
-            f"“{_short(typed)}” is understood as {number.strip()}, but not what it is for,"
+            f"“{_short(typed)}” is understood as {_short(number.strip())}, but not what it is for,"
             f" {quote(unit, 20)}: write a unit after the stroke, like 8/sheet or 50 per cu yd."
         ) from None
     return unit

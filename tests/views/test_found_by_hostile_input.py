@@ -6,6 +6,8 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
+from materials.calc.money import MoneyError
+from materials.calc.price_text import read_price_words
 from materials.exchange.reader import read_workbook
 from materials.services.builds import save_build
 from tests.imports.steps import as_text, bring
@@ -58,3 +60,10 @@ def test_an_area_of_any_name_stands_in_the_workbook(label, clients, entries):
     title = label if label.lower().endswith(" area") else f"{label} area"
     assert told[title] == "60 sq ft"
     assert told["Name"] == "Hill shed"
+
+
+@pytest.mark.parametrize("unit", ["apples", "/apples"])
+def test_a_sentence_about_a_price_of_thousands_of_digits_stays_a_sentence(unit):
+    with pytest.raises(MoneyError) as error:
+        read_price_words("9" * 5000 + unit)
+    assert len(str(error.value)) < 300
