@@ -10,6 +10,8 @@ from django.core.exceptions import ValidationError
 from django.db import models
 
 MAX_DIGITS = 19
+# Far beyond what fits: to write 1e400000 out as an integer takes many seconds.
+MAX_EXPONENT = 40
 
 
 class FixedPointField(models.BigIntegerField):
@@ -40,9 +42,12 @@ class FixedPointField(models.BigIntegerField):
         if isinstance(value, float):
             raise ValidationError("A binary fraction is not exact: give a Decimal.")
         try:
-            return Decimal(value)
+            read = Decimal(value)
         except (ArithmeticError, TypeError, ValueError):
-            raise ValidationError("Write a number like 12.50.") from None
+            read = None
+        if read is None or not read.is_finite() or abs(read.adjusted()) > MAX_EXPONENT:
+            raise ValidationError("Write a number like 12.50.")
+        return read
 
     def get_prep_value(self, value):
         if value is None or hasattr(value, "resolve_expression"):
@@ -50,6 +55,8 @@ class FixedPointField(models.BigIntegerField):
         if isinstance(value, float):
             raise TypeError(f"{self.name}: float given where a Decimal is needed")
         scaled = Decimal(value).scaleb(self.places)
+        if scaled.is_finite() and scaled.adjusted() > MAX_EXPONENT:
+            raise ValueError(f"{self.name}: the value is too large")
         whole = int(scaled)
         if whole != scaled:
             raise ValueError(f"{self.name}: {value} has more than {self.places} places")

@@ -1,14 +1,17 @@
 """What hostile input found, each mended: the smallest case of it."""
 
 import io
+import time
 from decimal import Decimal
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.urls import reverse
 
 from materials.calc.money import MoneyError
 from materials.calc.price_text import read_price_words
 from materials.exchange.reader import read_workbook
+from materials.fields import QuantityField
 from materials.services.builds import save_build
 from tests.imports.steps import as_text, bring
 
@@ -67,3 +70,15 @@ def test_a_sentence_about_a_price_of_thousands_of_digits_stays_a_sentence(unit):
     with pytest.raises(MoneyError) as error:
         read_price_words("9" * 5000 + unit)
     assert len(str(error.value)) < 300
+
+
+@pytest.mark.parametrize("value", ["1e400000", "-1e99999999", "1e-400000", "NaN", "Infinity"])
+def test_a_number_with_a_huge_exponent_is_refused_before_it_is_written_out(value):
+    """It stands in a few bytes of a build's file, and would keep the server busy for a day."""
+    began = time.process_time()
+    field = QuantityField()
+    with pytest.raises(ValidationError, match="Write a number"):
+        field.to_python(value)
+    with pytest.raises((ValueError, ArithmeticError)):
+        field.get_prep_value(Decimal(value))
+    assert time.process_time() - began < 0.5
