@@ -8,6 +8,7 @@ text. ``uploads/…`` holds photos under the names they are stored by.
 import base64
 import hashlib
 import json
+import struct
 import zipfile
 import zlib
 from collections.abc import Callable, Iterable, Iterator
@@ -25,6 +26,16 @@ COPY_BYTES = 1 << 20
 # The history of a purchase of thousands of lines stands on one line.
 MAX_LINE = 64 * 1024 * 1024
 MAX_MANIFEST = 32 * 1024 * 1024
+# What opening a part raises whose directory entry is wrong: place, name, method or encryption.
+_UNREADABLE = (
+    zipfile.BadZipFile,
+    KeyError,
+    OSError,
+    RuntimeError,
+    NotImplementedError,
+    ValueError,
+    struct.error,
+)
 DAMAGED = "The file is damaged or was changed: take another copy of it."
 
 
@@ -177,7 +188,7 @@ class BundleFile:
     def _open(self, name: str) -> Iterator[IO[bytes]]:
         try:
             stream = self.archive.open(name)
-        except (zipfile.BadZipFile, KeyError, OSError, RuntimeError, NotImplementedError):
+        except _UNREADABLE:
             raise WorkbookError(DAMAGED) from None
         try:
             with stream:

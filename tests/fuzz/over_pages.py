@@ -174,7 +174,7 @@ def path_case(watch: Watch, random: Random, route: str) -> None:
     url = "/" + "/".join(parts).lstrip("/") if random.random() < 0.9 else "/" + "/".join(parts)
     part = random.choice(("owner", "viewer", "stranger", "anonymous"))
     send(watch, part, random.choice(("GET", "GET", "POST")), url)
-    if way <= 4 and part != "owner" and route not in NOTES_READING | {"sign_out"}:
+    if way <= 4 and part != "owner" and route not in NOTES_READING | OWN_TO_ALL | {"sign_out"}:
         watch.check_unchanged(f"{part} at an odd address")
 
 

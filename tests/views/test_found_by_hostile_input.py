@@ -6,10 +6,12 @@ from decimal import Decimal
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from materials.calc.money import MoneyError
 from materials.calc.price_text import read_price_words
+from materials.exchange.bundles import write_build
 from materials.exchange.reader import read_workbook
 from materials.fields import QuantityField
 from materials.services.builds import save_build
@@ -70,6 +72,20 @@ def test_a_sentence_about_a_price_of_thousands_of_digits_stays_a_sentence(unit):
     with pytest.raises(MoneyError) as error:
         read_price_words("9" * 5000 + unit)
     assert len(str(error.value)) < 300
+
+
+def test_a_build_whose_file_names_a_place_before_its_beginning_is_damaged(clients, build):
+    stream = io.BytesIO()
+    write_build(build, stream)
+    data = bytearray(stream.getvalue())
+    # Of the last record, the end of the directory: where the directory begins.
+    place = data.rindex(b"PK\x05\x06") + 16
+    at = int.from_bytes(data[place : place + 4], "little")
+    data[place : place + 4] = (at + 5000).to_bytes(4, "little")
+    file = SimpleUploadedFile("a.zip", bytes(data))
+    answer = clients["owner"].post(reverse("build_file_new"), {"file": file})
+    assert answer.status_code == 422
+    assert "damaged" in answer.content.decode()
 
 
 @pytest.mark.parametrize("value", ["1e400000", "-1e99999999", "1e-400000", "NaN", "Infinity"])
