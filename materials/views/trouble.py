@@ -6,7 +6,6 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
-from django.views.decorators.csrf import requires_csrf_token
 
 from ..services.trouble import Trouble, trouble_of
 from ..templatetags.once import NAME as TOKEN
@@ -31,7 +30,6 @@ _WHATS = {
 }
 
 
-@requires_csrf_token
 def server_error(request: HttpRequest) -> HttpResponse:
     """The page for what broke. The database is not asked: it may be what is broken."""
     error = sys.exc_info()[1]

@@ -16,7 +16,7 @@ from openpyxl import load_workbook
 
 from materials.models import Purchase, PurchaseLine
 from materials.queries.rows import list_build_models
-from materials.services import purchases
+from materials.services import history
 from tests.entries import line
 
 DOWNLOADS = {
@@ -120,7 +120,7 @@ def test_a_lot_and_its_shares_are_saved_together_or_not_at_all(entries, build, m
     def fails(*args, **kwargs):
         raise OSError("the power went")
 
-    monkeypatch.setattr(purchases, "check_stock", fails)
+    monkeypatch.setattr(history, "note_change", fails)
     with pytest.raises(OSError, match="the power went"):
         entries.purchase("P1", *lines, lot_price_amount=30)
     assert not Purchase.objects.exists()

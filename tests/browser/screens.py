@@ -252,7 +252,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "estimate": (at("{estimate}"),),
     "estimate_use": (at("{estimate}"),),
     "cost_basis": (at(),),
-    "replacement": (at(), at(query="?on=2026-02-30", label="no such day")),
+    "replacement": (at(), at(query="?on=2026-05-01", label="at earlier prices")),
     "landfill": (at(),),
     "needed": (at(),),
     "sourcing": (

@@ -32,7 +32,7 @@ from materials.queries.reports import get_cost_sheet
 from materials.models import Build, Component, Purchase
 from materials.services.purchases import save_purchase
 
-build = Build.objects.get()
+build = Build.objects.order_by("pk").first()
 actor = get_user_model().objects.get()
 part = Component.objects.filter(build=build, unit="piece").first()
 print("ready", flush=True)

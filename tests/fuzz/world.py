@@ -35,6 +35,7 @@ from .pages import Form, read_page
 MEMBERS = ("owner", "co_builder", "viewer")
 USERS = (*MEMBERS, "stranger", "removed", "invited")
 PASSWORD = "pw-for-tests"
+FLOOR = [("Floor area", Decimal(200), "sq ft")]
 # Who is asked for the forms of which pages.
 ASKED: dict[str, tuple[str, ...]] = {
     "owner": tuple(ROUTES),
@@ -202,6 +203,10 @@ def _records(entries: Entries) -> dict[str, Any]:
         "task": task,
         "labour": entries.labour("Ann", 2, task=task),
         "hand-over": entries.hand_over("Ann", "Ben", 5),
+        "takeoff": entries.takeoff("North wall", length="20 ft", height="8 ft"),
+        "life-choice": entries.life_choice("Walls"),
+        "cost-index": entries.cost_index("Lumber"),
+        "cutting-plan": entries.cutting_plan("Cuts", board, stud),
         "change": Change.objects.filter(build=entries.build, action="changed").first()
         or Change.objects.filter(build=entries.build).last(),
     }
@@ -213,6 +218,8 @@ def _records(entries: Entries) -> dict[str, Any]:
     found["photo"] = add_photos(**entries.by, record=found["purchase"], files=[sent(jpeg())])[0]
     found["share"], found["share_token"] = entries.share_link("Ida")
     found["import"] = small_import(entries)
+    entries.use(found["takeoff"], "net", board)
+    found["estimate"] = entries.estimate(entries.build)
     return found
 
 
@@ -224,11 +231,13 @@ def make_world() -> World:
     build = create_build(
         actor=users["owner"],
         values=values | {"budget_amount": Decimal(5000), "own_labour_rate": Decimal(20)},
-        areas=[("Floor area", Decimal(200), "sq ft")],
+        areas=FLOOR,
         rates=[(None, Decimal("0.70"))],
     )
-    second = create_build(actor=users["owner"], values=values | {"name": "Tool house"})
-    other = create_build(actor=users["stranger"], values=values | {"name": "Elsewhere"})
+    second = create_build(actor=users["owner"], values=values | {"name": "Tool house"}, areas=FLOOR)
+    other = create_build(
+        actor=users["stranger"], values=values | {"name": "Elsewhere"}, areas=FLOOR
+    )
     by = {"actor": users["owner"], "build": build}
     add_member(**by, user=users["co_builder"], role=Role.CO_BUILDER)
     add_member(**by, user=users["viewer"], role=Role.VIEWER)

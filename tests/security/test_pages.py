@@ -11,6 +11,7 @@ from django.urls import reverse
 from buildledger.middleware import HEADERS, POLICY
 from materials.exchange.importer import check_book
 from materials.exchange.reader import read_workbook
+from materials.management.commands._demo_lasting import add_lasting
 from materials.management.commands.demo import FOLDER
 from materials.services.accounts import ensure_user
 from materials.services.imports import import_plan
@@ -28,6 +29,7 @@ def demo(db, settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path
     user, _ = ensure_user(username="ann", password="sawdust-and-lime")
     build = import_plan(actor=user, plan=check_book(read_workbook(FOLDER)).plan, owner=user)
+    add_lasting(user, build)
     client = Client()
     client.force_login(user)
     return build, client, records_of(build)
