@@ -45,7 +45,7 @@ def pages(demo):
             named = [part.format(**keys) for part in screen.named]
             url = reverse(name, args=[*own, *named]) + screen.query.format(**keys)
             answer = client.get(url)
-            assert answer.status_code == 200, (name, url, answer.status_code)
+            assert answer.status_code in (200, 422), (name, url, answer.status_code)
             yield f"{name} {screen.label}".strip(), answer
 
 
