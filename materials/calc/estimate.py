@@ -46,6 +46,7 @@ def estimate(pasts: Sequence[Past], wanted: Sequence[Wanted], area: Fraction) ->
         ),
         _per_area([(_hours_on(past, None), past.area) for past in pasts], area),
         tuple(unknown),
+        _left_out(pasts, {_plain(part.name) for part in parts}),
     )
 
 
@@ -139,6 +140,17 @@ def _known_parts(pasts: Sequence[Past]) -> dict[tuple[str, str], _Known]:
     return found
 
 
+def _left_out(pasts: Sequence[Past], told: set[str]) -> tuple[str, ...]:
+    """Components that earlier builds hold at a cost that is not wholly known, by name."""
+    found = {
+        _plain(row.position.component.name): row.position.component.name
+        for past in pasts
+        for row in past.sheet.components
+        if row.position.in_building > 0 and row.position.cost is None
+    }
+    return tuple(sorted(name for key, name in found.items() if key not in told))
+
+
 def _stated(
     wanted: Sequence[Wanted], known: dict[tuple[str, str], _Known]
 ) -> tuple[list[EstimatedPart], list[Wanted]]:
@@ -154,7 +166,17 @@ def _stated(
             unknown.append(one)
             continue
         parts.append(
-            EstimatedPart(one.name, one.unit, one.code, key, one.quantity, of_one, True, builds)
+            EstimatedPart(
+                one.name,
+                one.unit,
+                one.code,
+                key,
+                one.quantity,
+                of_one,
+                not one.is_borrowed,
+                builds,
+                one.is_borrowed,
+            )
         )
     return parts, unknown
 

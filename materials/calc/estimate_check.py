@@ -41,6 +41,7 @@ class KeptPart:
     cost: Ends
     is_stated: bool
     builds: int
+    is_borrowed: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +53,12 @@ class Kept:
     paid_labour: Ends
     hours_apart: Ends
     unknown: tuple[str, ...]
+    left_out: tuple[str, ...]
+
+    @property
+    def borrowed(self) -> int:
+        """How many quantities stand in the new build that nobody measured for it."""
+        return sum(part.is_borrowed for part in self.parts)
 
     @property
     def material(self) -> Ends:
@@ -113,12 +120,14 @@ def read_figures(figures: Mapping[str, Any]) -> Kept:
                 _ends(row["cost"]),
                 row["is_stated"],
                 row["builds"],
+                row["is_borrowed"],
             )
             for row in figures["parts"]
         ),
         _ends(figures["paid_labour"]),
         _ends(figures["hours_apart"]),
         tuple(figures["unknown"]),
+        tuple(figures["left_out"]),
     )
 
 

@@ -54,6 +54,7 @@ class Wanted:
     """A component the new build states a quantity of, waste included.
 
     ``new_cost``: what one costs new with tax, None where no new price is known.
+    ``is_borrowed``: nobody measured it for this build; it came from another or an estimate.
     """
 
     name: str
@@ -61,13 +62,15 @@ class Wanted:
     code: str
     quantity: Fraction
     new_cost: Fraction | None = None
+    is_borrowed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class EstimatedPart:
     """One component: its quantity, and what that costs.
 
-    ``is_stated``: the quantity is stated in the new build, else it is taken over by area.
+    ``is_stated``: the quantity is stated for the new build; ``is_borrowed``: it stands in the
+    new build, taken over from elsewhere; neither: it is reckoned by area.
     ``of_one``: cost of one in today's prices; ``builds``: how many earlier builds tell it (0: the
     new price).
     """
@@ -80,6 +83,7 @@ class EstimatedPart:
     of_one: Ends
     is_stated: bool
     builds: int
+    is_borrowed: bool = False
 
     @property
     def cost(self) -> Ends:
@@ -108,7 +112,8 @@ class NextBuild:
     """The estimate. Amounts are exact, in today's prices.
 
     ``hours_apart``: hours on no element, by area. ``unknown``: components stated in the new
-    build of which no price is known; they add nothing.
+    build of which no price is known; ``left_out``: names of components of earlier builds whose
+    cost is not wholly known. Neither adds anything.
     """
 
     elements: tuple[EstimatedElement, ...]
@@ -116,6 +121,7 @@ class NextBuild:
     paid_labour: Ends
     hours_apart: Ends
     unknown: tuple[Wanted, ...]
+    left_out: tuple[str, ...] = ()
 
     @property
     def material(self) -> Ends:

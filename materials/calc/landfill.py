@@ -6,7 +6,7 @@ follow the material through conversions. A weight that nobody stated is not know
 """
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -60,10 +60,14 @@ class LandfillRow:
 
 @dataclass(frozen=True, slots=True)
 class Landfill:
-    """The sheet: rows with a weight, rows without one, and their sums in pounds."""
+    """The sheet: rows with a weight, rows without one, and their sums in pounds.
+
+    ``not_waste``: salvaged, and by the builder's word never on its way to a landfill.
+    """
 
     rows: tuple[LandfillRow, ...]
     without: tuple[LandfillRow, ...]
+    not_waste: tuple[LandfillRow, ...] = ()
 
     @property
     def low(self) -> Fraction | None:
@@ -76,7 +80,9 @@ class Landfill:
         return add_up(row.high or ZERO for row in self.rows) if self.rows else None
 
 
-def make_landfill(build: BuildInput, weights: Mapping[Key, Weight]) -> Landfill:
+def make_landfill(
+    build: BuildInput, weights: Mapping[Key, Weight], not_waste: Collection[Key] = ()
+) -> Landfill:
     """Work the sheet out; ``weights`` by component."""
     salvaged: dict[Key, Fraction] = defaultdict(Fraction)
     for entry in build.sources:
@@ -100,9 +106,11 @@ def make_landfill(build: BuildInput, weights: Mapping[Key, Weight]) -> Landfill:
                     is_known,
                 )
             )
+    counted = [row for row in rows if row.component.key not in not_waste]
     return Landfill(
-        tuple(row for row in rows if row.weight is not None),
-        tuple(row for row in rows if row.weight is None),
+        tuple(row for row in counted if row.weight is not None),
+        tuple(row for row in counted if row.weight is None),
+        tuple(row for row in rows if row.component.key in not_waste),
     )
 
 

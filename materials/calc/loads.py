@@ -34,6 +34,9 @@ _HOMES = "NAHB residential waste study, 1995 (as reprinted)"
 _STATE = "California integrated waste board, construction and demolition table"
 _EPA = "EPA, Measuring Recycling, 1997, appendix B (as reprinted)"
 
+# Not a load: the builder says that it would never have been thrown away.
+NOT_WASTE: Final = "not waste"
+
 LOADS: Final[dict[str, Load]] = {
     "mixed": Load("mixed construction debris", (LoadWeight(350, _GUIDE), LoadWeight(95, _HOMES))),
     "wood": Load(

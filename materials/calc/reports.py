@@ -156,6 +156,11 @@ class CostSheet:
         return tuple(row for row in self.components if not row.position.component.would_buy_new)
 
     @property
+    def has_paid_prices(self) -> bool:
+        """Whether anything was got at a known price, so that a forecast can rest on it."""
+        return any(row.position.average is not None for row in self.components)
+
+    @property
     def unknown_lines(self) -> int:
         """Received lines without a known price."""
         return sum(row.position.component.unknown_lines for row in self.components)

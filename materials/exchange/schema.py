@@ -28,7 +28,7 @@ holds is lost on the way out and in again:
 
 from decimal import Decimal
 
-from ..calc.loads import LOADS
+from ..calc.loads import LOADS, NOT_WASTE
 from ..choices import (
     ChargeKind,
     Fate,
@@ -114,7 +114,7 @@ COMPONENTS = Sheet(
         Column("Life years", "life_years", Kind.NUMBER, high=TEN_THOUSAND, width=10),
         text_column("Note", "note", Component, "note", width=40),
         Column("For cautions", "traits", Kind.TEXT, max_length=300, width=24),
-        choice_column("Heaped as", "load_kind", list(LOADS)),
+        choice_column("Heaped as", "load_kind", [*LOADS, NOT_WASTE]),
     ),
 )
 PRICES = Sheet(

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from django import forms
 
-from ..calc.loads import LOADS
+from ..calc.loads import LOADS, NOT_WASTE
 from ..calc.safety import TRAIT_LABELS
 from ..queries.builds import list_elements
 from ..queries.components import list_components
@@ -59,9 +59,10 @@ class ComponentForm(RecordForm):
         choices=[
             ("", "Not heaped, or not known"),
             *((key, one.label.capitalize()) for key, one in LOADS.items()),
+            (NOT_WASTE, "Leave it out: it would not have been thrown away"),
         ],
         required=False,
-        label="Weighs like, where it comes in a heap",
+        label="Kept from landfill: weighs like, where it comes in a heap",
         help_text="Only for material measured by the loose cubic yard. If you know what a piece"
         " weighs, write it into the contents: 1 piece = 22 lb.",
     )

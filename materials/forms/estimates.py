@@ -127,8 +127,8 @@ class UseForm(forms.Form):
         required=False,
         initial=True,
         label="Requirements",
-        help_text="Components without a stated quantity get the estimated one; those that are not"
-        " there are added.",
+        help_text="Components without a stated quantity get the estimated one, less their own waste"
+        " allowance; those that are not there are added.",
     )
 
 

@@ -23,6 +23,8 @@ class Component(models.Model):
     contents = models.CharField(max_length=500, blank=True)
     required_text = models.CharField(max_length=120, blank=True)
     required_qty = QuantityField(null=True, blank=True)
+    # Where a quantity came from that nobody measured for this build: “estimate”, “earlier build”.
+    required_from = models.CharField(max_length=16, blank=True)
     waste_percent = PercentField(default=0)
     new_qty_per_one = QuantityField(default=1)
     would_buy_new = models.BooleanField(default=True)

@@ -101,6 +101,8 @@ def list_wanted(build: Build, on: date) -> list[Wanted]:
     """Components of which the build states a quantity, with waste."""
     inputs = get_build_input(build, on)
     codes = {element.key: element.code for element in inputs.elements}
+    others = Component.objects.filter(build=build).exclude(required_from="")
+    borrowed = set(others.values_list("pk", flat=True))
     return [
         Wanted(
             part.name,
@@ -108,6 +110,7 @@ def list_wanted(build: Build, on: date) -> list[Wanted]:
             codes.get(part.element, ""),
             part.required * (1 + part.waste_share),
             new_cost_of_one(part, inputs.retail_tax_share),
+            part.key in borrowed,
         )
         for part in inputs.components
         if part.required

@@ -7,7 +7,7 @@ from django.db.models import OuterRef, Subquery, Sum
 
 from ..calc.contents import ratio_between
 from ..calc.landfill import Weight
-from ..calc.loads import CUBIC_YARD, LB, LOADS, pounds_of
+from ..calc.loads import CUBIC_YARD, LB, LOADS, NOT_WASTE, pounds_of
 from ..calc.quantities import QuantityError, parse_contents
 from ..calc.replacement import Priced
 from ..calc.types import Key
@@ -52,6 +52,12 @@ def map_weights(build: Build) -> dict[Key, Weight]:
         if weight is not None:
             found[pk] = weight
     return found
+
+
+def list_never_waste(build: Build) -> set[Key]:
+    """Components that would not have been thrown away, as the builder says."""
+    rows = Component.objects.filter(build=build, load_kind=NOT_WASTE)
+    return set(rows.values_list("pk", flat=True))
 
 
 def weigh(unit: str, contents: str, kind: str) -> Weight | None:

@@ -12,6 +12,8 @@ from .errors import LedgerError
 
 Row = TypeVar("Row", bound=models.Model)
 BATCH = 1000
+# What stands as the origin of a quantity that was carried over.
+EARLIER = "earlier build"
 COMPONENT_FIELDS = (
     "name", "unit", "contents", "waste_percent", "new_qty_per_one", "would_buy_new", "life_years",
     "traits", "load_kind", "note",
@@ -128,6 +130,7 @@ class _Copy:
         new = self._copies(old, (*COMPONENT_FIELDS, *more), build=self.build)
         for was, now in zip(old, new, strict=True):
             now.element_id = self.elements.get(was.element_id)
+            now.required_from = EARLIER if now.required_text else ""
         self._create(new)
         return {was.pk: now.pk for was, now in zip(old, new, strict=True)}
 

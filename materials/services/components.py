@@ -34,6 +34,9 @@ def save_component(
     component.unit = values.get("unit", component.unit)
     component.contents = values.get("contents", component.contents)
     text = values.get("required_text", component.required_text)
+    if text != component.required_text:
+        # Whoever states a quantity states it for this build, unless they say otherwise.
+        values = {"required_from": "", **values}
     values = {**values, "required_qty": required_quantity(text, component)}
     save_values(actor=actor, build=build, record=component, values=values)
     if not is_new and any(before[name] != getattr(component, name) for name in _MEASURES):

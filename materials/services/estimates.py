@@ -50,6 +50,7 @@ def as_figures(made: NextBuild, places: int) -> dict[str, Any]:
                 "of_one": _texts(part.of_one, QUANTITY_PLACES),
                 "cost": _texts(part.cost, places),
                 "is_stated": part.is_stated,
+                "is_borrowed": part.is_borrowed,
                 "builds": part.builds,
             }
             for part in made.parts
@@ -57,6 +58,7 @@ def as_figures(made: NextBuild, places: int) -> dict[str, Any]:
         "paid_labour": _texts(made.paid_labour, places),
         "hours_apart": _texts(made.hours_apart, HOUR_PLACES),
         "unknown": [one.name for one in made.unknown],
+        "left_out": list(made.left_out),
     }
 
 
@@ -70,7 +72,7 @@ def _texts(ends: Ends, places: int) -> list[str]:
 
 def _quantity(part: EstimatedPart) -> str:
     """A quantity as it will be required: whole ones of what is counted, unless it was stated."""
-    is_whole = is_counted(part.unit) and not part.is_stated
+    is_whole = is_counted(part.unit) and not part.is_stated and not part.is_borrowed
     return _text(whole(part.quantity) if is_whole else part.quantity, QUANTITY_PLACES)
 
 
@@ -142,13 +144,19 @@ def _write_parts(actor: AbstractBaseUser, build: Build, estimate: Estimate) -> i
     parts = Component.objects.in_bulk(there.values())
     count = 0
     for row in estimate.figures["parts"]:
-        if row["is_stated"] or not Decimal(row["quantity"]):
+        if row["is_stated"] or row["is_borrowed"] or not Decimal(row["quantity"]):
             continue
         known = parts.get(there.get(name_key(row["name"])))
         if known is not None and (known.required_qty is not None or known.unit != row["unit"]):
             continue
+        # What was built in had its waste in it, and the component's own allowance comes on top.
+        waste = 0 if known is None else Fraction(known.waste_percent) / 100
+        quantity = Fraction(row["quantity"]) / (1 + waste)
+        if is_counted(row["unit"]):
+            quantity = whole(quantity)
         values: dict[str, Any] = {
-            "required_text": format_quantity(Decimal(row["quantity"]), find_unit(row["unit"]))
+            "required_text": format_quantity(quantity, find_unit(row["unit"])),
+            "required_from": "estimate",
         }
         if known is None:
             values |= {

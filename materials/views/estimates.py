@@ -168,7 +168,9 @@ def estimate_use(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         "page_form.html",
         section="estimates",
         title="Make this estimate the plan",
-        intro="Every change stands in the history and can be undone there.",
+        intro="The budget is what earlier builds paid, in today’s prices. Until something is"
+        " bought, the forecast can only take new prices, and may well pass it. Every change stands"
+        " in the history and can be undone there.",
         form=form,
         submit_label="Make it the plan",
         cancel_url=back,

@@ -9,7 +9,7 @@ from ..calc.replacement import make_replacement
 from ..forms.sheets import PricesOnForm
 from ..models import Build
 from ..queries.reports import get_build_input, get_cost_sheet
-from ..queries.sheets import get_own_distance, map_new_prices, map_weights
+from ..queries.sheets import get_own_distance, list_never_waste, map_new_prices, map_weights
 from .base import build_view, page
 
 
@@ -61,5 +61,7 @@ def landfill(request: HttpRequest, build: Build) -> HttpResponse:
         "sheets/landfill.html",
         section="sheet",
         on=today,
-        made=make_landfill(get_build_input(build, today), map_weights(build)),
+        made=make_landfill(
+            get_build_input(build, today), map_weights(build), list_never_waste(build)
+        ),
     )

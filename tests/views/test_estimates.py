@@ -113,6 +113,50 @@ def test_what_is_stated_already_stays(add, owner, past, new, cast):
     assert Build.objects.get(pk=new.pk).budget_amount is None
 
 
+def test_a_plan_leaves_out_the_waste_that_the_component_allows_for(add, owner, past, new, cast):
+    """60 studs were built in, waste and all: with 20 % allowed, 50 are required and 60 needed."""
+    Entries(cast["owner"], new).component("Stud", waste_percent=D(20))
+    add(**typed(past, new))
+    use = reverse("estimate_use", args=[new.pk, Estimate.objects.get().pk])
+    owner.post(use, {"requirements": "on"})
+    stud = new.components.get(name="Stud")
+    assert (stud.required_text, stud.required_from) == ("50 pieces", "estimate")
+
+
+def test_quantities_taken_over_make_no_estimate_better(add, owner, past, new, cast):
+    """Once an estimate has become the plan, a second one says the same and knows no more."""
+    first = said(add(**typed(past, new), look="1"))
+    add(**typed(past, new))
+    use = reverse("estimate_use", args=[new.pk, Estimate.objects.get().pk])
+    owner.post(use, {"requirements": "on"})
+    second = said(add(**typed(past, new), look="1"))
+    assert "class 5 estimate" in first
+    assert "class 5 estimate" in second
+    assert "2 quantities of this build were taken over" in second
+    Entries(cast["owner"], new).change(new.components.get(name="Stud"), required_text="55 pieces")
+    third = said(add(**typed(past, new), look="1"))
+    assert "1 quantity of this build was taken over" in third
+    assert "class 3 estimate" in third
+
+
+def test_what_earlier_builds_do_not_know_is_named(add, past, new, cast):
+    entries = Entries(cast["owner"], past)
+    entries.purchase("P9", line(entries.component("Strap"), "4 pieces"))
+    text = said(add(**typed(past, new), look="1"))
+    assert "at a cost that is not wholly known, so left out: Strap." in text
+
+
+def test_nothing_bought_yet_is_said_where_a_plan_is_passed(add, owner, past, new, cast):
+    add(**typed(past, new))
+    use = reverse("estimate_use", args=[new.pk, Estimate.objects.get().pk])
+    owner.post(use, {"budgets": "on", "requirements": "on"})
+    stud = new.components.get(name="Stud")
+    Entries(cast["owner"], new).price(stud, "9.00")
+    sheet = said(owner.get(reverse("cost_sheet", args=[new.pk])))
+    assert "Nothing is bought yet, and at new prices the forecast" in sheet
+    assert "prices paid so far" not in said(owner.get(reverse("budget", args=[new.pk])))
+
+
 def test_prices_rise_by_an_index(add, past, new):
     data = typed(past, new, by="index", index_name="Own index, own notes")
     answer = add(**data, index_values="2026-05 100\n2026-06 110 p", look="1")

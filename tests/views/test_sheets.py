@@ -100,6 +100,13 @@ def test_landfill(filled, told):
     assert "1,000 lb per loose cubic yard: NAHB" in text
 
 
+def test_what_would_not_have_been_thrown_away_is_not_counted(filled, told, entries, build):
+    entries.change(build.components.get(name="Rubble fill"), load_kind="not waste")
+    text = told("landfill")[1]
+    assert "not thrown away: 352 lb , and 1 component" in text
+    assert "Rubble fill : 2 cu yd, which would not have been thrown away." in text
+
+
 @pytest.mark.parametrize(
     ("unit", "contents", "kind", "pounds"),
     [
