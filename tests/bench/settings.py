@@ -7,7 +7,7 @@ import os
 import tempfile
 
 from tests.settings import *  # noqa: F403
-from tests.settings import DATABASES
+from tests.settings import DATABASES, LOGGING
 
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     folder = os.environ.get("BENCH_FOLDER", tempfile.gettempdir())
@@ -21,3 +21,8 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
 else:
     # Not the database of the tests, which may be running beside it.
     DATABASES["default"]["TEST"] = {"NAME": f"buildledger_bench_{os.getpid()}"}
+# A line for each request is written in use, too, but not between the figures.
+LOGGING = {
+    **LOGGING,
+    "loggers": {**LOGGING["loggers"], "buildledger.requests": {"level": "ERROR"}},
+}
