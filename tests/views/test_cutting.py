@@ -96,6 +96,8 @@ def test_a_fault_loses_nothing(clients, build, boards, rungs):
         ({"hand-0-trim_text": "9 ft"}, "leave nothing of it"),
         ({"needs-0-count": "99999"}, "over 10000"),
         ({"needs-0-length_text": "7 ft 3"}, "has no unit after"),
+        ({"needs-0-length_text": "2400"}, "2400 ft, 2400 in, 2400 m or 2400 mm"),
+        ({"hand-0-trim_text": "1/16 in"}, "less than one saw cut takes"),
         ({"component": "999999"}, "Select a valid choice"),
     ],
 )  # fmt: skip
