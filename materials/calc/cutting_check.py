@@ -21,7 +21,7 @@ def check(order: Order) -> None:
     if order.kerf < 0:
         faults.append("The saw cut cannot be below 0.")
     for stock in order.stocks:
-        faults += _faults_of_stock(stock)
+        faults += _faults_of_stock(stock, order.kerf)
     for need in order.needs:
         if need.length <= 0:
             faults.append(f"A piece of {need.name} has no length: write how long it is.")
@@ -39,7 +39,12 @@ def check(order: Order) -> None:
         raise CuttingError(*long)
 
 
-def _faults_of_stock(stock: Stock) -> list[str]:
+def is_thinner_than_its_cut(stock: Stock, kerf: Fraction) -> bool:
+    """Whether less is to come off an end than the saw takes: nobody can mark such a cut."""
+    return 0 < stock.trim < kerf
+
+
+def _faults_of_stock(stock: Stock, kerf: Fraction) -> list[str]:
     faults = []
     if stock.length <= 0:
         faults.append(f"A board of {stock.name} has no length: write how long it is.")
@@ -47,6 +52,11 @@ def _faults_of_stock(stock: Stock) -> list[str]:
         faults.append(f"The ends cut off a board of {stock.name} leave nothing of it.")
     if stock.trim < 0:
         faults.append(f"What is cut off the ends of {stock.name} cannot be below 0.")
+    elif is_thinner_than_its_cut(stock, kerf):
+        faults.append(
+            f"What is cut off the ends of {stock.name} is less than one saw cut takes, and the cut"
+            " counts in it: write at least the saw cut, or nothing."
+        )
     if stock.price is not None and stock.price < 0:
         faults.append(f"The price of {stock.name} cannot be below 0.")
     if stock.count is not None and not 0 < stock.count <= MOST_COUNT:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
+from .cutting_marks import marks_of
 from .cutting_types import Cut, Order, Plan
 from .money import round_half_up
 
@@ -26,7 +27,7 @@ class Part:
 class Strip:
     """All boards that are cut alike: the parts drawn, and the same in words.
 
-    ``marks``: where to saw, measured from the end that the first piece begins at.
+    ``marks``: where the blade begins (see ``cutting_marks``).
     """
 
     count: int
@@ -61,7 +62,6 @@ def _strip(
 ) -> Strip:
     stock = order.stocks[cut.stock]
     parts: list[Part] = []
-    marks: list[str] = []
 
     def draw(kind: str, start: Fraction, size: Fraction, letter: str = "") -> None:
         if size <= 0:
@@ -73,16 +73,11 @@ def _strip(
 
     at = stock.trim
     draw("waste", Fraction(0), stock.trim)
-    if stock.trim:
-        marks.append(length(at))
     for need, count in cut.pieces:
         for _ in range(count):
             size = order.needs[need].length
             draw("piece", at, size, letter_of(need))
-            at += size
-            if len(marks) - bool(stock.trim) < cut.kerfs:
-                marks.append(length(at))
-            at += order.kerf
+            at += size + order.kerf
     is_kept = cut.off_cut > 0 and cut.off_cut >= keep
     draw("off-cut" if is_kept else "waste", at, cut.off_cut)
     draw("waste", stock.length - stock.trim, stock.trim)
@@ -95,7 +90,7 @@ def _strip(
         board,
         tuple(parts),
         pieces,
-        tuple(marks),
+        tuple(length(mark) for mark in marks_of(order, cut, is_kept)),
         length(cut.off_cut) if cut.off_cut else "",
         is_kept,
         f"From one end: {told}{rest}.",

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from .cutting_types import CuttingError, Stock
-from .measures import QuantityError, Reader, plain, tidy
+from .measures import LENGTH_EXAMPLE, QuantityError, Reader, plain, tidy
 from .money import MoneyError, parse_amount
 from .units import UNITS, Dimension, Unit, quote
 
@@ -24,7 +24,7 @@ def read_length(text: str) -> tuple[Fraction, Unit | None]:
 
     Raises QuantityError.
     """
-    reader = Reader(tidy(text))
+    reader = Reader(tidy(text, example=LENGTH_EXAMPLE), LENGTH_EXAMPLE)
     value, unit = reader.measure()
     if reader.rest():
         raise reader.wrong(

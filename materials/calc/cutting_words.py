@@ -4,10 +4,15 @@ import math
 from collections.abc import Callable
 from fractions import Fraction
 
+from .cutting_marks import marks_of
 from .cutting_types import Cut, Order, Plan
 from .measures import plain
 
 Write = Callable[[Fraction], str]
+RULE = (
+    "“Saw at” is measured from one end of the whole board: mark all of them before the first cut."
+    " The blade begins at the mark, and the saw cut lies behind it, away from that end."
+)
 
 
 def why(plan: Plan, money: Write, length: Write) -> list[str]:
@@ -76,13 +81,17 @@ def waste_percent(plan: Plan) -> Fraction:
 
 
 def cut_lines(order: Order, plan: Plan, length: Write) -> list[str]:
-    """One line for all boards that are cut alike."""
+    """One line for all boards that are cut alike, one for where to saw them, and the rule."""
+    shortest = min(need.length for need in order.needs)
     lines = []
     for cut in plan.cuts:
         name = order.stocks[cut.stock].name
         rest = f", off-cut {length(cut.off_cut)}" if cut.off_cut else ", no off-cut"
         lines.append(f"{cut.count} × {name}: {pieces_of(order, cut)}{rest}")
-    return lines
+        marks = marks_of(order, cut, cut.off_cut >= shortest)
+        told = "Saw at " + ", ".join(length(mark) for mark in marks) if marks else "No cut"
+        lines.append(f"  {told}.")
+    return [*lines, RULE]
 
 
 def notes(order: Order, plan: Plan) -> list[str]:

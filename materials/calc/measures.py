@@ -26,6 +26,9 @@ class QuantityError(ValueError):
 
 MAX_QUANTITY: Final = 10**8
 MAX_TEXT: Final = 120
+# What a sentence about a fault suggests, unless one kind of quantity is asked for.
+EXAMPLE: Final = "'35 gal'"
+LENGTH_EXAMPLE: Final = "8 ft, 7' 6\", 2.4 m or 2400 mm"
 _MAX_DIGITS: Final = 30
 
 _NO_BREAK: Final = "\u00a0"
@@ -56,13 +59,13 @@ _JOINERS: Final = {"x": "by", "by": "by", "at": "at", "of": "at"}
 _COMPOUND: Final = (Dimension.LENGTH, Dimension.MASS, Dimension.TIME, Dimension.VOLUME)
 
 
-def tidy(text: str, most: int = MAX_TEXT) -> str:
+def tidy(text: str, most: int = MAX_TEXT, example: str = EXAMPLE) -> str:
     """The text with its white space in order; a no-break space between thousands is kept."""
     text = text.strip()
     if len(text) > most:
         raise QuantityError(
             f"The text starting {quote(text, 20)} is longer than {most} signs: write one quantity, "
-            "for example '35 gal'."
+            f"for example {example}."
         )
     return re.sub(_GROUP_SPACE, _NO_BREAK, _WHITE.sub(" ", text))
 
@@ -123,21 +126,25 @@ def read_number(raw: str) -> tuple[Fraction, str]:
 
 
 class Reader:
-    """Reads one tidied text from left to right; `notes` gathers what had to be decided."""
+    """Reads one tidied text from left to right; `notes` gathers what had to be decided.
 
-    def __init__(self, text: str) -> None:
+    `example`: what the sentence about a fault suggests to write.
+    """
+
+    def __init__(self, text: str, example: str = EXAMPLE) -> None:
         self.text = text
+        self.example = example
         self.notes: list[str] = []
         self._at = 0
         self.tokens: list[tuple[str, str]] = []
         if not text:
-            raise QuantityError("The quantity is empty: write for example '35 gal'.")
+            raise QuantityError(f"The quantity is empty: write for example {example}.")
         if bad := next((sign for sign in text if not sign.isprintable() and sign != _NO_BREAK), ""):
-            raise QuantityError(f"The sign {bad!a} cannot be read: write for example '35 gal'.")
+            raise QuantityError(f"The sign {bad!a} cannot be read: write for example {example}.")
         if _EXPONENT.search(text):
             raise self.wrong("has an exponent: write the number out, like 100000")
         if _NOT_NUMBERS.search(text):
-            raise self.wrong("has no number that can be counted: write for example '35 gal'")
+            raise self.wrong(f"has no number that can be counted: write for example {example}")
         for sign, fraction in _VULGAR.items():
             text = text.replace(sign, f" {fraction}")
         text = re.sub(r"(?<=[^\W\d_])[²³]", lambda m: "2" if m[0] == "²" else "3", text)
@@ -145,8 +152,9 @@ class Reader:
             kind, raw = str(match.lastgroup), match[0]
             kind = _JOINERS.get(raw.casefold(), kind) if kind == "word" else kind
             if kind == "odd":
+                more = " or '12 @ 8 ft'" if example == EXAMPLE else ""
                 raise self.wrong(f"holds {quote(raw)}, which is not understood: write for example "
-                                 "'35 gal' or '12 @ 8 ft'")  # fmt: skip
+                                 f"{example}{more}")  # fmt: skip
             self.tokens.append((kind, raw))
 
     def wrong(self, what: str) -> QuantityError:
@@ -187,7 +195,9 @@ class Reader:
             raise self.wrong("is negative: write a quantity without a minus sign")
         if self.kind() != "num":
             found = f", but {quote(self.raw())} stands" if self.raw() else ", but nothing stands"
-            raise self.wrong(f"needs a number{found} in its place: write for example '35 gal'")
+            raise self.wrong(
+                f"needs a number{found} in its place: write for example {self.example}"
+            )
         value, note = read_number(self.raw())
         self._at += 1
         if self.kind() == "slash":
@@ -235,7 +245,7 @@ class Reader:
                 self._at += 1
             return Fraction(1, 2)
         if word not in _WORD_NUMBERS:
-            raise self.wrong("has no number where one belongs: write for example '35 gal'")
+            raise self.wrong(f"has no number where one belongs: write for example {self.example}")
         self._at += 1
         return Fraction(_WORD_NUMBERS[word])
 

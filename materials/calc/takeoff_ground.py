@@ -7,6 +7,7 @@ from typing import Any
 from materials.calc.takeoff_draw import Board, Drawing, Mark
 from materials.calc.takeoff_roots import PI
 from materials.calc.takeoff_say import Say, allowed, counted, number, up
+from materials.calc.takeoff_sides import boards_for
 from materials.calc.takeoff_types import Ask, Figure, Kind, Shape, TakeoffError, Worked
 from materials.calc.takeoff_waste import suggested
 
@@ -104,7 +105,7 @@ def _bed(given: Mapping[str, Any]) -> Worked:
     inside = (length - 2 * thick, width - 2 * thick)
     if min(inside) <= 0:
         raise TakeoffError("The boards fill the whole bed: check its width.", "board_thickness")
-    courses, waste = up(height / face), given["waste"] or F(0)
+    courses = up(height / face)
     if courses > 200:
         raise TakeoffError("That is more than 200 courses of boards: check the heights.", "board")
     around = 2 * (length + width)
@@ -118,18 +119,11 @@ def _bed(given: Mapping[str, Any]) -> Worked:
             f"{times}{courses} courses × 2 × ({say.length(length)} + {say.length(width)})",
         ),
     ]
+    notes = ["Soil settles: what is bought loose comes to less in the bed."]
     if given["stock"]:
-        figures.append(
-            say.sized(
-                "stock",
-                "Boards of stock length",
-                up(boards * (1 + waste) / given["stock"]),
-                given["stock"],
-                f"{say.length(boards)}{allowed(waste)} ÷"
-                f" {say.length(given['stock'])}, up to whole ones",
-                waste=bool(waste),
-            )
-        )
+        figure, note = _bed_boards(say, given, count * courses, boards)
+        figures.append(figure)
+        notes.insert(0, note)
     fill = given["fill"]
     soil = count * inside[0] * inside[1] * height * fill
     full = "" if fill == 1 else f" × {number(fill * 100)} %"
@@ -156,8 +150,42 @@ def _bed(given: Mapping[str, Any]) -> Worked:
         f"The bed from its long side: {say.length(length)} long, {say.length(height)} high, in"
         f" {courses} course{'s' if courses > 1 else ''} of boards; it is {say.length(width)} wide."
     )
-    notes = ("Soil settles: what is bought loose comes to less in the bed.",)
-    return Worked(tuple(figures), Drawing("The bed from its side", words, tuple(marks)), notes)
+    drawing = Drawing("The bed from its side", words, tuple(marks))
+    return Worked(tuple(figures), drawing, tuple(notes))
+
+
+def _bed_boards(
+    say: Say, given: Mapping[str, Any], rounds: int, boards: Fraction
+) -> tuple[Figure, str]:
+    """Boards of stock length for so many rounds of four sides, and what else to know of them."""
+    stock, waste = given["stock"], given["waste"] or F(0)
+    sides = (given["length"], given["width"])
+    length = say.length(stock)
+    joined = up(boards * (1 + waste) / stock)
+    by_length = f"{say.length(boards)}{allowed(waste)} ÷ {length}, up to whole ones"
+    whole = boards_for(*sides, 2 * rounds, stock)
+    if whole is None:
+        note = (
+            f"A side is longer than boards of {length}: it is joined of two or more. Offcuts are"
+            " counted as used up in other sides."
+        )
+        label = "Boards of stock length, joined"
+        return say.sized("stock", label, joined, stock, by_length, waste=bool(waste)), note
+    needed = up(whole * (1 + waste))
+    formula = (
+        f"{2 * rounds} sides of {say.length(sides[0])} and {2 * rounds} of {say.length(sides[1])},"
+        f" each cut whole out of {length} → {whole}"
+    )
+    if waste:
+        formula += f"{allowed(waste)}, up to whole ones"
+    note = "No side is joined of two boards. Saw cuts are not counted: a cutting plan counts them."
+    if joined < needed:
+        note = (
+            f"No side is joined of two boards. With joints in the sides, {joined} boards would do"
+            f" ({by_length}). Saw cuts are not counted: a cutting plan counts them."
+        )
+    label = "Boards of stock length, sides whole"
+    return say.sized("stock", label, needed, stock, formula, waste=bool(waste)), note
 
 
 def length_ask(name: str, label: str, help_: str = "", start: str = "") -> Ask:

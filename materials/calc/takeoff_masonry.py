@@ -1,6 +1,6 @@
 """Blocks and bricks, and lists of lumber."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import Any
 
@@ -8,7 +8,7 @@ from materials.calc.takeoff_cover import waste_ask
 from materials.calc.takeoff_draw import Board, Drawing, Mark
 from materials.calc.takeoff_roots import root
 from materials.calc.takeoff_say import Say, allowed, counted, number, summed, up
-from materials.calc.takeoff_types import Ask, Figure, Kind, Shape, TakeoffError, Worked
+from materials.calc.takeoff_types import Ask, Figure, Kind, Shape, Sized, TakeoffError, Worked
 from materials.calc.takeoff_walls import OPENINGS, opened
 from materials.calc.takeoff_waste import to_nearest
 
@@ -99,6 +99,38 @@ def _bond(say: Say, length: Fraction, height: Fraction, per: Fraction) -> Drawin
     return Drawing("The wall", words, tuple(marks))
 
 
+def _more_of_each(pieces: Sequence[Sized], waste: Fraction, nearest: bool) -> list[Figure]:
+    """Pieces with the allowance: each size is rounded by itself, for each is bought by itself."""
+    sizes: dict[str, int] = {}
+    for each in pieces:
+        name = "".join(each.name.casefold().split())
+        sizes[name] = sizes.get(name, 0) + each.count
+    how = "half up" if nearest else "up to whole ones"
+    more = {}
+    for name, count in sizes.items():
+        exact = F(count) * (1 + waste)
+        more[name] = int(to_nearest(exact)) if nearest else up(exact)
+    if len(sizes) == 1:
+        ((name, count),) = sizes.items()
+        label, formula = f"Pieces of {name} with the allowance", f"{count}{allowed(waste)}, {how}"
+        return [counted("pieces-waste", label, more[name], formula, waste=True)]
+    figures = [
+        counted(
+            f"pieces-waste-{number}",
+            f"Pieces of {name} with the allowance",
+            more[name],
+            f"{count}{allowed(waste)}, {how}",
+            waste=True,
+        )
+        for number, (name, count) in enumerate(sizes.items(), start=1)
+        if more[name]
+    ]
+    told = summed(f"{number} of {name}" for name, number in more.items())
+    label = "All sizes together, each with the allowance"
+    whole = counted("pieces-waste", label, sum(more.values()), told, waste=True)
+    return [*figures, whole]
+
+
 def _lumber(given: Mapping[str, Any]) -> Worked:
     pieces, waste = given["pieces"], given["waste"] or F(0)
     count = sum(each.count for each in pieces)
@@ -116,8 +148,8 @@ def _lumber(given: Mapping[str, Any]) -> Worked:
     ]
     if waste:
         with_waste = feet * (1 + waste)
-        more = F(count) * (1 + waste)
         nearest = given["rounding"] == "nearest"
+        sizes = _more_of_each(pieces, waste, nearest)
         figures += [
             Figure(
                 "with-waste",
@@ -127,13 +159,7 @@ def _lumber(given: Mapping[str, Any]) -> Worked:
                 f"{number(feet)}{allowed(waste)}",
                 has_waste=True,
             ),
-            counted(
-                "pieces-waste",
-                "Pieces with the allowance",
-                int(to_nearest(more)) if nearest else up(more),
-                f"{count}{allowed(waste)}, {'half up' if nearest else 'up to whole ones'}",
-                waste=True,
-            ),
+            *sizes,
         ]
     widest = max(each.whole for each in pieces)
     shown = pieces[:8]

@@ -5,12 +5,12 @@ from fractions import Fraction
 from typing import Any
 
 from materials.calc.takeoff_draw import Board, Drawing
+from materials.calc.takeoff_order import CUBIC_FEET_A_YARD, order_unit, to_order
 from materials.calc.takeoff_say import Say, allowed, counted, number, up
 from materials.calc.takeoff_types import Ask, Figure, Kind, Shape, Sized, Worked
 from materials.calc.takeoff_waste import suggested
 
 F = Fraction
-CUBIC_FEET_A_YARD = 27
 # A bag of 94 lb is taken as one cubic foot. Sacks of cement in a cubic yard of mortar are 38
 # over the parts in the mix.
 BAG_CUBIC_FEET, RULE = F(1), 38
@@ -59,17 +59,7 @@ def _concrete(given: Mapping[str, Any]) -> Worked:
     say: Say = given["say"]
     needed, figures, text = _measured(say, given, "Concrete")
     waste = bool(given["waste"])
-    yards = needed / CUBIC_FEET_A_YARD
-    figures.append(
-        Figure(
-            "order",
-            "To order, whole cubic yards",
-            F(up(yards)),
-            "cu yd",
-            f"{number(yards)} cu yd, up to whole ones",
-            has_waste=waste,
-        )
-    )
+    figures.append(to_order(say, needed, waste))
     if given["bag"]:
         figures.append(
             counted(
@@ -85,9 +75,11 @@ def _concrete(given: Mapping[str, Any]) -> Worked:
     parts = [("as measured", needed - allowance)] + (
         [("allowance", allowance)] if allowance else []
     )
-    parts = [(name, part / CUBIC_FEET_A_YARD) for name, part in parts]
-    words = "Cubic yards: " + ", ".join(f"{number(part)} {name}" for name, part in parts) + "."
-    return Worked(tuple(figures), _parts("The concrete, in cubic yards", words, parts))
+    unit, words = order_unit(say)
+    parts = [(name, part / unit) for name, part in parts]
+    told = ", ".join(f"{number(part)} {name}" for name, part in parts)
+    drawing = _parts(f"The concrete, in {words}", f"{words.capitalize()}: {told}.", parts)
+    return Worked(tuple(figures), drawing)
 
 
 def _soil_cement(given: Mapping[str, Any]) -> Worked:
@@ -226,7 +218,7 @@ SHAPES = (
     Shape(
         "concrete",
         "Concrete by volume",
-        "Cubic yards to order, or bags of mix.",
+        "Cubic yards or metres to order, or bags of mix.",
         "Mixes",
         (
             _VOLUMES,

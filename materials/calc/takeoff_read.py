@@ -9,7 +9,14 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any, Final
 
-from materials.calc.measures import QuantityError, Reader, format_quantity, plain, tidy
+from materials.calc.measures import (
+    LENGTH_EXAMPLE,
+    QuantityError,
+    Reader,
+    format_quantity,
+    plain,
+    tidy,
+)
 from materials.calc.quantities import parse_quantity
 from materials.calc.takeoff_types import MANY, Area, Ask, Kind, Sized, TakeoffError, Values
 from materials.calc.units import UNITS, Dimension, Unit, quote
@@ -20,12 +27,15 @@ MOST_WHOLE: Final = 100_000
 MOST_LINES: Final = 40
 MOST_TEXT: Final = 2000
 _UNITS_OF: Final = {
-    Kind.LENGTH: (Dimension.LENGTH, "ft", Fraction(MOST_FEET), "12 ft, 7' 6\" or 3.2 m"),
+    Kind.LENGTH: (Dimension.LENGTH, "ft", Fraction(MOST_FEET), LENGTH_EXAMPLE),
     Kind.AREA: (Dimension.AREA, "sq ft", Fraction(10**7), "350 sq ft or 32 sq m"),
     Kind.VOLUME: (Dimension.VOLUME, "cu ft", Fraction(10**6), "3 cu yd, 20 cu ft or 2 cu m"),
     Kind.MASS: (Dimension.MASS, "lb", Fraction(10**6), "94 lb or 25 kg"),
 }
 _MEASURED: Final = (Kind.LENGTH, Kind.LENGTHS, Kind.AREA, Kind.AREAS, Kind.VOLUMES)
+_AREAS: Final = "3 ft x 7 ft, 2 @ 3 ft x 7 ft or 21 sq ft"
+_LENGTHS: Final = "35 ft, 2 @ 35 ft or 2.4 m"
+_VOLUMES: Final = "2 cu yd, 85.76 cu ft or 1.5 cu m"
 _METRIC: Final = re.compile(r"[0-9]\s*(?:sq |cu )?(?:m[23²³]?|mm|cm|metres?|meters?|L)(?!\w)")
 _SLOPE: Final = re.compile(r"^(.+?)\s*(?:/|:|\bin\b|\bto\b)\s*(.+)$")
 _FITTING: Final = re.compile(r"^([0-9]{1,5})\s*(?:[x×@]\s+)?([^\W\d_].{0,39})$")
@@ -152,8 +162,15 @@ def _with_unit(text: str, example: str) -> Any:
     try:
         return parse_quantity(text)
     except QuantityError as error:
-        reader = Reader(tidy(text)) if text.strip().replace(".", "").isdigit() else None
-        if reader is not None:
+        # Said again with what is asked for here: the other suggests quantities of any kind.
+        reader = Reader(tidy(text, example=example), example)
+        _, unit = reader.measure()
+        if reader.rest():
+            raise TakeoffError(
+                f"{quote(text)} holds {quote(reader.rest())}, which is not understood: write a"
+                f" number and its unit, like {example}."
+            ) from None
+        if unit is None:
             raise TakeoffError(f"{quote(text)} has no unit: write it like {example}.") from None
         raise error
 
@@ -205,7 +222,7 @@ def _feet(line: str, value: Fraction, unit: Unit) -> Fraction:
 
 def _area(line: str) -> Area:
     count, text = _counted(line)
-    reader = Reader(tidy(text))
+    reader = Reader(tidy(text, example=_AREAS), _AREAS)
     value, unit = reader.measure()
     if reader.skip("by"):
         second, other = reader.measure()
@@ -220,10 +237,7 @@ def _area(line: str) -> Area:
         wide, tall = _feet(line, value, one), _feet(line, second, two)
         return Area(count, wide * tall, wide, tall)
     if reader.rest() or unit is None or unit.dimension is not Dimension.AREA or not value:
-        raise TakeoffError(
-            f"{quote(line.strip())} is no area: write it like 3 ft x 7 ft, 2 @ 3 ft x 7 ft or 21"
-            " sq ft."
-        )
+        raise TakeoffError(f"{quote(line.strip())} is no area: write it like {_AREAS}.")
     feet = value * unit.factor / UNITS["sq ft"].factor
     if feet > 10**7:
         raise TakeoffError(f"{quote(line.strip())} is too large: check the number and its unit.")
@@ -232,22 +246,22 @@ def _area(line: str) -> Area:
 
 def _length(line: str) -> Sized:
     count, text = _counted(line)
-    reader = Reader(tidy(text))
+    reader = Reader(tidy(text, example=_LENGTHS), _LENGTHS)
     value, unit = reader.measure()
     if reader.rest() or unit is None:
         raise TakeoffError(
-            f"{quote(line.strip())} is no length: write it like 35 ft or 2 @ 35 ft, one a line."
+            f"{quote(line.strip())} is no length: write it like {_LENGTHS}, one a line."
         )
     return Sized(count, _feet(line, value, unit))
 
 
 def _volume(line: str) -> Sized:
     count, text = _counted(line)
-    reader = Reader(tidy(text))
+    reader = Reader(tidy(text, example=_VOLUMES), _VOLUMES)
     value, unit = reader.measure()
     if reader.rest() or unit is None or unit.dimension is not Dimension.VOLUME or not value:
         raise TakeoffError(
-            f"{quote(line.strip())} is no volume: write it like 2 cu yd or 85.76 cu ft, one a line."
+            f"{quote(line.strip())} is no volume: write it like {_VOLUMES}, one a line."
         )
     feet = value * unit.factor / UNITS["cu ft"].factor
     if feet > 10**6:

@@ -37,7 +37,7 @@ class LengthText(TypedField):
             raise forms.ValidationError(str(error)) from None
         if unit is None and length:
             raise forms.ValidationError(
-                f"“{text}” has no unit: write it like {text} ft or {text} in."
+                f"“{text}” has no unit: write it like {text} ft, {text} in, {text} m or {text} mm."
             )
         if not length and not self.may_be_nothing:
             raise forms.ValidationError("The length must be above zero.")

@@ -9,11 +9,12 @@ from typing import Any
 from django.db.models import Count, QuerySet, Sum
 
 from ..calc.cutting import plan_cuts
+from ..calc.cutting_check import is_thinner_than_its_cut
 from ..calc.cutting_picture import Strip, letter_of, strips
 from ..calc.cutting_read import read_length, write_length
 from ..calc.cutting_store import StoredPlanError, from_data
 from ..calc.cutting_types import CuttingError, Need, Order, Plan, Stock
-from ..calc.cutting_words import notes, waste_percent, why
+from ..calc.cutting_words import RULE, notes, waste_percent, why
 from ..calc.measures import QuantityError, plain
 from ..calc.units import UNITS, Unit
 from ..models import Build, CuttingPlan
@@ -119,6 +120,7 @@ class ShownPlan:
     off_cuts: tuple[tuple[int, str], ...]
     why: tuple[str, ...]
     notes: tuple[str, ...]
+    rule: str = RULE
 
 
 def show(
@@ -198,6 +200,8 @@ def read_stored(plan: CuttingPlan, money: Callable[[Fraction], str]) -> ShownPla
     try:
         order, unit = order_of(plan.kerf_text, plan.hand.all(), plan.buy.all(), needs)
         stored = from_data(plan.result, order)
+        if any(is_thinner_than_its_cut(stock, order.kerf) for stock in order.stocks):
+            return None
         return show(order, unit, stored, plan.keep_text, [n.component for n in needs], money)
     except (QuantityError, StoredPlanError, CuttingError, ValueError):
         return None

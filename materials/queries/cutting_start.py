@@ -5,15 +5,18 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
+from django.utils import timezone
+
 from ..calc.contents import Contents, ratio_between
 from ..calc.cutting_read import write_length
 from ..calc.measures import QuantityError
 from ..calc.money import round_half_up
-from ..calc.quantities import convert
+from ..calc.quantities import convert, format_quantity
 from ..calc.units import UNITS, Dimension
 from ..choices import State
 from ..models import Component, PurchaseLine, RetailPrice
 from .hand import heaps_of
+from .moves import position_of
 from .quantities import base_unit, contents_of, parsed
 
 MOST_ROWS = 12
@@ -42,9 +45,13 @@ def begin_with(component: Component) -> dict[str, Any]:
         received = [line for line in lines if line.purchase.state == State.RECEIVED]
         _gather(hand, (line.quantity_text for line in received), component)
         if hand:
+            usable = position_of(component, timezone.localdate()).usable_in_hand
+            hand = _no_more_than(usable, hand, component)
+            there = format_quantity(max(Fraction(0), usable), base_unit(component), 3)
             told.append(
-                "Nothing is noted as on hand. These came in with purchases: take out what is built"
-                " in or used up already."
+                "Nothing is noted as on hand. These came in with purchases, as whole boards of the"
+                f" {there} that count as built in now: take out what is built in for good or used"
+                " up already. Taking the plan lowers what counts as built in."
             )
     prices = _prices(lines, component, hand)
     return {
@@ -58,6 +65,23 @@ def begin_with(component: Component) -> dict[str, Any]:
         ],
         "told": told,
     }
+
+
+def _no_more_than(usable: Fraction, boards: Boards, component: Component) -> Boards:
+    """Whole boards of a usable quantity in the base unit, the longest first."""
+    unit, contents = base_unit(component), contents_of(component)
+    kept: Boards = {}
+    for size, count in sorted(boards.items(), reverse=True):
+        try:
+            one = convert(size / _FT.factor, _FT, unit, contents)
+        except QuantityError:
+            # Pieces that are counted, whatever they measure.
+            one = Fraction(1)
+        number = min(count, max(0, usable // one))
+        usable -= number * one
+        if number:
+            kept[size] = number
+    return kept
 
 
 def may_be_cut(component: Component) -> bool:

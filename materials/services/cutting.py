@@ -106,11 +106,14 @@ def take_plan(
     taken = _Taking(actor, build, plan, taken_on, order, found, unit)
     rows: list[CuttingTaken] = []
     conversions: list[Conversion] = []
+    kept: list[tuple[int, dict[Fraction, int]]] = []
     for place in sorted({cut.stock for cut in found.cuts}):
-        conversion, heaps = taken.log(place, needs, keep)
+        conversion, off_cuts = taken.log(place, needs, keep)
         conversions.append(conversion)
         rows.append(CuttingTaken(logged_conversion=conversion))
-        rows += [CuttingTaken(kept_off_cut=heap) for heap in heaps]
+        kept.append((place, off_cuts))
+    # Heaps of off-cuts come last: the newest heap is taken from first, and these are to stay.
+    rows += [CuttingTaken(kept_off_cut=heap) for heap in taken.keep(kept)]
     plan.taken_on = taken_on
     plan.save()
     for position, row in enumerate(rows):
@@ -139,8 +142,8 @@ class _Taking:
 
     def log(
         self, place: int, needs: list[CuttingNeed], keep: Fraction
-    ) -> tuple[Conversion, list[LeftOver]]:
-        """The conversion of one kind of board, and heaps of off-cuts that were no heap before."""
+    ) -> tuple[Conversion, dict[Fraction, int]]:
+        """The conversion of one kind of board, and how many off-cuts of which length are kept."""
         stock, source = self.order.stocks[place], self.plan.component
         cuts = [cut for cut in self.found.cuts if cut.stock == place]
         count = sum(cut.count for cut in cuts)
@@ -177,25 +180,32 @@ class _Taking:
             ],
             from_hand=stock.is_on_hand,
         )
-        heaps = [
-            self._keep(source, f"{number} @ {size_text(size, self.unit)}", stock.is_on_hand)
-            for size, number in kept.items()
-        ]
-        # What lay on hand before stays there when this is undone.
-        return conversion, [] if stock.is_on_hand else heaps
+        return conversion, kept
 
-    def _keep(self, source: Component, text: str, was_on_hand: bool) -> LeftOver:
-        """Off-cuts as a heap of their own; what was on hand leaves the heap it lay in."""
-        quantity = base_quantity(text, source)
-        if was_on_hand:
-            there = min(on_hand(source, self.on), quantity)
-            if there > 0:
+    def keep(self, kept: list[tuple[int, dict[Fraction, int]]]) -> list[LeftOver]:
+        """Off-cuts as heaps of their own; returns those that were in no heap before.
+
+        What was on hand leaves the heap it lay in, and stays on hand when this is undone.
+        """
+        source = self.plan.component
+        found = [
+            (f"{number} @ {size_text(size, self.unit)}", self.order.stocks[place].is_on_hand)
+            for place, sizes in kept
+            for size, number in sizes.items()
+        ]
+        for text, was_on_hand in found:
+            there = min(on_hand(source, self.on), base_quantity(text, source))
+            if was_on_hand and there > 0:
                 take_from_hand(actor=self.actor, component=source, quantity=there, on=self.on)
+        heaps = [(self._heap(source, text), was_on_hand) for text, was_on_hand in found]
+        return [heap for heap, was_on_hand in heaps if not was_on_hand]
+
+    def _heap(self, source: Component, text: str) -> LeftOver:
         values = {
             "component": source,
             "noted_on": self.on,
             "quantity_text": text,
-            "base_qty": quantity,
+            "base_qty": base_quantity(text, source),
             "fate": Fate.ON_HAND,
             "note": f"Off-cuts of {self.plan.name}"[:500],
         }

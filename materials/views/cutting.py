@@ -28,6 +28,7 @@ from ..queries.cutting import (
     work_out,
 )
 from ..queries.cutting_start import begin_with
+from ..queries.cutting_take import from_where
 from ..services.cutting import TAKEN, save_plan, take_plan
 from ..services.errors import LedgerError
 from ..services.versions import Stale
@@ -247,6 +248,8 @@ def cutting_plan_take(request: HttpRequest, build: Build, pk: int) -> HttpRespon
     form = TakeForm(posted(request), build=build, initial={"taken_on": timezone.localdate()})
     if shown is None or not shown.to_buy:
         del form.fields["bought"]
+    day = form.cleaned_data.get("taken_on") if form.is_bound and not form.is_valid() else None
+    rows = from_where(plan, shown, day or timezone.localdate()) if shown else []
 
     def save(valid: Any) -> str:
         made = take_plan(
@@ -268,5 +271,7 @@ def cutting_plan_take(request: HttpRequest, build: Build, pk: int) -> HttpRespon
         submit_label="Log what was cut",
         plan=plan,
         shown=shown,
+        from_where=rows,
+        is_built_in=any(row.built_in for row in rows),
         told=TAKEN if plan.taken_on is not None and request.method != "POST" else "",
     )

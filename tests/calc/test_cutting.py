@@ -1,6 +1,7 @@
 """Cutting plans: exact, the best of all plans where all are looked at, and plainly refused."""
 
 import random
+from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
 from itertools import product
@@ -111,6 +112,7 @@ def some_order(chance):
     while sum(need.count for need in needs) > 6:
         needs.pop()
     kerf = chance.choice((Fraction(0), Fraction(1, 8), Fraction(1, 2), Fraction(1)))
+    stocks = [replace(s, trim=max(s.trim, kerf)) if s.trim else s for s in stocks]
     return Order(tuple(stocks), tuple(needs), kerf)
 
 

@@ -10,7 +10,9 @@ from materials.choices import Fate
 from materials.models import Change, Conversion, CuttingPlan, LeftOver
 from materials.queries.cutting import get_plan, read_stored
 from materials.queries.cutting_start import begin_with
+from materials.queries.cutting_take import from_where
 from materials.queries.hand import on_hand
+from materials.queries.moves import position_of
 from materials.queries.reports import get_cost_sheet
 from materials.services.cutting import save_plan, take_plan
 from materials.services.errors import LedgerError
@@ -158,3 +160,60 @@ def test_without_heaps_it_begins_with_what_came_in(entries, boards):
     assert known["hand"] == [{"length_text": "12 ft", "count": 3}]
     assert known["buy"] == [{"length_text": "12 ft", "price": Decimal("9.0000")}]
     assert "take out what is built in" in known["told"][0]
+
+
+def test_it_begins_with_no_more_than_whole_boards_of_what_is_usable(entries, build, boards):
+    """42 came in and 3.8 were scrapped: 38.2 are usable, so 38 whole ones."""
+    entries.purchase("P1", line(boards, "42 @ 16 ft", line_price_amount=Decimal(84)))
+    entries.left_over(boards, "3.8 pieces", Fate.SCRAPPED)
+    known = begin_with(boards)
+    assert known["hand"] == [{"length_text": "16 ft", "count": 38}]
+    assert "38.2 pieces" in known["told"][0]
+    entries.left_over(boards, "38 pieces", Fate.SCRAPPED)
+    assert begin_with(boards)["hand"] == []
+
+
+def test_longer_boards_come_first_among_what_is_usable(entries, build, boards):
+    entries.purchase("P1", line(boards, "3 @ 16 ft", line_price_amount=Decimal(9)))
+    entries.purchase("P2", line(boards, "4 @ 8 ft", line_price_amount=Decimal(9)))
+    entries.left_over(boards, "1.2 pieces", Fate.SCRAPPED)
+    assert begin_with(boards)["hand"] == [
+        {"length_text": "16 ft", "count": 3},
+        {"length_text": "8 ft", "count": 1},
+    ]
+
+
+def test_off_cuts_of_one_length_stay_when_another_is_cut(entries, boards, rungs):
+    """Boards of 16 and of 9 ft, both on hand: the second takes nothing of the first's off-cuts."""
+    entries.purchase("P1", line(boards, "10 @ 16 ft", unit_price=Decimal(6)))
+    entries.left_over(boards, "2 @ 16 ft", Fate.ON_HAND)
+    entries.left_over(boards, "3 @ 9 ft", Fate.ON_HAND)
+    hand = [
+        {"length_text": "16 ft", "count": 1, "trim_text": ""},
+        {"length_text": "9 ft", "count": 3, "trim_text": ""},
+    ]
+    plan = entries.cutting_plan("Cuts", boards, rungs, hand=hand)
+    before = on_hand(boards)
+    made = take(entries, plan)
+    assert len(made) == 2
+    texts = [heap.quantity_text for heap in LeftOver.objects.filter(component=boards)]
+    kept = {text for text in texts if text.endswith(" in")}
+    assert kept == {"1 @ 23.75 in", "2 @ 23.875 in"}
+    assert on_hand(boards) == pytest.approx(before - sum(each.used_qty for each in made))
+
+
+def test_where_the_boards_come_from_is_what_taking_does(entries, build, boards, rungs):
+    """Half a board lies there and two are cut: one and a half come out of the building."""
+    entries.purchase("P1", line(boards, "10 @ 16 ft", unit_price=Decimal(6)))
+    entries.left_over(boards, "0.5 pieces", Fate.ON_HAND)
+    plan = entries.cutting_plan("Cuts", boards, rungs)
+    shown = read_stored(get_plan(build, plan.pk), str)
+    (row,) = from_where(plan, shown, DAY)
+    assert (row.heaps, row.built_in) == (Fraction(1, 2), Fraction(3, 2))
+    assert row.told == ("2 × 16 ft: 0.5 off the heaps on hand, 1.5 out of what counts as built in.")
+    before = position_of(boards, DAY).in_building
+    take(entries, plan)
+    assert position_of(boards, DAY).in_building == before - Fraction(3, 2)
+    entries.left_over(boards, "5 pieces", Fate.ON_HAND)
+    (row,) = from_where(plan, shown, DAY)
+    assert row.told == "2 × 16 ft: off the heaps on hand."

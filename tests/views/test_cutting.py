@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from materials.choices import Fate
-from materials.models import Conversion, CuttingPlan
+from materials.models import Conversion, CuttingPlan, LeftOver
 from tests.entries import line
 
 pytestmark = pytest.mark.django_db
@@ -96,6 +96,8 @@ def test_a_fault_loses_nothing(clients, build, boards, rungs):
         ({"hand-0-trim_text": "9 ft"}, "leave nothing of it"),
         ({"needs-0-count": "99999"}, "over 10000"),
         ({"needs-0-length_text": "7 ft 3"}, "has no unit after"),
+        ({"needs-0-length_text": "2400"}, "2400 ft, 2400 in, 2400 m or 2400 mm"),
+        ({"hand-0-trim_text": "1/16 in"}, "less than one saw cut takes"),
         ({"component": "999999"}, "Select a valid choice"),
     ],
 )  # fmt: skip
@@ -164,3 +166,18 @@ def test_what_is_to_be_bought_is_logged_first(clients, build, entries, boards, r
     entries.purchase("P2", line(boards, "2 @ 16 ft", line_price_amount=12))
     assert clients["owner"].post(take, ticked).status_code == 302
     assert Conversion.objects.count() == 1
+
+
+def test_where_boards_on_hand_come_from_is_said_before_it_is_taken(
+    clients, build, entries, boards, rungs
+):
+    entries.purchase("P2", line(boards, "4 @ 16 ft", line_price_amount=12))
+    plan = entries.cutting_plan("Cuts", boards, rungs)
+    take = address(build, "cutting_plan_take", plan.pk)
+    told = clients["owner"].get(take).content.decode()
+    assert "2 × 16 ft: off the heaps on hand." in told
+    assert "goes down by the rest" not in told
+    LeftOver.objects.filter(fate=Fate.ON_HAND).delete()
+    told = clients["owner"].get(take).content.decode()
+    assert "2 × 16 ft: out of what counts as built in." in told
+    assert "goes down by the rest" in told
