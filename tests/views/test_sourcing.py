@@ -163,6 +163,33 @@ def test_hours_weigh_and_limits_hold(build, yard, clients):
     assert "hours decide, not its price" in told
 
 
+@pytest.mark.parametrize(
+    ("query", "why"),
+    [
+        ("?aim=hours", "No offer is taken: no plan with one takes fewer hours."),
+        (
+            "?aim=both&rate=30",
+            "No offer is taken: no plan with one comes to less, money and hours weighed.",
+        ),
+        (
+            "?aim=money&most_hours=0",
+            "No offer is taken: no plan with one costs less within these limits.",
+        ),
+    ],
+)
+def test_why_no_offer_is_taken_fits_the_aim(build, yard, clients, query, why):
+    told = said(clients["owner"], build, query)
+    # All new, where 238.00 would do with two offers.
+    assert "Money $302.40" in told
+    assert why in told
+
+
+def test_a_limit_without_an_aim_limits_the_first_aim(build, yard, clients):
+    told = said(clients["owner"], build, "?most_money=200")
+    assert "No plan meets everything within these limits. The least it can cost is $238.00." in told
+    assert said(clients["owner"], build, "?most_hours=2").count("Money $260.90") == 1
+
+
 def test_money_against_hours_is_drawn_and_listed(build, yard, clients):
     told = said(clients["owner"], build)
     assert "Money against hours" in told
@@ -271,7 +298,8 @@ def test_empty_states_say_what_to_do(build, entries, clients):
 def test_a_question_that_cannot_be_read_stays_as_typed(build, yard, clients, query):
     answer = clients["owner"].get(address(build, query))
     assert answer.status_code == 422
-    assert "fault" in answer.content.decode()
+    assert "This could not be reckoned with: please mend it" in answer.content.decode()
+    assert "saved" not in answer.content.decode()
 
 
 @pytest.mark.parametrize("query", ["?aim=money&recipe=%00&recipe=1-2", "?recipe=7", "?aim=hours"])
