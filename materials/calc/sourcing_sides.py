@@ -53,8 +53,9 @@ class Side:
 
     ``other``: the best plan on the other side, None where there is none. ``more``: what that
     costs more, in what the plan was asked to keep low. ``turn`` AT: up to ``price`` (of what the
-    part is priced by) it belongs in, one minor unit above it out; NEVER: not even free; ALWAYS:
-    nothing else meets the need; UNKNOWN: hours were asked for, or the time was used up.
+    part is priced by) a plan with it comes to no more than one without, one minor unit above it
+    to more; where both come to the same, ties decide. NEVER: not even free; ALWAYS: nothing else
+    meets the need; UNKNOWN: hours were asked for, or the time was used up.
     """
 
     part: Key

@@ -215,6 +215,7 @@ def _sides(teller: Teller, outcome: Outcome, plan: Plan) -> list[dict[str, Any]]
                 "much": teller.taken(ware, steps) if steps else "",
                 "why": why,
                 "turn": turn,
+                "now": teller.now(ware),
                 "steps": [(State.DECLINED, "Decline it")] if is_declined else [],
             }
         )

@@ -133,6 +133,31 @@ def test_what_changing_sides_costs_and_where_a_price_turns():
     assert min(turned.values()) > 10
 
 
+def test_up_to_its_price_a_part_comes_to_no_more_and_one_step_above_to_more():
+    """At the price, one step below and one above; at the price itself both may be equal."""
+    seen = {True: 0, False: 0}
+    for seed in range(3, 500, 16):
+        problem, _ = drop_unmet(chance_problem(seed), left)
+        asked = (Question(), Question(Aim.BOTH, rate=18))[seed // 16 % 2]
+        for side in list_sides(problem, asked, best_plan(problem, asked, left), left):
+            if side.turn is not Turn.AT:
+                continue
+            for step in (-1, 0, 1):
+                there = changed(problem, side.part, side.price + Fraction(step, 100))
+                if lowest_price(there, side.part) < 0:
+                    continue
+                plan = best_plan(there, asked, left)
+                is_in = side.part in plan.takes
+                with_it = plan.worth if is_in else forced_in(there, side.part, asked)
+                without = best_plan(changed(there, side.part, None), asked, left).worth
+                assert (with_it <= without) == (step < 1), (seed, side, step)
+                assert is_in or with_it >= without
+                if not step:
+                    seen[is_in] += 1
+    # Both happen at the price: in, and out because it comes to the same.
+    assert min(seen.values()) > 3
+
+
 def test_blocks_together_are_the_whole():
     """Taken apart or not: the same plan, ties included, and the same sides."""
     several = 0
