@@ -1,6 +1,7 @@
 """Sourcing plans: equal to looking at every plan, to the cent, and turning where they say."""
 
 import random
+from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
 
@@ -159,16 +160,16 @@ def test_up_to_its_price_a_part_comes_to_no_more_and_one_step_above_to_more():
             if side.turn is not Turn.AT:
                 continue
             without = best_plan(changed(problem, side.part, None), asked, left).worth
+            takes: Mapping[Key, int] = {}
             for step in (0, -1, 1):
                 there = changed(problem, side.part, side.price + Fraction(step, 100))
                 if lowest_price(there, side.part) < 0:
                     continue
-                held = forced(there, side.part, asked)
-                if step == 0:
-                    takes = held.takes
-                elif any(landed(offer, takes) is None for offer in there.offers):
+                if step and any(landed(offer, takes) is None for offer in there.offers):
                     # A deposit back that is more than the price: the ledger books no such thing.
                     continue
+                held = forced(there, side.part, asked)
+                takes = takes if step else held.takes
                 assert (held.worth <= without) == (step < 1), (seed, side, step)
                 is_in = side.part in best_plan(there, asked, left).takes
                 assert held.worth == without or is_in == (step < 1), (seed, side, step)
