@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
-from .costing import cost_purchase
+from .costing import PurchaseCost, cost_purchase
 from .money import round_half_up
 from .sourcing_program import haulage_of
 from .sourcing_types import Need, Offer, Plan, Problem, Recipe
@@ -16,6 +16,25 @@ NOTHING = Decimal(0)
 
 def landed_cost(offer: Offer, takes: Mapping[Key, int], places: int) -> Decimal:
     """Landed cost of what is taken of an offer, as a purchase of its own."""
+    cost = _booked(offer, takes, places)
+    return NOTHING if cost is None else cost.total
+
+
+def is_paid_for(offer: Offer, takes: Mapping[Key, int], places: int) -> bool:
+    """Whether no charge that takes off leaves less than nothing: nobody is paid for taking."""
+    cost = _booked(offer, takes, places)
+    if cost is None:
+        return True
+    so_far = cost.price
+    for charge in cost.charges:
+        so_far += charge.amount
+        if charge.amount < 0 and so_far < 0:
+            return False
+    return True
+
+
+def _booked(offer: Offer, takes: Mapping[Key, int], places: int) -> PurchaseCost | None:
+    """What is taken of an offer as a purchase of its own; None where nothing is."""
     lines = [
         LineInput(
             part.key,
@@ -27,8 +46,8 @@ def landed_cost(offer: Offer, takes: Mapping[Key, int], places: int) -> Decimal:
         if takes.get(part.key)
     ]
     if not lines:
-        return NOTHING
-    return cost_purchase(PurchaseInput(places, tuple(lines), offer.charges)).total
+        return None
+    return cost_purchase(PurchaseInput(places, tuple(lines), offer.charges))
 
 
 def is_taken(offer: Offer, takes: Mapping[Key, int]) -> bool:

@@ -27,7 +27,7 @@ from .sourcing import (
     limits_of,
     not_above,
 )
-from .sourcing_costs import landed_cost
+from .sourcing_costs import is_paid_for, landed_cost
 from .sourcing_program import Sum, write_program
 from .sourcing_types import Aim, Offer, Part, Plan, Problem, Question
 from .types import Key
@@ -53,8 +53,9 @@ class Side:
 
     ``other``: the best plan on the other side, None where there is none. ``more``: what that
     costs more, in what the plan was asked to keep low. ``turn`` AT: up to ``price`` (of what the
-    part is priced by) it belongs in, one minor unit above it out; NEVER: not even free; ALWAYS:
-    nothing else meets the need; UNKNOWN: hours were asked for, or the time was used up.
+    part is priced by) a plan with it comes to no more than one without, one minor unit above it
+    to more; where both come to the same, ties decide. NEVER: not even free; ALWAYS: nothing else
+    meets the need; UNKNOWN: hours were asked for, or the time was used up.
     """
 
     part: Key
@@ -165,11 +166,14 @@ def _reach(
     """The most dear a part may be for one plan to grow by ``room`` at most; None: never."""
     unit: int = 10**places
 
-    def landed(dearer: int) -> Fraction:
+    def priced(dearer: int) -> Offer:
         shift = Fraction(dearer, unit)
         tiers = tuple((start, price + shift) for start, price in part.tiers)
         parts = tuple(replace(part, tiers=tiers) if p.key == part.key else p for p in offer.parts)
-        return Fraction(landed_cost(replace(offer, parts=parts), held.takes, places) * unit)
+        return replace(offer, parts=parts)
+
+    def landed(dearer: int) -> Fraction:
+        return Fraction(landed_cost(priced(dearer), held.takes, places) * unit)
 
     most = landed(held.dearer) + room
     if landed(lowest) > most:
@@ -185,7 +189,8 @@ def _reach(
             low = middle
         else:
             high = middle
-    return low
+    # So cheap that what is taken off its price would be more than all of it: no such plan.
+    return low if is_paid_for(priced(low), held.takes, places) else None
 
 
 def _within(

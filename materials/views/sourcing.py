@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Any
 from urllib.parse import urlencode
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.utils import timezone
 
 from ..calc.frontier import draw_edge
@@ -39,8 +39,8 @@ def sourcing(request: HttpRequest, build: Build) -> HttpResponse:
     desk = get_desk(build, today)
     teller = Teller(desk, desk.problem, Question(), build.currency)
     choices = [(known, teller.recipe(known)) for known in desk.recipes]
-    is_asked = "aim" in request.GET
-    form = SourcingForm(request.GET if is_asked else None, build=build, choices=choices)
+    is_asked = any(name in request.GET for name in SourcingForm.base_fields)
+    form = SourcingForm(_asked(request) if is_asked else None, build=build, choices=choices)
     context: dict[str, Any] = {}
     if desk.is_anything_needed and (not is_asked or form.is_valid()):
         question = form.question() if is_asked else Question()
@@ -61,6 +61,13 @@ def sourcing(request: HttpRequest, build: Build) -> HttpResponse:
         status=422 if is_asked and not form.is_valid() else 200,
         **context,
     )
+
+
+def _asked(request: HttpRequest) -> QueryDict:
+    """What is typed; an address that names no aim, only a limit, asks for the first aim."""
+    typed = request.GET.copy()
+    typed.setdefault("aim", Aim.MONEY.value)
+    return typed
 
 
 def _told(
@@ -208,6 +215,7 @@ def _sides(teller: Teller, outcome: Outcome, plan: Plan) -> list[dict[str, Any]]
                 "much": teller.taken(ware, steps) if steps else "",
                 "why": why,
                 "turn": turn,
+                "now": teller.now(ware),
                 "steps": [(State.DECLINED, "Decline it")] if is_declined else [],
             }
         )

@@ -122,15 +122,18 @@ class Teller:
                 return "Nothing else known meets the need within the limits."
             return "With it, no plan keeps the limits."
         word = "take" if self.question.aim is Aim.HOURS else "cost"
+        first = "less money" if self.question.aim is Aim.HOURS else "fewer hours"
+        same = f"{word} the same; {first}, fewer journeys and fewer things go first"
         if side.is_in:
-            start = f"Leaving it out would {word} {self.more(side.more)}."
+            start = f"Leaving it out would {self._than(word, side.more, same)}."
             return format_html("{}{}", start, self._instead(plan, side.other))
-        if not side.more:
-            start = f"Taking it would {word} the same; fewer hours, trips and things go first"
-        else:
-            start = f"Taking it would {word} {self.more(side.more)}"
+        start = f"Taking it would {self._than(word, side.more, same)}"
         since = self._since(plan, side.other, ware)
         return format_html("{}, since {}.", start, since) if since else f"{start}."
+
+    def _than(self, word: str, more: Fraction, same: str) -> str:
+        """What changing sides would do: ``same`` where it is no more."""
+        return f"{word} {self.more(more)}" if more else same
 
     def _since(self, plan: Plan, other: Plan, ware: Ware) -> Words:
         """What weighs against a part that is out."""
@@ -189,13 +192,18 @@ class Teller:
         if side.turn is Turn.UNKNOWN or side.price is None:
             asked = self.question.aim is Aim.HOURS
             return "hours decide, not its price" if asked else "no time was left"
-        price = rate_text(side.price, self.currency)
-        if len(ware.part.tiers) == 1:
-            return f"{price} {ware.price_words}"
+        price = f"{rate_text(side.price, self.currency)} {ware.price_words}"
         shift = side.price - ware.part.tiers[0][1]
+        if len(ware.part.tiers) == 1 or not shift:
+            return price
         way = "higher" if shift >= 0 else "lower"
         amount = self.money(abs(shift))
-        return f"{price} {ware.price_words}, each price {amount} {way}"
+        return f"{price}, each price {amount} {way}"
+
+    def now(self, ware: Ware) -> str:
+        """What it is offered at."""
+        price = f"now {rate_text(ware.part.tiers[0][1], self.currency)} {ware.price_words}"
+        return price if len(ware.part.tiers) == 1 else f"{price}, the first of its prices"
 
 
 def _listed(told: Iterable[Words], most: int = 4) -> Words:

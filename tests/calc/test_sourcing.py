@@ -1,6 +1,7 @@
 """Sourcing plans: equal to looking at every plan, to the cent, and turning where they say."""
 
 import random
+from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
 
@@ -12,9 +13,16 @@ from materials.calc.sourcing_blocks import split
 from materials.calc.sourcing_edge import trade_off
 from materials.calc.sourcing_program import write_program
 from materials.calc.sourcing_sides import Turn, list_sides
-from materials.calc.sourcing_types import Aim, Part, Problem, Question
+from materials.calc.sourcing_types import Aim, Part, Plan, Problem, Question
 from materials.calc.types import Key
-from tests.calc.sourcing_by_hand import all_plans, best_of, chance_problem, edge_of, holds
+from tests.calc.sourcing_by_hand import (
+    all_plans,
+    best_of,
+    chance_problem,
+    edge_of,
+    holds,
+    landed,
+)
 
 
 def left() -> Fraction:
@@ -38,11 +46,15 @@ def changed(problem: Problem, key: Key, price: Fraction | None) -> Problem:
     return replace(problem, offers=tuple(offer for offer in offers if offer.parts))
 
 
+def forced(problem: Problem, key: Key, asked: Question) -> Plan:
+    """The best plan with a part in it, found by itself."""
+    program = write_program(problem)
+    return best_plan(problem, asked, left, program, [exactly(program.taken[key], 1)])
+
+
 def forced_in(problem: Problem, key: Key, asked: Question) -> Fraction:
     """The least with a part in the plan, found by itself."""
-    program = write_program(problem)
-    rows = [exactly(program.taken[key], 1)]
-    return best_plan(problem, asked, left, program, rows).worth
+    return forced(problem, key, asked).worth
 
 
 def lowest_price(problem: Problem, key: Key) -> Fraction:
@@ -131,6 +143,40 @@ def test_what_changing_sides_costs_and_where_a_price_turns():
             if lowest_price(below, side.part) >= 0:
                 assert side.part in best_plan(below, asked, left).takes, (seed, side)
     assert min(turned.values()) > 10
+
+
+def test_up_to_its_price_a_part_comes_to_no_more_and_one_step_above_to_more():
+    """At the price, one step below and one above; at the price itself both may be equal."""
+    seen = {True: 0, False: 0}
+    asking = (Question(), Question(Aim.BOTH, rate=18), Question(most_hours=3))
+    for seed in range(11, 500, 16):
+        problem, _ = drop_unmet(chance_problem(seed), left)
+        asked = asking[seed % 3]
+        try:
+            plan = best_plan(problem, asked, left)
+        except NoPlan:
+            continue
+        for side in list_sides(problem, asked, plan, left):
+            if side.turn is not Turn.AT:
+                continue
+            without = best_plan(changed(problem, side.part, None), asked, left).worth
+            takes: Mapping[Key, int] = {}
+            for step in (0, -1, 1):
+                there = changed(problem, side.part, side.price + Fraction(step, 100))
+                if lowest_price(there, side.part) < 0:
+                    continue
+                if step and any(landed(offer, takes) is None for offer in there.offers):
+                    # A deposit back that is more than the price: the ledger books no such thing.
+                    continue
+                held = forced(there, side.part, asked)
+                takes = takes if step else held.takes
+                assert (held.worth <= without) == (step < 1), (seed, side, step)
+                is_in = side.part in best_plan(there, asked, left).takes
+                assert held.worth == without or is_in == (step < 1), (seed, side, step)
+                if step == 0:
+                    seen[is_in] += 1
+    # Both happen at the price: in, and out because it comes to the same.
+    assert min(seen.values()) > 3
 
 
 def test_blocks_together_are_the_whole():

@@ -137,6 +137,47 @@ def test_the_answer_changes_at_the_price_printed(build, yard, number, field, tur
         assert side_of(build, number).is_in is is_in
 
 
+@pytest.mark.parametrize(
+    ("number", "field", "turn"),
+    [("M2", "lot_price_amount", "82.90"), ("D1", "line_price_amount", "58.00")],
+)
+def test_at_the_price_printed_it_comes_to_no_more(build, yard, clients, number, field, turn):
+    purchase = build.purchases.get(number=number)
+    record = purchase if field == "lot_price_amount" else purchase.lines.get()
+    words = "for the lot" if field == "lot_price_amount" else "for all of it"
+    setattr(record, field, Decimal(turn))
+    record.save()
+    side = side_of(build, number)
+    assert side.is_in or side.more == 0
+    told = said(clients["owner"], build)
+    assert "Up to the price at which it turns, taking an offer comes to no more than" in told
+    assert "it belongs in" not in told
+    # Both offers take 2 hours, and new material none: where the money is the same, new goes first.
+    assert not side.is_in
+    assert "Taking it would cost the same; fewer hours, fewer journeys and fewer things go" in told
+    assert f"${turn} {words} now ${turn} {words}" in told
+
+
+def test_the_price_now_stands_by_the_price_at_which_it_turns(build, yard, clients):
+    told = said(clients["owner"], build)
+    assert "$82.90 for the lot now $60.00 for the lot" in told
+    assert "$4.86 each now $2.00 each" in told
+    assert "$58.00 for all of it now $80.00 for all of it" in told
+
+
+def test_prices_no_higher_are_not_called_higher(build, yard, clients):
+    made = build.purchases.get(number="M1").lines.get()
+    lines = PurchaseLine.objects.filter(pk=made.pk)
+    lines.update(most_text="60 pieces", price_breaks="36 pieces: 1.50")
+    told = said(clients["owner"], build)
+    # With the lot, 20 of them or of new ones for 97.20: 4.86 each.
+    assert "$4.86 each, each price $2.86 higher now $2.00 each, the first of its prices" in told
+    lines.update(unit_price=Decimal("4.86"), price_breaks="36 pieces: 4.36")
+    told = said(clients["owner"], build)
+    assert "$4.86 each now $4.86 each, the first of its prices" in told
+    assert "$0.00 higher" not in told
+
+
 def test_making_counts_only_when_it_is_ticked(build, yard, clients):
     (known,) = get_desk(build, LATER).recipes
     assert "Make it out of other material" in said(clients["owner"], build)
@@ -161,6 +202,33 @@ def test_hours_weigh_and_limits_hold(build, yard, clients):
     told = said(clients["owner"], build, "?aim=hours&most_money=265")
     assert "Hours 2 h" in told
     assert "hours decide, not its price" in told
+
+
+@pytest.mark.parametrize(
+    ("query", "why"),
+    [
+        ("?aim=hours", "No offer is taken: no plan with one takes fewer hours."),
+        (
+            "?aim=both&rate=30",
+            "No offer is taken: no plan with one comes to less, money and hours weighed.",
+        ),
+        (
+            "?aim=money&most_hours=0",
+            "No offer is taken: no plan with one costs less within these limits.",
+        ),
+    ],
+)
+def test_why_no_offer_is_taken_fits_the_aim(build, yard, clients, query, why):
+    told = said(clients["owner"], build, query)
+    # All new, where 238.00 would do with two offers.
+    assert "Money $302.40" in told
+    assert why in told
+
+
+def test_a_limit_without_an_aim_limits_the_first_aim(build, yard, clients):
+    told = said(clients["owner"], build, "?most_money=200")
+    assert "No plan meets everything within these limits. The least it can cost is $238.00." in told
+    assert said(clients["owner"], build, "?most_hours=2").count("Money $260.90") == 1
 
 
 def test_money_against_hours_is_drawn_and_listed(build, yard, clients):
@@ -271,7 +339,8 @@ def test_empty_states_say_what_to_do(build, entries, clients):
 def test_a_question_that_cannot_be_read_stays_as_typed(build, yard, clients, query):
     answer = clients["owner"].get(address(build, query))
     assert answer.status_code == 422
-    assert "fault" in answer.content.decode()
+    assert "This could not be reckoned with: please mend it" in answer.content.decode()
+    assert "saved" not in answer.content.decode()
 
 
 @pytest.mark.parametrize("query", ["?aim=money&recipe=%00&recipe=1-2", "?recipe=7", "?aim=hours"])
