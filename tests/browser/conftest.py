@@ -54,7 +54,7 @@ def open_page(chromium, live_server):
     def start(size=PHONE, expects=(), **options):
         context = chromium.new_context(viewport=size, base_url=live_server.url, **options)
         page = context.new_page()
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(30_000)
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on(
             "console",
