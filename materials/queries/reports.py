@@ -10,7 +10,7 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import Exists, OuterRef, Q, QuerySet, Sum
 
 from ..calc.money import minor_units
 from ..calc.reports import CostSheet, make_cost_sheet
@@ -35,10 +35,10 @@ from ..models import (
     ConversionOutput,
     Element,
     LabourEntry,
-    RetailPrice,
     Task,
 )
 from .held import sum_stock
+from .prices import list_newest_prices
 from .purchases import PriceBook, get_price_book
 from .settling import get_person_inputs
 from .totals import Sums, TotalKey, get_totals
@@ -136,16 +136,7 @@ def _components(build: Build, on: date, totals: dict[TotalKey, Sums]) -> tuple[C
 
 def _new_prices(build: Build, on: date) -> dict[int, Fraction]:
     """Newest new price on or before a date, of one base unit, by component."""
-    newest = RetailPrice.objects.filter(component=OuterRef("pk"), priced_on__lte=on).order_by(
-        "-priced_on", "-pk"
-    )
-    picked = (
-        Component.objects.filter(build=build)
-        .order_by()
-        .annotate(newest=Subquery(newest.values("pk")[:1]))
-        .values("newest")
-    )
-    rows = RetailPrice.objects.filter(pk__in=picked).order_by()
+    rows = list_newest_prices(build, on)
     return {
         component: Fraction(price) / Fraction(per)
         for component, price, per in rows.values_list("component_id", "price", "per_qty")

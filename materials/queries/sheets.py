@@ -3,7 +3,7 @@
 from datetime import date
 from fractions import Fraction
 
-from django.db.models import OuterRef, Subquery, Sum
+from django.db.models import Sum
 
 from ..calc.contents import ratio_between
 from ..calc.landfill import Weight
@@ -13,7 +13,8 @@ from ..calc.replacement import Priced
 from ..calc.types import Key
 from ..calc.units import UNITS
 from ..choices import State
-from ..models import Build, Charge, Component, RetailPrice
+from ..models import Build, Charge, Component
+from .prices import list_newest_prices
 
 ONE = Fraction(1)
 
@@ -27,16 +28,7 @@ def get_own_distance(build: Build) -> Fraction:
 
 def map_new_prices(build: Build, on: date) -> dict[Key, Priced]:
     """Day and place of the newest new price on or before a date, by component."""
-    newest = RetailPrice.objects.filter(component=OuterRef("pk"), priced_on__lte=on).order_by(
-        "-priced_on", "-pk"
-    )
-    picked = (
-        Component.objects.filter(build=build)
-        .order_by()
-        .annotate(newest=Subquery(newest.values("pk")[:1]))
-        .values("newest")
-    )
-    rows = RetailPrice.objects.filter(pk__in=picked).order_by()
+    rows = list_newest_prices(build, on)
     return {
         component: Priced(day, place)
         for component, day, place in rows.values_list("component_id", "priced_on", "priced_at")
