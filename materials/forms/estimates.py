@@ -1,16 +1,13 @@
 """What an estimate of the next build rests on."""
 
-import re
 from collections.abc import Sequence
-from datetime import date
 from decimal import Decimal
-from fractions import Fraction
 from typing import Any
 
 from django import forms
 
-from ..calc.escalation import EscalationError, IndexSeries, IndexValue
-from ..calc.money import MoneyError, parse_amount
+from ..calc.escalation import IndexSeries
+from ..calc.index_text import IndexTextError, parse_index
 from ..models import Build, BuildArea
 from ..queries.indexes import get_series, list_indexes_of
 from .base import NOTE, RecordForm, optional_choices
@@ -18,8 +15,6 @@ from .compare import BuildTicks
 from .fields import NumberField
 
 NONE, RATE, INDEX = "none", "rate", "index"
-_MONTH = re.compile(r"(\d{4})-(\d{1,2})$")
-MOST_VALUES = 1200
 
 
 class EstimateForm(RecordForm):
@@ -68,7 +63,8 @@ class EstimateForm(RecordForm):
         required=False,
         widget=forms.Textarea(attrs={"rows": 6}),
         label="Its values, a month on each line",
-        help_text="Like 2024-05 163.2; a p behind a value marks it as preliminary.",
+        help_text="Like 2024-05 163.2 or May 2024 163.2. Write preliminary behind a value that may"
+        " still be changed.",
     )
     note = forms.CharField(**NOTE)
 
@@ -108,9 +104,14 @@ class EstimateForm(RecordForm):
 
     def _read_index(self, text: str) -> None:
         try:
-            self.cleaned_data["series"] = read_series(self.cleaned_data.get("index_name", ""), text)
-        except EscalationError as error:
+            values = parse_index(text)
+        except IndexTextError as error:
             self.add_error("index_values", str(error))
+            return
+        if not values:
+            self.add_error("index_values", "Write the index’s values, a month on each line.")
+            return
+        self.cleaned_data["series"] = IndexSeries(self.cleaned_data.get("index_name", ""), values)
 
 
 class UseForm(forms.Form):
@@ -130,40 +131,3 @@ class UseForm(forms.Form):
         help_text="Components without a stated quantity get the estimated one, less their own waste"
         " allowance; those that are not there are added.",
     )
-
-
-def read_series(name: str, text: str) -> IndexSeries:
-    """An index typed line by line: month, value, and a p where it is preliminary.
-
-    Raises EscalationError naming the line that cannot be read.
-    """
-    values = []
-    lines = [line.strip() for line in text.splitlines() if line.strip()]
-    if not lines:
-        raise EscalationError("Write the index’s values, a month on each line.")
-    if len(lines) > MOST_VALUES:
-        raise EscalationError(f"That is more than {MOST_VALUES:,} months: leave older ones out.")
-    for number, line in enumerate(lines, start=1):
-        values.append(_read_value(number, line))
-    return IndexSeries(name, values)
-
-
-def _read_value(number: int, line: str) -> IndexValue:
-    words = line.replace(";", " ").replace("\t", " ").split()
-    shown = line if len(line) <= 40 else f"{line[:40]}…"
-    preliminary = len(words) == 3 and words[2].casefold() in {"p", "(p)", "preliminary"}
-    month = _MONTH.match(words[0])
-    if len(words) - preliminary != 2 or month is None:
-        raise EscalationError(
-            f"Line {number}, “{shown}”, is not a month and a value: write it like 2024-05 163.2."
-        )
-    year, in_year = int(month[1]), int(month[2])
-    if not 1900 <= year <= 2200 or not 1 <= in_year <= 12:
-        raise EscalationError(f"Line {number}, “{shown}”, names no month: write it like 2024-05.")
-    try:
-        value = parse_amount(words[1], "The value", "write it like 163.2")
-    except MoneyError:
-        raise EscalationError(
-            f"Line {number}, “{shown}”, has no value that can be read: write it like 163.2."
-        ) from None
-    return IndexValue(date(year, in_year, 1), Fraction(value), preliminary)

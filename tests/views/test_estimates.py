@@ -186,11 +186,23 @@ def test_prices_rise_by_an_index_that_is_kept(add, past, new, cast):
         ({"by": "rate", "yearly": "-100"}, "cannot be below"),
         ({"by": "index"}, "Choose an index, or name one"),
         ({"by": "index", "index_name": "X"}, "Write the index’s values"),
-        ({"by": "index", "index_name": "X", "index_values": "May 3"}, "is not a month and a value"),
-        ({"by": "index", "index_name": "X", "index_values": "2026-13 3"}, "names no month"),
-        ({"by": "index", "index_name": "X", "index_values": "2026-01 much"}, "no value that can"),
-        ({"by": "index", "index_name": "X", "index_values": "2026-01 0"}, "not above zero"),
-        ({"by": "index", "index_name": "X", "index_values": "2026-01 1\n2026-01 2"}, "two values"),
+        (
+            {"by": "index", "index_name": "X", "index_values": "May 3"},
+            "does not begin with a month",
+        ),
+        (
+            {"by": "index", "index_name": "X", "index_values": "2026-13 3"},
+            "does not begin with a month",
+        ),
+        (
+            {"by": "index", "index_name": "X", "index_values": "2026-01 much"},
+            "write the month, then it",
+        ),
+        ({"by": "index", "index_name": "X", "index_values": "2026-01 0"}, "is above zero"),
+        (
+            {"by": "index", "index_name": "X", "index_values": "2026-01 1\n2026-01 2"},
+            "stands there twice",
+        ),
         ({"by": "index", "index_name": "X", "index_values": "2036-01 1"}, "no value up to"),
     ],
 )
