@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from .pictures import WIDTH, across, down, length
+from .steps import OverTime
 
 ZERO = Fraction(0)
 LETTERS = "ABCDE"
@@ -55,7 +56,7 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
-class YearsPicture:
+class YearsPicture(OverTime):
     """Lines from the first day to the end of the last year."""
 
     lines: tuple[CostLine, ...]
@@ -64,34 +65,9 @@ class YearsPicture:
     height: int
 
     @property
-    def field(self) -> str:
-        """View box of the field."""
-        return f"0 0 {WIDTH} {self.height}"
-
-    @property
     def field_wide(self) -> str:
         """Width of the field."""
         return across(FIELD)
-
-    @property
-    def field_tall(self) -> str:
-        """Height of the field."""
-        return down(self.height)
-
-    @property
-    def tall(self) -> str:
-        """Height with the years written below."""
-        return down(self.height + 26)
-
-    @property
-    def mark_end(self) -> str:
-        """Lower end of the marks."""
-        return down(self.height + 6)
-
-    @property
-    def years_base(self) -> str:
-        """Base line of the years."""
-        return down(self.height + 20)
 
 
 def cost_over_years(

@@ -14,8 +14,40 @@ HEADROOM = 20
 MONTHS = 30
 
 
+class OverTime:
+    """A field with marks and dates below its ground; whoever draws one says its ``height``."""
+
+    __slots__ = ()
+    height: int
+
+    @property
+    def field(self) -> str:
+        """View box of the field."""
+        return f"0 0 {WIDTH} {self.height}"
+
+    @property
+    def field_tall(self) -> str:
+        """Height of the field."""
+        return down(self.height)
+
+    @property
+    def tall(self) -> str:
+        """Height with the dates written below."""
+        return down(self.height + 26)
+
+    @property
+    def mark_end(self) -> str:
+        """Lower end of the marks."""
+        return down(self.height + 6)
+
+    @property
+    def dates_base(self) -> str:
+        """Base line of the dates."""
+        return down(self.height + 20)
+
+
 @dataclass(frozen=True, slots=True)
-class StepPicture:
+class StepPicture(OverTime):
     """A running sum over time, as steps in a field, beside a level (the budget).
 
     ``points`` are in thousandths of the width by tenths of the text's size, as ``field`` is.
@@ -31,34 +63,9 @@ class StepPicture:
     height: int
 
     @property
-    def field(self) -> str:
-        """View box of the field."""
-        return f"0 0 {WIDTH} {self.height}"
-
-    @property
     def ground(self) -> str:
         """The points closed along the ground."""
         return f"{self.points} {WIDTH},{self.height} 0,{self.height}"
-
-    @property
-    def field_tall(self) -> str:
-        """Height of the field."""
-        return down(self.height)
-
-    @property
-    def tall(self) -> str:
-        """Height with the days written below."""
-        return down(self.height + 26)
-
-    @property
-    def mark_end(self) -> str:
-        """Lower end of the marks."""
-        return down(self.height + 6)
-
-    @property
-    def days_base(self) -> str:
-        """Base line of the days."""
-        return down(self.height + 20)
 
     @property
     def marks_left(self) -> tuple[str, ...]:
