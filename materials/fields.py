@@ -4,6 +4,7 @@ A DecimalField sum on SQLite is a float sum; an integer sum is exact on every da
 """
 
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -76,6 +77,22 @@ class FixedPointField(models.BigIntegerField):
     def value_to_string(self, obj):
         value = self.value_from_object(obj)
         return None if value is None else str(value)
+
+
+class ExactSum(models.Sum):
+    """The sum of a FixedPointField as a Fraction, straight from the integer; None for no rows.
+
+    A report reads hundreds of sums, and the way through Decimal costs as much as the sums do.
+    """
+
+    def get_db_converters(self, connection):
+        """One step in place of the field's own."""
+        scale = 10**self.output_field.places
+
+        def exact(value, expression, connection):
+            return None if value is None else Fraction(int(value), scale)
+
+        return [exact]
 
 
 class MoneyField(FixedPointField):

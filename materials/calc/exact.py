@@ -6,15 +6,15 @@ numbers first: exact all the same, and several times quicker than adding one by 
 
 from collections.abc import Iterable
 from fractions import Fraction
+from math import lcm
 
 
 def add_up(values: Iterable[Fraction]) -> Fraction:
     """The exact sum; 0 for nothing."""
     numerators: dict[int, int] = {}
     for value in values:
-        below = value.denominator
-        numerators[below] = numerators.get(below, 0) + value.numerator
-    whole = Fraction(0)
-    for below, above in numerators.items():
-        whole += Fraction(above, below)
-    return whole
+        above, below = value.as_integer_ratio()
+        numerators[below] = numerators.get(below, 0) + above
+    # One common denominator, reduced once, however many there were.
+    whole = lcm(*numerators)
+    return Fraction(sum(above * (whole // below) for below, above in numerators.items()), whole)

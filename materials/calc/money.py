@@ -63,10 +63,10 @@ def minor_units(currency: str) -> int:
 
 def round_half_up(value: Number, places: int) -> Decimal:
     """Round to ``places`` decimals, halves away from zero (0.125 -> 0.13, -0.125 -> -0.13)."""
-    scaled = Fraction(value) * 10**places
-    sign = -1 if scaled < 0 else 1
-    whole = (abs(scaled) * 2 + 1) // 2
-    return Decimal(sign * int(whole)).scaleb(-places)
+    # In whole numbers: a page rounds hundreds of figures, and Fractions reduce at every step.
+    numerator, denominator = value.as_integer_ratio()
+    whole = (2 * abs(numerator) * 10**places + denominator) // (2 * denominator)
+    return Decimal(-whole if numerator < 0 else whole).scaleb(-places)
 
 
 def round_money(value: Number, currency: str) -> Decimal:

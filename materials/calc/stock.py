@@ -11,6 +11,7 @@ from fractions import Fraction
 from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 
+from .exact import add_up
 from .types import ComponentInput, ConversionInput, Key, OutputInput
 
 ZERO = Fraction(0)
@@ -144,6 +145,17 @@ def output_shares(outputs: Sequence[OutputInput]) -> list[Fraction]:
     return [weight / whole for weight in weights]
 
 
+def _by_output(
+    conversion: ConversionInput,
+) -> Iterable[tuple[OutputInput, Fraction, Fraction]]:
+    """Each output with its part of the quantity used and of the extra cost."""
+    used, extra = conversion.used, conversion.extra_cost
+    if len(conversion.outputs) == 1:
+        return [(conversion.outputs[0], used, extra)]
+    shares = zip(conversion.outputs, output_shares(conversion.outputs), strict=True)
+    return [(output, used * share, extra * share) for output, share in shares]
+
+
 def work_out_positions(
     components: Sequence[ComponentInput], conversions: Sequence[ConversionInput]
 ) -> dict[Key, Position]:
@@ -160,8 +172,9 @@ def work_out_positions(
     by_source: dict[Key, list[ConversionInput]] = defaultdict(list)
     for conversion in conversions:
         by_source[conversion.source].append(conversion)
-    made: dict[Key, Fraction] = defaultdict(Fraction)
-    made_cost: dict[Key, Fraction] = defaultdict(Fraction)
+    # Kept one by one and added up at once: far quicker, and as exact.
+    made: dict[Key, list[Fraction]] = defaultdict(list)
+    made_cost: dict[Key, list[Fraction]] = defaultdict(list)
     tainted: set[Key] = {
         part.key for part in components if part.unknown_lines or part.unknown_moves
     }
@@ -169,21 +182,28 @@ def work_out_positions(
     touched = set(order)
     for key in [*order, *(part.key for part in components if part.key not in touched)]:
         part = by_key[key]
-        came_in = part.received + made[key] + part.moved_in
-        money = part.received_cost + made_cost[key] + part.moved_in_cost
+        converted_in, converted_in_cost = add_up(made[key]), add_up(made_cost[key])
+        came_in = part.received + converted_in + part.moved_in
+        money = part.received_cost + converted_in_cost + part.moved_in_cost
         known = key not in tainted
         average = money / came_in if known and came_in > 0 else None
-        used, used_cost = ZERO, ZERO
+        # What of it stands behind each output is valued once, however many conversions made it.
+        behind: dict[Key, Fraction] = {}
         for conversion in by_source[key]:
-            used += conversion.used
-            value = ZERO if average is None else conversion.used * average
-            used_cost += value
-            whole = value + conversion.extra_cost
-            shares = output_shares(conversion.outputs)
-            for output, share in zip(conversion.outputs, shares, strict=True):
-                made[output.component] += output.made
-                made_cost[output.component] += whole * share
+            for output, part_used, part_extra in _by_output(conversion):
+                made[output.component].append(output.made)
+                there = behind.get(output.component)
+                behind[output.component] = part_used if there is None else there + part_used
+                if part_extra:
+                    made_cost[output.component].append(part_extra)
                 if conversion.used and average is None:
                     tainted.add(output.component)
-        positions[key] = Position(part, made[key], made_cost[key], used, used_cost, average, known)
+        used = add_up(conversion.used for conversion in by_source[key])
+        used_cost = ZERO if average is None else used * average
+        if average is not None:
+            for output_key, quantity in behind.items():
+                made_cost[output_key].append(quantity * average)
+        positions[key] = Position(
+            part, converted_in, converted_in_cost, used, used_cost, average, known
+        )
     return {part.key: positions[part.key] for part in components}

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
+from .exact import add_up
 from .reports import CostSheet
 
 ZERO = Fraction(0)
@@ -36,12 +37,12 @@ class Trace:
 
 def sum_positions(sheet: CostSheet, what: Callable[..., Fraction | None]) -> Fraction:
     """Sum of one thing over all components, what is not known left out."""
-    return sum((what(row.position) or ZERO for row in sheet.components), ZERO)
+    return add_up(what(row.position) or ZERO for row in sheet.components)
 
 
 def extra_cost(sheet: CostSheet) -> Fraction:
     """Extra cost of all conversions."""
-    return sum((conversion.extra_cost for conversion in sheet.build.conversions), ZERO)
+    return add_up(conversion.extra_cost for conversion in sheet.build.conversions)
 
 
 def landed_received(sheet: CostSheet) -> Fraction:

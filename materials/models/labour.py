@@ -64,6 +64,11 @@ class LabourEntry(models.Model):
                 ],
                 name="labour_list",
             ),
+            # In the order in which reports sum hours, so that they need neither sort nor rows.
+            models.Index(
+                fields=["build", "kind", "task", "person", "hours", "paid_amount"],
+                name="labour_sums",
+            ),
         ]
 
     def __str__(self):

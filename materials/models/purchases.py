@@ -44,7 +44,10 @@ class Purchase(models.Model):
             models.UniqueConstraint("build", Lower("number"), name="one_purchase_per_number"),
         ]
         indexes = [
-            models.Index(fields=["build", "state"], name="purchase_build_state"),
+            # What each person paid for is summed from it without reading the rows.
+            models.Index(
+                fields=["build", "state", "paid_by", "landed_amount"], name="purchase_paid"
+            ),
             models.Index(fields=["build", "-id", "number"], name="purchase_entered"),
             # All that the list sorts and filters by, so that it need not read the rows.
             models.Index(

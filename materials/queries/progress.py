@@ -24,7 +24,6 @@ from ..models import (
     Task,
 )
 from .held import sum_stock
-from .purchases import PriceBook, list_prices_by_component
 from .reports import list_conversion_inputs, share
 
 
@@ -91,8 +90,7 @@ def list_area_costs(builds: Iterable[Build]) -> tuple[AreaCost, ...]:
         )
         for build, area, unit in sorted(areas, key=lambda row: order[row[0]])
     ]
-    book = PriceBook(list_prices_by_component(keys), [])
-    return area_costs(listed, _held(keys), list_conversion_inputs(keys, book))
+    return area_costs(listed, _held(keys), list_conversion_inputs(keys))
 
 
 def _held(builds: list[int]) -> list[tuple[int, ComponentInput]]:

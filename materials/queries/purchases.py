@@ -42,8 +42,12 @@ class PriceBook:
 
     def new_price_near(self, component: Component, on: date) -> Fraction | None:
         """What new material doing the work of one costs around a date, before tax."""
-        price = price_near(self.prices.get(component.pk, ()), on)
-        return None if price is None else price * Fraction(component.new_qty_per_one)
+        return self.new_price_of(component.pk, component.new_qty_per_one, on)
+
+    def new_price_of(self, component: int, per_one: Decimal, on: date) -> Fraction | None:
+        """The same of a component's key and the quantity of new material that one stands for."""
+        price = price_near(self.prices.get(component, ()), on)
+        return None if price is None else price * Fraction(per_one)
 
     def distance_rate(self, on: date) -> Decimal | None:
         """The build's rate on a date."""

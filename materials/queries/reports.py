@@ -5,12 +5,13 @@ depend on how many lines, components or builds there are.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from itertools import groupby
 
-from django.db.models import Exists, OuterRef, Q, QuerySet, Sum
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from ..calc.money import minor_units
 from ..calc.reports import CostSheet, make_cost_sheet
@@ -27,6 +28,7 @@ from ..calc.types import (
     TaskInput,
 )
 from ..choices import State
+from ..fields import ExactSum
 from ..models import (
     Build,
     BuildArea,
@@ -39,7 +41,7 @@ from ..models import (
 )
 from .held import sum_stock
 from .prices import list_newest_prices
-from .purchases import PriceBook, get_price_book
+from .purchases import PriceBook, list_prices_by_component
 from .settling import get_person_inputs
 from .totals import Sums, TotalKey, get_totals
 
@@ -113,21 +115,33 @@ def _components(build: Build, on: date, totals: dict[TotalKey, Sums]) -> tuple[C
             part["ordered_cost"] += total.landed
     prices = _new_prices(build, on)
     listed = []
-    for part in Component.objects.filter(build=build):
-        figures = {name: Fraction(value) for name, value in sums.get(part.pk, {}).items()}
+    # Plain values: nothing else of a component is asked for.
+    for key, name, unit, element, required, waste, per_one, would in Component.objects.filter(
+        build=build
+    ).values_list(
+        "pk",
+        "name",
+        "unit",
+        "element_id",
+        "required_qty",
+        "waste_percent",
+        "new_qty_per_one",
+        "would_buy_new",
+    ):
+        figures = {what: Fraction(value) for what, value in sums.get(key, {}).items()}
         listed.append(
             ComponentInput(
-                key=part.pk,
-                name=part.name,
-                unit=part.unit,
-                element=part.element_id,
-                required=frac(part.required_qty),
-                waste_share=share(part.waste_percent) or ZERO,
-                new_per_one=Fraction(part.new_qty_per_one),
-                retail_price=prices.get(part.pk),
-                would_buy_new=part.would_buy_new,
-                unknown_lines=unknown.get(part.pk, 0),
-                unknown_moves=unknown_moves.get(part.pk, 0),
+                key=key,
+                name=name,
+                unit=unit,
+                element=element,
+                required=frac(required),
+                waste_share=share(waste) or ZERO,
+                new_per_one=Fraction(per_one),
+                retail_price=prices.get(key),
+                would_buy_new=would,
+                unknown_lines=unknown.get(key, 0),
+                unknown_moves=unknown_moves.get(key, 0),
                 **figures,
             )
         )
@@ -145,10 +159,10 @@ def _new_prices(build: Build, on: date) -> dict[int, Fraction]:
 
 def get_conversion_inputs(build: Build) -> tuple[ConversionInput, ...]:
     """A build's conversions."""
-    return list_conversion_inputs([build.pk], get_price_book(build))
+    return list_conversion_inputs([build.pk])
 
 
-def list_conversion_inputs(builds: Iterable[int], book: PriceBook) -> tuple[ConversionInput, ...]:
+def list_conversion_inputs(builds: Collection[int]) -> tuple[ConversionInput, ...]:
     """Conversions: those with one output summed in SQL, the few with several one by one."""
     others = ConversionOutput.objects.filter(conversion=OuterRef("conversion")).exclude(
         pk=OuterRef("pk")
@@ -159,50 +173,70 @@ def list_conversion_inputs(builds: Iterable[int], book: PriceBook) -> tuple[Conv
     single = (
         outputs.filter(has_others=False)
         .order_by()
-        .values("conversion__source_id", "component_id")
+        .values_list("conversion__source_id", "component_id")
         .annotate(
-            used=Sum("conversion__used_qty"),
-            extra=Sum("conversion__extra_cost_amount"),
-            made=Sum("made_qty"),
+            used=ExactSum("conversion__used_qty"),
+            made=ExactSum("made_qty"),
+            extra=ExactSum("conversion__extra_cost_amount"),
         )
     )
     summed = [
-        ConversionInput(
-            row["conversion__source_id"],
-            Fraction(row["used"]),
-            (OutputInput(row["component_id"], Fraction(row["made"])),),
-            Fraction(row["extra"]),
-        )
-        for row in single
+        ConversionInput(source, used, (OutputInput(component, made),), extra)
+        for source, component, used, made, extra in single
     ]
-    several = outputs.filter(has_others=True).select_related("conversion", "component")
-    return (*summed, *_split_conversions(several, book))
+    return (*summed, *_split_conversions(builds, outputs.filter(has_others=True)))
 
 
 def _split_conversions(
-    outputs: QuerySet[ConversionOutput], book: PriceBook
+    builds: Collection[int], outputs: QuerySet[ConversionOutput]
 ) -> list[ConversionInput]:
-    groups: dict[int, list[ConversionOutput]] = defaultdict(list)
-    for output in outputs.order_by("conversion_id", "position", "pk"):
-        groups[output.conversion_id].append(output)
-    return [conversion_input(rows[0].conversion, rows, book) for rows in groups.values()]
+    rows = outputs.order_by("conversion_id", "position", "pk").values_list(
+        "conversion_id",
+        "conversion__converted_on",
+        "conversion__source_id",
+        "conversion__used_qty",
+        "conversion__extra_cost_amount",
+        "component_id",
+        "component__new_qty_per_one",
+        "made_qty",
+    )
+    # New prices are read only where there is something to split.
+    book = PriceBook(list_prices_by_component(builds) if rows else {}, [])
+    return [
+        _conversion_input(*of[1:], [row[5:] for row in own], book)
+        for of, own in groupby(rows, key=lambda row: row[:5])
+    ]
 
 
 def conversion_input(
     conversion: Conversion, outputs: list[ConversionOutput], book: PriceBook
 ) -> ConversionInput:
     """One conversion as the engine takes it; the split is by new prices around its date."""
-    made = []
-    for output in outputs:
-        price = book.new_price_near(output.component, conversion.converted_on)
-        qty = Fraction(output.made_qty)
-        made.append(OutputInput(output.component_id, qty, None if price is None else qty * price))
-    return ConversionInput(
+    return _conversion_input(
+        conversion.converted_on,
         conversion.source_id,
-        Fraction(conversion.used_qty),
-        tuple(made),
-        Fraction(conversion.extra_cost_amount),
+        conversion.used_qty,
+        conversion.extra_cost_amount,
+        [(made.component_id, made.component.new_qty_per_one, made.made_qty) for made in outputs],
+        book,
     )
+
+
+def _conversion_input(
+    on: date,
+    source: int,
+    used: Decimal,
+    extra_cost: Decimal,
+    outputs: list[tuple[int, Decimal, Decimal]],
+    book: PriceBook,
+) -> ConversionInput:
+    """Plain values, since there may be many; an output is component, new for one, and made."""
+    made = []
+    for component, per_one, qty in outputs:
+        price = book.new_price_of(component, per_one, on)
+        amount = Fraction(qty)
+        made.append(OutputInput(component, amount, None if price is None else amount * price))
+    return ConversionInput(source, Fraction(used), tuple(made), Fraction(extra_cost))
 
 
 def _labour(build: Build) -> tuple[LabourInput, ...]:
@@ -210,27 +244,20 @@ def _labour(build: Build) -> tuple[LabourInput, ...]:
     rows = (
         LabourEntry.objects.filter(build=build)
         .order_by()
-        .values("kind", "task_id", "person_id")
+        .values_list("kind", "task_id", "person_id")
         .annotate(
-            own=Sum("hours", filter=unpaid),
-            paid_hours=Sum("hours", filter=~unpaid),
-            paid=Sum("paid_amount"),
+            own=ExactSum("hours", filter=unpaid),
+            paid_hours=ExactSum("hours", filter=~unpaid),
+            paid=ExactSum("paid_amount"),
         )
     )
     entries = [
-        LabourInput(
-            LabourKind(row["kind"]),
-            frac(row["own"]) or ZERO,
-            frac(row["paid_hours"]) or ZERO,
-            frac(row["paid"]) or ZERO,
-            row["task_id"],
-            row["person_id"],
-        )
-        for row in rows
+        LabourInput(LabourKind(kind), own or ZERO, paid_hours or ZERO, paid or ZERO, task, person)
+        for kind, task, person, own, paid_hours, paid in rows
     ]
-    worked = Conversion.objects.filter(build=build).aggregate(hours=Sum("hours"))["hours"]
+    worked = Conversion.objects.filter(build=build).aggregate(hours=ExactSum("hours"))["hours"]
     if worked:
-        entries.append(LabourInput(LabourKind.PREPARING, own_hours=Fraction(worked)))
+        entries.append(LabourInput(LabourKind.PREPARING, own_hours=worked))
     return tuple(entries)
 
 

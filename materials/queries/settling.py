@@ -10,6 +10,7 @@ from django.db.models import Count, Q, QuerySet, Sum
 from ..calc.money import minor_units, round_half_up
 from ..calc.types import Payerless, PersonInput
 from ..choices import State
+from ..fields import ExactSum
 from ..models import Build, HandOver, Person, Purchase, Share
 
 CHUNK = 1000
@@ -18,27 +19,28 @@ CHUNK = 1000
 def get_person_inputs(build: Build) -> tuple[tuple[PersonInput, ...], Payerless]:
     """People with what they paid, bear and handed over, and purchases that name no payer.
 
-    One who paid for free material has paid 0. Four queries, whatever the number of rows.
+    One who paid for free material has paid 0. Three queries, whatever the number of rows.
     """
     received = Purchase.objects.filter(build=build, state=State.RECEIVED).order_by()
     paid = {
-        person: (Fraction(total), purchases)
+        person: (total, purchases)
         for person, total, purchases in received.values_list("paid_by_id").annotate(
-            total=Sum("landed_amount"), purchases=Count("pk")
+            total=ExactSum("landed_amount"), purchases=Count("pk")
         )
     }
-    weights = list_weights(build)
     over, to = _handed(build)
     persons = tuple(
         PersonInput(
             pk,
             name,
             *paid.get(pk, (Fraction(0), 0)),
-            weight=Fraction(weights[pk]) if pk in weights else None,
+            weight=None if weight is None else Fraction(weight),
             handed_over=over[pk],
             handed_to=to[pk],
         )
-        for pk, name in Person.objects.filter(build=build).values_list("pk", "name")
+        for pk, name, weight in Person.objects.filter(build=build).values_list(
+            "pk", "name", "shares__weight"
+        )
     )
     cost, purchases = paid.get(None, (Fraction(0), 0))
     return persons, Payerless(purchases, cost)

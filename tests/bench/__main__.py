@@ -88,20 +88,17 @@ def main(arguments: list[str] | None = None) -> int:
 
     django.setup()
     from django.db import connection
-    from django.test.utils import setup_test_environment, teardown_test_environment
 
     def say(text: str) -> None:
         sys.stdout.write(f"{text}\n")
         sys.stdout.flush()
 
-    setup_test_environment()
     before = connection.settings_dict["NAME"]
     connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
     try:
         results = run(options, say)
     finally:
         connection.creation.destroy_test_db(before, verbosity=0)
-        teardown_test_environment()
     if options.json:
         Path(options.json).write_text(json.dumps(results, indent=2), encoding="utf-8")
     over = [row for row in results["rows"] if row["is_over"]]

@@ -21,6 +21,8 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
 else:
     # Not the database of the tests, which may be running beside it.
     DATABASES["default"]["TEST"] = {"NAME": f"buildledger_bench_{os.getpid()}"}
+# Django's own set-up for tests would copy the context of every template that is rendered.
+ALLOWED_HOSTS = ["testserver", "127.0.0.1"]
 # A line for each request is written in use, too, but not between the figures.
 LOGGING = {
     **LOGGING,
