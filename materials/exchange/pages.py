@@ -39,7 +39,8 @@ HEADING_COLOUR, WORKING_COLOUR, INPUT_COLOUR = "#E4E0D4", "#F1F1EC", "#FFF7DA"
 
 def clean(text: str) -> str:
     """Text without what a workbook cannot hold."""
-    return ILLEGAL.sub("", text)
+    # What can be printed holds none of it, and most texts can.
+    return text if text.isprintable() else ILLEGAL.sub("", text)
 
 
 class _Page(Worksheet):
@@ -48,6 +49,13 @@ class _Page(Worksheet):
     def _xml_rich_inline_string(self, string: str, attributes: Sequence = ()) -> None:
         # The library writes a text between <r> and </r> as it stands; ours is never markup.
         self._xml_inline_string(string, True, attributes)
+
+    @staticmethod
+    def _escape_control_characters(data: Any) -> Any:
+        # Control characters are gone but for \r; "_x0041_" must not be read as an A.
+        if isinstance(data, str) and "_x" not in data and "\r" not in data:
+            return data
+        return Worksheet._escape_control_characters(data)
 
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
         # Looks for functions newer than the file format; ours uses none, and looking is slow.
@@ -144,10 +152,11 @@ class Page:
     def text(self, row: int, column: int, text: str, style: Any = None) -> None:
         """A text that can never turn into anything else; ``column`` counts from 0."""
         text = clean(text)
-        if text[:1] in FORMULA_MARKS or text in ERROR_WORDS:
+        if not text:
+            return
+        if text[0] in FORMULA_MARKS or text in ERROR_WORDS:
             style = style or self._quoted
-        if text:
-            self.sheet.write_string(row - 1, column, text, style)
+        self.sheet.write_string(row - 1, column, text, style)
 
     def put(self, row: int, column: int, value: Any, style: Any = None) -> None:
         """A value by its type; None leaves the cell blank."""
@@ -188,7 +197,11 @@ class Page:
     def row(self, row: int, values: Sequence[Any]) -> None:
         """One row of values."""
         for index, value in enumerate(values):
-            if value is not None:
+            # Most cells of a long sheet hold a text or nothing.
+            if type(value) is str:
+                if value:
+                    self.text(row, index, value)
+            elif value is not None:
                 self.put(row, index, value)
 
     def workings(self, grid: Grid) -> None:

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from itertools import islice
+from typing import NamedTuple
 
 from django.contrib.auth import get_user_model
 from django.db.models import Model, Prefetch, QuerySet
@@ -31,6 +33,30 @@ from ..models import (
 from .stock import get_stock_inputs
 
 CHUNK = 1000
+
+
+class WrittenLine(NamedTuple):
+    """A purchase line as it is written, derived figures left out.
+
+    A record of the database costs more than all else of a row; a hundred thousand are written.
+    """
+
+    purchase: Purchase
+    component: Component
+    quantity_text: str
+    source: str
+    obtained_by: str
+    usable_percent: Decimal
+    unit_price: Decimal | None
+    price_per_text: str
+    line_price_amount: Decimal | None
+    lot_weight: Decimal | None
+    origin_year: int | None
+    through_fire: bool
+    price_breaks: str
+    most_text: str
+    step_text: str
+    note: str
 
 
 def name_key(name: str) -> str:
@@ -161,13 +187,26 @@ def iterate_older_prices(build: Build) -> Iterator[RetailPrice]:
         held = price
 
 
-def iterate_purchase_lines(build: Build) -> Iterator[PurchaseLine]:
-    """Lines in the order of entry, those of one purchase together."""
-    return _iterate(
+def iterate_purchase_lines(build: Build) -> Iterator[WrittenLine]:
+    """Lines in the order of entry, those of one purchase together.
+
+    What many of them share is read once: joined, it would be made anew for each line.
+    """
+    parts: dict[int, Component] = {}
+    rows = (
         PurchaseLine.objects.filter(purchase__build=build)
-        .select_related("purchase__supplier", "purchase__paid_by", "component")
         .order_by("purchase_id", "position", "pk")
+        .values_list("purchase_id", "component_id", *WrittenLine._fields[2:])
+        .iterator(CHUNK)
     )
+    while chunk := list(islice(rows, CHUNK)):
+        keys = {row[0] for row in chunk}
+        purchases = Purchase.objects.select_related("supplier", "paid_by").in_bulk(keys)
+        parts |= Component.objects.in_bulk({row[1] for row in chunk} - parts.keys())
+        for purchase, component, *values in chunk:
+            # What was deleted a moment ago is no longer there to be written.
+            if purchase in purchases and component in parts:
+                yield WrittenLine(purchases[purchase], parts[component], *values)
 
 
 def count_lines(build: Build) -> int:
@@ -231,7 +270,7 @@ def iterate_tasks(build: Build) -> Iterator[Task]:
 def iterate_labour(build: Build) -> Iterator[LabourEntry]:
     """Labour in the order of entry."""
     return _iterate(
-        LabourEntry.objects.filter(build=build).select_related("person", "task").order_by("pk")
+        LabourEntry.objects.filter(build=build).prefetch_related("person", "task").order_by("pk")
     )
 
 

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterator
+from functools import cache
 from itertools import islice
 from typing import Any, NamedTuple
 
@@ -179,7 +180,7 @@ def list_differences(
         names = _names_of([*before.values(), *after.values()])
     main = (change.before or change.after or [{"model": "", "pk": None}])[0]
     places: dict[str, int] = defaultdict(int)
-    hidden = _HIDDEN | _far_side(change, main, own)
+    hidden = _far_side(change, main, own)
     listed = []
     for key in dict.fromkeys([*before, *after]):
         old, new = before.get(key), after.get(key)
@@ -188,12 +189,9 @@ def list_differences(
         if key != (main["model"], main["pk"]):
             places[kind] += 1
             part = f"{_PARTS.get(kind, kind)} {places[kind]}, "
-        model = apps.get_model(key[0])
         kept = (old or new or {"fields": {}})["fields"]
-        # In the order of the model: PostgreSQL does not keep that of what JSON holds.
-        for field in model._meta.concrete_fields:
-            name = field.name
-            if name in hidden or name not in kept:
+        for name, field in _told_fields(key[0]):
+            if name not in kept or name in hidden:
                 continue
             was = _said(field, old["fields"].get(name), names) if old else "—"
             now = _said(field, new["fields"].get(name), names) if new else "—"
@@ -233,13 +231,28 @@ def _label(name: str, field: models.Field) -> str:
     return _LABELS.get(name, str(field.verbose_name))
 
 
+@cache
+def _told_fields(label: str) -> tuple[tuple[str, models.Field], ...]:
+    """What is told of a kind of record by name.
+
+    In the order of the model: PostgreSQL does not keep that of what JSON holds.
+    """
+    fields = apps.get_model(label)._meta.concrete_fields
+    return tuple((field.name, field) for field in fields if field.name not in _HIDDEN)
+
+
+@cache
+def _told_links(label: str) -> tuple[tuple[str, models.Field], ...]:
+    return tuple((name, field) for name, field in _told_fields(label) if field.is_relation)
+
+
 def _names_of(rows: list[Row]) -> Names:
     """Names of the records that the rows refer to, one query for each kind of record."""
     wanted: dict[type[models.Model], set[Any]] = defaultdict(set)
     for row in rows:
-        for field in apps.get_model(row["model"])._meta.fields:
-            value = row["fields"].get(field.name)
-            if field.is_relation and field.name not in _HIDDEN and value is not None:
+        for name, field in _told_links(row["model"]):
+            value = row["fields"].get(name)
+            if value is not None:
                 wanted[field.related_model].add(value)
     return {
         (model, pk): str(record)

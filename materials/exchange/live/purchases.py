@@ -4,7 +4,7 @@ Rows of “Workings lines”, “Workings shares” and “Workings charges” s
 Purchases and Charges they belong to, in rows of the same number.
 """
 
-from ...models import PurchaseLine
+from ...queries.exchange import WrittenLine
 from ...queries.purchases import distance_in
 from ...queries.quantities import exact_base, priced_units
 from ..columns import Kind
@@ -28,7 +28,7 @@ class PurchaseWorkings:
         self.lines, self.purchases = pages[LINES.title], pages[PURCHASES.title]
         self.charge_page, self.shares = pages[CHARGES.title], pages[SHARES.title]
         self.row = 2
-        self.held: list[tuple[int, PurchaseLine]] = []
+        self.held: list[tuple[int, WrittenLine]] = []
         # Rows of lines and of their purchases, by component.
         self.by_part: dict[int, list[tuple[int, int]]] = {}
         self.lines.workings(LINES)
@@ -42,9 +42,9 @@ class PurchaseWorkings:
             working=True,
         )
 
-    def add(self, row: int, line: PurchaseLine) -> None:
+    def add(self, row: int, line: WrittenLine) -> None:
         """The next line; lines of one purchase come together."""
-        if self.held and self.held[0][1].purchase_id != line.purchase_id:
+        if self.held and self.held[0][1].purchase.pk != line.purchase.pk:
             self.finish()
         self.held.append((row, line))
 
@@ -67,7 +67,7 @@ class PurchaseWorkings:
                 last_share = write_shares(self.shares, row, place, line, [k for k, _ in charges])
             self._line(row, place, line, is_split=is_split, is_lot=is_lot, charges=charges,
                        last_share=last_share)  # fmt: skip
-            self.by_part.setdefault(line.component_id, []).append((row, self.row))
+            self.by_part.setdefault(line.component.pk, []).append((row, self.row))
         for index, (row, distance) in enumerate(charges):
             self._charge(row, index, purchase.number, distance, span)
         spans = (span, (charges[0][0], charges[-1][0]) if charges else None)
@@ -75,7 +75,7 @@ class PurchaseWorkings:
                      is_split=is_split, is_lot=is_lot)  # fmt: skip
         self.row += 1
 
-    def _typed(self, line: PurchaseLine) -> Typed:
+    def _typed(self, line: WrittenLine) -> Typed:
         component, per = line.component, line.price_per_text
         return self.facts.typed.read(
             line.quantity_text,
@@ -85,11 +85,11 @@ class PurchaseWorkings:
         )
 
     def _line(
-        self, row: int, place: int, line: PurchaseLine, *, is_split: bool, is_lot: bool,
+        self, row: int, place: int, line: WrittenLine, *, is_split: bool, is_lot: bool,
         charges: Charges, last_share: str,
     ) -> None:  # fmt: skip
         facts, money = self.facts, self.facts.money
-        part = facts.part(line.component_id)
+        part = facts.part(line.component.pk)
         typed = self._typed(line)
         base, per_price = typed.scales
         same = f"AND({P.cell('purchase', row)}={LINES.cell('purchase', row)},"
@@ -132,7 +132,7 @@ class PurchaseWorkings:
             ),
             usable=Formula(f"ROUND({qty}*{share},6)"),
             price_then=Formula(
-                prices.near(facts, line.component_id, PURCHASES.cell("date", self.row))
+                prices.near(facts, line.component.pk, PURCHASES.cell("date", self.row))
             )
             if is_split
             else None,

@@ -6,7 +6,7 @@ part's fraction to eight places with the line's place behind it, the earlier lin
 that no two ranks are the same and ``LARGE`` finds the threshold.
 """
 
-from ...models import PurchaseLine
+from ...queries.exchange import WrittenLine
 from ..pages import Page
 from ..rows import column_letters
 from . import prices
@@ -127,7 +127,7 @@ def _share_span(what: int, charge: int, first: int, last: int) -> str:
     return f"{SHARES.prefix}${letters}${first}:${letters}${last}"
 
 
-def write_shares(page: Page, row: int, place: int, line: PurchaseLine, charges: list[int]) -> str:
+def write_shares(page: Page, row: int, place: int, line: WrittenLine, charges: list[int]) -> str:
     """A line's share of each charge of its purchase; gives the cell that sums them, in units."""
     page.put(row, 0, line.purchase.number)
     page.put(row, 1, line.component.name)
