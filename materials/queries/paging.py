@@ -4,6 +4,7 @@ from typing import Any
 
 from django.db.models import BigIntegerField, Count, F, Func, QuerySet
 from django.db.models.lookups import Exact, In, IsNull
+from django.db.models.sql.where import WhereNode
 
 # From so many rows on, an order by the name of what is linked goes name by name.
 MANY = 2000
@@ -52,7 +53,11 @@ def rows_between(rows: QuerySet[Any], first: int, last: int, count: int) -> list
 
 
 def _by_keys(rows: QuerySet[Any], keys: list[int]) -> QuerySet[Any]:
-    return rows.order_by().filter(pk__in=keys)
+    read = rows.order_by()
+    # The keys were found by all that was asked: beside it, SQLite may look rows up by the build
+    # rather than by their keys, and walk all of its rows.
+    read.query.where = WhereNode()
+    return read.filter(pk__in=keys)
 
 
 def _keys(rows: QuerySet[Any], first: int, last: int, count: int) -> list[int]:
