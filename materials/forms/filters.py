@@ -30,7 +30,7 @@ from ..queries.paging import filter_unindexed
 from ..queries.purchases import sum_lines
 from ..queries.records import list_change_values
 from ..queries.suppliers import list_supplier_names
-from ..queries.totals import sum_chosen_lines
+from ..queries.totals import count_chosen_lines, sum_chosen_lines
 
 _LISTS = {
     "element": list_elements,
@@ -82,6 +82,10 @@ class BuildFilter(django_filters.FilterSet):
 
     def known_count(self) -> int | None:
         """How many rows there are, where that is known without counting them."""
+        return None
+
+    def known_counts(self) -> dict[int, int] | None:
+        """The same by component."""
         return None
 
 
@@ -165,14 +169,25 @@ class LineFilter(BuildFilter):
     @cached_property
     def sums(self) -> dict[str, Any]:
         """Landed total, number of lines, and lines of no known price, of those chosen."""
+        chosen = self.chosen
+        known = None if chosen is None else sum_chosen_lines(self.build, chosen)
+        return known or sum_lines(self.qs)
+
+    @property
+    def chosen(self) -> dict[str, Any] | None:
+        """What was chosen, by its name; None where it cannot be read."""
         if not self.is_bound or not self.form.is_valid():
-            return sum_lines(self.qs)
-        chosen = {name: value for name, value in self.form.cleaned_data.items() if value}
-        return sum_chosen_lines(self.build, chosen) or sum_lines(self.qs)
+            return None
+        return {name: value for name, value in self.form.cleaned_data.items() if value}
 
     def known_count(self) -> int:
         """From running totals, where they tell."""
         return self.sums["lines"]
+
+    def known_counts(self) -> dict[int, int] | None:
+        """From running totals as well."""
+        chosen = self.chosen
+        return None if chosen is None else count_chosen_lines(self.build, chosen)
 
 
 class ConversionFilter(BuildFilter):

@@ -1,5 +1,6 @@
 """The rows of one page of a long list, at the price of one page."""
 
+from collections.abc import Callable
 from typing import Any
 
 from django.db.models import BigIntegerField, Count, F, Func, QuerySet
@@ -8,6 +9,7 @@ from django.db.models.sql.where import WhereNode
 
 # From so many rows on, an order by the name of what is linked goes name by name.
 MANY = 2000
+Counts = Callable[[], dict[int, int] | None] | None
 
 
 class Unindexed(Func):
@@ -38,15 +40,21 @@ def filter_unindexed(rows: QuerySet[Any], column: str, value: Any) -> QuerySet[A
     return rows.filter(Exact(told, getattr(value, "pk", value)))
 
 
-def rows_between(rows: QuerySet[Any], first: int, last: int, count: int) -> list[Any]:
+def rows_between(
+    rows: QuerySet[Any], first: int, last: int, count: int, counts: Counts = None
+) -> list[Any]:
     """Rows of a totally ordered queryset of ``count`` rows, from ``first`` up to before ``last``.
 
     The keys are found first, by as few columns as the order needs, and from that end of the list
     which is nearer; only then are the rows of those keys read with all that they show.
+    ``counts`` may know how many rows each component has, so that they need not be counted.
     """
     last = min(last, count)
     link = _link_named(rows) if count > MANY else None
-    wanted = _keys_by_link(rows, link, first, last) if link else _keys(rows, first, last, count)
+    if link:
+        wanted = _keys_by_link(rows, link, first, last, counts() if counts else None)
+    else:
+        wanted = _keys(rows, first, last, count)
     found = {row.pk: row for row in _by_keys(rows, wanted)}
     # A row that was deleted in between is left out.
     return [found[key] for key in wanted if key in found]
@@ -78,11 +86,14 @@ def _link_named(rows: QuerySet[Any]) -> str | None:
     return None
 
 
-def _keys_by_link(rows: QuerySet[Any], link: str, first: int, last: int) -> list[int]:
+def _keys_by_link(
+    rows: QuerySet[Any], link: str, first: int, last: int, counts: dict[int, int] | None
+) -> list[int]:
     """Keys in the order of what they link to: whole names are passed over by their number."""
     order = list(rows.query.order_by)
     bare = rows.select_related(None).prefetch_related(None).order_by()
-    counts = dict(bare.values_list(f"{link}_id").annotate(n=Count("pk")))
+    if counts is None:
+        counts = dict(bare.values_list(f"{link}_id").annotate(n=Count("pk")))
     model = rows.model._meta.get_field(link).related_model
     names = model._default_manager.filter(pk__in=list(counts))
     descending = order[0].startswith("-")

@@ -83,11 +83,8 @@ def sum_chosen_lines(build: Build, chosen: dict[str, Any]) -> dict[str, Any] | N
     """
     for names, kept in ((_OF_TOTALS, LineTotal.objects), (_OF_PURCHASES, Purchase.objects)):
         if chosen.keys() <= names.keys():
-            asked = {
-                names[name]: None if value == "null" else value for name, value in chosen.items()
-            }
             sums = (
-                kept.filter(build=build, **asked)
+                kept.filter(build=build, **_asked(names, chosen))
                 .order_by()
                 .aggregate(
                     landed=Sum("landed_amount"),
@@ -97,3 +94,18 @@ def sum_chosen_lines(build: Build, chosen: dict[str, Any]) -> dict[str, Any] | N
             )
             return sums | {"lines": sums["lines"] or 0, "unknown": sums["unknown"] or 0}
     return None
+
+
+def count_chosen_lines(build: Build, chosen: dict[str, Any]) -> dict[int, int] | None:
+    """How many lines of a choice each component has that has any, from the same sums.
+
+    None where they do not tell.
+    """
+    if not chosen.keys() <= _OF_TOTALS.keys():
+        return None
+    kept = LineTotal.objects.filter(build=build, line_count__gt=0, **_asked(_OF_TOTALS, chosen))
+    return dict(kept.order_by().values_list("component_id").annotate(n=Sum("line_count")))
+
+
+def _asked(names: dict[str, str], chosen: dict[str, Any]) -> dict[str, Any]:
+    return {names[name]: None if value == "null" else value for name, value in chosen.items()}

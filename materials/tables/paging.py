@@ -6,17 +6,26 @@ from django.core.paginator import Page, Paginator
 from django.db.models import QuerySet
 from django_tables2.rows import BoundRows
 
-from ..queries.paging import rows_between
+from ..queries.paging import Counts, rows_between
 
 
 class PageReader(Paginator):
     """Django's paginator over the rows of a table, reading one page by its keys.
 
     ``known``: how many rows there are, from who knows it already; else they are counted.
+    ``counts``: who may know how many of them each component has.
     """
 
-    def __init__(self, rows: BoundRows, per_page: int, *, known: int | None = None):
+    def __init__(
+        self,
+        rows: BoundRows,
+        per_page: int,
+        *,
+        known: int | None = None,
+        counts: Counts = None,
+    ):
         super().__init__(rows, per_page)
+        self.counts = counts
         self.rows = rows.data.data
         self.table = rows.table
         # The paginator's own is a cached property: what is set here is what it gives.
@@ -31,7 +40,7 @@ class PageReader(Paginator):
         number = max(1, min(int(number), self.num_pages))
         first = (number - 1) * self.per_page
         if isinstance(self.rows, QuerySet):
-            read = rows_between(self.rows, first, first + self.per_page, self.count)
+            read = rows_between(self.rows, first, first + self.per_page, self.count, self.counts)
         else:
             read = self.rows[first : first + self.per_page]
         return Page(BoundRows(data=read, table=self.table), number, self)

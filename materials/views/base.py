@@ -94,7 +94,8 @@ def show_list(
     number = request.GET.get("page", "")
     wanted = int(number) if number.isdecimal() and len(number) < 9 else 1
     known = filtered.known_count() if filtered is not None else None
-    table.paginate(PageReader, per_page=PER_PAGE, page=wanted, known=known)
+    counts = filtered.known_counts if filtered is not None else None
+    table.paginate(PageReader, per_page=PER_PAGE, page=wanted, known=known, counts=counts)
     return page(
         request,
         build,

@@ -1,16 +1,21 @@
 """Sums are exact on every database, and nothing is counted twice."""
 
+from collections import Counter
 from decimal import Decimal as D
 from fractions import Fraction
+from functools import partial
+from itertools import combinations
 
 import pytest
 
 from materials.choices import Fate, LabourKind
 from materials.models import Build, LabourEntry, PurchaseLine
+from materials.queries import paging
 from materials.queries.labour import list_labour, list_tasks, sum_labour
 from materials.queries.purchases import list_lines, list_purchases, sum_lines
 from materials.queries.reports import get_cost_sheet
 from materials.queries.suppliers import list_suppliers
+from materials.queries.totals import count_chosen_lines, sum_chosen_lines
 from tests.entries import DAY, Entries, line
 
 
@@ -115,3 +120,34 @@ def test_another_build_is_not_counted(crossed, cast, other_build):
     assert get_cost_sheet(crossed, DAY).spent == 68
     assert get_cost_sheet(other_build, DAY).spent == 7
     assert sum_lines(list_lines(other_build))["landed"] == 7
+
+
+def test_what_running_totals_tell_of_a_choice_is_what_its_lines_tell(crossed):
+    board = crossed.components.get(name="Board")
+    board.element = crossed.elements.create(code="W", name="Walls")
+    board.save()
+    asked = {
+        "component": ("component", board),
+        "element": ("component__element", board.element),
+        "source": ("source", "salvage"),
+        "state": ("purchase__state", "received"),
+    }
+    names = [()] + [(one,) for one in asked] + list(combinations(asked, 2)) + [tuple(asked)]
+    for some in names:
+        chosen = {name: asked[name][1] for name in some}
+        lines = list_lines(crossed).filter(**{asked[name][0]: asked[name][1] for name in some})
+        counted = Counter(lines.values_list("component_id", flat=True))
+        assert count_chosen_lines(crossed, chosen) == counted, some
+        assert sum_chosen_lines(crossed, chosen) == sum_lines(lines), some
+    assert counted == {board.pk: 4}
+    assert count_chosen_lines(crossed, {"supplier": 1}) is None
+
+
+def test_a_list_by_component_is_the_same_with_counts_as_without(crossed, monkeypatch):
+    monkeypatch.setattr(paging, "MANY", 1)
+    rows = list_lines(crossed).order_by("-component__name", "pk")
+    known = partial(count_chosen_lines, crossed, {})
+    whole = list(rows)
+    for first in range(7):
+        for counts in (None, known, lambda: None):
+            assert paging.rows_between(rows, first, first + 2, 7, counts) == whole[first:][:2]
