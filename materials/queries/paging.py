@@ -7,8 +7,12 @@ from django.db.models import BigIntegerField, Count, F, Func, QuerySet
 from django.db.models.lookups import Exact, In, IsNull
 from django.db.models.sql.where import WhereNode
 
-# From so many rows on, an order by the name of what is linked goes name by name.
+# From so many rows on, an order by what has few values goes value by value.
 MANY = 2000
+# Orders by the name of what a row links to, each name there once in a build; columns with few
+# values.
+_NAMED = {"component__name": "component_id", "person__name": "person_id"}
+_FEW_VALUES = ("kind", "action", "record_type")
 Counts = Callable[[], dict[int, int] | None] | None
 
 
@@ -50,9 +54,9 @@ def rows_between(
     ``counts`` may know how many rows each component has, so that they need not be counted.
     """
     last = min(last, count)
-    link = _link_named(rows) if count > MANY else None
-    if link:
-        wanted = _keys_by_link(rows, link, first, last, counts() if counts else None)
+    group = _group_of(rows) if count > MANY else None
+    if group:
+        wanted = _keys_by_group(rows, group, first, last, counts() if counts else None)
     else:
         wanted = _keys(rows, first, last, count)
     found = {row.pk: row for row in _by_keys(rows, wanted)}
@@ -75,37 +79,45 @@ def _keys(rows: QuerySet[Any], first: int, last: int, count: int) -> list[int]:
     return list(keys[first:last])
 
 
-def _link_named(rows: QuerySet[Any]) -> str | None:
-    """The link by whose name rows are sorted, where names are all different and each row has one.
-
-    Only components: a build has each name once.
-    """
+def _group_of(rows: QuerySet[Any]) -> str | None:
+    """What the rows are sorted by before their keys, if each has one of few values of it."""
     order = list(rows.query.order_by)
-    if len(order) == 2 and order[0].lstrip("-") == "component__name" and order[1][-2:] == "pk":
-        return "component"
-    return None
+    if len(order) != 2 or order[1] not in ("pk", "-pk") or not isinstance(order[0], str):
+        return None
+    column = order[0].lstrip("-")
+    if column not in (*_NAMED, *_FEW_VALUES):
+        return None
+    field = rows.model._meta.get_field(column.removesuffix("__name"))
+    return None if field.null else column
 
 
-def _keys_by_link(
-    rows: QuerySet[Any], link: str, first: int, last: int, counts: dict[int, int] | None
+def _keys_by_group(
+    rows: QuerySet[Any], group: str, first: int, last: int, counts: dict[Any, int] | None
 ) -> list[int]:
-    """Keys in the order of what they link to: whole names are passed over by their number."""
+    """Keys of rows that are sorted by a group: whole groups are passed over by their number."""
     order = list(rows.query.order_by)
     bare = rows.select_related(None).prefetch_related(None).order_by()
-    if counts is None:
-        counts = dict(bare.values_list(f"{link}_id").annotate(n=Count("pk")))
-    model = rows.model._meta.get_field(link).related_model
-    names = model._default_manager.filter(pk__in=list(counts))
-    descending = order[0].startswith("-")
+    column = _NAMED.get(group, group)
+    if counts is None or group != "component__name":
+        grouped = bare.values_list(column).annotate(n=Count("pk"))
+        counts = dict(grouped if group in _NAMED else grouped.order_by(order[0]))
     keys: list[int] = []
     passed = 0
-    for pk in names.order_by(F("name").desc() if descending else "name").values_list(
-        "pk", flat=True
-    ):
-        size = counts[pk]
+    for value in _sorted(rows, group, list(counts)):
+        size = counts[value]
         start, end = max(first - passed, 0), min(last - passed, size)
         if start < end:
-            own = bare.filter(**{link: pk}).order_by(order[1])
+            own = bare.filter(**{column: value}).order_by(order[1])
             keys += _keys(own, start, end, size)
         passed += size
     return keys
+
+
+def _sorted(rows: QuerySet[Any], group: str, values: list[Any]) -> list[Any]:
+    """Groups in the order of the rows: as they were read, or by the names they lead to."""
+    if group not in _NAMED:
+        return values
+    model = rows.model._meta.get_field(group.removesuffix("__name")).related_model
+    is_last_first = rows.query.order_by[0].startswith("-")
+    names = model._default_manager.filter(pk__in=values)
+    return list(names.order_by("-name" if is_last_first else "name").values_list("pk", flat=True))

@@ -151,3 +151,16 @@ def test_a_list_by_component_is_the_same_with_counts_as_without(crossed, monkeyp
     for first in range(7):
         for counts in (None, known, lambda: None):
             assert paging.rows_between(rows, first, first + 2, 7, counts) == whole[first:][:2]
+
+
+@pytest.mark.parametrize("order", ["person__name", "-person__name", "kind", "-kind"])
+def test_a_list_by_what_has_few_values_is_read_value_by_value(entries, monkeypatch, order):
+    for n in range(12):
+        entries.labour(("ben", "Ann", "Cy")[n % 3], 1, kind=LabourKind.values[n % 4])
+    monkeypatch.setattr(paging, "MANY", 1)
+    rows = list_labour(entries.build).order_by(order, f"{order[: order.find('-') + 1]}pk")
+    whole = list(rows)
+    assert len({row.kind for row in whole}) == 4
+    assert paging._group_of(rows) == order.lstrip("-")
+    for first in range(12):
+        assert paging.rows_between(rows, first, first + 5, 12) == whole[first : first + 5]
