@@ -17,7 +17,7 @@ from typing import Any
 from django.conf import settings
 from django.db import transaction
 from django.template.base import Template
-from django.test import override_settings
+from django.test import Client, override_settings
 from django.test import utils as test_utils
 
 from . import over_files, over_pages, over_pictures, over_texts
@@ -191,7 +191,13 @@ class Runner:
         tally.findings += [Finding(case, text) for text in self.watch.problems]
 
     def tidy(self) -> None:
-        """Files that were written by cases which were rolled back."""
+        """Files that were written by cases which were rolled back; browsers that were used long.
+
+        The test client ties three finalizers to itself with every request.
+        """
+        self.world.clients = {
+            part: Client(raise_request_exception=False) for part in self.world.clients
+        }
         kept = {str(self.world.records["photo"].image), str(self.world.records["import"].file)}
         folders = {name.rpartition("/")[0] for name in kept}
         for path in self.media.glob("builds/*"):
