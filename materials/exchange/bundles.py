@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import IO, Any, NamedTuple
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.core.exceptions import SuspiciousFileOperation
 from django.core.files.storage import default_storage
 from django.utils import timezone
@@ -102,7 +102,7 @@ def _add_uploads(bundle: Bundle, names: Iterator[str]) -> int:
 def read_build(
     stream: IO[bytes],
     *,
-    actor: AbstractBaseUser | None,
+    actor: User | None,
     name: str = "",
     max_unpacked: int | None = None,
 ) -> Build:

@@ -41,5 +41,5 @@ class Component(models.Model):
             models.UniqueConstraint("build", Lower("name"), name="one_component_per_name"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name

@@ -34,7 +34,7 @@ class CuttingPlan(models.Model):
             models.UniqueConstraint("build", Lower("name"), name="one_cutting_plan_per_name"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name
 
 
@@ -54,7 +54,7 @@ class CuttingHand(models.Model):
             models.CheckConstraint(condition=Q(count__gt=0), name="cutting_hand_above_zero"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.count} × {self.length_text} on hand"
 
 
@@ -79,7 +79,7 @@ class CuttingBuy(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.length_text} to buy"
 
 
@@ -100,7 +100,7 @@ class CuttingNeed(models.Model):
             models.CheckConstraint(condition=Q(count__gt=0), name="cutting_need_above_zero"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.count} × {self.length_text}"
 
 
@@ -120,5 +120,5 @@ class CuttingTaken(models.Model):
     class Meta:
         ordering = ["position", "pk"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"taken {self.position}"

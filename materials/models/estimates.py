@@ -27,5 +27,5 @@ class Estimate(models.Model):
     class Meta:
         ordering = ["-made_on", "-pk"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Estimate of {self.made_on}"

@@ -22,7 +22,7 @@ class CostIndex(models.Model):
             models.UniqueConstraint("build", Lower("name"), name="one_cost_index_per_name"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name
 
 
@@ -41,5 +41,5 @@ class CostIndexValue(models.Model):
             models.CheckConstraint(condition=Q(value__gt=0), name="index_value_above_zero"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.month:%B %Y}: {self.value}"

@@ -54,7 +54,7 @@ class LifeChoice(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name
 
 
@@ -101,5 +101,5 @@ class LifeAlternative(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name

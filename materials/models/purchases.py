@@ -67,7 +67,7 @@ class Purchase(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.number
 
 
@@ -155,7 +155,7 @@ class PurchaseLine(models.Model):
             for name, first in _SORTED.items()
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.quantity_text} {self.component}"
 
 
@@ -176,7 +176,7 @@ class Charge(models.Model):
     class Meta:
         ordering = ["position", "pk"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.get_kind_display()
 
 
@@ -202,5 +202,5 @@ class LineTotal(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.component} {self.source} {self.state}"

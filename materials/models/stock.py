@@ -32,7 +32,7 @@ class Conversion(models.Model):
             models.CheckConstraint(condition=Q(used_qty__gt=0), name="conversion_uses_something"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.number
 
 
@@ -53,7 +53,7 @@ class ConversionOutput(models.Model):
             models.CheckConstraint(condition=Q(made_qty__gt=0), name="conversion_makes_something"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.made_text} {self.component}"
 
 
@@ -76,5 +76,5 @@ class LeftOver(models.Model):
             models.CheckConstraint(condition=Q(base_qty__gt=0), name="left_over_above_zero"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.quantity_text} {self.component} {self.fate}"

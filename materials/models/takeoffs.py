@@ -26,7 +26,7 @@ class Takeoff(models.Model):
     class Meta:
         ordering = ["-pk"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name
 
 
@@ -65,5 +65,5 @@ class TakeoffUse(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.quantity_text} for {self.component or self.area_label}"

@@ -12,7 +12,7 @@ from contextlib import AbstractContextManager, suppress
 from typing import IO, Any, Protocol
 
 from django.contrib.auth import get_user_model
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
@@ -67,7 +67,7 @@ _UNFIT = (
 )
 
 
-def adopt_build(*, actor: AbstractBaseUser | None, source: BuildRows, name: str = "") -> Build:
+def adopt_build(*, actor: User | None, source: BuildRows, name: str = "") -> Build:
     """Add the build of a file, owned by the actor; ``name`` instead of its own when given.
 
     Raises LedgerError when the file cannot be believed; then nothing is kept.
@@ -88,7 +88,7 @@ def adopt_build(*, actor: AbstractBaseUser | None, source: BuildRows, name: str 
 class _Adoption:
     """One build on its way in."""
 
-    def __init__(self, source: BuildRows, actor: AbstractBaseUser | None, kept: dict[str, str]):
+    def __init__(self, source: BuildRows, actor: User | None, kept: dict[str, str]):
         self.source = source
         self.actor = actor
         self.models = {model._meta.label_lower: model for model in list_build_models()}

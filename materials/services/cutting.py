@@ -5,7 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..calc.cutting_store import StoredPlanError, from_data
@@ -43,7 +43,7 @@ TAKEN = "This plan was taken already: what was cut is logged. Undo that in the h
 @transaction.atomic
 def save_plan(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     plan: CuttingPlan,
     values: dict[str, Any],
@@ -76,9 +76,7 @@ def save_plan(
 
 
 @transaction.atomic
-def take_plan(
-    *, actor: AbstractBaseUser, build: Build, plan: CuttingPlan, taken_on: date
-) -> list[Conversion]:
+def take_plan(*, actor: User, build: Build, plan: CuttingPlan, taken_on: date) -> list[Conversion]:
     """Log what a plan cuts: a conversion for each kind of board, off-cuts that are kept as heaps.
 
     All of it or nothing, and once only. Raises LedgerError when it was taken already, a piece has
@@ -129,7 +127,7 @@ class _Taking:
 
     def __init__(
         self,
-        actor: AbstractBaseUser,
+        actor: User,
         build: Build,
         plan: CuttingPlan,
         on: date,

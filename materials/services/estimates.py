@@ -5,7 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..calc.estimate_types import Ends, EstimatedPart, NextBuild
@@ -78,7 +78,7 @@ def _quantity(part: EstimatedPart) -> str:
 
 @transaction.atomic
 def save_estimate(
-    *, actor: AbstractBaseUser, build: Build, made: NextBuild, values: dict[str, Any]
+    *, actor: User, build: Build, made: NextBuild, values: dict[str, Any]
 ) -> Estimate:
     """Keep an estimate as it stands. Raises LedgerError where there is nothing in it."""
     lock_build(build)
@@ -96,7 +96,7 @@ def save_estimate(
 @transaction.atomic
 def use_estimate(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     estimate: Estimate,
     on: date,
@@ -119,7 +119,7 @@ def use_estimate(
     return elements, parts
 
 
-def _write_budgets(actor: AbstractBaseUser, build: Build, estimate: Estimate) -> int:
+def _write_budgets(actor: User, build: Build, estimate: Estimate) -> int:
     there = {element.code: element for element in Element.objects.filter(build=build)}
     total = Decimal(estimate.figures["paid_labour"][1])
     count = 0
@@ -138,7 +138,7 @@ def _write_budgets(actor: AbstractBaseUser, build: Build, estimate: Estimate) ->
     return count
 
 
-def _write_parts(actor: AbstractBaseUser, build: Build, estimate: Estimate) -> int:
+def _write_parts(actor: User, build: Build, estimate: Estimate) -> int:
     there = keyed(Component, build)
     elements = {element.code: element for element in Element.objects.filter(build=build)}
     parts = Component.objects.in_bulk(there.values())

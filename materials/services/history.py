@@ -4,7 +4,7 @@ import json
 from collections.abc import Callable
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.core import serializers
 from django.core.serializers.base import DeserializationError
 from django.db import DataError, IntegrityError, connection, models, transaction
@@ -106,7 +106,7 @@ def _as_stored(rows: list[models.Model]) -> Snapshot:
 
 def note_change(
     *,
-    actor: AbstractBaseUser | None,
+    actor: User | None,
     build: Build,
     record: models.Model,
     before: Snapshot | None,
@@ -133,7 +133,7 @@ def note_change(
 
 def write_record(
     *,
-    actor: AbstractBaseUser | None,
+    actor: User | None,
     build: Build,
     record: models.Model,
     write: Callable[[], None],
@@ -168,7 +168,7 @@ def _refuse_twin(build: Build, record: models.Model) -> None:
 
 
 def save_values(
-    *, actor: AbstractBaseUser | None, build: Build, record: models.Model, values: dict[str, Any]
+    *, actor: User | None, build: Build, record: models.Model, values: dict[str, Any]
 ) -> None:
     """Set fields of a record and save it, with its history."""
 
@@ -180,7 +180,7 @@ def save_values(
     write_record(actor=actor, build=build, record=record, write=write)
 
 
-def remove_record(*, actor: AbstractBaseUser, build: Build, record: models.Model) -> None:
+def remove_record(*, actor: User, build: Build, record: models.Model) -> None:
     """Delete a record, keeping it in the history. Raises LedgerError when others use it.
 
     Its photos are no part of it while it is there, but they go with it and come back with it.

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.core.files.base import ContentFile
 from django.db import transaction
 
@@ -39,7 +39,7 @@ CHECKED_FIELDS = (
 _NAME_FIELDS = ("unit", "contents", "record_id", "like", "settled")
 
 
-def check_may_upload(*, actor: AbstractBaseUser, build: Build) -> None:
+def check_may_upload(*, actor: User, build: Build) -> None:
     """Raises LedgerError when there are too many uploads (before anything is read)."""
     if count_open_jobs(build) >= MAX_OPEN_JOBS:
         raise LedgerError(
@@ -52,7 +52,7 @@ def check_may_upload(*, actor: AbstractBaseUser, build: Build) -> None:
 
 @transaction.atomic
 def start_job(
-    *, actor: AbstractBaseUser, build: Build, data: bytes, file_name: str, values: dict[str, Any]
+    *, actor: User, build: Build, data: bytes, file_name: str, values: dict[str, Any]
 ) -> ImportJob:
     """Keep a file that was looked at. ``values``: content, encoding, delimiter, notes, sheets.
 

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..models import (
@@ -54,7 +54,7 @@ def import_of(change: Change) -> ImportJob | None:
 
 
 @transaction.atomic
-def undo_import(*, actor: AbstractBaseUser, build: Build, change: Change) -> list[str]:
+def undo_import(*, actor: User, build: Build, change: Change) -> list[str]:
     """Take everything back that an import made; returns names that stay, as they are used now.
 
     Raises LedgerError naming what stands in the way.

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Any, Protocol, TypeVar
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import DataError, IntegrityError, models, transaction
 
 from ..calc.costing import CostingError
@@ -81,10 +81,10 @@ class ImportPlan(Protocol):
 
 def import_plan(
     *,
-    actor: AbstractBaseUser | None,
+    actor: User | None,
     plan: ImportPlan,
     build: Build | None = None,
-    owner: AbstractBaseUser | None = None,
+    owner: User | None = None,
 ) -> Build:
     """Write a plan into a new build, or into ``build``; ``owner`` becomes its owner.
 
@@ -113,7 +113,7 @@ class _Import:
         self.components: dict[str, int] = {}
         self.parts: dict[int, Component] = {}
 
-    def run(self, actor: AbstractBaseUser | None, owner: AbstractBaseUser | None) -> Build:
+    def run(self, actor: User | None, owner: User | None) -> Build:
         """Write everything, derive, check, and keep one line of history."""
         self._write_names()
         self._write_components()

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..calc.escalation import EscalationError, IndexSeries, IndexValue
@@ -20,7 +20,7 @@ PLACES = 6
 @transaction.atomic
 def save_cost_index(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     index: CostIndex,
     values: dict[str, Any],

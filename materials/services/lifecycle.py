@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..calc.lifecycle_types import out_of_order
@@ -26,7 +26,7 @@ RANGES = (
 @transaction.atomic
 def save_life_choice(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     choice: LifeChoice,
     values: dict[str, Any],

@@ -5,7 +5,7 @@ What somebody did stays: their entries are the build's, and the history names th
 
 from datetime import datetime
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..access import EDITORS, require_owner
@@ -26,9 +26,7 @@ HAND_OVER = (
 
 
 @transaction.atomic
-def add_member(
-    *, actor: AbstractBaseUser, build: Build, user: AbstractBaseUser, role: Role
-) -> Member:
+def add_member(*, actor: User, build: Build, user: User, role: Role) -> Member:
     """Make a user a member. Raises LedgerError for one who is a member already."""
     lock_build(build)
     if membership_of(build, user) is not None:
@@ -39,9 +37,7 @@ def add_member(
 
 
 @transaction.atomic
-def change_role(
-    *, actor: AbstractBaseUser, build: Build, member: Member, role: Role, now: datetime
-) -> Member:
+def change_role(*, actor: User, build: Build, member: Member, role: Role, now: datetime) -> Member:
     """Give a member another part. Raises LedgerError when no owner would be left."""
     lock_build(build)
     require_owner(actor, build)
@@ -53,7 +49,7 @@ def change_role(
 
 
 @transaction.atomic
-def hand_over(*, actor: AbstractBaseUser, build: Build, to: Member, now: datetime) -> None:
+def hand_over(*, actor: User, build: Build, to: Member, now: datetime) -> None:
     """Make another member the owner, and the actor a co-builder. Raises LedgerError."""
     lock_build(build)
     require_owner(actor, build)
@@ -66,7 +62,7 @@ def hand_over(*, actor: AbstractBaseUser, build: Build, to: Member, now: datetim
 
 
 @transaction.atomic
-def remove_member(*, actor: AbstractBaseUser, build: Build, member: Member, now: datetime) -> None:
+def remove_member(*, actor: User, build: Build, member: Member, now: datetime) -> None:
     """Take a member out. Raises LedgerError for the last owner."""
     lock_build(build)
     require_owner(actor, build)
@@ -74,7 +70,7 @@ def remove_member(*, actor: AbstractBaseUser, build: Build, member: Member, now:
 
 
 @transaction.atomic
-def leave(*, actor: AbstractBaseUser, build: Build, now: datetime) -> None:
+def leave(*, actor: User, build: Build, now: datetime) -> None:
     """End one's own membership. Raises LedgerError for the last owner."""
     lock_build(build)
     member = membership_of(build, actor)
@@ -86,7 +82,7 @@ def leave(*, actor: AbstractBaseUser, build: Build, now: datetime) -> None:
 @transaction.atomic
 def link_person(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     member: Member,
     person_pk: int | None = None,
@@ -118,9 +114,7 @@ def link_person(
     return member
 
 
-def _set_role(
-    actor: AbstractBaseUser, build: Build, member: Member, role: Role, now: datetime
-) -> None:
+def _set_role(actor: User, build: Build, member: Member, role: Role, now: datetime) -> None:
     was = member.role
     save_values(actor=actor, build=build, record=member, values={"role": role})
     if was == Role.OWNER and role != Role.OWNER:
@@ -129,7 +123,7 @@ def _set_role(
         _close_timer(actor, build, member, now)
 
 
-def _take_out(actor: AbstractBaseUser, build: Build, member: Member, now: datetime) -> None:
+def _take_out(actor: User, build: Build, member: Member, now: datetime) -> None:
     if is_last_owner(member):
         raise LedgerError(HAND_OVER)
     _close_timer(actor, build, member, now)
@@ -137,7 +131,7 @@ def _take_out(actor: AbstractBaseUser, build: Build, member: Member, now: dateti
     remove_record(actor=actor, build=build, record=member)
 
 
-def _close_timer(actor: AbstractBaseUser, build: Build, member: Member, now: datetime) -> None:
+def _close_timer(actor: User, build: Build, member: Member, now: datetime) -> None:
     """Log what a running timer has timed: its owner could not stop it any more."""
     if not Timer.objects.filter(build=build, user=member.user).exists():
         return
@@ -156,7 +150,7 @@ def _close_timer(actor: AbstractBaseUser, build: Build, member: Member, now: dat
     )
 
 
-def _revoke_made_by(build: Build, user: AbstractBaseUser, now: datetime) -> None:
+def _revoke_made_by(build: Build, user: User, now: datetime) -> None:
     """No way back in by a link that a former owner kept."""
     Invitation.objects.filter(build=build, created_by=user, used_at=None, revoked_at=None).update(
         revoked_at=now

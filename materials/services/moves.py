@@ -3,7 +3,7 @@
 from fractions import Fraction
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import models, transaction
 
 from .. import access
@@ -30,7 +30,7 @@ _CHANGED = "This was changed again since: undo the later change first (newest at
 @transaction.atomic
 def save_move(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     move: Move,
     values: dict[str, Any],
@@ -86,7 +86,7 @@ def _derive(move: Move) -> None:
 
 
 @transaction.atomic
-def delete_move(*, actor: AbstractBaseUser, move: Move) -> None:
+def delete_move(*, actor: User, move: Move) -> None:
     """Take a move back in both builds; what lay on hand lies there again.
 
     Raises NotAllowed unless the actor may edit both builds, LedgerError when what was moved in
@@ -105,7 +105,7 @@ def delete_move(*, actor: AbstractBaseUser, move: Move) -> None:
 
 
 @transaction.atomic
-def undo_move(*, actor: AbstractBaseUser, change: Change) -> None:
+def undo_move(*, actor: User, change: Change) -> None:
     """Undo one change of a move, in both builds.
 
     Raises NotAllowed unless the actor may edit both, LedgerError when it was changed again.
@@ -153,7 +153,7 @@ def check_currency(build: Build) -> None:
         )
 
 
-def _require_both(actor: AbstractBaseUser, *builds: Build) -> None:
+def _require_both(actor: User, *builds: Build) -> None:
     if not all(access.may_edit(actor, build) for build in builds):
         raise access.NotAllowed(
             "A move stands in two builds, and you may not change both of them: ask somebody who"
@@ -182,7 +182,7 @@ def _check(*builds: Build) -> None:
         check_stock(build)
 
 
-def _find_or_make(actor: AbstractBaseUser, to_build: Build, component: Component) -> Component:
+def _find_or_make(actor: User, to_build: Build, component: Component) -> Component:
     """The component of the same name over there, made like this one where there is none."""
     found = find_named(Component, to_build, component.name)
     if found is not None:
@@ -191,7 +191,7 @@ def _find_or_make(actor: AbstractBaseUser, to_build: Build, component: Component
     return save_component(actor=actor, build=to_build, component=Component(), values=values)
 
 
-def _give_back(actor: AbstractBaseUser, move: Move) -> None:
+def _give_back(actor: User, move: Move) -> None:
     """What a move had taken from the heaps is a heap again."""
     assert move.component is not None
     give_back(
@@ -204,7 +204,7 @@ def _give_back(actor: AbstractBaseUser, move: Move) -> None:
 
 
 def _note(
-    actor: AbstractBaseUser,
+    actor: User,
     move: Move,
     before: Snapshot | None,
     after: Snapshot | None,

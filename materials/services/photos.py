@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import UploadedFile
@@ -67,7 +67,7 @@ class Picture:
 
 def add_photos(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     record: PhotoRecord,
     files: Sequence[UploadedFile],
@@ -98,7 +98,7 @@ def add_photos(
         raise
 
 
-def save_caption(*, actor: AbstractBaseUser, build: Build, photo: Photo, caption: str) -> Photo:
+def save_caption(*, actor: User, build: Build, photo: Photo, caption: str) -> Photo:
     """Change what is written under a photo."""
     with transaction.atomic():
         lock_build(build)
@@ -107,7 +107,7 @@ def save_caption(*, actor: AbstractBaseUser, build: Build, photo: Photo, caption
 
 
 @transaction.atomic
-def remove_photo(*, actor: AbstractBaseUser, build: Build, photo: Photo) -> None:
+def remove_photo(*, actor: User, build: Build, photo: Photo) -> None:
     """Take a photo away. Its files stay, so that the history can bring it back."""
     lock_build(build)
     remove_record(actor=actor, build=build, record=photo)
@@ -123,7 +123,7 @@ def _refuse_too_many(record: PhotoRecord, more: int) -> None:
 
 
 def _keep(
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     record: PhotoRecord,
     picture: Picture,

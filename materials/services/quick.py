@@ -3,7 +3,7 @@
 from datetime import date
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..choices import State
@@ -47,7 +47,7 @@ _HEAD = ("number", "bought_on", "supplier", "state", "paid_by", "lot_price_amoun
 @transaction.atomic
 def log_entry(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     entry: dict[str, Any],
     into: Purchase | None = None,
@@ -93,7 +93,7 @@ def log_entry(
 
 def write_draft(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     purchase: Purchase,
     lines: list[PurchaseLine],
@@ -114,7 +114,7 @@ def write_draft(
 
 @transaction.atomic
 def change_state(
-    *, actor: AbstractBaseUser, build: Build, purchase: Purchase, state: str, on: date
+    *, actor: User, build: Build, purchase: Purchase, state: str, on: date
 ) -> Purchase:
     """Accept, receive or decline an offer or order; its lines and charges stay as they are.
 

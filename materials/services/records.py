@@ -1,6 +1,6 @@
 """Deleting any record, and undoing any change."""
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import models, transaction
 
 from .. import access
@@ -25,7 +25,7 @@ _NOT_UNDONE = {
 
 
 @transaction.atomic
-def delete_record(*, actor: AbstractBaseUser, build: Build, record: models.Model) -> None:
+def delete_record(*, actor: User, build: Build, record: models.Model) -> None:
     """Delete a record; it stays in the history and can be brought back.
 
     Raises LedgerError when others use it or when less would be left than was used.
@@ -38,7 +38,7 @@ def delete_record(*, actor: AbstractBaseUser, build: Build, record: models.Model
     check_stock(build)
 
 
-def _remove(actor: AbstractBaseUser, build: Build, record: models.Model) -> None:
+def _remove(actor: User, build: Build, record: models.Model) -> None:
     component = record.component if isinstance(record, RetailPrice) else None
     if isinstance(record, Conversion | LeftOver):
         # As it is stored: it may have been changed since it was read.
@@ -51,7 +51,7 @@ def _remove(actor: AbstractBaseUser, build: Build, record: models.Model) -> None
 
 
 @transaction.atomic
-def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> list[str]:
+def undo_change(*, actor: User, build: Build, change: Change) -> list[str]:
     """Undo one change: bring back what was deleted, restore what was changed, drop what was added.
 
     An import is undone as one; returns the names it made that stay because they are used now.
@@ -110,7 +110,7 @@ def _current(change: Change) -> models.Model | None:
     return model._default_manager.filter(pk=change.record_id).first()
 
 
-def _drop(actor: AbstractBaseUser, build: Build, change: Change) -> None:
+def _drop(actor: User, build: Build, change: Change) -> None:
     record = _current(change)
     if record is None or not same_facts(take_snapshot(record), change.after):
         raise LedgerError(

@@ -5,7 +5,7 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..calc.quantities import QuantityError, convert, format_quantity, parse_contents
@@ -35,7 +35,7 @@ NO_FIGURE = "This takeoff has no such figure any more: go back to it and choose 
 
 @transaction.atomic
 def save_takeoff(
-    *, actor: AbstractBaseUser, build: Build, takeoff: Takeoff, values: dict[str, Any]
+    *, actor: User, build: Build, takeoff: Takeoff, values: dict[str, Any]
 ) -> list[str]:
     """Keep or change a takeoff: ``name``, ``note``, and ``inputs`` as typed by question.
 
@@ -65,9 +65,7 @@ def save_takeoff(
     return [_follow(actor, build, use, before, use.figure in typed) for use, before in moved]
 
 
-def _follow(
-    actor: AbstractBaseUser, build: Build, use: TakeoffUse, before: str, is_there: bool
-) -> str:
+def _follow(actor: User, build: Build, use: TakeoffUse, before: str, is_there: bool) -> str:
     """Let a requirement follow the figure it holds; the sentence to say."""
     name = use.component.name if use.component else use.area_label
     if not is_there:
@@ -80,7 +78,7 @@ def _follow(
 @transaction.atomic
 def use_for_component(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     takeoff: Takeoff,
     figure: str,
@@ -130,7 +128,7 @@ def use_for_component(
 @transaction.atomic
 def use_for_area(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     takeoff: Takeoff,
     figure: str,
@@ -165,7 +163,7 @@ def use_for_area(
 
 
 @transaction.atomic
-def take_back(*, actor: AbstractBaseUser, build: Build, takeoff: Takeoff, use_id: int) -> str:
+def take_back(*, actor: User, build: Build, takeoff: Takeoff, use_id: int) -> str:
     """Take a figure out of what it went into; returns the sentence to say.
 
     Raises TakeoffUse.DoesNotExist. An area stays as it is.
@@ -195,12 +193,12 @@ def _typed(takeoff: Takeoff, figure: str) -> str:
     raise LedgerError(NO_FIGURE)
 
 
-def _add(actor: AbstractBaseUser, build: Build, takeoff: Takeoff, use: TakeoffUse) -> None:
+def _add(actor: User, build: Build, takeoff: Takeoff, use: TakeoffUse) -> None:
     use.takeoff = takeoff
     write_record(actor=actor, build=build, record=takeoff, write=use.save)
 
 
-def _drop(actor: AbstractBaseUser, build: Build, takeoff: Takeoff, uses: list[TakeoffUse]) -> None:
+def _drop(actor: User, build: Build, takeoff: Takeoff, uses: list[TakeoffUse]) -> None:
     def write() -> None:
         for use in uses:
             use.delete()
@@ -222,9 +220,7 @@ def _said(value: Fraction, component: Component) -> str:
     return format_quantity(exact, base_unit(component)) if exact > 0 else ""
 
 
-def _shift(
-    actor: AbstractBaseUser, build: Build, component: Component, before: str, after: str
-) -> str:
+def _shift(actor: User, build: Build, component: Component, before: str, after: str) -> str:
     """Put one figure in place of another within a requirement; the sentence to say."""
     component.refresh_from_db()
     try:

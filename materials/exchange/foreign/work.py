@@ -4,7 +4,7 @@ import time
 from collections.abc import Mapping
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 
 from ...models import Build, ImportJob, ImportRow, JobState, RowState
 from ...queries import imports as stored
@@ -28,7 +28,7 @@ REACH = 300
 
 def open_upload(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     data: bytes,
     file_name: str,
@@ -154,9 +154,7 @@ def save_names(build: Build, pk: int, decisions: dict[int, tuple[str, str, str]]
         jobs.begin_check(job)
 
 
-def go_on(
-    *, actor: AbstractBaseUser | None, build: Build, pk: int, seconds: int | None
-) -> ImportJob:
+def go_on(*, actor: User | None, build: Build, pk: int, seconds: int | None) -> ImportJob:
     """Check or bring in rows for some seconds (None: to the end), at least one chunk.
 
     Raises LedgerError, after which the job can be looked through.

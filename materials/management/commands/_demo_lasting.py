@@ -4,7 +4,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 
 from ...calc.index_text import parse_index
 from ...models import Build, CostIndex, LifeChoice
@@ -24,7 +24,7 @@ INDEX_LINES = """\
 """
 
 
-def add_lasting(user: AbstractBaseUser, build: Build) -> None:
+def add_lasting(user: User, build: Build) -> None:
     """Add both to a demo build that has just been made."""
     siding = find_component(build, "Barn siding")
     if siding is None:

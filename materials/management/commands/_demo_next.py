@@ -4,7 +4,7 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 
 from ...calc.estimate import estimate
 from ...calc.estimate_rise import Rise
@@ -18,7 +18,7 @@ NAME = "Quarry Field pump house"
 FLOOR = Decimal(210)
 
 
-def add_next(user: AbstractBaseUser, first: Build) -> None:
+def add_next(user: User, first: Build) -> None:
     """Begin it and keep one estimate, at prices risen by 3 % a year."""
     build = begin_from(
         actor=user,
