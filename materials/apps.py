@@ -1,5 +1,7 @@
 """Django application."""
 
+from typing import Any
+
 from django.apps import AppConfig
 
 
@@ -16,5 +18,6 @@ class MaterialsConfig(AppConfig):
         forms.Field.default_error_messages["required"] = "This is empty: fill it in."
         for field in (forms.ChoiceField, forms.ModelChoiceField):
             field.default_error_messages["required"] = "Nothing is chosen: choose one."
-        for field in (forms.MultipleChoiceField, forms.ModelMultipleChoiceField):
+        several: tuple[Any, ...] = (forms.MultipleChoiceField, forms.ModelMultipleChoiceField)
+        for field in several:
             field.default_error_messages["required"] = "Nothing is ticked: tick at least one."

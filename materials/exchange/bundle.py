@@ -140,7 +140,7 @@ class BundleFile:
     @property
     def kind(self) -> str:
         """EVERYTHING or ONE_BUILD."""
-        return self.manifest["kind"]
+        return str(self.manifest["kind"])
 
     @property
     def labels(self) -> list[str]:
@@ -203,8 +203,11 @@ class BundleFile:
             )
         with self._open(MANIFEST) as stream:
             read = _parse(stream.read())
-        known = isinstance(read, dict) and read.get("format") == FORMAT
-        if not known or read.get("kind") not in (EVERYTHING, ONE_BUILD):
+        if (
+            not isinstance(read, dict)
+            or read.get("format") != FORMAT
+            or read.get("kind") not in (EVERYTHING, ONE_BUILD)
+        ):
             raise WorkbookError(
                 "This file was written by another version of the program: bring it in there, or"
                 " upgrade this one."

@@ -108,8 +108,8 @@ def _check_conversion(ctx: Context, table: Table, rows: list[Row], stock: Stock)
 def _check_growth(ctx: Context, table: Table, row: Row, conversion: PlannedConversion) -> None:
     """A fault when more was made than was used."""
     refused = too_much(
-        side_of(conversion.used_text, ctx.components[conversion.source]),
-        [side_of(o.made_text, ctx.components[o.component]) for o in conversion.outputs],
+        side_of(conversion.used_text, ctx.part(conversion.source)),
+        [side_of(o.made_text, ctx.part(o.component)) for o in conversion.outputs],
     )
     if refused:
         ctx.fault(table, row, "made", refused)
@@ -214,8 +214,8 @@ def check_moved_in(ctx: Context, table: Table, stock: Stock) -> None:
 def check_balance(ctx: Context, purchases: list[PlannedPurchase], stock: Stock) -> None:
     """Nothing can be used that did not come in. Told at the use that passes what there is."""
     there: dict[str, Decimal] = defaultdict(lambda: ZERO)
-    for key, part in (ctx.existing.components if ctx.existing else {}).items():
-        there[key] += _whole(part.in_hand)
+    for key, known in (ctx.existing.components if ctx.existing else {}).items():
+        there[key] += _whole(known.in_hand)
     for purchase in received(purchases):
         for line in purchase.lines:
             there[line.component] += line.usable_qty

@@ -79,14 +79,22 @@ def text_column(
     width: int = 24,
 ) -> Column:
     """A text that ends up in a model's field and may be as long as that."""
-    length = model._meta.get_field(field).max_length
-    return Column(title, key, Kind.TEXT, need, hint, max_length=length or 0, width=width)
+    length = length_of(model, field)
+    return Column(title, key, Kind.TEXT, need, hint, max_length=length, width=width)
 
 
-def quantity_column(title: str, key: str, model, field: str, need: Need = ALWAYS) -> Column:
+def quantity_column(
+    title: str, key: str, model: type[django_models.Model], field: str, need: Need = ALWAYS
+) -> Column:
     """A quantity, kept as typed in a model's field."""
-    length = model._meta.get_field(field).max_length
+    length = length_of(model, field)
     return Column(title, key, Kind.QUANTITY, need, A_QUANTITY, max_length=length, width=18)
+
+
+def length_of(model: type[django_models.Model], field: str) -> int:
+    """How long a text may be; 0 for any length."""
+    found = model._meta.get_field(field)
+    return getattr(found, "max_length", None) or 0
 
 
 def amount_column(

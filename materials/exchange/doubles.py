@@ -5,6 +5,7 @@ left over have none.
 """
 
 from collections import Counter
+from typing import Any
 
 from ..models import Build, Component, Person, Task
 from ..queries.exchange import keyed
@@ -36,7 +37,7 @@ def _hours(build: Build, plan: Plan) -> int:
     if not plan.labour:
         return 0
     persons, tasks = keyed(Person, build), keyed(Task, build)
-    there = worked_on(build, {entry.worked_on for entry in plan.labour})
+    there: dict[Any, int] = worked_on(build, {entry.worked_on for entry in plan.labour})
     planned = Counter(
         (e.worked_on, persons.get(e.person), tasks.get(e.task) if e.task else None, e.hours)
         for e in plan.labour
@@ -48,7 +49,7 @@ def _left_over(build: Build, plan: Plan) -> int:
     if not plan.left_over:
         return 0
     parts = keyed(Component, build)
-    there = left_on(build, {entry.noted_on for entry in plan.left_over})
+    there: dict[Any, int] = left_on(build, {entry.noted_on for entry in plan.left_over})
     planned = Counter(
         (e.noted_on, parts.get(e.component), e.base_qty, e.fate) for e in plan.left_over
     )

@@ -46,7 +46,7 @@ def clean(text: str) -> str:
 class _Page(Worksheet):
     """A worksheet on which no text is taken for markup."""
 
-    def _xml_rich_inline_string(self, string: str, attributes: Sequence = ()) -> None:
+    def _xml_rich_inline_string(self, string: str, attributes: Sequence[Any] = ()) -> None:
         # The library writes a text between <r> and </r> as it stands; ours is never markup.
         self._xml_inline_string(string, True, attributes)
 
@@ -84,7 +84,7 @@ class Look:
         }.get(kind, "@")
 
 
-class Book(AbstractContextManager):
+class Book(AbstractContextManager["Book"]):
     """A workbook that goes to a binary stream when the block ends without an error."""
 
     def __init__(self, stream: BinaryIO, build: Build, look: Look, written_on: date):
@@ -99,7 +99,7 @@ class Book(AbstractContextManager):
                 "created": datetime(written_on.year, written_on.month, written_on.day),
             }
         )
-        self._formats: dict[tuple, Any] = {}
+        self._formats: dict[tuple[Any, ...], Any] = {}
 
     def __exit__(self, error_type: Any, *_: Any) -> None:
         try:
@@ -168,7 +168,9 @@ class Page:
         elif isinstance(value, str):
             self.text(row, column, value, style)
         elif isinstance(value, date):
-            self.sheet.write_datetime(row - 1, column, value, style or self.book.of_kind(Kind.DATE))
+            style = style or self.book.of_kind(Kind.DATE)
+            # A bare date does as well, though the library's types leave it out.
+            self.sheet.write_datetime(row - 1, column, value, style)  # type: ignore[call-overload]
         else:
             self.sheet.write_number(row - 1, column, value, style)
 

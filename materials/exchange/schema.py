@@ -69,6 +69,7 @@ from .columns import (
     choice_column,
     component_column,
     date_column,
+    length_of,
     percent_column,
     quantity_column,
     rate_column,
@@ -283,7 +284,7 @@ BUILD_COLUMNS: dict[str, Column] = {
 }
 DISTANCE_RATE = Column("Distance rate", "rate", Kind.RATE)
 AREA = Column("Area", "area", Kind.QUANTITY, max_length=60)
-AREA_LABEL_LENGTH = BuildArea._meta.get_field("label").max_length
+AREA_LABEL_LENGTH = length_of(BuildArea, "label")
 DISTANCE_FROM = "Distance rate from "
 AREA_ENDING = " area"
 

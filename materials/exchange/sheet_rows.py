@@ -197,6 +197,7 @@ def _left_over(build: Build) -> Iterator[Row]:
             "note": entry.note,
         }
     for move in queries.iterate_moves_out(build):
+        assert move.component is not None
         yield {
             "record": move,
             "date": move.moved_on,
@@ -210,6 +211,7 @@ def _left_over(build: Build) -> Iterator[Row]:
 
 def _moved_in(build: Build) -> Iterator[Row]:
     for move in queries.iterate_moves_in(build):
+        assert move.to_component is not None
         yield {
             "record": move,
             "date": move.moved_on,

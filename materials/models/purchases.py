@@ -4,6 +4,8 @@ Fields under “derived” are worked out by ``services.ledger`` alone and re-de
 ``manage.py check_ledger``; they exist so that SQL can sum them.
 """
 
+from typing import Any
+
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
@@ -84,7 +86,7 @@ _SORTED = {
 }
 
 
-def _told(model: type[models.Model]) -> models.ForeignKey:
+def _told(model: type[models.Model]) -> "models.ForeignKey[Any, Any]":
     """A link repeated from the purchase, which guards it."""
     return models.ForeignKey(
         model,

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from datetime import date
 from fractions import Fraction
+from typing import Any
 
 from django.db.models import QuerySet
 
@@ -117,6 +118,6 @@ def list_wanted(build: Build, on: date) -> list[Wanted]:
     ]
 
 
-def map_contents(keys: Sequence[Key]) -> dict[Key, str]:
+def map_contents(keys: Sequence[Any]) -> dict[Key, str]:
     """What one of each component holds, as typed."""
     return dict(Component.objects.filter(pk__in=keys).values_list("pk", "contents"))

@@ -3,6 +3,8 @@
 from collections import defaultdict
 from collections.abc import Iterable
 from decimal import Decimal
+from fractions import Fraction
+from typing import Any
 
 from django.db.models import Count, Q, Sum
 
@@ -18,6 +20,11 @@ FATE_FIELDS = {
 }
 # By component, then by field of ``calc.types.ComponentInput``.
 StockSums = dict[int, dict[str, Decimal]]
+
+
+def as_figures(sums: dict[str, Decimal]) -> dict[str, Any]:
+    """One component's sums as keywords of ``ComponentInput``."""
+    return {what: Fraction(value) for what, value in sums.items()}
 
 
 def sum_stock(builds: Iterable[int]) -> tuple[StockSums, dict[int, int]]:

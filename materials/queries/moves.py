@@ -74,6 +74,7 @@ def position_of(component: Component, on: date) -> Position:
 def value_now(move: Move) -> Decimal | None:
     """What a move out would be worth at the average as it is now; None when not known."""
     assert move.component is not None
+    assert move.base_qty is not None
     average = position_of(move.component, move.moved_on).average
     places = minor_units(move.component.build.currency)
     return value_moved(Fraction(move.base_qty), average, places)

@@ -1,10 +1,12 @@
 """What is still needed, and where it was or could be got best."""
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from django.db.models import Sum
 
@@ -13,7 +15,7 @@ from ..calc.prices import new_cost_of_one
 from ..calc.quantities import format_quantity
 from ..calc.shopping import Pack, ToGet, to_get, to_get_new
 from ..calc.stock import Position
-from ..calc.types import ComponentInput
+from ..calc.types import ComponentInput, Key
 from ..calc.units import find_unit
 from ..choices import State
 from ..models import Build, PurchaseLine, RetailPrice, Supplier
@@ -190,7 +192,7 @@ def group_by_place(rows: list[NeededRow]) -> list[ShoppingList]:
     ]
 
 
-def _paid(build: Build, components: list) -> dict[int, list[tuple[str, Fraction]]]:
+def _paid(build: Build, components: Collection[Any]) -> dict[Key, list[tuple[str, Fraction]]]:
     """Suppliers of the components with the landed cost of one usable unit there so far.
 
     An offer is no price paid. Lines without a known price or supplier tell no place, and a
@@ -208,14 +210,16 @@ def _paid(build: Build, components: list) -> dict[int, list[tuple[str, Fraction]
         .values_list("component_id", "purchase__supplier__name")
         .annotate(usable=Sum("usable_qty"), landed=Sum("landed_amount"))
     )
-    places: dict[int, list[tuple[str, Fraction]]] = defaultdict(list)
+    places: dict[Key, list[tuple[str, Fraction]]] = defaultdict(list)
     for component, name, usable, landed in sums:
         if usable:
             places[component].append((name, Fraction(landed) / Fraction(usable)))
     return places
 
 
-def list_shops(build: Build, components: list, on: date) -> dict[int, tuple[str, Pack | None]]:
+def list_shops(
+    build: Build, components: Collection[Any], on: date
+) -> dict[Key, tuple[str, Pack | None]]:
     """Where the newest new price was seen, and what it was for.
 
     Of a shop that is no longer there the price is kept, and the place is not named.

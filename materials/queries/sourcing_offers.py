@@ -142,6 +142,7 @@ def _lot(purchase: Purchase, lot: list[PurchaseLine], useful: set[Key], places: 
     brings: dict[Key, Fraction] = defaultdict(Fraction)
     for line in lot:
         brings[line.component_id] += Fraction(line.usable_qty)
+    assert purchase.lot_price_amount is not None
     price = Fraction(round_half_up(Decimal(purchase.lot_price_amount), places))
     part = Part((purchase.pk, "lot"), tuple(brings.items()), ((1, price),))
     is_useful = any(key in useful for key in brings)

@@ -62,7 +62,7 @@ class LastingStorage(FileSystemStorage):
 
     def _save(self, name: str, content: Any) -> str:
         try:
-            kept = super()._save(name, content)
+            kept: str = super()._save(name, content)  # type: ignore[misc]  # no stub of it
             self._sync(kept)
         except BaseException:
             # The name was free a moment ago and is made of chance, so it is nobody else's.

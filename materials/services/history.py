@@ -1,7 +1,7 @@
 """Keeping, reading back and undoing every change."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -97,8 +97,8 @@ def take_snapshot(record: models.Model) -> Snapshot:
     return _as_stored(rows)
 
 
-def _as_stored(rows: list[models.Model]) -> Snapshot:
-    stored = json.loads(serializers.serialize("json", rows))
+def _as_stored(rows: Sequence[models.Model]) -> Snapshot:
+    stored: Snapshot = json.loads(serializers.serialize("json", rows))
     for row in stored:
         row["fields"] = {k: v for k, v in row["fields"].items() if k not in _UNKEPT}
     return stored
@@ -159,7 +159,9 @@ def _refuse_twin(build: Build, record: models.Model) -> None:
     knows upper from lower case.
     """
     field = _NAMES.get(record_type(record))
-    name = getattr(record, field) if field else ""
+    if field is None:
+        return
+    name = getattr(record, field)
     if name.isascii() and name == " ".join(name.split()):
         return
     others = type(record)._default_manager.filter(build=build).exclude(pk=record.pk)

@@ -213,22 +213,23 @@ def drop_job(*, build: Build, pk: int) -> None:
     Raises ImportJob.DoesNotExist.
     """
     job = ImportJob.objects.select_for_update().get(build=build, pk=pk)
-    file = job.file
+    storage, name = job.file.storage, job.file.name
     if job.records.exists():
         job.rows.all().delete()
         job.names.all().delete()
         change_job(job, state=JobState.DONE, file="", sheets=[], profile=[], row_count=0)
     else:
         job.delete()
-    if file:
-        transaction.on_commit(lambda: file.storage.delete(file.name))
+    if name:
+        transaction.on_commit(lambda: storage.delete(name))
 
 
 def read_file(job: ImportJob) -> bytes:
     """The file as it was uploaded. Raises LedgerError when it is gone."""
     try:
         with job.file.open("rb") as file:
-            return file.read()
+            data: bytes = file.read()
+            return data
     except (FileNotFoundError, ValueError):
         raise LedgerError(
             "The uploaded file is not there any more: drop this import and upload it again."

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.db.models import ForeignObjectRel
 
 from ..models import (
     Build,
@@ -172,6 +173,7 @@ def _delete(kind: str, pks: Sequence[int]) -> None:
         batch = pks[start : start + BATCH]
         for child in children:
             relation = model._meta.get_field(child)
+            assert isinstance(relation, ForeignObjectRel)
             own = relation.related_model._default_manager
             own.filter(**{f"{relation.field.name}__in": batch}).delete()
         model._default_manager.filter(pk__in=batch).delete()

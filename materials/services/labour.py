@@ -56,11 +56,12 @@ def _hours_of_day(entry: LabourEntry) -> Decimal:
 
 def _refuse_long_day(entry: LabourEntry, stored: LabourEntry | None) -> None:
     logged = _hours_of_day(entry)
-    is_same_day = stored is not None and (stored.person_id, stored.worked_on) == (
-        entry.person_id,
-        entry.worked_on,
+    is_no_longer = (
+        stored is not None
+        and (stored.person_id, stored.worked_on) == (entry.person_id, entry.worked_on)
+        and entry.hours <= stored.hours
     )
-    if logged + entry.hours <= HOURS_OF_A_DAY or (is_same_day and entry.hours <= stored.hours):
+    if is_no_longer or logged + entry.hours <= HOURS_OF_A_DAY:
         return
     if not logged:
         raise LedgerError(LONG_DAY, "hours")

@@ -140,6 +140,7 @@ def _close_timer(actor: User, build: Build, member: Member, now: datetime) -> No
     if person is None:
         name = member.user.get_username()[:80]
         person = get_or_add_person(actor=actor, build=build, name=name)
+        assert person is not None
     stop_timer(
         actor=actor,
         build=build,

@@ -1,5 +1,6 @@
 """Moving material from one build to another: written, changed and taken back in both at once."""
 
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -56,33 +57,35 @@ def save_move(
     there = values.get("to_component") or _find_or_make(actor, to_build, component)
     for name, value in {**values, "to_component": there}.items():
         setattr(move, name, value)
-    _derive(move)
+    quantity = _derive(move)
     is_same = old is not None and old.component_id == component.pk and old.quantity_text == text
     if value_again or not is_same:
         average = position_of(component, move.moved_on).average
-        quantity = Fraction(move.base_qty)
-        move.value_amount = value_moved(quantity, average, minor_units(build.currency))
+        move.value_amount = value_moved(Fraction(quantity), average, minor_units(build.currency))
         move.moved_by = actor
     if move.was_on_hand:
-        take_from_hand(actor=actor, component=component, quantity=move.base_qty)
+        take_from_hand(actor=actor, component=component, quantity=quantity)
     move.save()
     _note(actor, move, before, take_snapshot(move))
     _check(build, to_build)
     return move
 
 
-def _derive(move: Move) -> None:
-    """Quantities of both sides from what was typed."""
+def _derive(move: Move) -> Decimal:
+    """Quantities of both sides from what was typed; returns the one that goes."""
+    component, there = move.component, move.to_component
+    assert component is not None
+    assert there is not None
     try:
-        move.base_qty = base_quantity(move.quantity_text, move.component)
+        move.base_qty = quantity = base_quantity(move.quantity_text, component)
     except QuantityError as error:
         raise LedgerError(str(error), "quantity_text") from None
     try:
-        move.to_text, arrived = arrives_as(move.quantity_text, move.component, move.to_component)
+        move.to_text, arrived = arrives_as(move.quantity_text, component, there)
         move.to_qty = stored(arrived)
     except QuantityError as error:
-        there = move.to_component
         raise LedgerError(f"{there} in {there.build}: {error}", "quantity_text") from None
+    return quantity
 
 
 @transaction.atomic
@@ -110,7 +113,8 @@ def undo_move(*, actor: User, change: Change) -> None:
 
     Raises NotAllowed unless the actor may edit both, LedgerError when it was changed again.
     """
-    move = Move.objects.filter(pk=change.record_id).first()
+    key = change.record_id
+    move = None if key is None else Move.objects.filter(pk=key).first()
     now = None if move is None else take_snapshot(move)
     if not same_facts(now, change.after):
         raise LedgerError(_CHANGED)
@@ -132,7 +136,7 @@ def undo_move(*, actor: User, change: Change) -> None:
         _check_pair(record.component.build, record.to_component.build)
         _derive(record)
         record.save()
-    if record.was_on_hand and record.component is not None:
+    if record.was_on_hand and record.component is not None and record.base_qty is not None:
         take_from_hand(actor=actor, component=record.component, quantity=record.base_qty)
     _note(actor, record, change.after, take_snapshot(record), "undone")
     _check(*builds)
@@ -194,6 +198,7 @@ def _find_or_make(actor: User, to_build: Build, component: Component) -> Compone
 def _give_back(actor: User, move: Move) -> None:
     """What a move had taken from the heaps is a heap again."""
     assert move.component is not None
+    assert move.base_qty is not None
     give_back(
         actor=actor,
         component=move.component,

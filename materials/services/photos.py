@@ -70,7 +70,7 @@ def add_photos(
     actor: User,
     build: Build,
     record: PhotoRecord,
-    files: Sequence[UploadedFile],
+    files: "Sequence[UploadedFile[bytes]]",
     caption: str = "",
 ) -> list[Photo]:
     """Keep pictures of a purchase, conversion or new price: all of them, or none.
@@ -144,16 +144,16 @@ def _keep(
 
     def write() -> None:
         photo.image.save(f"{stem}.jpg", ContentFile(picture.image), save=False)
-        kept.append(photo.image.name)
+        kept.append(str(photo.image.name))
         photo.thumbnail.save(f"{stem}-small.jpg", ContentFile(picture.thumbnail), save=False)
-        kept.append(photo.thumbnail.name)
+        kept.append(str(photo.thumbnail.name))
         photo.save()
 
     write_record(actor=actor, build=build, record=photo, write=write)
     return photo
 
 
-def read_picture(file: UploadedFile) -> Picture:
+def read_picture(file: "UploadedFile[bytes]") -> Picture:
     """Check a file by its content and draw it anew. Raises LedgerError saying what is wrong.
 
     The file's name is only ever quoted in that sentence; its stated type is not looked at.
@@ -216,9 +216,10 @@ def _redraw(data: bytes) -> Picture:
 def _orientation(image: Image.Image) -> int:
     """How the picture is to be turned; 1 (not at all) when that cannot be read."""
     try:
-        return image.getexif().get(ExifTags.Base.Orientation, 1)
+        turn: int = image.getexif().get(ExifTags.Base.Orientation, 1)
     except Exception:
         return 1
+    return turn
 
 
 def _flatten(image: Image.Image, longest: int) -> Image.Image:

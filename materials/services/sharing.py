@@ -113,8 +113,7 @@ def count_wrong_token(*, address: str, at: datetime) -> None:
     Raises TooMany when it is one too many. Where the database is busy with an import, it goes
     uncounted: nobody who mistypes an address need wait for that.
     """
-    counted = {"limit": UNKNOWN_SHARES, "who": address, "at": at}
     with suppress(OperationalError, InternalError):
         # A scanner that was stopped already writes nothing more.
-        check_limit(**counted)
-        count_attempt(**counted)
+        check_limit(limit=UNKNOWN_SHARES, who=address, at=at)
+        count_attempt(limit=UNKNOWN_SHARES, who=address, at=at)

@@ -84,9 +84,9 @@ def _facts(rows: Snapshot, record: models.Model) -> Snapshot:
     model, children = RECORDS[record_type(record)]
     apart = _APART.get(record_type(record), ())
     kinds = {model._meta.label_lower} | {
-        model._meta.get_field(child).related_model._meta.label_lower
+        related._meta.label_lower
         for child in children
-        if child not in apart
+        if child not in apart and (related := model._meta.get_field(child).related_model)
     }
     return [
         row | {"fields": {k: v for k, v in row["fields"].items() if k not in DERIVED}}
@@ -106,8 +106,9 @@ def _read_back(rows: Snapshot, record: models.Model) -> models.Model | None:
     base = next((row for row in read if type(row) is type(record)), None)
     if base is None:
         return None
-    base._prefetched_objects_cache = {}
+    at_hand: dict[str, list[models.Model]] = {}
     for child in RECORDS[record_type(record)][1]:
         related = base._meta.get_field(child).related_model
-        base._prefetched_objects_cache[child] = [row for row in read if type(row) is related]
+        at_hand[child] = [row for row in read if type(row) is related]
+    vars(base)["_prefetched_objects_cache"] = at_hand
     return base

@@ -68,7 +68,9 @@ def guess_table(sheets: list[dict[str, Any]]) -> dict[str, Any]:
 
 
 def _kind(sheet: dict[str, Any], heading_row: int) -> str:
-    heading = next((cells for number, cells in sheet["head"] if number == heading_row), [])
+    heading: list[Cell] = next(
+        (cells for number, cells in sheet["head"] if number == heading_row), []
+    )
     below = [row for row in sheet["head"] if row[0] > heading_row]
     return guess_kind(build_profile(heading, below))
 
@@ -108,7 +110,7 @@ def choose_table(build: Build, pk: int, *, place: int, heading_row: int, kind: s
                 " once more."
             )
         rows = stored.all_cells(job) if rows is None else rows
-        heading = next((cells for number, cells in rows if number == heading_row), [])
+        heading: list[Cell] = next((cells for number, cells in rows if number == heading_row), [])
         below = [row for row in rows if row[0] > heading_row]
         profile = build_profile(heading, below)
         changed = kind != job.kind or [c["key"] for c in profile] != [c["key"] for c in job.profile]

@@ -75,7 +75,7 @@ class TypedReader:
     """Finds out how typed quantities are followed; what was found for a text is kept."""
 
     def __init__(self) -> None:
-        self._kept: dict[tuple, tuple[Scale | None, ...] | None] = {}
+        self._kept: dict[tuple[str, object], tuple[Scale | None, ...] | None] = {}
 
     def read(self, text: str, key: object, *measures: Measure) -> Typed:
         """``key`` says what the measures depend on. A measure that refuses has no scale."""
@@ -96,7 +96,7 @@ class TypedReader:
     def _scales(
         text: str, count: Fraction, rest: str, measures: tuple[Measure, ...]
     ) -> tuple[Scale | None, ...] | None:
-        scales = []
+        scales: list[Scale | None] = []
         for measure in measures:
             even, plain = _even(rest, measure), _plain(text, measure)
             if plain is None:
