@@ -23,25 +23,29 @@ def check(order: Order) -> None:
     for stock in order.stocks:
         faults += _faults_of_stock(stock, order.kerf)
     for need in order.needs:
-        if need.length <= 0:
-            faults.append(f"A piece of {need.name} has no length: write how long it is.")
-        if not 0 < need.count <= MOST_COUNT:
-            faults.append(
-                f"{need.count} pieces of {need.name} cannot be planned: write a whole number from"
-                f" 1 to {MOST_COUNT:,}."
-            )
+        faults += _faults_of_need(need)
     if sum(need.count for need in order.needs) > MOST_PIECES:
         faults.append(f"More than {MOST_PIECES:,} pieces are too many for one plan: split it.")
-    if faults:
+    # Lengths are compared only where all of them are lengths.
+    if faults := faults or _too_long(order):
         raise CuttingError(*faults)
-    long = _too_long(order)
-    if long:
-        raise CuttingError(*long)
 
 
 def is_thinner_than_its_cut(stock: Stock, kerf: Fraction) -> bool:
     """Whether less is to come off an end than the saw takes: nobody can mark such a cut."""
     return 0 < stock.trim < kerf
+
+
+def _faults_of_need(need: Need) -> list[str]:
+    faults = []
+    if need.length <= 0:
+        faults.append(f"A piece of {need.name} has no length: write how long it is.")
+    if not 0 < need.count <= MOST_COUNT:
+        faults.append(
+            f"{need.count} pieces of {need.name} cannot be planned: write a whole number from"
+            f" 1 to {MOST_COUNT:,}."
+        )
+    return faults
 
 
 def _faults_of_stock(stock: Stock, kerf: Fraction) -> list[str]:
@@ -126,10 +130,8 @@ def name_missing(
             f"No plan with all pieces was found within {seconds} seconds: at best, {pieces} are"
             " missing. Add boards, or a length to buy with its price."
         )
-    faults = [told]
-    for place in left_out:
-        faults.append(f"{order.stocks[place].name} has no price and is not used: state it.")
-    return faults
+    unpriced = (order.stocks[place].name for place in left_out)
+    return [told, *(f"{name} has no price and is not used: state it." for name in unpriced)]
 
 
 def _named(needs: Sequence[Need], length: Fraction) -> str:

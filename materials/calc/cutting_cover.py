@@ -205,15 +205,25 @@ def _generate(task: Task, pool: _Pool, target: int, left: Clock) -> _Prices | No
         if best.bound >= target or Fraction(best.bound) >= cost_now:
             # Fractions of boards cost no more than the next whole step: nothing to gain.
             break
-        of_kinds = duals[at : at + len(task.kinds)]
-        added = False
-        for place, (worth, pattern) in enumerate(fills):
-            pays = worth - prices_of_board(task, place, budget_prices, scale) - of_kinds[place]
-            if pays > scale // 10**7 and any(pattern):
-                added |= pool.add((place, pattern))
-        if not added:
+        if not _add_paying(task, pool, prices, duals[at : at + len(task.kinds)], fills):
             break
     return best
+
+
+def _add_paying(
+    task: Task,
+    pool: _Pool,
+    prices: _Prices,
+    of_kinds: Sequence[int],
+    fills: Sequence[tuple[int, Pattern]],
+) -> bool:
+    """Add the fills that are worth more than their board; whether any was new."""
+    added = False
+    for place, (worth, pattern) in enumerate(fills):
+        cost = prices_of_board(task, place, prices.budgets, prices.scale)
+        if worth - cost - of_kinds[place] > prices.scale // 10**7 and any(pattern):
+            added |= pool.add((place, pattern))
+    return added
 
 
 def prices_of_board(task: Task, place: int, budget_prices: Sequence[int], scale: int) -> int:

@@ -154,8 +154,10 @@ def run(terms: Terms, alternative: Alternative) -> Course:
     again = one.price if one.again is None else one.again
     again_hours = one.hours if one.again_hours is None else one.again_hours
     events = [Event(0, What.FIRST, one.price, one.hours, ONE)]
-    for year in replaced_in(life, years):
-        events.append(Event(year, What.REPLACED, again, again_hours, powers(year)))
+    events += [
+        Event(year, What.REPLACED, again, again_hours, powers(year))
+        for year in replaced_in(life, years)
+    ]
     for year in upkept_in(one.upkeep_every, life, years):
         amount = None if one.upkeep is None else one.upkeep * grown(year)
         events.append(Event(year, What.UPKEEP, amount, one.upkeep_hours, powers(year)))

@@ -17,27 +17,40 @@ def can_be_split(question: Question) -> bool:
     return question.most_money is None and question.most_hours is None
 
 
-def split(problem: Problem) -> list[Problem]:
-    """The blocks, in the order of what stands first in each."""
-    leader: dict[Key, Key] = {}
+class _Groups:
+    """What belongs together; each group is known by the key it is led by."""
 
-    def find(key: Key) -> Key:
-        while leader.setdefault(key, key) != key:
-            key = leader[key]
+    def __init__(self) -> None:
+        self._leader: dict[Key, Key] = {}
+
+    def find(self, key: Key) -> Key:
+        """The leader of a key's group."""
+        while self._leader.setdefault(key, key) != key:
+            key = self._leader[key]
         return key
 
-    def join(keys: list[Key]) -> None:
+    def join(self, keys: list[Key]) -> None:
+        """Make one group of the groups of all these keys."""
         for key in keys[1:]:
-            leader[find(key)] = find(keys[0])
+            self._leader[self.find(key)] = self.find(keys[0])
 
+
+def _join(problem: Problem) -> _Groups:
+    groups = _Groups()
     for offer in problem.offers:
         keys: list[Key] = [("offer", offer.key)]
         if offer.supplier is not None:
             keys.append(("supplier", offer.supplier))
         keys += [("part", c) for part in offer.parts for c, _ in part.brings]
-        join(keys)
+        groups.join(keys)
     for recipe in problem.recipes:
-        join([("part", recipe.source), *(("part", out.component) for out in recipe.makes)])
+        groups.join([("part", recipe.source), *(("part", out.component) for out in recipe.makes)])
+    return groups
+
+
+def split(problem: Problem) -> list[Problem]:
+    """The blocks, in the order of what stands first in each."""
+    find = _join(problem).find
     blocks: dict[Key, Problem] = defaultdict(lambda: Problem(problem.places, ()))
     for offer in problem.offers:
         root = find(("offer", offer.key))

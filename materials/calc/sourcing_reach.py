@@ -15,38 +15,47 @@ def most_useful(problem: Problem) -> tuple[Tops, Tops]:
 
     None where conversions lead back to where they began, so that there is no such number.
     """
-    needs = {need.component: need for need in problem.needs}
-    runs: dict[Key, int | None] = {}
+    reach = _Reach(problem)
+    packs: dict[Key, int | None] = {}
+    for need in problem.needs:
+        if need.new is not None:
+            amount = reach.wanted(need.component, frozenset())
+            packs[need.component] = None if amount is None else math.ceil(amount / need.new.does)
+    return {recipe.key: reach.steps(recipe, frozenset()) for recipe in problem.recipes}, packs
 
-    def wanted(component: Key, below: frozenset[Key]) -> Fraction | None:
-        need = needs.get(component)
+
+class _Reach:
+    """Follows conversions from what they make; ``below`` holds those on the way here."""
+
+    def __init__(self, problem: Problem):
+        self.recipes = problem.recipes
+        self.needs = {need.component: need for need in problem.needs}
+        self._steps: dict[Key, int | None] = {}
+
+    def wanted(self, component: Key, below: frozenset[Key]) -> Fraction | None:
+        """The most of a component that is of use."""
+        need = self.needs.get(component)
         whole = ZERO if need is None else max(ZERO, need.quantity - need.spare)
-        for recipe in problem.recipes:
+        for recipe in self.recipes:
             if recipe.source == component:
-                top = steps(recipe, below)
+                top = self.steps(recipe, below)
                 if top is None:
                     return None
                 whole += top * recipe.uses
         return whole
 
-    def steps(recipe: Recipe, below: frozenset[Key]) -> int | None:
+    def steps(self, recipe: Recipe, below: frozenset[Key]) -> int | None:
+        """How often a recipe is of use."""
         if recipe.key in below:
             return None
-        if recipe.key not in runs:
+        if recipe.key not in self._steps:
             most = 0
             for out in recipe.makes:
-                amount = wanted(out.component, below | {recipe.key})
+                amount = self.wanted(out.component, below | {recipe.key})
                 if amount is None:
                     return None
                 if amount > 0:
                     amount = Fraction(math.ceil(amount)) if out.is_counted else amount
                     most = max(most, math.ceil(amount / out.quantity))
-            runs[recipe.key] = most
-        return runs[recipe.key]
-
-    packs: dict[Key, int | None] = {}
-    for need in problem.needs:
-        if need.new is not None:
-            amount = wanted(need.component, frozenset())
-            packs[need.component] = None if amount is None else math.ceil(amount / need.new.does)
-    return {recipe.key: steps(recipe, frozenset()) for recipe in problem.recipes}, packs
+            self._steps[recipe.key] = most
+        return self._steps[recipe.key]

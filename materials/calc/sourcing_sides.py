@@ -9,7 +9,8 @@ An offer that is one whole thing needs no search: its price moves every plan wit
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
@@ -68,14 +69,14 @@ class Side:
 
 def list_sides(problem: Problem, question: Question, plan: Plan, left: Left) -> tuple[Side, ...]:
     """A side for each part in order; those there was no time for are left off the end."""
-    sides = []
-    try:
+    return tuple(_sides(problem, question, plan, left))
+
+
+def _sides(problem: Problem, question: Question, plan: Plan, left: Left) -> Iterator[Side]:
+    with suppress(OutOfTime):
         for offer in problem.offers:
             for part in offer.parts:
-                sides.append(_side(problem, question, plan, offer, part, left))
-    except OutOfTime:
-        pass
-    return tuple(sides)
+                yield _side(problem, question, plan, offer, part, left)
 
 
 def _side(

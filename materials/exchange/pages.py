@@ -14,7 +14,7 @@ import tempfile
 from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, time
 from typing import Any, BinaryIO
 
 import xlsxwriter
@@ -96,7 +96,7 @@ class Book(AbstractContextManager["Book"]):
         self.workbook.set_properties(
             {
                 "title": clean(build.name),
-                "created": datetime(written_on.year, written_on.month, written_on.day),
+                "created": datetime.combine(written_on, time()),
             }
         )
         self._formats: dict[tuple[Any, ...], Any] = {}

@@ -169,64 +169,75 @@ def chance_problem(seed: int) -> Problem:
     """A small problem with every feature somewhere."""
     chance = random.Random(seed)
     names = "ABC"[: chance.randint(2, 3)]
-
-    def money(most: int, fine: int = 100) -> Fraction:
-        return Fraction(chance.randint(0, most * fine), fine)
-
-    needs = []
-    for name in names:
-        new = None
-        if chance.random() < 0.9:
-            does = Fraction(chance.choice((1, 1, 2, 5)), chance.choice((1, 1, 4)))
-            new = New(does, money(30) * Fraction(427, 400), "piece")
-        spare = Fraction(chance.choice((0, 0, 0, 2)))
-        quantity = Fraction(chance.randint(0, 28), chance.choice((1, 1, 4))) if not spare else 0
-        needs.append(Need(name, name, "piece", Fraction(quantity), new, spare))
+    needs = [_chance_need(chance, name) for name in names]
     offers = []
     left = 4
     for number in range(chance.randint(1, 3)):
         parts = []
         for which in range(chance.randint(1, min(2, max(1, left)))):
             left -= 1
-            key = (number, which)
-            if chance.random() < 0.5:
-                brings = tuple(
-                    (name, Fraction(chance.randint(1, 12) * chance.choice((80, 100)), 100))
-                    for name in sorted(chance.sample(names, chance.randint(1, 2)))
-                )
-                parts.append(Part(key, brings, ((1, money(90)),)))
-                continue
-            most = chance.randint(1, 3)
-            price = money(12, chance.choice((100, 1000)))
-            tiers = [(1, price)]
-            if most > 1 and chance.random() < 0.6:
-                tiers.append((2, price * Fraction(chance.randint(5, 9), 10)))
-            share = Fraction(chance.choice((50, 85, 100)), 100)
-            units = Fraction(chance.choice((1, 2, 5)), chance.choice((1, 2)))
-            brings = ((chance.choice(names), units * share),)
-            parts.append(Part(key, brings, tuple(tiers), units, most))
-        charges = []
-        if chance.random() < 0.3:
-            charges.append(ChargeInput(0, "buyer's premium", percent=Decimal("12.5")))
-        if chance.random() < 0.6:
-            charges.append(ChargeInput(1, "haulage", amount=Decimal(chance.randint(0, 4000)) / 100))
-        if chance.random() < 0.5:
-            on = chance.choice(list(PercentOn))
-            charges.append(ChargeInput(2, "sales tax", percent=Decimal("6.75"), percent_on=on))
-        if chance.random() < 0.3:
-            charges.append(ChargeInput(3, "deposit", amount=Decimal(chance.randint(-20, 20))))
-        if chance.random() < 0.2:
-            charges.append(ChargeInput(4, "discount", percent=Decimal(7)))
+            parts.append(_chance_part(chance, (number, which), names))
+        charges = _chance_charges(chance)
         hours = Fraction(chance.randint(0, 16), 4)
         supplier = chance.choice((None, "yard", "yard"))
-        offers.append(Offer(number, tuple(parts), tuple(charges), hours, supplier))
-    recipes = []
-    if chance.random() < 0.6:
-        source, *others = chance.sample(names, len(names))
-        makes = [Made(others[0], Fraction(chance.randint(1, 9), chance.choice((1, 2))), True)]
-        if len(others) > 1 and chance.random() < 0.4:
-            makes.append(Made(others[1], Fraction(chance.randint(1, 9), 4)))
-        extra = money(3, 1000)
-        hours = Fraction(chance.randint(0, 5), 4)
-        recipes.append(Recipe("rip", source, Fraction(1), tuple(makes), extra, hours))
+        offers.append(Offer(number, tuple(parts), charges, hours, supplier))
+    recipes = [_chance_recipe(chance, names)] if chance.random() < 0.6 else []
     return Problem(PLACES, tuple(needs), tuple(offers), tuple(recipes))
+
+
+def _money(chance: random.Random, most: int, fine: int = 100) -> Fraction:
+    return Fraction(chance.randint(0, most * fine), fine)
+
+
+def _chance_need(chance: random.Random, name: str) -> Need:
+    new = None
+    if chance.random() < 0.9:
+        does = Fraction(chance.choice((1, 1, 2, 5)), chance.choice((1, 1, 4)))
+        new = New(does, _money(chance, 30) * Fraction(427, 400), "piece")
+    spare = Fraction(chance.choice((0, 0, 0, 2)))
+    quantity = Fraction(chance.randint(0, 28), chance.choice((1, 1, 4))) if not spare else 0
+    return Need(name, name, "piece", Fraction(quantity), new, spare)
+
+
+def _chance_part(chance: random.Random, key: tuple[int, int], names: str) -> Part:
+    if chance.random() < 0.5:
+        brings = tuple(
+            (name, Fraction(chance.randint(1, 12) * chance.choice((80, 100)), 100))
+            for name in sorted(chance.sample(names, chance.randint(1, 2)))
+        )
+        return Part(key, brings, ((1, _money(chance, 90)),))
+    most = chance.randint(1, 3)
+    price = _money(chance, 12, chance.choice((100, 1000)))
+    tiers = [(1, price)]
+    if most > 1 and chance.random() < 0.6:
+        tiers.append((2, price * Fraction(chance.randint(5, 9), 10)))
+    share = Fraction(chance.choice((50, 85, 100)), 100)
+    units = Fraction(chance.choice((1, 2, 5)), chance.choice((1, 2)))
+    brings = ((chance.choice(names), units * share),)
+    return Part(key, brings, tuple(tiers), units, most)
+
+
+def _chance_charges(chance: random.Random) -> tuple[ChargeInput, ...]:
+    charges = []
+    if chance.random() < 0.3:
+        charges.append(ChargeInput(0, "buyer's premium", percent=Decimal("12.5")))
+    if chance.random() < 0.6:
+        charges.append(ChargeInput(1, "haulage", amount=Decimal(chance.randint(0, 4000)) / 100))
+    if chance.random() < 0.5:
+        on = chance.choice(list(PercentOn))
+        charges.append(ChargeInput(2, "sales tax", percent=Decimal("6.75"), percent_on=on))
+    if chance.random() < 0.3:
+        charges.append(ChargeInput(3, "deposit", amount=Decimal(chance.randint(-20, 20))))
+    if chance.random() < 0.2:
+        charges.append(ChargeInput(4, "discount", percent=Decimal(7)))
+    return tuple(charges)
+
+
+def _chance_recipe(chance: random.Random, names: str) -> Recipe:
+    source, *others = chance.sample(names, len(names))
+    makes = [Made(others[0], Fraction(chance.randint(1, 9), chance.choice((1, 2))), True)]
+    if len(others) > 1 and chance.random() < 0.4:
+        makes.append(Made(others[1], Fraction(chance.randint(1, 9), 4)))
+    extra = _money(chance, 3, 1000)
+    hours = Fraction(chance.randint(0, 5), 4)
+    return Recipe("rip", source, Fraction(1), tuple(makes), extra, hours)

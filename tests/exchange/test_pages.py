@@ -1,7 +1,7 @@
 """How an exported workbook looks, prints, guards what is typed, and says what it cannot follow."""
 
 import io
-from datetime import date, datetime
+from datetime import date, datetime, time
 
 import pytest
 from openpyxl import Workbook, load_workbook
@@ -151,7 +151,7 @@ def test_a_number_typed_over_in_the_workings_is_followed():
 def test_new_prices_count_up_to_the_day_at_the_top():
     build = bring_in(small_sheets())
     book = book_of(build)
-    book["Cost sheet"]["B3"] = datetime(2026, 4, 1)
+    book["Cost sheet"]["B3"] = datetime.combine(date(2026, 4, 1), time())
     stream = io.BytesIO()
     write_workbook(build, stream, date(2026, 4, 1))
     then = expected(build)

@@ -1,6 +1,6 @@
 """Ten tables as untidy as people make them, each brought in as its maker would wish."""
 
-from datetime import date, datetime
+from datetime import date, datetime, time
 from decimal import Decimal as D
 from pathlib import Path
 
@@ -46,7 +46,15 @@ def test_1_title_merged_days_total_and_a_footer(entries, build):
             ["Date", "Where", "What", "How many", "Price", "Cost", None],
             [date(2026, 3, 7), "Mill Street Demolition", "Joist 2x8", "14 @ 2x8x12", 6, 84, None],
             [None, None, "Matchboard", "320 sq ft", 0.4, 128, None],
-            [datetime(2026, 3, 9), "Corner Lumber", "Deck screw", "3 boxes", 11.5, 34.5, "new"],
+            [
+                datetime.combine(date(2026, 3, 9), time()),
+                "Corner Lumber",
+                "Deck screw",
+                "3 boxes",
+                11.5,
+                34.5,
+                "new",
+            ],
             [None, None, "Total", None, None, 246.5, None],
             [],
             ["Bo keeps the receipts in the tin"],

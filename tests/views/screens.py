@@ -59,23 +59,26 @@ class Page(HTMLParser):
             self._texts = []
         if not self._inside("form", id="entry"):
             return
-        name, value = had.get("name"), had.get("value")
-        if tag == "input" and name and "disabled" not in had:
+        if tag == "option" and self._select:
+            self._option = had.get("value") or "", "selected" in had
+        elif had.get("name"):
+            self._add_control(tag, had["name"], had.get("value") or "", had)
+
+    def _add_control(self, tag: str, name: str, value: str, had: dict[str, str]) -> None:
+        if tag == "input" and "disabled" not in had:
             if had.get("type") in ("checkbox", "radio"):
                 self.form.boxes.add(name)
                 if "checked" in had:
                     self.form.fields[name] = value or "on"
             elif had.get("type") != "file":
-                self.form.fields[name] = value or ""
-        elif tag == "select" and name:
+                self.form.fields[name] = value
+        elif tag == "select":
             self._select = name
             self.form.choices[name] = {}
-        elif tag == "option" and self._select:
-            self._option = value or "", "selected" in had
-        elif tag == "textarea" and name:
+        elif tag == "textarea":
             self._area = name
-        elif tag == "button" and name:
-            self.form.buttons.add((name, value or ""))
+        elif tag == "button":
+            self.form.buttons.add((name, value))
 
     def handle_endtag(self, tag: str) -> None:
         text = " ".join("".join(self._texts).split())
@@ -83,11 +86,7 @@ class Page(HTMLParser):
             here = next(had for name, had in reversed(self._open) if name == "a")
             self.links.append((here.get("href") or "", text))
         elif tag == "option" and self._option:
-            value, chosen = self._option
-            self.form.choices[self._select][text] = value
-            if chosen or self._select not in self.form.fields:
-                self.form.fields[self._select] = value
-            self._option = None
+            self._end_option(text, *self._option)
         elif tag == "select":
             self._select = ""
         elif tag == "textarea" and self._area:
@@ -104,6 +103,12 @@ class Page(HTMLParser):
             self._open.pop()
         if self._open:
             self._open.pop()
+
+    def _end_option(self, text: str, value: str, chosen: bool) -> None:
+        self.form.choices[self._select][text] = value
+        if chosen or self._select not in self.form.fields:
+            self.form.fields[self._select] = value
+        self._option = None
 
     def handle_data(self, data: str) -> None:
         self._texts.append(data)
