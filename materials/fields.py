@@ -12,7 +12,6 @@ from django.db import models
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.models.expressions import Combinable, Expression
 
-MAX_DIGITS = 19
 # Far beyond what fits: to write 1e400000 out as an integer takes many seconds.
 MAX_EXPONENT = 40
 

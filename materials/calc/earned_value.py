@@ -22,16 +22,6 @@ class EarnedValue:
     planned: Fraction | None = None
 
     @property
-    def cost_variance(self) -> Fraction | None:
-        """CV = EV − AC: above 0 when the work took less than planned."""
-        return _less(self.earned, self.actual)
-
-    @property
-    def schedule_variance(self) -> Fraction | None:
-        """SV = EV − PV: above 0 when more is done than planned by now."""
-        return _less(self.earned, self.planned)
-
-    @property
     def cost_index(self) -> Fraction | None:
         """CPI = EV / AC; None while nothing was earned or nothing spent."""
         return _over(self.earned, self.actual) if self.earned else None
@@ -72,13 +62,6 @@ class EarnedValue:
         if left is None or left <= 0:
             return None
         return _over(_less(self.whole, self.earned), left)
-
-
-def stand(
-    *, whole: Fraction, done: Fraction, actual: Fraction, due: Fraction | None = None
-) -> EarnedValue:
-    """Where work stands by shares of one: ``done`` of it, ``due`` by now (None: no schedule)."""
-    return EarnedValue(whole, whole * done, actual, None if due is None else whole * due)
 
 
 def estimate_at_completion(whole: Fraction | None, index: Fraction | None) -> Fraction | None:

@@ -115,11 +115,6 @@ class IndexSeries:
         one, other = self.read(start), self.read(end)
         return Adjusted(base, other.used.value / one.used.value, one, other)
 
-    def mean_of_year(self, year: int) -> Fraction | None:
-        """The plain mean of a year's twelve months; None when one of them is missing."""
-        months = [value.value for value in self.values if value.month.year == year]
-        return sum(months, Fraction(0)) / 12 if len(months) == 12 else None
-
 
 def adjust_by_rate(base: Fraction, yearly: Fraction, years: int) -> Fraction:
     """A price after whole years at a yearly rate (3 % is 3/100); below 0 years, before them.

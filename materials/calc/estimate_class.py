@@ -7,8 +7,6 @@ has a recommended practice of its own (56R-08) with ranges of the same shape.
 from dataclasses import dataclass
 from fractions import Fraction
 
-SOURCE = "AACE International recommended practice 18R-97"
-
 
 def _percent(value: int) -> Fraction:
     return Fraction(value, 100)
@@ -29,10 +27,6 @@ class EstimateClass:
     def widest(self, amount: Fraction) -> tuple[Fraction, Fraction]:
         """Lowest and highest of an estimate at the wide ends."""
         return amount * (1 + self.low[1]), amount * (1 + self.high[1])
-
-    def narrowest(self, amount: Fraction) -> tuple[Fraction, Fraction]:
-        """Lowest and highest of an estimate at the narrow ends."""
-        return amount * (1 + self.low[0]), amount * (1 + self.high[0])
 
 
 def _row(

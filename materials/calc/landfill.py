@@ -24,7 +24,6 @@ class Weight:
     low: Fraction
     high: Fraction
     sources: tuple[str, ...]
-    is_own: bool = True
 
 
 @dataclass(frozen=True, slots=True)

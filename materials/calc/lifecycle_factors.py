@@ -28,26 +28,12 @@ def future_value(d: Fraction, n: int) -> Fraction:
     return _grown(d) ** _years(n)
 
 
-def single_present_value(d: Fraction, n: int) -> Fraction:
-    """What 1 paid after n years is worth now: SPV = (1+d)^-n."""
-    return ONE / future_value(d, n)
-
-
 def uniform_present_value(d: Fraction, n: int) -> Fraction:
     """What 1 paid at the end of each of n years is worth now: UPV; n when d is 0."""
     if d == 0:
         return Fraction(_years(n))
     grown = future_value(d, n)
     return (grown - 1) / (d * grown)
-
-
-def changing_present_value(d: Fraction, e: Fraction, n: int) -> Fraction:
-    """UPV*: as UPV, for a price of 1 today that changes by ``e`` a year; n when e is d."""
-    if e == d:
-        _grown(d)
-        return Fraction(_years(n))
-    ratio = _grown(e) / _grown(d)
-    return _grown(e) / (d - e) * (1 - ratio ** _years(n))
 
 
 def capital_recovery(d: Fraction, n: int) -> Fraction:
@@ -63,8 +49,3 @@ def capital_recovery(d: Fraction, n: int) -> Fraction:
 def real_rate(nominal: Fraction, inflation: Fraction) -> Fraction:
     """The rate above inflation: 1 + nominal = (1 + real)(1 + inflation)."""
     return _grown(nominal) / _grown(inflation) - 1
-
-
-def nominal_rate(real: Fraction, inflation: Fraction) -> Fraction:
-    """The rate with inflation in it: 1 + nominal = (1 + real)(1 + inflation)."""
-    return _grown(real) * _grown(inflation) - 1

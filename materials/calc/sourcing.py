@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from .solver import Row, search
 from .sourcing_program import Program, Sum, row_of, total, write_program
-from .sourcing_types import ZERO, Aim, Need, Part, Plan, Problem, Question
+from .sourcing_types import ZERO, Aim, Need, Plan, Problem, Question
 from .types import Key
 
 # Seconds left to search in; the clock is the caller's.
@@ -270,8 +270,3 @@ def read_plan(problem: Problem, program: Program, question: Question, found: Fou
         made=counted(program.made),
         over={key: quantity for key, quantity in over.items() if quantity > 0},
     )
-
-
-def list_parts(problem: Problem) -> list[Part]:
-    """Every part of every offer, in order."""
-    return [part for offer in problem.offers for part in offer.parts]

@@ -8,7 +8,7 @@ from fractions import Fraction
 from .costing import PurchaseCost, cost_purchase
 from .money import round_half_up
 from .sourcing_program import haulage_of
-from .sourcing_types import Need, Offer, Plan, Problem, Recipe
+from .sourcing_types import Need, Offer, Recipe
 from .types import Key, LineInput, PurchaseInput
 
 NOTHING = Decimal(0)
@@ -80,16 +80,3 @@ def new_cost(need: Need, steps: int, places: int) -> Decimal:
 def extra_cost(recipe: Recipe, steps: int, places: int) -> Decimal:
     """The extra cost of a conversion, rounded once."""
     return round_half_up(steps * recipe.extra, places)
-
-
-def money_of(problem: Problem, plan: Plan) -> Decimal:
-    """All of a plan, summed from its pieces."""
-    places, takes = problem.places, plan.takes
-    whole = sum((landed_cost(offer, takes, places) for offer in problem.offers), NOTHING)
-    for offers in by_supplier(problem.offers).values():
-        whole -= shared_haulage(offers, takes, places)
-    for need in problem.needs:
-        whole += new_cost(need, plan.new.get(need.component, 0), places)
-    for recipe in problem.recipes:
-        whole += extra_cost(recipe, plan.made.get(recipe.key, 0), places)
-    return whole

@@ -32,7 +32,6 @@ class Counts(NamedTuple):
     uploads: int
 
     def told(self) -> str:
-        """In words."""
         parts = ((self.builds, "build"), (self.rows, "row"), (self.uploads, "photo file"))
         listed = [f"{number:,} {word}{'' if number == 1 else 's'}" for number, word in parts]
         return f"{listed[0]} ({listed[1]}) and {listed[2]}"

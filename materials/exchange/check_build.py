@@ -72,7 +72,6 @@ class _BuildReader:
         return code
 
     def read_others(self) -> None:
-        """Every other row."""
         by_key = {title.casefold(): column for title, column in BUILD_COLUMNS.items()}
         unknown = []
         for key, (number, name, cell) in self.rows.items():

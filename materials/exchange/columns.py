@@ -58,7 +58,6 @@ class Sheet:
     columns: tuple[Column, ...]
 
     def column(self, key: str) -> Column:
-        """The column of a key."""
         return next(column for column in self.columns if column.key == key)
 
 

@@ -144,7 +144,6 @@ class Page:
     def __init__(self, book: Book, sheet: Worksheet):
         self.book, self.sheet = book, sheet
         self._quoted = book.format(num_format="@", quote_prefix=True, valign="top")
-        self._kinds: list[Kind] = []
         self._letters: dict[str, int] = {}
         # How other sheets name this one; its own formulas need not.
         self.own = f"'{sheet.name}'!"
@@ -177,7 +176,6 @@ class Page:
     def start(self, headings: Sequence[tuple[str, Kind, int]], *, working: bool = False) -> None:
         """Columns (heading, kind, width) with a heading row that stays in view and is repeated."""
         sheet, book = self.sheet, self.book
-        self._kinds = [kind for _, kind, _ in headings]
         for index, (_, kind, width) in enumerate(headings):
             sheet.set_column(index, index, width, book.of_kind(kind))
         sheet.freeze_panes(1, 1 if working else 0)
@@ -197,7 +195,6 @@ class Page:
         self.start([(column.title, column.kind, column.width) for column in columns])
 
     def row(self, row: int, values: Sequence[Any]) -> None:
-        """One row of values."""
         for index, value in enumerate(values):
             # Most cells of a long sheet hold a text or nothing.
             if type(value) is str:

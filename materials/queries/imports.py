@@ -211,13 +211,6 @@ def list_names(job: ImportJob) -> QuerySet[ImportName]:
     return ImportName.objects.filter(job=job).order_by("kind", "first_row", "pk")
 
 
-def count_names(job: ImportJob) -> dict[str, int]:
-    """How many records of each kind would be made, and how many names stand for others."""
-    rows = ImportName.objects.filter(job=job).order_by()
-    made = dict(rows.filter(record_id=None, like="").values_list("kind").annotate(n=Count("pk")))
-    return {kind: made.get(kind, 0) for kind in NameKind.values}
-
-
 def choices_of(build: Build, kind: str) -> list[tuple[int, str]]:
     """Records a name may stand for."""
     model = _NAMED[NameKind(kind)]

@@ -127,13 +127,6 @@ def get_shopping(build: Build, on: date) -> Shopping:
     )
 
 
-def list_needed(build: Build, on: date) -> list[NeededRow]:
-    """Components still needed, in the order of the cost sheet; a fixed number of queries."""
-    sheet = get_cost_sheet(build, on)
-    positions = [row.position for row in sheet.components]
-    return _rows(build, on, positions, sheet.build.retail_tax_share)
-
-
 def _rows(
     build: Build, on: date, positions: list[Position], tax_share: Fraction
 ) -> list[NeededRow]:

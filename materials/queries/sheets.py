@@ -16,8 +16,6 @@ from ..choices import State
 from ..models import Build, Charge, Component
 from .prices import list_newest_prices
 
-ONE = Fraction(1)
-
 
 def get_own_distance(build: Build) -> Fraction:
     """What distance charges of received purchases come to, at the build's own rate."""
@@ -71,4 +69,4 @@ def weigh(unit: str, contents: str, kind: str) -> Weight | None:
     told = tuple(
         f"{one.pounds:,} lb per loose cubic yard: {one.source}" for one in LOADS[kind].weights
     )
-    return Weight(low, high, told, is_own=False)
+    return Weight(low, high, told)

@@ -25,11 +25,9 @@ class Sums(NamedTuple):
     unknown: int
 
     def minus(self, other: "Sums") -> "Sums":
-        """Difference, figure by figure."""
         return self.plus(Sums(-other.usable, -other.landed, -other.lines, -other.unknown))
 
     def plus(self, other: "Sums") -> "Sums":
-        """Sum, figure by figure."""
         return Sums(
             self.usable + other.usable,
             self.landed + other.landed,

@@ -12,7 +12,6 @@ from django.core.exceptions import ObjectDoesNotExist, PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.html import format_html
 
 from .. import access
 from ..forms.base import RecordForm
@@ -233,8 +232,3 @@ def record_urls(build: Build, kind: str, pk: int | None) -> dict[str, str]:
         "history_url": reverse("record_history", args=[build.pk, kind, pk]),
         "delete_url": reverse("record_delete", args=[build.pk, kind, pk]),
     }
-
-
-def link(url: str, text: str) -> str:
-    """A link."""
-    return format_html('<a href="{}">{}</a>', url, text)

@@ -15,7 +15,13 @@ from fractions import Fraction
 import pytest
 from django.urls import reverse
 
-from materials.calc.sourcing_costs import money_of
+from materials.calc.sourcing_costs import (
+    by_supplier,
+    extra_cost,
+    landed_cost,
+    new_cost,
+    shared_haulage,
+)
 from materials.calc.sourcing_sides import Turn
 from materials.calc.sourcing_types import Aim, Question
 from materials.models import Change, PurchaseLine
@@ -94,6 +100,16 @@ def test_one_journey_for_two_offers(build, yard, clients):
     assert "M1 : Stud, 20 pieces of 25 pieces" in told
     assert "haulage counted once −$30.00" in told
     assert "Door : 1 piece $108.00 Lumber yard" in told
+
+
+def money_of(problem, plan) -> Decimal:
+    """All of a plan, summed from the pieces that its page shows."""
+    places, takes = problem.places, plan.takes
+    whole = sum(landed_cost(offer, takes, places) for offer in problem.offers)
+    for offers in by_supplier(problem.offers).values():
+        whole -= shared_haulage(offers, takes, places)
+    whole += sum(new_cost(n, plan.new.get(n.component, 0), places) for n in problem.needs)
+    return whole + sum(extra_cost(r, plan.made.get(r.key, 0), places) for r in problem.recipes)
 
 
 def test_the_pieces_sum_to_the_plan(build, yard):

@@ -142,13 +142,6 @@ def save_columns(build: Build, pk: int, mapping: dict[str, Any]) -> None:
         jobs.begin_check(job)
 
 
-def check_again(build: Build, pk: int) -> None:
-    """Have every row that was not brought in checked once more."""
-    with jobs.hold_job(build, pk) as job:
-        if job.state in (JobState.CHECKED, JobState.DONE, JobState.CHECKING):
-            jobs.begin_check(job)
-
-
 def save_names(build: Build, pk: int, decisions: dict[int, tuple[str, str, str]]) -> None:
     """Keep what new names stand for, and check the rows with that. Raises LedgerError."""
     with jobs.hold_job(build, pk) as job:
