@@ -62,7 +62,6 @@ class Kept:
 
     @property
     def material(self) -> Ends:
-        """Material of all elements."""
         return sum_ends([row.cost for row in self.elements])
 
     @property
@@ -72,7 +71,6 @@ class Kept:
 
     @property
     def hours(self) -> Ends:
-        """All hours."""
         return sum_ends([*(row.hours for row in self.elements if row.hours), self.hours_apart])
 
     @property

@@ -125,7 +125,6 @@ class NextBuild:
 
     @property
     def material(self) -> Ends:
-        """Material of all elements."""
         return sum_ends([row.cost for row in self.elements])
 
     @property
@@ -135,7 +134,6 @@ class NextBuild:
 
     @property
     def hours(self) -> Ends:
-        """All hours."""
         return sum_ends([*(row.hours for row in self.elements if row.hours), self.hours_apart])
 
     @property

@@ -20,12 +20,10 @@ class Mark:
 
     @property
     def left(self) -> str:
-        """Place across."""
         return across(self.x)
 
     @property
     def top(self) -> str:
-        """Place down."""
         return down(self.y)
 
 
@@ -42,7 +40,6 @@ class EdgePicture:
 
     @property
     def tall(self) -> str:
-        """Height of the picture."""
         return down(TOP + TALL + 38)
 
     @property

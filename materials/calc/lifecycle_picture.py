@@ -38,7 +38,6 @@ class CostLine:
 
     @property
     def letter_base(self) -> str:
-        """Base line of the letter."""
         return down(self.letter_y)
 
 
@@ -51,7 +50,6 @@ class Mark:
 
     @property
     def left(self) -> str:
-        """Where it stands."""
         return across(self.x)
 
 
@@ -66,7 +64,6 @@ class YearsPicture(OverTime):
 
     @property
     def field_wide(self) -> str:
-        """Width of the field."""
         return across(FIELD)
 
 

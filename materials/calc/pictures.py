@@ -42,22 +42,18 @@ class Bar:
 
     @property
     def left(self) -> str:
-        """Left edge."""
         return across(self.x)
 
     @property
     def top(self) -> str:
-        """Upper edge."""
         return down(self.y)
 
     @property
     def wide(self) -> str:
-        """Width."""
         return across(self.width)
 
     @property
     def tall(self) -> str:
-        """Height."""
         return down(self.height)
 
 
@@ -95,17 +91,14 @@ class Row:
 
     @property
     def label_base(self) -> str:
-        """Base line of the label."""
         return down(self.y + LABEL - 4)
 
     @property
     def text_left(self) -> str:
-        """Where the text begins."""
         return across(self.end + 15)
 
     @property
     def text_base(self) -> str:
-        """Base line of the text."""
         return down(self.y + LABEL + BAR - 1)
 
 
@@ -119,7 +112,6 @@ class BarPicture:
 
     @property
     def tall(self) -> str:
-        """Height of the picture."""
         return down(self.height)
 
 
@@ -217,7 +209,6 @@ class ShareRow:
 
     @property
     def label_base(self) -> str:
-        """Base line of the label."""
         return down(self.y + LABEL - 4)
 
     @property
@@ -236,7 +227,6 @@ class SharePicture:
 
     @property
     def tall(self) -> str:
-        """Height of the picture."""
         return down(self.height)
 
 

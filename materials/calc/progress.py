@@ -67,7 +67,6 @@ class TaskProgress:
 
     @property
     def planned(self) -> Fraction | None:
-        """Planned hours."""
         return None if self.task is None else self.task.planned_hours
 
     @property
@@ -182,7 +181,6 @@ class PersonHours:
 
     @property
     def total(self) -> Fraction:
-        """All hours."""
         return add_up(value for _, value in self.by_kind)
 
 
@@ -243,7 +241,6 @@ class HoursApart:
 
     @property
     def total(self) -> Fraction:
-        """All of them."""
         return self.tasks_without_element + self.without_task + self.conversions
 
 

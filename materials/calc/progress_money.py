@@ -38,7 +38,6 @@ class ElementBudget:
 
     @property
     def budget(self) -> Fraction | None:
-        """Budget of the element."""
         return None if self.element is None else self.element.budget
 
     @property

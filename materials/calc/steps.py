@@ -27,7 +27,6 @@ class OverTime:
 
     @property
     def field_tall(self) -> str:
-        """Height of the field."""
         return down(self.height)
 
     @property
@@ -42,7 +41,6 @@ class OverTime:
 
     @property
     def dates_base(self) -> str:
-        """Base line of the dates."""
         return down(self.height + 20)
 
 
@@ -69,7 +67,6 @@ class StepPicture(OverTime):
 
     @property
     def marks_left(self) -> tuple[str, ...]:
-        """Where the marks stand."""
         return tuple(across(mark) for mark in self.marks)
 
     @property

@@ -11,7 +11,6 @@ from fractions import Fraction
 WIDTH = 360
 # Room for words around what is drawn.
 LEFT, TOP, ACROSS, DOWN = 98, 26, 238, 178
-Point = tuple[Fraction, Fraction]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,12 +39,10 @@ class Mark:
 
     @property
     def half_wide(self) -> str:
-        """Half axis across."""
         return str(self.wide)
 
     @property
     def half_tall(self) -> str:
-        """Half axis down."""
         return str(self.tall)
 
 
@@ -92,11 +89,9 @@ class Board:
         return _whole(left + x * self.scale), _whole(base - y * self.scale)
 
     def area(self, kind: str, *points: Sequence[Fraction | int]) -> Mark:
-        """A filled area."""
         return Mark("area", kind, self._path(points))
 
     def line(self, kind: str, *points: Sequence[Fraction | int]) -> Mark:
-        """A line."""
         return Mark("line", kind, self._path(points))
 
     def box(

@@ -44,11 +44,9 @@ class Say:
         return even or self._said(Fraction(feet) * _FT, "m" if self.is_metric else "ft")
 
     def area(self, feet: Fraction | int) -> str:
-        """An area."""
         return self._said(Fraction(feet) * _SQ_FT, "sq m" if self.is_metric else "sq ft")
 
     def volume(self, feet: Fraction | int) -> str:
-        """A volume."""
         return self._said(Fraction(feet) * _CU_FT, "cu m" if self.is_metric else "cu ft")
 
     @staticmethod

@@ -152,7 +152,6 @@ class Area:
 
     @property
     def whole(self) -> Fraction:
-        """All of them."""
         return self.count * self.each
 
 
@@ -166,7 +165,6 @@ class Sized:
 
     @property
     def whole(self) -> Fraction:
-        """All of them."""
         return self.count * self.each
 
 

@@ -15,7 +15,6 @@ from .traced import (
 
 
 def material_cost(sheet: CostSheet) -> Trace:
-    """The figure with its parts."""
     moved_out = sum_positions(sheet, lambda p: p.component.moved_out_cost)
     fixed = (Part("−", MOVED_OUT, moved_out, "moves_out"),) if moved_out else ()
     return Trace(
@@ -53,7 +52,6 @@ def material_cost(sheet: CostSheet) -> Trace:
 
 
 def spent(sheet: CostSheet) -> Trace:
-    """The figure with its parts."""
     return Trace(
         "spent",
         "Spent",
@@ -70,7 +68,6 @@ def spent(sheet: CostSheet) -> Trace:
 
 
 def committed(sheet: CostSheet) -> Trace:
-    """The figure with its parts."""
     unknown = sheet.build.unknown_ordered_lines
     left = (f"Ordered lines without a known price, left out: {unknown}.",) if unknown else ()
     return Trace(
@@ -84,7 +81,6 @@ def committed(sheet: CostSheet) -> Trace:
 
 
 def budget(sheet: CostSheet) -> Trace:
-    """The figure with its parts."""
     return Trace(
         "budget",
         "Budget",
@@ -95,7 +91,6 @@ def budget(sheet: CostSheet) -> Trace:
 
 
 def contingency(sheet: CostSheet) -> Trace:
-    """The figure with its parts."""
     return Trace(
         "contingency",
         "Contingency",
@@ -109,7 +104,6 @@ def contingency(sheet: CostSheet) -> Trace:
 
 
 def remaining(sheet: CostSheet) -> Trace:
-    """The figure with its parts."""
     return Trace(
         "remaining",
         "Remaining",
@@ -124,7 +118,6 @@ def remaining(sheet: CostSheet) -> Trace:
 
 
 def forecast(sheet: CostSheet, end: str) -> Trace:
-    """The figure with its parts."""
     low = end == "low"
     amount = sheet.forecast.low if low else sheet.forecast.high
     names = {row.position.component.key: row.position.component.name for row in sheet.components}

@@ -6,7 +6,6 @@ from .traced import Part, Trace, unpriced
 
 
 def retail_equivalent(sheet: CostSheet) -> Trace:
-    """The figure with its parts."""
     return Trace(
         "retail_equivalent",
         "Retail equivalent",
@@ -28,7 +27,6 @@ def retail_equivalent(sheet: CostSheet) -> Trace:
 
 
 def savings(sheet: CostSheet) -> Trace:
-    """The figure with its parts."""
     return Trace(
         "savings",
         "Savings",
@@ -45,7 +43,6 @@ def savings(sheet: CostSheet) -> Trace:
 
 
 def savings_percent(sheet: CostSheet) -> Trace:
-    """The figure with its parts."""
     return Trace(
         "savings_percent",
         "Savings in per cent",
@@ -62,7 +59,6 @@ def savings_percent(sheet: CostSheet) -> Trace:
 
 
 def savings_after_own_labour(sheet: CostSheet) -> Trace:
-    """The figure with its parts."""
     own = sheet.hours.own_extra
     rate = sheet.build.own_labour_rate
     return Trace(
@@ -86,7 +82,6 @@ def savings_after_own_labour(sheet: CostSheet) -> Trace:
 
 
 def saved_per_extra_hour(sheet: CostSheet) -> Trace:
-    """The figure with its parts."""
     return Trace(
         "saved_per_extra_hour",
         "Saved per extra hour",
@@ -100,7 +95,6 @@ def saved_per_extra_hour(sheet: CostSheet) -> Trace:
 
 
 def paid_labour(sheet: CostSheet) -> Trace:
-    """The figure with its parts."""
     return Trace(
         "paid_labour",
         "Paid labour",
@@ -111,7 +105,6 @@ def paid_labour(sheet: CostSheet) -> Trace:
 
 
 def own_labour_value(sheet: CostSheet) -> Trace:
-    """The figure with its parts."""
     return Trace(
         "own_labour_value",
         "Value of own labour",
@@ -125,7 +118,6 @@ def own_labour_value(sheet: CostSheet) -> Trace:
 
 
 def hours(sheet: CostSheet) -> Trace:
-    """The figure with its parts."""
     return Trace(
         "hours",
         "Hours",

@@ -41,7 +41,6 @@ def put_in(rows: Sequence[PersonRow]) -> Fraction:
 
 
 def paid_named(sheet: CostSheet) -> Trace:
-    """The figure with its parts."""
     return Trace(
         PAID,
         "Paid out by those named",
@@ -57,7 +56,6 @@ def paid_named(sheet: CostSheet) -> Trace:
 
 
 def shared(sheet: CostSheet) -> Trace:
-    """The figure with its parts."""
     worked = [row.share for row in sheet.persons if row.share.worked is not None]
     return Trace(
         SHARED,
@@ -82,7 +80,6 @@ def shared(sheet: CostSheet) -> Trace:
 
 
 def share(sheet: CostSheet, row: PersonRow) -> Trace:
-    """The figure with its parts."""
     how = (
         "as the builders stated"
         if any(other.share.person.weight is not None for other in sheet.persons)
@@ -103,7 +100,6 @@ def share(sheet: CostSheet, row: PersonRow) -> Trace:
 
 
 def balance(row: PersonRow) -> Trace:
-    """The figure with its parts."""
     person = row.share.person
     parts = [Part("+", "Paid out", person.paid_out, f"paid_by:{person.key}")]
     if row.share.worked is not None:
