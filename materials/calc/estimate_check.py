@@ -9,8 +9,8 @@ from .estimate import estimate_class
 from .estimate_class import EstimateClass
 from .estimate_types import Ends, sum_ends
 from .exact import add_up
-from .progress import TaskPlan
-from .progress_money import element_budgets
+from .progress.hours import TaskPlan
+from .progress.money import element_budgets
 from .reports import CostSheet, per
 from .types import Key
 

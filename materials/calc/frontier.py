@@ -1,10 +1,10 @@
-"""Geometry of the picture of money against hours (``pictures.py`` says how places are written)."""
+"""Geometry of the picture of money against hours (places are written as in ``pictures``)."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .pictures import across, down
+from .pictures.bars import across, down
 
 # Across and down, from the edges: room for a mark, and for the words at its ends.
 MARGIN, WIDE, TOP, TALL = 30, 940, 16, 130

@@ -8,8 +8,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .pictures import WIDTH, across, down, length
-from .steps import OverTime
+from .pictures.bars import WIDTH, across, down, length
+from .pictures.over_time import OverTime
 
 ZERO = Fraction(0)
 LETTERS = "ABCDE"

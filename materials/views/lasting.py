@@ -6,7 +6,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
-from ..calc.traced import in_percent
+from ..calc.trace.parts import in_percent
 from ..forms.lasting import LifeChoiceForm, LifeWayForm
 from ..forms.rows import rows_of
 from ..models import Build, LifeAlternative, LifeChoice

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from .exact import add_up
-from .reports import ComponentRow, CostSheet
-from .types import ElementInput, Key
+from ..exact import add_up
+from ..reports import ComponentRow, CostSheet
+from ..types import ElementInput, Key
 
 ZERO = Fraction(0)
 

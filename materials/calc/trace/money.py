@@ -1,7 +1,7 @@
 """Figures of money spent and planned, explained."""
 
-from .reports import CostSheet
-from .traced import (
+from ..reports import CostSheet
+from .parts import (
     MOVED_OUT,
     Part,
     Trace,

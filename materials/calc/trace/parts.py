@@ -4,8 +4,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .exact import add_up
-from .reports import CostSheet
+from ..exact import add_up
+from ..reports import CostSheet
 
 ZERO = Fraction(0)
 MOVED_OUT = "Moved to other builds, at the value fixed then"

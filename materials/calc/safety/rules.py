@@ -6,7 +6,7 @@ A caution never says that something may be used; where none comes up, nothing wa
 
 from typing import Final
 
-from materials.calc.safety_conditions import (
+from materials.calc.safety.conditions import (
     feeds_taps,
     is_flammable,
     is_over_limit,
@@ -14,9 +14,9 @@ from materials.calc.safety_conditions import (
     is_taken_down,
     needs_grade,
 )
-from materials.calc.safety_rules_of_age import RULES_OF_AGE
-from materials.calc.safety_types import Rule, Status, rule
-from materials.calc.safety_types import Trait as T
+from materials.calc.safety.rules_of_age import RULES_OF_AGE
+from materials.calc.safety.types import Rule, Status, rule
+from materials.calc.safety.types import Trait as T
 
 RULES: Final[tuple[Rule, ...]] = (
     rule(

@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from fractions import Fraction
 
-from .labour import own_hours_by_person
-from .reports import CostSheet
-from .settle import PersonRow
-from .traced import Part, Trace, extra_cost, proceeds
+from ..labour import own_hours_by_person
+from ..reports import CostSheet
+from ..settle import PersonRow
+from .parts import Part, Trace, extra_cost, proceeds
 
 ZERO = Fraction(0)
 PAID, SHARED, SHARE, BALANCE = "paid_named", "shared", "share_", "balance_"

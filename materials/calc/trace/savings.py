@@ -1,8 +1,8 @@
 """Figures of the comparison with new, and of hours, explained."""
 
-from .labour import at_rate
-from .reports import CostSheet
-from .traced import Part, Trace, unpriced
+from ..labour import at_rate
+from ..reports import CostSheet
+from .parts import Part, Trace, unpriced
 
 
 def retail_equivalent(sheet: CostSheet) -> Trace:

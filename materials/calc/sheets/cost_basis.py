@@ -8,9 +8,9 @@ on hand is not in the building yet. Paid upkeep stands apart, since repair is no
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .exact import add_up
-from .reports import CostSheet, ElementRow
-from .types import LabourKind
+from ..exact import add_up
+from ..reports import CostSheet, ElementRow
+from ..types import LabourKind
 
 ZERO = Fraction(0)
 

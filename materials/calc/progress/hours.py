@@ -8,14 +8,21 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from ..exact import add_up
+from ..labour import EXTRA_KINDS
+from ..money import round_half_up
+from ..reports import CostSheet, per
+from ..stock import Position
+from ..types import (
+    ElementInput,
+    Key,
+    LabourInput,
+    LabourKind,
+    PersonInput,
+    TaskInput,
+)
+from ..units import find_unit
 from .earned_value import EarnedValue
-from .exact import add_up
-from .labour import EXTRA_KINDS
-from .money import round_half_up
-from .reports import CostSheet, per
-from .stock import Position
-from .types import ElementInput, Key, LabourInput, LabourKind, PersonInput, TaskInput
-from .units import find_unit
 
 ZERO = Fraction(0)
 HOUR_PLACES = 2

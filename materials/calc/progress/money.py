@@ -5,13 +5,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .exact import add_up
-from .prices import new_cost_of_one
-from .progress import Against
-from .reports import CostSheet, per
-from .stock import Position
-from .traced import MOVED_OUT, Part
-from .types import ElementInput, Key
+from ..exact import add_up
+from ..prices import new_cost_of_one
+from ..reports import CostSheet, per
+from ..stock import Position
+from ..trace.parts import MOVED_OUT, Part
+from ..types import ElementInput, Key
+from .hours import Against
 
 ZERO = Fraction(0)
 

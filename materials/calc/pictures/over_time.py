@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from .pictures import WIDTH, across, down, length
+from .bars import WIDTH, across, down, length
 
 ZERO = Fraction(0)
 # Tenths of the text's size that stay free above everything, for the texts.

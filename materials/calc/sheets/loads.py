@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from .units import UNITS, Unit
+from ..units import UNITS, Unit
 
 LB: Final[Unit] = UNITS["lb"]
 CUBIC_YARD: Final[Unit] = UNITS["cu yd"]

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from materials.calc.safety_types import Trait
+from materials.calc.safety.types import Trait
 
 T: Final = Trait
 

@@ -2,27 +2,31 @@
 
 from collections.abc import Callable
 
-from . import trace_money, trace_savings, trace_settling
-from .reports import CostSheet
-from .traced import Part, Trace, unpriced
+from ..reports import CostSheet
+from . import (
+    money,
+    savings,
+    settling,
+)
+from .parts import Part, Trace, unpriced
 
 _TRACES: dict[str, Callable[[CostSheet], Trace]] = {
-    "budget": trace_money.budget,
-    "contingency": trace_money.contingency,
-    "spent": trace_money.spent,
-    "committed": trace_money.committed,
-    "remaining": trace_money.remaining,
-    "forecast_low": lambda sheet: trace_money.forecast(sheet, "low"),
-    "forecast_high": lambda sheet: trace_money.forecast(sheet, "high"),
-    "material_cost": trace_money.material_cost,
-    "retail_equivalent": trace_savings.retail_equivalent,
-    "savings": trace_savings.savings,
-    "savings_percent": trace_savings.savings_percent,
-    "savings_after_own_labour": trace_savings.savings_after_own_labour,
-    "saved_per_extra_hour": trace_savings.saved_per_extra_hour,
-    "paid_labour": trace_savings.paid_labour,
-    "own_labour_value": trace_savings.own_labour_value,
-    "hours": trace_savings.hours,
+    "budget": money.budget,
+    "contingency": money.contingency,
+    "spent": money.spent,
+    "committed": money.committed,
+    "remaining": money.remaining,
+    "forecast_low": lambda sheet: money.forecast(sheet, "low"),
+    "forecast_high": lambda sheet: money.forecast(sheet, "high"),
+    "material_cost": money.material_cost,
+    "retail_equivalent": savings.retail_equivalent,
+    "savings": savings.savings,
+    "savings_percent": savings.savings_percent,
+    "savings_after_own_labour": savings.savings_after_own_labour,
+    "saved_per_extra_hour": savings.saved_per_extra_hour,
+    "paid_labour": savings.paid_labour,
+    "own_labour_value": savings.own_labour_value,
+    "hours": savings.hours,
 }
 FIGURES = tuple(_TRACES)
 
@@ -30,7 +34,7 @@ FIGURES = tuple(_TRACES)
 def trace(sheet: CostSheet, name: str) -> Trace | None:
     """The trace of a figure by name; None for no such figure.
 
-    Also ``area_<position>`` and the figures of settling up (``trace_settling.find``).
+    Also ``area_<position>`` and the figures of settling up (``settling.find``).
     """
     if name in _TRACES:
         return _TRACES[name](sheet)
@@ -51,4 +55,4 @@ def trace(sheet: CostSheet, name: str) -> Trace | None:
                 ),
                 unpriced(sheet),
             )
-    return trace_settling.find(sheet, name)
+    return settling.find(sheet, name)

@@ -10,9 +10,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .exact import add_up
-from .stock import conversion_order
-from .types import BuildInput, ComponentInput, ConversionInput, Key
+from ..exact import add_up
+from ..stock import conversion_order
+from ..types import BuildInput, ComponentInput, ConversionInput, Key
 
 ZERO = Fraction(0)
 

@@ -10,8 +10,8 @@ which only what stays with the material counts: "planks from railroad ties" are 
 import re
 from typing import Final
 
-from materials.calc.safety_phrases import PHRASES
-from materials.calc.safety_types import Trait
+from materials.calc.safety.phrases import PHRASES
+from materials.calc.safety.types import Trait
 
 _T: Final = Trait
 _NONE: Final[frozenset[Trait]] = frozenset()

@@ -4,8 +4,8 @@ from fractions import Fraction
 from typing import Final
 
 from materials.calc import uniformat
-from materials.calc.safety_types import Item
-from materials.calc.safety_types import Trait as T
+from materials.calc.safety.types import Item
+from materials.calc.safety.types import Trait as T
 
 ROOM_LIMIT_GAL: Final = Fraction(25)
 LAST_YEAR_OF_LEAD: Final = 1977

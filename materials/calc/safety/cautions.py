@@ -6,9 +6,9 @@ material: only what was ticked was looked at, against a short list of common poi
 
 from collections.abc import Iterable
 
-from materials.calc.safety_conditions import carries_load, is_reused
-from materials.calc.safety_rules import RULES
-from materials.calc.safety_types import (
+from materials.calc.safety.conditions import carries_load, is_reused
+from materials.calc.safety.rules import RULES
+from materials.calc.safety.types import (
     DEFERRAL,
     TRAIT_LABELS,
     Caution,
@@ -17,7 +17,7 @@ from materials.calc.safety_types import (
     Status,
     Trait,
 )
-from materials.calc.safety_words import guess_traits
+from materials.calc.safety.words import guess_traits
 
 __all__ = [
     "DEFERRAL",

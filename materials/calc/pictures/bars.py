@@ -1,4 +1,4 @@
-"""Geometry of the pictures: where bars stand and how they are divided (steps: ``steps.py``).
+"""Geometry of the pictures: where bars stand and how they are divided (steps: ``over_time.py``).
 
 Across, a place is in thousandths of the picture's width and is written in per cent; down, it
 is in tenths of the text's size and is written in em. So a picture fills a phone and a wide

@@ -5,15 +5,15 @@ Of the age at which a thing stops being old, the sources speak; unknown age coun
 
 from typing import Final
 
-from materials.calc.safety_conditions import (
+from materials.calc.safety.conditions import (
     LAST_YEAR_OF_ASBESTOS,
     LAST_YEAR_OF_LEAD,
     is_old_lagging,
     is_paint_unknown,
     may_be_from,
 )
-from materials.calc.safety_types import Rule, Status, rule
-from materials.calc.safety_types import Trait as T
+from materials.calc.safety.types import Rule, Status, rule
+from materials.calc.safety.types import Trait as T
 
 RULES_OF_AGE: Final[tuple[Rule, ...]] = (
     rule(
