@@ -4,6 +4,7 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
 from .forms.accounts import SignInForm
+from .takeoffs import views as takeoffs
 from .views import (
     accounts,
     begin,
@@ -38,7 +39,6 @@ from .views import (
     sheets,
     sourcing,
     stock,
-    takeoffs,
 )
 
 _build = [

@@ -10,7 +10,6 @@ from typing import Any
 from materials.calc.cutting_store import to_data
 from materials.calc.estimate import estimate
 from materials.calc.index_text import parse_index
-from materials.calc.takeoff import SHAPES
 from materials.choices import Fate, LabourKind, Source
 from materials.models import (
     Build,
@@ -49,7 +48,8 @@ from materials.services.settling import save_hand_over, save_sharing
 from materials.services.sharing import make_link
 from materials.services.stock import save_conversion, save_left_over
 from materials.services.suppliers import get_or_add_supplier, save_supplier
-from materials.services.takeoffs import How, save_takeoff, use_for_component
+from materials.takeoffs.calc.takeoff import SHAPES
+from materials.takeoffs.services import How, save_takeoff, use_for_component
 
 DAY = date(2026, 5, 4)
 

@@ -1,5 +1,6 @@
 """Tables of the ledger."""
 
+from ..takeoffs.models import Takeoff, TakeoffUse
 from .attachments import Photo
 from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
 from .components import Component
@@ -30,7 +31,6 @@ from .settling import HandOver, Share
 from .sharing import ShareLink, hash_token
 from .stock import Conversion, ConversionOutput, LeftOver
 from .suppliers import Supplier
-from .takeoffs import Takeoff, TakeoffUse
 from .timers import Timer
 
 __all__ = [

@@ -17,10 +17,10 @@ from ..models import (
     PurchaseLine,
     RetailPrice,
 )
+from ..takeoffs.queries import find_stale_takeoffs
 from .purchases import derive_purchase, get_price_book
 from .quantities import base_quantity, price_per, stored
 from .stock import get_stock_inputs, list_conversions
-from .takeoffs import find_stale_takeoffs
 from .totals import NOTHING, Sums, get_totals, sum_by_key
 
 CHUNK = 500

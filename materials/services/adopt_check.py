@@ -6,10 +6,10 @@ from ..models import Build, Component
 from ..queries.checks import find_differences
 from ..queries.reports import get_cost_sheet
 from ..queries.safety import list_cautions
+from ..takeoffs.services import rework_takeoffs
 from .components import convert_again
 from .errors import LedgerError
 from .ledger import check_stock, cost_purchases
-from .takeoffs import rework_takeoffs
 from .totals import rebuild_totals
 
 

@@ -19,7 +19,6 @@ from ..queries.records import get_record
 from ..queries.reports import get_cost_sheet
 from ..queries.stock import list_conversions, list_left_over
 from ..queries.suppliers import list_suppliers
-from ..queries.takeoffs import requirement_of
 from ..services.components import save_component
 from ..services.prices import save_price
 from ..services.suppliers import save_supplier
@@ -28,6 +27,7 @@ from ..tables.components import ComponentTable, PriceTable, SupplierTable
 from ..tables.moves import MoveTable
 from ..tables.purchases import LineTable
 from ..tables.stock import ConversionTable, LeftOverTable
+from ..takeoffs.queries import requirement_of
 from ..templatetags.figures import percent, plain
 from .base import build_view, edit, page, posted, record_urls, show_list
 from .photos import photos_url

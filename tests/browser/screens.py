@@ -8,7 +8,6 @@ from typing import Any
 from django.urls import get_resolver, reverse
 from django.utils import timezone
 
-from materials.calc.takeoff import SHAPES
 from materials.choices import Role
 from materials.models import Build, LeftOver, Move, Task
 from materials.services.accounts import ensure_user
@@ -20,7 +19,8 @@ from materials.services.members import add_member
 from materials.services.moves import save_move
 from materials.services.photos import add_photos
 from materials.services.sharing import make_link
-from materials.services.takeoffs import How, use_for_area, use_for_component
+from materials.takeoffs.calc.takeoff import SHAPES
+from materials.takeoffs.services import How, use_for_area, use_for_component
 from tests.entries import Entries
 from tests.imports.steps import run, small_import
 from tests.photo_files import jpeg, sent

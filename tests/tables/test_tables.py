@@ -23,7 +23,6 @@ from materials.queries.settling import list_hand_overs
 from materials.queries.sharing import list_share_links
 from materials.queries.stock import list_conversions, list_left_over
 from materials.queries.suppliers import list_suppliers
-from materials.queries.takeoffs import list_takeoffs
 from materials.tables.base import LedgerTable
 from materials.tables.components import ComponentTable, ElementTable, PriceTable, SupplierTable
 from materials.tables.cutting import CuttingPlanTable
@@ -34,7 +33,8 @@ from materials.tables.purchases import LineTable, PurchaseTable
 from materials.tables.settling import HandOverTable
 from materials.tables.sharing import ShareLinkTable
 from materials.tables.stock import ConversionTable, LeftOverTable
-from materials.tables.takeoffs import TakeoffTable
+from materials.takeoffs.queries import list_takeoffs
+from materials.takeoffs.tables import TakeoffTable
 from tests.entries import line
 
 # Each table with the rows it shows; a table without a row here fails.

@@ -22,7 +22,7 @@ from ...queries.cutting import order_of, work_out
 from ...services.accounts import ensure_user
 from ...services.cutting import save_plan
 from ...services.imports import import_plan
-from ...services.takeoffs import How, save_takeoff, use_for_component
+from ...takeoffs.services import How, save_takeoff, use_for_component
 from ._builds import stop
 from ._demo_lasting import add_lasting
 from ._demo_next import add_next
