@@ -3,6 +3,7 @@
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
+from .cutting import views as cutting
 from .forms.accounts import SignInForm
 from .takeoffs import views as takeoffs
 from .views import (
@@ -13,7 +14,6 @@ from .views import (
     compare,
     components,
     conversions,
-    cutting,
     estimates,
     files,
     health,

@@ -7,10 +7,12 @@ from fractions import Fraction
 from types import SimpleNamespace
 from typing import Any
 
-from materials.calc.cutting_store import to_data
 from materials.calc.estimate import estimate
 from materials.calc.index_text import parse_index
 from materials.choices import Fate, LabourKind, Source
+from materials.cutting.calc.store import to_data
+from materials.cutting.queries.plans import order_of, work_out
+from materials.cutting.services import save_plan
 from materials.models import (
     Build,
     BuildArea,
@@ -32,11 +34,9 @@ from materials.models import (
     Takeoff,
     Task,
 )
-from materials.queries.cutting import order_of, work_out
 from materials.queries.estimates import list_pasts, list_wanted
 from materials.services.builds import get_or_add_person, save_element
 from materials.services.components import save_component
-from materials.services.cutting import save_plan
 from materials.services.estimates import save_estimate
 from materials.services.indexes import save_cost_index
 from materials.services.labour import save_labour, save_task

@@ -3,9 +3,9 @@
 from fractions import Fraction
 from typing import Any
 
-from ..calc.cutting_read import Lengths
-from ..calc.cutting_types import Order, Plan
 from ..calc.money import round_half_up
+from ..cutting.calc.reading import Lengths
+from ..cutting.calc.types import Order, Plan
 
 
 def money_of(amount: Fraction) -> str:

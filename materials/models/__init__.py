@@ -1,10 +1,16 @@
 """Tables of the ledger."""
 
+from ..cutting.models import (
+    CuttingBuy,
+    CuttingHand,
+    CuttingNeed,
+    CuttingPlan,
+    CuttingTaken,
+)
 from ..takeoffs.models import Takeoff, TakeoffUse
 from .attachments import Photo
 from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
 from .components import Component
-from .cutting import CuttingBuy, CuttingHand, CuttingNeed, CuttingPlan, CuttingTaken
 from .estimates import Estimate
 from .history import Change
 from .imports import (

@@ -4,10 +4,10 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import models, transaction
 
 from .. import access
+from ..cutting.services import is_taking, list_made
 from ..models import Build, Change, Component, Conversion, LeftOver, Move, Purchase, RetailPrice
 from ..queries.hand import taken_by
 from .components import convert_again
-from .cutting import is_taking, list_made
 from .errors import LedgerError
 from .hand import give_back_taken, take_again
 from .history import RECORDS, note_change, put_back, remove_record, same_facts, take_snapshot

@@ -6,11 +6,11 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
+from ..cutting.queries.beginning import may_be_cut
 from ..forms.components import ComponentForm, PriceForm, SupplierForm
 from ..forms.filters import ComponentFilter, PriceFilter
 from ..models import Build, Component, RetailPrice, Supplier
 from ..queries.components import list_components
-from ..queries.cutting_start import may_be_cut
 from ..queries.lifecycle import list_life_choices
 from ..queries.moves import list_moves
 from ..queries.prices import list_prices

@@ -2,8 +2,8 @@
 
 import pytest
 
-from materials.calc.cutting_read import read_length
 from materials.calc.measures import LENGTH_EXAMPLE, QuantityError
+from materials.cutting.calc.reading import read_length
 from materials.takeoffs.calc.takeoff import work_out
 from materials.takeoffs.calc.types import TakeoffError
 

@@ -8,10 +8,11 @@ import pytest
 
 import materials.tables
 from materials.choices import Fate
+from materials.cutting.queries.plans import list_plans
+from materials.cutting.tables import CuttingPlanTable
 from materials.models import Build
 from materials.queries.builds import list_elements
 from materials.queries.components import list_components
-from materials.queries.cutting import list_plans
 from materials.queries.indexes import list_cost_indexes
 from materials.queries.labour import list_labour, list_tasks
 from materials.queries.lifecycle import list_life_choices
@@ -25,7 +26,6 @@ from materials.queries.stock import list_conversions, list_left_over
 from materials.queries.suppliers import list_suppliers
 from materials.tables.base import LedgerTable
 from materials.tables.components import ComponentTable, ElementTable, PriceTable, SupplierTable
-from materials.tables.cutting import CuttingPlanTable
 from materials.tables.labour import ChangeTable, LabourTable, TaskTable
 from materials.tables.lasting import CostIndexTable, LifeChoiceTable
 from materials.tables.moves import MoveTable

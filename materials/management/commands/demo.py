@@ -13,14 +13,14 @@ from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from ...access import list_builds
-from ...calc.cutting_store import to_data
+from ...cutting.calc.store import to_data
+from ...cutting.queries.plans import order_of, work_out
+from ...cutting.services import save_plan
 from ...exchange.importer import check_book
 from ...exchange.reader import read_workbook
 from ...models import Build, CuttingPlan, Takeoff
 from ...queries.components import find_component, list_components
-from ...queries.cutting import order_of, work_out
 from ...services.accounts import ensure_user
-from ...services.cutting import save_plan
 from ...services.imports import import_plan
 from ...takeoffs.services import How, save_takeoff, use_for_component
 from ._builds import stop

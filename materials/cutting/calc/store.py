@@ -3,7 +3,7 @@
 from fractions import Fraction
 from typing import Any
 
-from .cutting_types import Cut, Order, Plan
+from .types import Cut, Order, Plan
 
 
 class StoredPlanError(ValueError):

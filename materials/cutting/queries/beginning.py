@@ -7,17 +7,17 @@ from typing import Any
 
 from django.utils import timezone
 
-from ..calc.contents import Contents, ratio_between
-from ..calc.cutting_read import write_length
-from ..calc.measures import QuantityError
-from ..calc.money import round_half_up
-from ..calc.quantities import convert, format_quantity
-from ..calc.units import UNITS, Dimension
-from ..choices import State
-from ..models import Component, PurchaseLine, RetailPrice
-from .hand import heaps_of
-from .moves import position_of
-from .quantities import base_unit, contents_of, parsed
+from ...calc.contents import Contents, ratio_between
+from ...calc.measures import QuantityError
+from ...calc.money import round_half_up
+from ...calc.quantities import convert, format_quantity
+from ...calc.units import UNITS, Dimension
+from ...choices import State
+from ...models import Component, PurchaseLine, RetailPrice
+from ...queries.hand import heaps_of
+from ...queries.moves import position_of
+from ...queries.quantities import base_unit, contents_of, parsed
+from ..calc.reading import write_length
 
 MOST_ROWS = 12
 MOST_LINES = 200

@@ -7,7 +7,7 @@ part of what is cut off there, begins one saw cut before the first piece does.
 
 from fractions import Fraction
 
-from .cutting_types import Cut, Order
+from .types import Cut, Order
 
 
 def marks_of(order: Order, cut: Cut, is_kept: bool) -> list[Fraction]:

@@ -13,9 +13,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .cutting_patterns import Pattern, full_patterns, still_to_gain, worthy_patterns
-from .cutting_task import Column, Cover, Task, shortage
-from .solver import MOST_VALUE, Row, best_fill, least, prices_of_rows
+from ...calc.solver import MOST_VALUE, Row, best_fill, least, prices_of_rows
+from .patterns import Pattern, full_patterns, still_to_gain, worthy_patterns
+from .program import Column, Cover, Task, shortage
 
 # Gives the milliseconds that are left.
 Clock = Callable[[], int]

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .cutting_cover import Clock
-from .cutting_patterns import Kind
-from .cutting_task import Column
-from .solver import Row, least
+from ...calc.solver import Row, least
+from .cheapest_boards import Clock
+from .patterns import Kind
+from .program import Column
 
 # Unlike time, so many branchings are the same on every machine.
 _MOST_NODES = 3000

@@ -8,11 +8,11 @@ from itertools import product
 
 import pytest
 
-from materials.calc import cutting_cover
-from materials.calc.cutting import plan_cuts
-from materials.calc.cutting_types import CuttingError, Need, Order, Stock
-from materials.calc.cutting_words import why
 from materials.calc.measures import plain
+from materials.cutting.calc import cheapest_boards as cutting_cover
+from materials.cutting.calc.plan import plan_cuts
+from materials.cutting.calc.types import CuttingError, Need, Order, Stock
+from materials.cutting.calc.words import why
 
 MANY = 10
 

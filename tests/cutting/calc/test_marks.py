@@ -5,12 +5,12 @@ from fractions import Fraction
 
 import pytest
 
-from materials.calc.cutting import plan_cuts
-from materials.calc.cutting_marks import marks_of
-from materials.calc.cutting_picture import strips
-from materials.calc.cutting_types import CuttingError, Need, Order, Stock
-from materials.calc.cutting_words import cut_lines
-from tests.calc.test_cutting import plan_of, some_order
+from materials.cutting.calc.marks import marks_of
+from materials.cutting.calc.picture import strips
+from materials.cutting.calc.plan import plan_cuts
+from materials.cutting.calc.types import CuttingError, Need, Order, Stock
+from materials.cutting.calc.words import cut_lines
+from tests.cutting.calc.test_plan import plan_of, some_order
 
 F = Fraction
 

@@ -9,33 +9,16 @@ from django.utils import timezone
 from django.utils.http import urlencode
 
 from .. import access
-from ..calc.cutting_store import to_data
-from ..calc.cutting_types import CuttingError, Order, Plan
 from ..calc.measures import QuantityError
 from ..calc.units import Unit
-from ..forms.cutting import MOST_ROWS, BuyForm, CuttingForm, HandForm, NeedForm, TakeForm
 from ..forms.rows import rows_of
 from ..models import Build, Component, CuttingPlan
 from ..queries.components import list_components
-from ..queries.cutting import (
-    ShownPlan,
-    get_plan,
-    list_plans,
-    next_plan_name,
-    order_of,
-    read_stored,
-    show,
-    work_out,
-)
-from ..queries.cutting_start import begin_with
-from ..queries.cutting_take import from_where
-from ..services.cutting import TAKEN, save_plan, take_plan
 from ..services.errors import LedgerError
 from ..services.versions import Stale
-from ..tables.cutting import CuttingPlanTable
 from ..templatetags.figures import money_text, rate_text
-from . import versions
-from .base import (
+from ..views import versions
+from ..views.base import (
     build_view,
     edit,
     page,
@@ -46,6 +29,30 @@ from .base import (
     typed_head,
     with_rows,
 )
+from .calc.store import to_data
+from .calc.types import CuttingError, Order, Plan
+from .forms import (
+    MOST_ROWS,
+    BuyForm,
+    CuttingForm,
+    HandForm,
+    NeedForm,
+    TakeForm,
+)
+from .queries.beginning import begin_with
+from .queries.plans import (
+    ShownPlan,
+    get_plan,
+    list_plans,
+    next_plan_name,
+    order_of,
+    read_stored,
+    show,
+    work_out,
+)
+from .queries.taking import from_where
+from .services import TAKEN, save_plan, take_plan
+from .tables import CuttingPlanTable
 
 ROWS = {"hand": rows_of(HandForm), "buy": rows_of(BuyForm), "needs": rows_of(NeedForm)}
 PARTS = (

@@ -16,9 +16,9 @@ from pathlib import Path
 
 import pytest
 
-from materials.calc.cutting import plan_cuts
-from materials.calc.cutting_types import Need, Order, Stock
-from tests.calc.test_cutting import follows_from
+from materials.cutting.calc.plan import plan_cuts
+from materials.cutting.calc.types import Need, Order, Stock
+from tests.cutting.calc.test_plan import follows_from
 
 FILE = Path(__file__).parent / "published" / "binpack1.txt"
 SHA256 = "dcee47fd5dfad97db1ccde3b84dbe0bec6a2705caeef8867b844709c14d80f8b"

@@ -8,8 +8,6 @@ from typing import Any
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
-from ..calc.cutting_store import StoredPlanError, from_data
-from ..calc.cutting_types import Order, Plan
 from ..calc.measures import QuantityError
 from ..calc.units import UNITS, Dimension, Unit
 from ..choices import Fate
@@ -25,17 +23,19 @@ from ..models import (
     CuttingTaken,
     LeftOver,
 )
-from ..queries.cutting import keep_from, order_of, size_text
 from ..queries.days import NOT_YET_CONVERTED
 from ..queries.hand import on_hand
 from ..queries.quantities import base_quantity
 from ..queries.stock import next_conversion_number
-from .errors import LedgerError, refuse_early
-from .hand import take_from_hand
-from .history import note_change, save_values, take_snapshot, write_record
-from .ledger import lock_build
-from .purchases import Rows, replace_rows
-from .stock import save_conversion
+from ..services.errors import LedgerError, refuse_early
+from ..services.hand import take_from_hand
+from ..services.history import note_change, save_values, take_snapshot, write_record
+from ..services.ledger import lock_build
+from ..services.purchases import Rows, replace_rows
+from ..services.stock import save_conversion
+from .calc.store import StoredPlanError, from_data
+from .calc.types import Order, Plan
+from .queries.plans import keep_from, order_of, size_text
 
 TAKEN = "This plan was taken already: what was cut is logged. Undo that in the history first."
 

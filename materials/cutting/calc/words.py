@@ -4,9 +4,9 @@ import math
 from collections.abc import Callable
 from fractions import Fraction
 
-from .cutting_marks import marks_of
-from .cutting_types import Cut, Order, Plan
-from .measures import plain
+from ...calc.measures import plain
+from .marks import marks_of
+from .types import Cut, Order, Plan
 
 Write = Callable[[Fraction], str]
 RULE = (

@@ -8,16 +8,16 @@ from typing import Any
 
 from django.db.models import Count, QuerySet, Sum
 
-from ..calc.cutting import plan_cuts
-from ..calc.cutting_check import is_thinner_than_its_cut
-from ..calc.cutting_picture import Strip, letter_of, strips
-from ..calc.cutting_read import read_length, write_length
-from ..calc.cutting_store import StoredPlanError, from_data
-from ..calc.cutting_types import CuttingError, Need, Order, Plan, Stock
-from ..calc.cutting_words import RULE, notes, waste_percent, why
-from ..calc.measures import QuantityError, plain
-from ..calc.units import UNITS, Unit
-from ..models import Build, CuttingPlan
+from ...calc.measures import QuantityError, plain
+from ...calc.units import UNITS, Unit
+from ...models import Build, CuttingPlan
+from ..calc.check import is_thinner_than_its_cut
+from ..calc.picture import Strip, letter_of, strips
+from ..calc.plan import plan_cuts
+from ..calc.reading import read_length, write_length
+from ..calc.store import StoredPlanError, from_data
+from ..calc.types import CuttingError, Need, Order, Plan, Stock
+from ..calc.words import RULE, notes, waste_percent, why
 
 # A page waits no longer than this for the best plan; it shows the best one found till then.
 WEB_SECONDS = 5

@@ -4,9 +4,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .cutting_marks import marks_of
-from .cutting_types import Cut, Order, Plan
-from .money import round_half_up
+from ...calc.money import round_half_up
+from .marks import marks_of
+from .types import Cut, Order, Plan
 
 # Narrower than this, a letter does not fit into its piece.
 _ROOM_FOR_A_LETTER = 3

@@ -8,10 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from .cutting_types import CuttingError, Stock
-from .measures import LENGTH_EXAMPLE, QuantityError, Reader, plain, tidy
-from .money import MoneyError, parse_amount
-from .units import UNITS, Dimension, Unit, quote
+from ...calc.measures import LENGTH_EXAMPLE, QuantityError, Reader, plain, tidy
+from ...calc.money import MoneyError, parse_amount
+from ...calc.units import UNITS, Dimension, Unit, quote
+from .types import CuttingError, Stock
 
 _COUNTED_LAST = re.compile(r"(?P<length>.*\S)\s*[x×*]\s*(?P<count>[0-9]{1,9})", re.IGNORECASE)
 _COUNTED_FIRST = re.compile(r"(?P<count>[0-9]{1,9})\s*@\s*(?P<length>\S.*)")

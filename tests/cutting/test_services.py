@@ -7,14 +7,14 @@ import pytest
 from django.utils import timezone
 
 from materials.choices import Fate
+from materials.cutting.queries.beginning import begin_with
+from materials.cutting.queries.plans import get_plan, read_stored
+from materials.cutting.queries.taking import from_where
+from materials.cutting.services import save_plan, take_plan
 from materials.models import Change, Conversion, CuttingPlan, LeftOver
-from materials.queries.cutting import get_plan, read_stored
-from materials.queries.cutting_start import begin_with
-from materials.queries.cutting_take import from_where
 from materials.queries.hand import on_hand
 from materials.queries.moves import position_of
 from materials.queries.reports import get_cost_sheet
-from materials.services.cutting import save_plan, take_plan
 from materials.services.errors import LedgerError
 from materials.services.records import delete_record, undo_change
 from tests.entries import DAY, line

@@ -5,14 +5,14 @@ from typing import Any
 
 from django import forms
 
-from ..calc.cutting_read import read_length
-from ..calc.cutting_types import MOST_COUNT
 from ..calc.measures import QuantityError, tidy
+from ..forms.base import NOTE, RecordForm
+from ..forms.fields import DayField, MoneyInput, NumberField, TypedField
+from ..forms.rows import RowForm
 from ..queries.components import list_components
 from ..queries.days import NOT_YET_CONVERTED
-from .base import NOTE, RecordForm
-from .fields import DayField, MoneyInput, NumberField, TypedField
-from .rows import RowForm
+from .calc.reading import read_length
+from .calc.types import MOST_COUNT
 
 # A page takes fewer kinds than the command, for it must answer while one waits.
 MOST_ROWS = 60

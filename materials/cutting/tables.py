@@ -1,6 +1,6 @@
 """Table of cutting plans."""
 
-from .base import DayColumn, LedgerTable, NumberColumn, RecordLink, by
+from ..tables.base import DayColumn, LedgerTable, NumberColumn, RecordLink, by
 
 
 class CuttingPlanTable(LedgerTable):

@@ -10,12 +10,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .cutting_check import check, name_missing, usable_stocks
-from .cutting_cover import Clock, cover
-from .cutting_off_cut import Boards, longest_off_cut, without_surplus
-from .cutting_patterns import Kind, fill_greedily
-from .cutting_task import Budget, Column, Cover, Task, shortage
-from .cutting_types import Cut, CuttingError, Order, Plan
+from .cheapest_boards import Clock, cover
+from .check import check, name_missing, usable_stocks
+from .off_cut import Boards, longest_off_cut, without_surplus
+from .patterns import Kind, fill_greedily
+from .program import Budget, Column, Cover, Task, shortage
+from .types import Cut, CuttingError, Order, Plan
 
 
 @dataclass(frozen=True)

@@ -5,11 +5,11 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from ..calc.measures import QuantityError, plain
-from ..models import CuttingPlan
-from .cutting import ShownPlan, size_text
-from .hand import on_hand
-from .quantities import base_quantity
+from ...calc.measures import QuantityError, plain
+from ...models import CuttingPlan
+from ...queries.hand import on_hand
+from ...queries.quantities import base_quantity
+from .plans import ShownPlan, size_text
 
 
 @dataclass(frozen=True)

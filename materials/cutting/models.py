@@ -5,9 +5,9 @@ from django.db.models import Q
 from django.db.models.functions import Lower
 
 from ..fields import QuantityField
-from .builds import Build
-from .components import Component
-from .stock import Conversion, LeftOver
+from ..models.builds import Build
+from ..models.components import Component
+from ..models.stock import Conversion, LeftOver
 
 
 class CuttingPlan(models.Model):

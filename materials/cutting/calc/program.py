@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .cutting_patterns import Kind, Pattern
+from .patterns import Kind, Pattern
 
 # A kind of board and how it is filled.
 Column = tuple[int, Pattern]

@@ -3,7 +3,15 @@
 from collections.abc import Sequence
 from fractions import Fraction
 
-from .cutting_types import MOST_COUNT, MOST_KINDS, MOST_PIECES, CuttingError, Need, Order, Stock
+from .types import (
+    MOST_COUNT,
+    MOST_KINDS,
+    MOST_PIECES,
+    CuttingError,
+    Need,
+    Order,
+    Stock,
+)
 
 
 def check(order: Order) -> None:
