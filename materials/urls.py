@@ -5,6 +5,7 @@ from django.urls import include, path
 
 from .cutting import views as cutting
 from .forms.accounts import SignInForm
+from .sourcing import views as sourcing
 from .takeoffs import views as takeoffs
 from .views import (
     accounts,
@@ -37,7 +38,6 @@ from .views import (
     settling,
     sharing,
     sheets,
-    sourcing,
     stock,
 )
 

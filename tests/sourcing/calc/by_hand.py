@@ -10,7 +10,8 @@ from itertools import product
 
 from materials.calc.costing import cost_purchase
 from materials.calc.money import round_half_up
-from materials.calc.sourcing_types import (
+from materials.calc.types import ChargeInput, LineInput, PercentOn, PurchaseInput
+from materials.sourcing.calc.types import (
     Aim,
     Made,
     Need,
@@ -22,7 +23,6 @@ from materials.calc.sourcing_types import (
     Question,
     Recipe,
 )
-from materials.calc.types import ChargeInput, LineInput, PercentOn, PurchaseInput
 
 PLACES = 2
 

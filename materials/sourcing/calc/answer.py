@@ -8,7 +8,11 @@ money against hours.
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from .sourcing import (
+from ...calc.types import Key
+from .blocks import can_be_split, split, together
+from .costs import new_cost
+from .frontier import Frontier, trade_off
+from .plan import (
     Left,
     NoPlan,
     OutOfTime,
@@ -17,13 +21,9 @@ from .sourcing import (
     find_least,
     limits_of,
 )
-from .sourcing_blocks import can_be_split, split, together
-from .sourcing_costs import new_cost
-from .sourcing_edge import Frontier, trade_off
-from .sourcing_program import write_program
-from .sourcing_sides import Side, list_sides
-from .sourcing_types import ZERO, Aim, Need, Plan, Problem, Question
-from .types import Key
+from .program import write_program
+from .sensitivity import Side, list_sides
+from .types import ZERO, Aim, Need, Plan, Problem, Question
 
 # Seconds that are kept for money against hours.
 KEPT = Fraction(2)

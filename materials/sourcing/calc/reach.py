@@ -4,8 +4,8 @@ import math
 from collections.abc import Mapping
 from fractions import Fraction
 
-from .sourcing_types import ZERO, Problem, Recipe
-from .types import Key
+from ...calc.types import Key
+from .types import ZERO, Problem, Recipe
 
 Tops = Mapping[Key, int | None]
 

@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass, replace
 
-from .sourcing import Left, NoPlan, OutOfTime, Ties, best_plan, find_least, tick
-from .sourcing_program import write_program
-from .sourcing_types import Aim, Plan, Problem, Question
+from .plan import Left, NoPlan, OutOfTime, Ties, best_plan, find_least, tick
+from .program import write_program
+from .types import Aim, Plan, Problem, Question
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ from collections import defaultdict
 from dataclasses import replace
 from fractions import Fraction
 
-from .sourcing_types import ZERO, Plan, Problem, Question
-from .types import Key
+from ...calc.types import Key
+from .types import ZERO, Plan, Problem, Question
 
 
 def can_be_split(question: Question) -> bool:

@@ -5,16 +5,16 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from ..calc.costing import CostingError, charge_amount
-from ..calc.money import minor_units, round_half_up
-from ..calc.quantities import QuantityError
-from ..calc.sourcing_types import Offer, Part
-from ..calc.types import ChargeInput, Key
-from ..choices import State
-from ..models import Build, Purchase, PurchaseLine
-from .purchases import PriceBook, charge_input, get_price_book, list_purchases
-from .quantities import unit_price_of
-from .terms import terms_of
+from ...calc.costing import CostingError, charge_amount
+from ...calc.money import minor_units, round_half_up
+from ...calc.quantities import QuantityError
+from ...calc.types import ChargeInput, Key
+from ...choices import State
+from ...models import Build, Purchase, PurchaseLine
+from ...queries.purchases import PriceBook, charge_input, get_price_book, list_purchases
+from ...queries.quantities import unit_price_of
+from ...queries.terms import terms_of
+from ..calc.types import Offer, Part
 
 
 @dataclass(frozen=True)

@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 from enum import Enum, auto
 from fractions import Fraction
 
-from .solver import Row, search
-from .sourcing_program import Program, Sum, row_of, total, write_program
-from .sourcing_types import ZERO, Aim, Need, Part, Plan, Problem, Question
-from .types import Key
+from ...calc.solver import Row, search
+from ...calc.types import Key
+from .program import Program, Sum, row_of, total, write_program
+from .types import ZERO, Aim, Need, Part, Plan, Problem, Question
 
 # Seconds left to search in; the clock is the caller's.
 Left = Callable[[], Fraction]

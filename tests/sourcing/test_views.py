@@ -15,12 +15,12 @@ from fractions import Fraction
 import pytest
 from django.urls import reverse
 
-from materials.calc.sourcing_costs import money_of
-from materials.calc.sourcing_sides import Turn
-from materials.calc.sourcing_types import Aim, Question
 from materials.models import Change, PurchaseLine
-from materials.queries import sourcing as queries
-from materials.queries.sourcing import get_desk, solve
+from materials.sourcing.calc.costs import money_of
+from materials.sourcing.calc.sensitivity import Turn
+from materials.sourcing.calc.types import Aim, Question
+from materials.sourcing.queries import plan as queries
+from materials.sourcing.queries.plan import get_desk, solve
 from tests.entries import line
 
 LATER = date(2026, 6, 1)

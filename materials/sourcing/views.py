@@ -10,9 +10,13 @@ from urllib.parse import urlencode
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.utils import timezone
 
-from ..calc.frontier import draw_edge
-from ..calc.sourcing_answer import Outcome
-from ..calc.sourcing_costs import (
+from ..choices import State
+from ..models import Build, Purchase
+from ..templatetags.figures import hours, money_text
+from ..views.base import build_view, page
+from ..views.offers import STEPS
+from .calc.answer import Outcome
+from .calc.costs import (
     by_supplier,
     extra_cost,
     is_taken,
@@ -20,16 +24,12 @@ from ..calc.sourcing_costs import (
     new_cost,
     shared_haulage,
 )
-from ..calc.sourcing_types import Aim, Offer, Plan, Problem, Question
-from ..choices import State
-from ..forms.sourcing import SourcingForm
-from ..models import Build, Purchase
-from ..queries.sourcing import Desk, get_desk, solve
-from ..queries.sourcing_offers import Ware
-from ..templatetags.figures import hours, money_text
-from .base import build_view, page
-from .offers import STEPS
-from .sourcing_words import Teller
+from .calc.frontier_picture import draw_edge
+from .calc.types import Aim, Offer, Plan, Problem, Question
+from .forms import SourcingForm
+from .queries.offers import Ware
+from .queries.plan import Desk, get_desk, solve
+from .words import Teller
 
 
 @build_view()

@@ -14,8 +14,10 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 
-from .costing import DISCOUNT
-from .sourcing import (
+from ...calc.costing import DISCOUNT
+from ...calc.types import Key
+from .costs import is_paid_for, landed_cost
+from .plan import (
     Left,
     NoPlan,
     OutOfTime,
@@ -27,10 +29,8 @@ from .sourcing import (
     limits_of,
     not_above,
 )
-from .sourcing_costs import is_paid_for, landed_cost
-from .sourcing_program import Sum, write_program
-from .sourcing_types import Aim, Offer, Part, Plan, Problem, Question
-from .types import Key
+from .program import Sum, write_program
+from .types import Aim, Offer, Part, Plan, Problem, Question
 
 # More plans than this do not follow each other on the way to a price.
 TRIES = 60

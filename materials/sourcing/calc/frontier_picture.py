@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .pictures.bars import across, down
+from ...calc.pictures.bars import across, down
 
 # Across and down, from the edges: room for a mark, and for the words at its ends.
 MARGIN, WIDE, TOP, TALL = 30, 940, 16, 130

@@ -6,14 +6,14 @@ from fractions import Fraction
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
-from ..calc.sourcing_costs import is_taken
-from ..calc.sourcing_program import haulage_of
-from ..calc.sourcing_sides import Side, Turn
-from ..calc.sourcing_types import Aim, Need, Plan, Problem, Question
 from ..calc.types import Key
-from ..queries.sourcing import Desk, KnownRecipe
-from ..queries.sourcing_offers import Ware
 from ..templatetags.figures import hours, money_text, quantity, rate_text
+from .calc.costs import is_taken
+from .calc.program import haulage_of
+from .calc.sensitivity import Side, Turn
+from .calc.types import Aim, Need, Plan, Problem, Question
+from .queries.offers import Ware
+from .queries.plan import Desk, KnownRecipe
 
 Words = SafeString | str
 

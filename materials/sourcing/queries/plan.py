@@ -7,17 +7,17 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 
-from ..calc.money import minor_units
-from ..calc.shopping import Pack, is_counted
-from ..calc.sourcing_answer import Outcome, answer
-from ..calc.sourcing_types import Made, Need, New, Problem, Question, Recipe
-from ..calc.stock import Position
-from ..calc.types import Key
-from ..models import Build, Conversion, Purchase
-from .needed import list_shops
-from .reports import get_cost_sheet
-from .sourcing_offers import LeftOut, Ware, get_open_offers
-from .stock import list_conversions
+from ...calc.money import minor_units
+from ...calc.shopping import Pack, is_counted
+from ...calc.stock import Position
+from ...calc.types import Key
+from ...models import Build, Conversion, Purchase
+from ...queries.needed import list_shops
+from ...queries.reports import get_cost_sheet
+from ...queries.stock import list_conversions
+from ..calc.answer import Outcome, answer
+from ..calc.types import Made, Need, New, Problem, Question, Recipe
+from .offers import LeftOut, Ware, get_open_offers
 
 # What is measured is bought by one unit, or by a tenth where few are needed.
 FEW, TENTH, ONE, ZERO = 10, Fraction(1, 10), Fraction(1), Fraction(0)

@@ -5,11 +5,11 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
-from .costing import PurchaseCost, cost_purchase
-from .money import round_half_up
-from .sourcing_program import haulage_of
-from .sourcing_types import Need, Offer, Plan, Problem, Recipe
-from .types import Key, LineInput, PurchaseInput
+from ...calc.costing import PurchaseCost, cost_purchase
+from ...calc.money import round_half_up
+from ...calc.types import Key, LineInput, PurchaseInput
+from .program import haulage_of
+from .types import Need, Offer, Plan, Problem, Recipe
 
 NOTHING = Decimal(0)
 

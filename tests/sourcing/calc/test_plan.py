@@ -7,22 +7,15 @@ from fractions import Fraction
 
 import pytest
 
-from materials.calc.sourcing import NoPlan, best_plan, drop_unmet, exactly
-from materials.calc.sourcing_answer import answer
-from materials.calc.sourcing_blocks import split
-from materials.calc.sourcing_edge import trade_off
-from materials.calc.sourcing_program import write_program
-from materials.calc.sourcing_sides import Turn, list_sides
-from materials.calc.sourcing_types import Aim, Part, Plan, Problem, Question
 from materials.calc.types import Key
-from tests.calc.sourcing_by_hand import (
-    all_plans,
-    best_of,
-    chance_problem,
-    edge_of,
-    holds,
-    landed,
-)
+from materials.sourcing.calc.answer import answer
+from materials.sourcing.calc.blocks import split
+from materials.sourcing.calc.frontier import trade_off
+from materials.sourcing.calc.plan import NoPlan, best_plan, drop_unmet, exactly
+from materials.sourcing.calc.program import write_program
+from materials.sourcing.calc.sensitivity import Turn, list_sides
+from materials.sourcing.calc.types import Aim, Part, Plan, Problem, Question
+from tests.sourcing.calc.by_hand import all_plans, best_of, chance_problem, edge_of, holds, landed
 
 
 def left() -> Fraction:

@@ -11,11 +11,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from .costing import DISCOUNT, charge_amount
-from .solver import Row
-from .sourcing_reach import most_useful
-from .sourcing_types import HAULAGE, Need, Offer, Part, Problem, Recipe
-from .types import ChargeInput, Key, PercentOn
+from ...calc.costing import DISCOUNT, charge_amount
+from ...calc.solver import Row
+from ...calc.types import ChargeInput, Key, PercentOn
+from .reach import most_useful
+from .types import HAULAGE, Need, Offer, Part, Problem, Recipe
 
 ZERO, HALF = Fraction(0), Fraction(1, 2)
 

@@ -6,11 +6,11 @@ from typing import Any
 
 from django import forms
 
-from ..calc.sourcing_types import Aim, Question
+from ..forms.base import let_overflow
+from ..forms.fields import HoursInput, MoneyInput, UnitPriceField
 from ..models import Build
-from ..queries.sourcing import KnownRecipe
-from .base import let_overflow
-from .fields import HoursInput, MoneyInput, UnitPriceField
+from .calc.types import Aim, Question
+from .queries.plan import KnownRecipe
 
 
 class RecipeTicks(forms.MultipleChoiceField):
