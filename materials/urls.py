@@ -5,6 +5,8 @@ from django.urls import include, path
 
 from .cutting import views as cutting
 from .forms.accounts import SignInForm
+from .lifecycle.views import comparisons as lasting
+from .lifecycle.views import indexes
 from .sourcing import views as sourcing
 from .takeoffs import views as takeoffs
 from .views import (
@@ -21,10 +23,8 @@ from .views import (
     import_names,
     import_rows,
     imports,
-    indexes,
     join,
     labour,
-    lasting,
     members,
     moves,
     needed,

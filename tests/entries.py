@@ -8,11 +8,13 @@ from types import SimpleNamespace
 from typing import Any
 
 from materials.calc.estimate import estimate
-from materials.calc.index_text import parse_index
 from materials.choices import Fate, LabourKind, Source
 from materials.cutting.calc.store import to_data
 from materials.cutting.queries.plans import order_of, work_out
 from materials.cutting.services import save_plan
+from materials.lifecycle.calc.index_text import parse_index
+from materials.lifecycle.services.comparisons import save_life_choice
+from materials.lifecycle.services.indexes import save_cost_index
 from materials.models import (
     Build,
     BuildArea,
@@ -38,9 +40,7 @@ from materials.queries.estimates import list_pasts, list_wanted
 from materials.services.builds import get_or_add_person, save_element
 from materials.services.components import save_component
 from materials.services.estimates import save_estimate
-from materials.services.indexes import save_cost_index
 from materials.services.labour import save_labour, save_task
-from materials.services.lifecycle import save_life_choice
 from materials.services.moves import save_move
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase

@@ -6,10 +6,10 @@ from typing import Any
 
 from django import forms
 
-from ..calc.escalation import IndexSeries
-from ..calc.index_text import IndexTextError, parse_index
+from ..lifecycle.calc.escalation import IndexSeries
+from ..lifecycle.calc.index_text import IndexTextError, parse_index
+from ..lifecycle.queries.indexes import get_series, list_indexes_of
 from ..models import Build, BuildArea
-from ..queries.indexes import get_series, list_indexes_of
 from .base import NOTE, RecordForm, optional_choices
 from .compare import BuildTicks
 from .fields import NumberField

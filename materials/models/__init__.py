@@ -7,6 +7,8 @@ from ..cutting.models import (
     CuttingPlan,
     CuttingTaken,
 )
+from ..lifecycle.models.comparisons import LifeAlternative, LifeChoice
+from ..lifecycle.models.indexes import CostIndex, CostIndexValue
 from ..takeoffs.models import Takeoff, TakeoffUse
 from .attachments import Photo
 from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
@@ -24,10 +26,8 @@ from .imports import (
     RowState,
     TableKind,
 )
-from .indexes import CostIndex, CostIndexValue
 from .invitations import Attempt, Invitation
 from .labour import LabourEntry, Task
-from .lifecycle import LifeAlternative, LifeChoice
 from .moves import Move
 from .prices import RetailPrice
 from .purchases import Charge, LineTotal, Purchase, PurchaseLine

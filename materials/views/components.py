@@ -9,9 +9,9 @@ from django.utils import timezone
 from ..cutting.queries.beginning import may_be_cut
 from ..forms.components import ComponentForm, PriceForm, SupplierForm
 from ..forms.filters import ComponentFilter, PriceFilter
+from ..lifecycle.queries.comparisons import list_life_choices
 from ..models import Build, Component, RetailPrice, Supplier
 from ..queries.components import list_components
-from ..queries.lifecycle import list_life_choices
 from ..queries.moves import list_moves
 from ..queries.prices import list_prices
 from ..queries.purchases import get_purchase, list_lines

@@ -10,12 +10,12 @@ from django.urls import reverse
 from django.utils import timezone
 
 from .. import access
-from ..calc.escalation import EscalationError
 from ..calc.estimate import estimate
 from ..calc.estimate_check import check_estimate, read_figures
 from ..calc.estimate_rise import Rise
 from ..calc.money import minor_units
 from ..forms.estimates import INDEX, RATE, EstimateForm, UseForm
+from ..lifecycle.calc.escalation import EscalationError
 from ..models import Build
 from ..queries.estimates import list_estimates, list_measured, list_pasts, list_wanted
 from ..queries.progress import list_task_plans

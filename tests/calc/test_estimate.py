@@ -4,11 +4,11 @@ from datetime import date
 
 import pytest
 
-from materials.calc.escalation import EscalationError, IndexSeries, IndexValue
 from materials.calc.estimate import estimate, estimate_class, spread_of
 from materials.calc.estimate_rise import Rise
 from materials.calc.estimate_types import Ends, Past, Wanted
 from materials.calc.types import ElementInput, TaskInput
+from materials.lifecycle.calc.escalation import EscalationError, IndexSeries, IndexValue
 from tests.calc.builders import F, build, labour, made, part, positions, sheet, worked
 
 FRAME = ElementInput("frame", "B10", "Superstructure")

@@ -24,7 +24,7 @@ from ...services.accounts import ensure_user
 from ...services.imports import import_plan
 from ...takeoffs.services import How, save_takeoff, use_for_component
 from ._builds import stop
-from ._demo_lasting import add_lasting
+from ._demo_lifecycle import add_lasting
 from ._demo_next import add_next
 
 FOLDER = Path(__file__).resolve().parent.parent.parent / "demo"

@@ -2,7 +2,14 @@
 
 import django_tables2 as tables
 
-from .base import WIDE_ONLY, DayColumn, LedgerTable, NumberColumn, RecordLink, by
+from ..tables.base import (
+    WIDE_ONLY,
+    DayColumn,
+    LedgerTable,
+    NumberColumn,
+    RecordLink,
+    by,
+)
 
 
 class LifeChoiceTable(LedgerTable):

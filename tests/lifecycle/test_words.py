@@ -4,8 +4,8 @@ from fractions import Fraction as F
 
 import pytest
 
-from materials.calc.lifecycle_types import Alternative, Terms
-from materials.views.lasting_words import answer, spans, stated, years_text
+from materials.lifecycle.calc.types import Alternative, Terms
+from materials.lifecycle.words import answer, spans, stated, years_text
 
 TERMS = Terms(20, F(0), F(20))
 

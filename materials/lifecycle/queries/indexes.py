@@ -5,8 +5,8 @@ from fractions import Fraction
 
 from django.db.models import Count, Max, Min, QuerySet
 
+from ...models import Build, CostIndex
 from ..calc.escalation import IndexSeries, IndexValue
-from ..models import Build, CostIndex
 
 
 def list_cost_indexes(build: Build) -> QuerySet[CostIndex]:

@@ -9,15 +9,15 @@ from typing import Any
 
 from django.db.models import Count, QuerySet
 
-from ..calc.lifecycle_factors import real_rate
-from ..calc.lifecycle_types import Alternative, Terms
-from ..calc.money import round_money
-from ..calc.quantities import format_quantity
-from ..calc.reports import ComponentRow, CostSheet
-from ..choices import RateKind, State
-from ..models import Build, Component, LifeAlternative, LifeChoice, PurchaseLine
-from .quantities import base_unit
-from .reports import frac, get_cost_sheet, share
+from ...calc.money import round_money
+from ...calc.quantities import format_quantity
+from ...calc.reports import ComponentRow, CostSheet
+from ...choices import RateKind, State
+from ...models import Build, Component, LifeAlternative, LifeChoice, PurchaseLine
+from ...queries.quantities import base_unit
+from ...queries.reports import frac, get_cost_sheet, share
+from ..calc.factors import real_rate
+from ..calc.types import Alternative, Terms
 
 ZERO = Fraction(0)
 MOST_ALTERNATIVES = 5

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from materials.calc.escalation import IndexValue
-from materials.calc.index_text import IndexTextError, parse_index, write_index
+from materials.lifecycle.calc.escalation import IndexValue
+from materials.lifecycle.calc.index_text import IndexTextError, parse_index, write_index
 
 
 def value(year: int, month: int, number: str, preliminary: bool = False) -> IndexValue:

@@ -8,8 +8,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .pictures.bars import WIDTH, across, down, length
-from .pictures.over_time import OverTime
+from ...calc.pictures.bars import WIDTH, across, down, length
+from ...calc.pictures.over_time import OverTime
 
 ZERO = Fraction(0)
 LETTERS = "ABCDE"

@@ -6,13 +6,13 @@ from typing import Any
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
+from ...calc.money import round_half_up
+from ...models import Build, CostIndex, CostIndexValue
+from ...services.errors import LedgerError
+from ...services.history import write_record
+from ...services.ledger import lock_build
+from ...services.purchases import replace_rows
 from ..calc.escalation import EscalationError, IndexSeries, IndexValue
-from ..calc.money import round_half_up
-from ..models import Build, CostIndex, CostIndexValue
-from .errors import LedgerError
-from .history import write_record
-from .ledger import lock_build
-from .purchases import replace_rows
 
 PLACES = 6
 

@@ -5,14 +5,21 @@ from typing import Any
 
 from django import forms
 
-from ..calc.index_text import IndexTextError, parse_index, write_index
-from ..calc.lifecycle_types import MAX_LIFE, MAX_YEARS, out_of_order
 from ..choices import RateKind
+from ..forms.base import NOTE, RecordForm
+from ..forms.fields import (
+    DayField,
+    HoursInput,
+    MoneyInput,
+    NumberField,
+    PercentInput,
+    UnitPriceField,
+)
+from ..forms.rows import RowForm
 from ..queries.components import list_components
-from ..queries.indexes import index_values
-from .base import NOTE, RecordForm
-from .fields import DayField, HoursInput, MoneyInput, NumberField, PercentInput, UnitPriceField
-from .rows import RowForm
+from .calc.index_text import IndexTextError, parse_index, write_index
+from .calc.types import MAX_LIFE, MAX_YEARS, out_of_order
+from .queries.indexes import index_values
 
 LOWEST, HIGHEST = Decimal(-20), Decimal(60)
 NO_INFLATION = "State the inflation that the rate has in it, 0 if there is none."

@@ -6,12 +6,24 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
-from ..calc.trace.parts import in_percent
-from ..forms.lasting import LifeChoiceForm, LifeWayForm
-from ..forms.rows import rows_of
-from ..models import Build, LifeAlternative, LifeChoice
-from ..queries.components import get_component
-from ..queries.lifecycle import (
+from ...calc.trace.parts import in_percent
+from ...forms.rows import rows_of
+from ...models import Build, LifeAlternative, LifeChoice
+from ...queries.components import get_component
+from ...services.errors import LedgerError
+from ...services.versions import Stale
+from ...views import versions
+from ...views.base import (
+    build_view,
+    page,
+    record_urls,
+    save_once,
+    show_list,
+    typed_head,
+    with_rows,
+)
+from ..forms import LifeChoiceForm, LifeWayForm
+from ..queries.comparisons import (
     MOST_ALTERNATIVES,
     alternatives_of,
     begin_with,
@@ -20,13 +32,9 @@ from ..queries.lifecycle import (
     list_life_choices,
     terms_of,
 )
-from ..services.errors import LedgerError
-from ..services.lifecycle import TOO_FEW, save_life_choice
-from ..services.versions import Stale
-from ..tables.lasting import LifeChoiceTable
-from . import versions
-from .base import build_view, page, record_urls, save_once, show_list, typed_head, with_rows
-from .lasting_words import answer, stated
+from ..services.comparisons import TOO_FEW, save_life_choice
+from ..tables import LifeChoiceTable
+from ..words import answer, stated
 
 PREFIX = "alternatives"
 # Boxes that may stay empty, and of which something is said only because of what others hold.

@@ -5,8 +5,8 @@ from decimal import Decimal as D
 import pytest
 from django.urls import reverse
 
+from materials.lifecycle.queries.comparisons import begin_with
 from materials.models import Change, LifeChoice
-from materials.queries.lifecycle import begin_with
 from tests.entries import DAY, line, way
 from tests.views.screens import Page, Screens
 

@@ -7,7 +7,7 @@ whole years. ``None`` is not known and never 0.
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from .types import Key, Number
+from ...calc.types import Key, Number
 
 ZERO = Fraction(0)
 MAX_YEARS, MAX_LIFE = 100, 200

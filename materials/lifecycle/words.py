@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import Any
 
-from ..calc.lifecycle import Course, Event, What
-from ..calc.lifecycle_picture import LETTERS, cost_over_years
-from ..calc.lifecycle_turning import Comparison, Count, Span, Standing, compare, differences
-from ..calc.lifecycle_types import Alternative, Terms
 from ..calc.money import minor_units
 from ..templatetags.figures import hours, money_text, plain
+from .calc.break_even import Comparison, Count, Span, Standing, compare, differences
+from .calc.picture import LETTERS, cost_over_years
+from .calc.present_cost import Course, Event, What
+from .calc.types import Alternative, Terms
 
 WHATS = {
     What.FIRST: "At first",

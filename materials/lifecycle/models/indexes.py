@@ -4,8 +4,8 @@ from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
 
-from ..fields import QuantityField
-from .builds import Build
+from ...fields import QuantityField
+from ...models.builds import Build
 
 
 class CostIndex(models.Model):

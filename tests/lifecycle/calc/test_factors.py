@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from materials.calc.lifecycle_factors import (
+from materials.calc.money import round_half_up
+from materials.lifecycle.calc.factors import (
     capital_recovery,
     changing_present_value,
     future_value,
@@ -15,7 +16,6 @@ from materials.calc.lifecycle_factors import (
     single_present_value,
     uniform_present_value,
 )
-from materials.calc.money import round_half_up
 
 SHARES = st.fractions(F(-9, 10), F(3), max_denominator=10_000)
 RATES = st.fractions(F(1, 10_000), F(1, 2), max_denominator=10_000)

@@ -4,8 +4,8 @@ import re
 from datetime import date
 from fractions import Fraction
 
+from ...calc.money import MoneyError, parse_amount
 from .escalation import IndexValue
-from .money import MoneyError, parse_amount
 
 _MONTHS = {
     name: number

@@ -7,15 +7,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from materials.calc.lifecycle import What, quick_cost, run, share_left, upkept_in
-from materials.calc.lifecycle_factors import (
+from materials.lifecycle.calc.factors import (
     changing_present_value,
     nominal_rate,
     real_rate,
     single_present_value,
     uniform_present_value,
 )
-from materials.calc.lifecycle_types import Alternative, Terms
+from materials.lifecycle.calc.present_cost import What, quick_cost, run, share_left, upkept_in
+from materials.lifecycle.calc.types import Alternative, Terms
 
 THREE = F(3, 100)
 

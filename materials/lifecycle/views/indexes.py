@@ -5,12 +5,12 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
-from ..forms.lasting import CostIndexForm
-from ..models import Build, CostIndex
+from ...models import Build, CostIndex
+from ...views.base import build_view, edit, posted, record_urls, show_list
+from ..forms import CostIndexForm
 from ..queries.indexes import get_cost_index, list_cost_indexes
 from ..services.indexes import save_cost_index
-from ..tables.lasting import CostIndexTable
-from .base import build_view, edit, posted, record_urls, show_list
+from ..tables import CostIndexTable
 
 
 @build_view()

@@ -8,11 +8,11 @@ from fractions import Fraction as F
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from materials.calc.lifecycle import quick_cost, run
-from materials.calc.lifecycle_picture import cost_over_years
-from materials.calc.lifecycle_turning import Count, compare, differences
-from materials.calc.lifecycle_types import Terms
-from tests.calc.test_lifecycle import ALTERNATIVES, TERMS, THREE, alternative
+from materials.lifecycle.calc.break_even import Count, compare, differences
+from materials.lifecycle.calc.picture import cost_over_years
+from materials.lifecycle.calc.present_cost import quick_cost, run
+from materials.lifecycle.calc.types import Terms
+from tests.lifecycle.calc.test_present_cost import ALTERNATIVES, TERMS, THREE, alternative
 
 TERMS_30 = Terms(30, THREE, F(20))
 CENT = F(1, 100)

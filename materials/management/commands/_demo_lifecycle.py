@@ -6,12 +6,12 @@ from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser
 
-from ...calc.index_text import parse_index
+from ...lifecycle.calc.index_text import parse_index
+from ...lifecycle.queries.comparisons import begin_with
+from ...lifecycle.services.comparisons import save_life_choice
+from ...lifecycle.services.indexes import save_cost_index
 from ...models import Build, CostIndex, LifeChoice
 from ...queries.components import find_component
-from ...queries.lifecycle import begin_with
-from ...services.indexes import save_cost_index
-from ...services.lifecycle import save_life_choice
 
 DAY = date(2026, 9, 18)
 QUESTION = "North wall: paint the barn siding again, or put something up that lasts?"

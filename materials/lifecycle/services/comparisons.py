@@ -5,14 +5,14 @@ from typing import Any
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
-from ..calc.lifecycle_types import out_of_order
-from ..choices import RateKind
-from ..models import Build, LifeAlternative, LifeChoice
-from ..queries.lifecycle import MOST_ALTERNATIVES
-from .errors import LedgerError
-from .history import write_record
-from .ledger import lock_build
-from .purchases import Rows, replace_rows
+from ...choices import RateKind
+from ...models import Build, LifeAlternative, LifeChoice
+from ...services.errors import LedgerError
+from ...services.history import write_record
+from ...services.ledger import lock_build
+from ...services.purchases import Rows, replace_rows
+from ..calc.types import out_of_order
+from ..queries.comparisons import MOST_ALTERNATIVES
 
 TOO_FEW = "It takes at least two ways to choose between: add another one."
 NO_INFLATION = "A rate with inflation in it needs the inflation: state it, 0 if there is none."

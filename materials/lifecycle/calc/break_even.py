@@ -10,8 +10,8 @@ from decimal import Decimal
 from fractions import Fraction
 from math import prod
 
-from .lifecycle import Course, Line, What, along_price, quick_cost, run
-from .lifecycle_types import MAX_LIFE, Alternative, Terms
+from .present_cost import Course, Line, What, along_price, quick_cost, run
+from .types import MAX_LIFE, Alternative, Terms
 
 Span = tuple[int, int | None]
 ZERO = Fraction(0)

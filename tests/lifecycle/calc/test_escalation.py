@@ -7,13 +7,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from materials.calc.escalation import (
+from materials.calc.money import round_half_up
+from materials.lifecycle.calc.escalation import (
     EscalationError,
     IndexSeries,
     IndexValue,
     adjust_by_rate,
 )
-from materials.calc.money import round_half_up
 
 
 def series(values: dict[str, str], preliminary: str = "") -> IndexSeries:

@@ -3,10 +3,10 @@
 from django.db import models
 from django.db.models import Q
 
-from ..choices import RateKind
-from ..fields import HoursField, MoneyField, PercentField, QuantityField
-from .builds import Build
-from .components import Component
+from ...choices import RateKind
+from ...fields import HoursField, MoneyField, PercentField, QuantityField
+from ...models.builds import Build
+from ...models.components import Component
 
 
 class LifeChoice(models.Model):

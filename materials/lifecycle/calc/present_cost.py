@@ -19,8 +19,8 @@ from enum import StrEnum
 from fractions import Fraction
 from functools import lru_cache
 
-from .lifecycle_factors import capital_recovery
-from .lifecycle_types import Alternative, Terms
+from .factors import capital_recovery
+from .types import Alternative, Terms
 
 ZERO = Fraction(0)
 ONE = Fraction(1)
