@@ -4,6 +4,7 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
 from .cutting import views as cutting
+from .estimates import views as estimates
 from .forms.accounts import SignInForm
 from .lifecycle.views import comparisons as lasting
 from .lifecycle.views import indexes
@@ -17,7 +18,6 @@ from .views import (
     compare,
     components,
     conversions,
-    estimates,
     files,
     health,
     import_names,

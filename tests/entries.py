@@ -7,11 +7,13 @@ from fractions import Fraction
 from types import SimpleNamespace
 from typing import Any
 
-from materials.calc.estimate import estimate
 from materials.choices import Fate, LabourKind, Source
 from materials.cutting.calc.store import to_data
 from materials.cutting.queries.plans import order_of, work_out
 from materials.cutting.services import save_plan
+from materials.estimates.calc.estimate import estimate
+from materials.estimates.queries import list_pasts, list_wanted
+from materials.estimates.services import save_estimate
 from materials.lifecycle.calc.index_text import parse_index
 from materials.lifecycle.services.comparisons import save_life_choice
 from materials.lifecycle.services.indexes import save_cost_index
@@ -36,10 +38,8 @@ from materials.models import (
     Takeoff,
     Task,
 )
-from materials.queries.estimates import list_pasts, list_wanted
 from materials.services.builds import get_or_add_person, save_element
 from materials.services.components import save_component
-from materials.services.estimates import save_estimate
 from materials.services.labour import save_labour, save_task
 from materials.services.moves import save_move
 from materials.services.prices import save_price

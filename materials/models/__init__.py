@@ -7,13 +7,13 @@ from ..cutting.models import (
     CuttingPlan,
     CuttingTaken,
 )
+from ..estimates.models import Estimate
 from ..lifecycle.models.comparisons import LifeAlternative, LifeChoice
 from ..lifecycle.models.indexes import CostIndex, CostIndexValue
 from ..takeoffs.models import Takeoff, TakeoffUse
 from .attachments import Photo
 from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
 from .components import Component
-from .estimates import Estimate
 from .history import Change
 from .imports import (
     ImportedRecord,

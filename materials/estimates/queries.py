@@ -6,8 +6,6 @@ from fractions import Fraction
 
 from django.db.models import QuerySet
 
-from ..calc.estimate import spread_of
-from ..calc.estimate_types import Past, Wanted
 from ..calc.prices import new_cost_of_one
 from ..calc.quantities import Contents, convert
 from ..calc.reports import CostSheet
@@ -15,8 +13,10 @@ from ..calc.types import Key
 from ..calc.units import find_unit
 from ..choices import State
 from ..models import Build, BuildArea, Component, Estimate, PurchaseLine
-from .progress import list_spend, list_task_plans
-from .reports import get_build_input, get_cost_sheet
+from ..queries.progress import list_spend, list_task_plans
+from ..queries.reports import get_build_input, get_cost_sheet
+from .calc.estimate import spread_of
+from .calc.types import Past, Wanted
 
 ZERO = Fraction(0)
 NO_CONTENTS = Contents(())

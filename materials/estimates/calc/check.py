@@ -5,14 +5,14 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from ...calc.exact import add_up
+from ...calc.progress.hours import TaskPlan
+from ...calc.progress.money import element_budgets
+from ...calc.reports import CostSheet, per
+from ...calc.types import Key
+from .accuracy import EstimateClass
 from .estimate import estimate_class
-from .estimate_class import EstimateClass
-from .estimate_types import Ends, sum_ends
-from .exact import add_up
-from .progress.hours import TaskPlan
-from .progress.money import element_budgets
-from .reports import CostSheet, per
-from .types import Key
+from .types import Ends, sum_ends
 
 ZERO = Fraction(0)
 

@@ -6,13 +6,13 @@ from typing import Any
 
 from django import forms
 
+from ..forms.base import NOTE, RecordForm, optional_choices
+from ..forms.compare import BuildTicks
+from ..forms.fields import NumberField
 from ..lifecycle.calc.escalation import IndexSeries
 from ..lifecycle.calc.index_text import IndexTextError, parse_index
 from ..lifecycle.queries.indexes import get_series, list_indexes_of
 from ..models import Build, BuildArea
-from .base import NOTE, RecordForm, optional_choices
-from .compare import BuildTicks
-from .fields import NumberField
 
 NONE, RATE, INDEX = "none", "rate", "index"
 

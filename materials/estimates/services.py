@@ -8,19 +8,19 @@ from typing import Any
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
-from ..calc.estimate_types import Ends, EstimatedPart, NextBuild
 from ..calc.measures import format_quantity
 from ..calc.money import minor_units, round_half_up
 from ..calc.shopping import is_counted, whole
 from ..calc.units import find_unit
 from ..models import Build, Component, Element, Estimate
-from ..queries.estimates import map_contents
 from ..queries.exchange import keyed, name_key
-from .builds import save_element
-from .components import save_component
-from .errors import LedgerError
-from .history import save_values
-from .ledger import lock_build
+from ..services.builds import save_element
+from ..services.components import save_component
+from ..services.errors import LedgerError
+from ..services.history import save_values
+from ..services.ledger import lock_build
+from .calc.types import Ends, EstimatedPart, NextBuild
+from .queries import map_contents
 
 HOUR_PLACES, QUANTITY_PLACES = 2, 6
 

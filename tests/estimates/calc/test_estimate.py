@@ -4,10 +4,10 @@ from datetime import date
 
 import pytest
 
-from materials.calc.estimate import estimate, estimate_class, spread_of
-from materials.calc.estimate_rise import Rise
-from materials.calc.estimate_types import Ends, Past, Wanted
 from materials.calc.types import ElementInput, TaskInput
+from materials.estimates.calc.estimate import estimate, estimate_class, spread_of
+from materials.estimates.calc.price_rise import Rise
+from materials.estimates.calc.types import Ends, Past, Wanted
 from materials.lifecycle.calc.escalation import EscalationError, IndexSeries, IndexValue
 from tests.calc.builders import F, build, labour, made, part, positions, sheet, worked
 

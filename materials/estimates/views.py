@@ -10,19 +10,19 @@ from django.urls import reverse
 from django.utils import timezone
 
 from .. import access
-from ..calc.estimate import estimate
-from ..calc.estimate_check import check_estimate, read_figures
-from ..calc.estimate_rise import Rise
 from ..calc.money import minor_units
-from ..forms.estimates import INDEX, RATE, EstimateForm, UseForm
 from ..lifecycle.calc.escalation import EscalationError
 from ..models import Build
-from ..queries.estimates import list_estimates, list_measured, list_pasts, list_wanted
 from ..queries.progress import list_task_plans
 from ..queries.reports import get_cost_sheet
 from ..services.errors import LedgerError
-from ..services.estimates import as_figures, save_estimate, use_estimate
-from .base import build_view, page, posted, record_urls, save_once
+from ..views.base import build_view, page, posted, record_urls, save_once
+from .calc.check import check_estimate, read_figures
+from .calc.estimate import estimate
+from .calc.price_rise import Rise
+from .forms import INDEX, RATE, EstimateForm, UseForm
+from .queries import list_estimates, list_measured, list_pasts, list_wanted
+from .services import as_figures, save_estimate, use_estimate
 
 
 @build_view()

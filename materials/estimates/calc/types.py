@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .exact import add_up
-from .reports import CostSheet
-from .types import Key
+from ...calc.exact import add_up
+from ...calc.reports import CostSheet
+from ...calc.types import Key
 
 ZERO = Fraction(0)
 

@@ -11,8 +11,11 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
-from .estimate_class import CLASSES, EstimateClass, classes_for
-from .estimate_types import (
+from ...calc.exact import add_up
+from ...calc.stock import Position, conversion_order
+from ...calc.types import BuildInput, ElementInput, Key
+from .accuracy import CLASSES, EstimateClass, classes_for
+from .types import (
     Ends,
     EstimatedElement,
     EstimatedPart,
@@ -21,9 +24,6 @@ from .estimate_types import (
     Wanted,
     sum_ends,
 )
-from .exact import add_up
-from .stock import Position, conversion_order
-from .types import BuildInput, ElementInput, Key
 
 ZERO, ONE = Fraction(0), Fraction(1)
 # Nobody but the builder has checked the quantities, so an estimate is never called better.

@@ -4,8 +4,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 
-from ..lifecycle.calc.escalation import Adjusted, IndexSeries, adjust_by_rate
-from . import measures
+from ...calc import measures
+from ...lifecycle.calc.escalation import Adjusted, IndexSeries, adjust_by_rate
 
 ONE = Fraction(1)
 

@@ -3,7 +3,7 @@
 from django.db import models
 
 from ..fields import QuantityField
-from .builds import Build
+from ..models.builds import Build
 
 
 class Estimate(models.Model):
