@@ -30,7 +30,7 @@ _MORE_LESS = {
 def answer(
     terms: Terms, alternatives: Sequence[Alternative], currency: str, with_hours: bool
 ) -> dict[str, Any]:
-    """All that templates/lasting/_answer.html shows."""
+    """All that templates/lifecycle/_answer.html shows."""
     told = compare(terms, alternatives, with_hours)
     lettered = dict(zip((one.key for one in alternatives), LETTERS, strict=False))
     return {

@@ -436,7 +436,7 @@ AREAS = {
     "purchase": "purchase purchase_edit photo_edit photo_delete photos photo_add record_delete",
     "sourcing": "sourcing",
     "several": "compare build_put_away moves move_add move move_edit",
-    "lasting": "life_choices life_choice_add life_choice life_choice_edit cost_indexes"
+    "lifecycle": "life_choices life_choice_add life_choice life_choice_edit cost_indexes"
     " cost_index_add cost_index_edit",
     "stock": "conversions conversion_add conversion_edit left_over stock_take left_over_add"
     " left_over_edit",

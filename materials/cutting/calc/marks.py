@@ -14,7 +14,7 @@ def marks_of(order: Order, cut: Cut, is_kept: bool) -> list[Fraction]:
     """Distances of the marks from the end that the first piece lies at, in order.
 
     ``is_kept``: the off-cut is kept, so that the far end comes off it; waste is left with its end.
-    The order is one that ``cutting_check.check`` lets pass: no end is thinner than its saw cut.
+    The order is one that ``check.check`` lets pass: no end is thinner than its saw cut.
     """
     stock = order.stocks[cut.stock]
     marks = [stock.trim - order.kerf] if stock.trim else []

@@ -27,7 +27,7 @@ class Part:
 class Strip:
     """All boards that are cut alike: the parts drawn, and the same in words.
 
-    ``marks``: where the blade begins (see ``cutting_marks``).
+    ``marks``: where the blade begins (see ``marks``).
     """
 
     count: int

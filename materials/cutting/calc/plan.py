@@ -1,7 +1,7 @@
 """The cutting plan: least cost, then least waste, then the longest off-cut.
 
-The three are settled in turn, each with what came before held fixed (see ``cutting_cover`` for
-how, ``cutting_types`` for what counts as what). The same order gives the same plan as long as the
+The three are settled in turn, each with what came before held fixed (see ``cheapest_boards`` for
+how, ``types`` for what counts as what). The same order gives the same plan as long as the
 time is not used up.
 """
 

@@ -50,7 +50,7 @@ def life_choices(request: HttpRequest, build: Build) -> HttpResponse:
         build,
         table_class=LifeChoiceTable,
         rows=list_life_choices(build),
-        section="lasting",
+        section="lifecycle",
         title="What lasts",
         intro="Ways to do one thing, compared over the years they last: first cost, upkeep,"
         " replacing, and what is left. Begin one here or on a component’s page.",
@@ -71,8 +71,8 @@ def life_choice(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     return page(
         request,
         build,
-        "lasting/choice.html",
-        section="lasting",
+        "lifecycle/choice.html",
+        section="lifecycle",
         title=choice.name,
         choice=choice,
         hours_rate=hour_rate(choice, build),
@@ -110,7 +110,9 @@ def life_choice_edit(request: HttpRequest, build: Build, pk: int | None = None) 
     if data is not None and request.headers.get("HX-Request"):
         shown = _look(build, form, rows) if is_valid else {}
         shown["faults"] = [] if is_valid else _worth_saying(request, form, rows)
-        return page(request, build, "lasting/answer.html", section="lasting", form=form, **shown)
+        return page(
+            request, build, "lifecycle/answer.html", section="lifecycle", form=form, **shown
+        )
     shown, stale = {}, None
     looks = is_valid and "look" in request.POST
     if looks:
@@ -138,8 +140,8 @@ def life_choice_edit(request: HttpRequest, build: Build, pk: int | None = None) 
     return page(
         request,
         build,
-        "lasting/edit.html",
-        section="lasting",
+        "lifecycle/edit.html",
+        section="lifecycle",
         title="Change a comparison" if pk is not None else "Compare what lasts",
         form=form,
         formsets=[
@@ -152,7 +154,7 @@ def life_choice_edit(request: HttpRequest, build: Build, pk: int | None = None) 
         ],
         cancel_url=_back(build, pk),
         **record_urls(build, "life-choice", pk),
-        preview_template="lasting/_preview.html",
+        preview_template="lifecycle/_preview.html",
         version=versions.version(request, record, stale),
         meanwhile=versions.meanwhile(stale) if stale else None,
         status=409 if stale else 422 if data is not None and not looks else 200,

@@ -21,7 +21,7 @@ def cost_indexes(request: HttpRequest, build: Build) -> HttpResponse:
         build,
         table_class=CostIndexTable,
         rows=list_cost_indexes(build),
-        section="lasting",
+        section="lifecycle",
         title="Indexes of prices",
         intro="Published indexes, for bringing an earlier price to a later month. The last value"
         " published is used where a month is missing, and is said to be; none is made up.",
@@ -50,7 +50,7 @@ def cost_index_edit(request: HttpRequest, build: Build, pk: int | None = None) -
         form=form,
         save=save,
         title="Change an index" if pk is not None else "Add an index",
-        section="lasting",
+        section="lifecycle",
         back=reverse("cost_indexes", args=[build.pk]),
         done="Saved.",
         **record_urls(build, "cost-index", pk),

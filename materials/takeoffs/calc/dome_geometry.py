@@ -3,7 +3,7 @@
 Each of its twenty triangles is divided evenly along its edges and the points are pushed out to
 the sphere. One vertex stands on top; from there the points lie in rows, and a dome keeps so many
 rows of triangles. Places are Decimals of a sphere of radius 1, worked out with some digits more
-than the ``takeoff_roots.DIGITS`` that are kept of a length.
+than the ``roots.DIGITS`` that are kept of a length.
 """
 
 from collections import Counter

@@ -6,34 +6,16 @@ from typing import Any, Final
 
 from materials.calc.quantities import MAX_QUANTITY
 from materials.takeoffs.calc import (
-    coverings as takeoff_cover,
-)
-from materials.takeoffs.calc import (
-    domes as takeoff_domes,
-)
-from materials.takeoffs.calc import (
-    framing as takeoff_framing,
-)
-from materials.takeoffs.calc import (
-    ground as takeoff_ground,
-)
-from materials.takeoffs.calc import (
-    masonry as takeoff_masonry,
-)
-from materials.takeoffs.calc import (
-    mixes as takeoff_mixes,
-)
-from materials.takeoffs.calc import (
-    roofs as takeoff_roofs,
-)
-from materials.takeoffs.calc import (
-    shed_roofs as takeoff_sheds,
-)
-from materials.takeoffs.calc import (
-    walls as takeoff_walls,
-)
-from materials.takeoffs.calc import (
-    water as takeoff_water,
+    coverings,
+    domes,
+    framing,
+    ground,
+    masonry,
+    mixes,
+    roofs,
+    shed_roofs,
+    walls,
+    water,
 )
 from materials.takeoffs.calc.reading import is_metric, read_inputs
 from materials.takeoffs.calc.types import Shape, TakeoffError, Worked
@@ -43,16 +25,16 @@ SHAPES: Final[Mapping[str, Shape]] = MappingProxyType(
     {
         shape.code: shape
         for module in (
-            takeoff_walls,
-            takeoff_framing,
-            takeoff_roofs,
-            takeoff_sheds,
-            takeoff_ground,
-            takeoff_water,
-            takeoff_cover,
-            takeoff_masonry,
-            takeoff_mixes,
-            takeoff_domes,
+            walls,
+            framing,
+            roofs,
+            shed_roofs,
+            ground,
+            water,
+            coverings,
+            masonry,
+            mixes,
+            domes,
         )
         for shape in module.SHAPES
     }

@@ -2,7 +2,7 @@
 
 A takeoff turns the measures of a shape into quantities. Lengths are in feet, areas in square
 feet and volumes in cubic feet inside, as exact fractions; only square roots, pi and the chords
-of domes are rounded, to ``takeoff_roots.DIGITS`` digits.
+of domes are rounded, to ``roots.DIGITS`` digits.
 """
 
 from collections.abc import Callable, Mapping

@@ -9,7 +9,7 @@ from itertools import product
 import pytest
 
 from materials.calc.measures import plain
-from materials.cutting.calc import cheapest_boards as cutting_cover
+from materials.cutting.calc import cheapest_boards
 from materials.cutting.calc.plan import plan_cuts
 from materials.cutting.calc.types import CuttingError, Need, Order, Stock
 from materials.cutting.calc.words import why
@@ -120,7 +120,7 @@ def some_order(chance):
 def test_no_plan_at_all_is_better(monkeypatch, is_by_parts):
     """500 small orders, and 150 with patterns found one by one instead of all of them."""
     if is_by_parts:
-        monkeypatch.setattr(cutting_cover, "_ALL", 0)
+        monkeypatch.setattr(cheapest_boards, "_ALL", 0)
     chance = random.Random(17 + is_by_parts)
     impossible = 0
     for _ in range(150 if is_by_parts else 500):
