@@ -223,13 +223,10 @@ def measures_length(component: Component) -> bool:
     return UNITS[component.unit].dimension in (Dimension.LENGTH, Dimension.COUNT, Dimension.VOLUME)
 
 
-def is_taking(change: Change) -> bool:
-    """Whether a change is that a cutting plan was taken."""
-    return change.record_type == "cutting plan" and change.action == "taken"
-
-
 def list_made(change: Change) -> list[Conversion | LeftOver]:
-    """What taking a plan made and is still there: heaps of off-cuts first, then conversions."""
+    """What a change made if it took a plan: off-cuts on hand first, then conversions."""
+    if (change.record_type, change.action) != ("cutting plan", "taken"):
+        return []
     rows = CuttingTaken.objects.filter(plan_id=change.record_id).select_related(
         "logged_conversion", "kept_off_cut"
     )

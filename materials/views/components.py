@@ -6,10 +6,8 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
-from ..cutting.queries.beginning import may_be_cut
 from ..forms.components import ComponentForm, PriceForm, SupplierForm
 from ..forms.filters import ComponentFilter, PriceFilter
-from ..lifecycle.queries.comparisons import list_life_choices
 from ..models import Build, Component, RetailPrice, Supplier
 from ..queries.components import list_components
 from ..queries.moves import list_moves
@@ -27,8 +25,8 @@ from ..tables.components import ComponentTable, PriceTable, SupplierTable
 from ..tables.moves import MoveTable
 from ..tables.purchases import LineTable
 from ..tables.stock import ConversionTable, LeftOverTable
-from ..takeoffs.queries import requirement_of
 from ..templatetags.figures import percent, plain
+from ..tools import COMPONENT_PARTS
 from .base import build_view, edit, page, posted, record_urls, show_list
 from .photos import photos_url
 
@@ -102,12 +100,10 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         component=part,
         row=row,
         facts=_facts(part, row.position),
-        requirement=requirement_of(part),
+        tools=[
+            {"template": tool.template, **tool.context(build, part)} for tool in COMPONENT_PARTS
+        ],
         tables=tables,
-        lasting=list(list_life_choices(build).filter(component=part)),
-        cutting_url=f"{reverse('cutting_plan_add', args=[build.pk])}{where}"
-        if may_be_cut(part)
-        else "",
         edit_url=reverse("component_edit", args=[build.pk, pk]),
         **record_urls(build, "component", pk),
     )

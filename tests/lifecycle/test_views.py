@@ -51,7 +51,7 @@ def look(screens, **typed) -> Page:
 
 def cells(page: Page, row: str) -> list[str]:
     """Texts of a row of the table of costs."""
-    table = page.html.split('class="ruled stacks lasting-costs"')[1].split("</table>")[0]
+    table = page.html.split('class="ruled stacks lifecycle-costs"')[1].split("</table>")[0]
     found = next(part for part in table.split("<tr") if row in part)
     return [Page(cell.split(">", 1)[1].split("</td>")[0]).text for cell in found.split("<td")[1:]]
 

@@ -14,7 +14,7 @@ from ...cutting.calc.plan import plan_cuts
 from ...cutting.calc.reading import Lengths, read_need, read_stock, refuse
 from ...cutting.calc.types import CuttingError, Need, Order, Plan
 from ...cutting.calc.words import counted, cut_lines, notes, waste_percent, why
-from ...exchange.cutting_json import as_data, money_of
+from ...cutting.exchange import as_data, money_of
 from ._builds import stop
 
 MOST_SECONDS = 3600

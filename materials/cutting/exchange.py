@@ -4,8 +4,8 @@ from fractions import Fraction
 from typing import Any
 
 from ..calc.money import round_half_up
-from ..cutting.calc.reading import Lengths
-from ..cutting.calc.types import Order, Plan
+from .calc.reading import Lengths
+from .calc.types import Order, Plan
 
 
 def money_of(amount: Fraction) -> str:
