@@ -10,7 +10,7 @@ from typing import Any
 from django.db.models import QuerySet, Sum
 
 from ..calc.areas import AreaCost, AreaInput, area_costs
-from ..calc.progress import TaskPlan
+from ..calc.progress.hours import TaskPlan
 from ..calc.types import ComponentInput
 from ..choices import State
 from ..models import (

@@ -2,8 +2,8 @@
 
 import pytest
 
-from materials.calc.landfill import Weight, make_landfill, salvaged_shares
-from materials.calc.loads import LOADS, pounds_of
+from materials.calc.sheets.landfill import Weight, make_landfill, salvaged_shares
+from materials.calc.sheets.loads import LOADS, pounds_of
 from materials.calc.types import SourceInput
 from tests.calc.builders import F, build, made, part, worked
 
@@ -116,6 +116,6 @@ def test_nothing_gained_by_a_conversion_that_makes_more_weight():
 
 def test_a_range_where_sources_differ_and_nothing_known_where_nothing_is():
     inputs = build(part("Rubble", received=2), sources=(salvage("Rubble", 2),))
-    made_of = make_landfill(inputs, {"Rubble": Weight(F(1000), F(1400), ("a", "b"), False)})
+    made_of = make_landfill(inputs, {"Rubble": Weight(F(1000), F(1400), ("a", "b"))})
     assert (made_of.low, made_of.high) == (2000, 2800)
     assert make_landfill(build(), {}).low is None
