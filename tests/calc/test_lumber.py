@@ -162,11 +162,11 @@ def test_j11_joint_cost_by_board_feet() -> None:
     assert each * grade_b == 4_050_000
 
 
-def test_one_long_board_gives_four_studs() -> None:
-    # Common practice, no published source: a dressed 2x6 ripped once holds two 2x3 and a kerf.
-    _, width = parse_nominal("2x6").dressed()
-    _, stud = parse_nominal("2x3").dressed()
-    assert 2 * stud + Fraction(1, 8) <= width < 3 * stud
+def test_one_wide_board_gives_two_narrow_ones() -> None:
+    # Common practice, no published source: a dressed 2x8 ripped once holds two 2x4 and a kerf.
+    _, width = parse_nominal("2x8").dressed()
+    _, half = parse_nominal("2x4").dressed()
+    assert 2 * half + Fraction(1, 8) <= width < 3 * half
 
 
 @pytest.mark.parametrize(
@@ -192,9 +192,9 @@ def test_nominal_sizes_are_read(text: str, written: str) -> None:
         ("26x30", "is not a nominal lumber size"),
         ("2x13", "is not a nominal lumber size"),
         ("0x6", "is not a nominal lumber size"),
-        ("2x", "is written like 2x6"),
-        ("two by six", "is written like 2x6"),
-        ("2x6" * 100, "is written like 2x6"),
+        ("2x", "is written like 2x8"),
+        ("two by six", "is written like 2x8"),
+        ("2x6" * 100, "is written like 2x8"),
     ],
 )
 def test_other_sizes_are_explained(text: str, fragment: str) -> None:
