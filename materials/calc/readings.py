@@ -1,7 +1,8 @@
 """Other ways in which a quantity that was refused could have been meant.
 
 Each is a whole text for the one parser; what that does not read is no reading. They are offered,
-never taken: only who typed it knows which is meant.
+never taken: only who typed it knows which is meant. A ``QuantityError`` carries them as
+``offers``, the form's field hands them on, ``templates/quick/offers.html`` shows them.
 """
 
 import re
