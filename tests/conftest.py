@@ -128,8 +128,8 @@ def entries(cast, build) -> Entries:
 @pytest.fixture
 def records(entries, build):
     """One record of each kind on the build."""
-    board = entries.component("Board", contents="1 piece = 2x6x16")
-    stud = entries.component("Stud", contents="1 piece = 2x3x8")
+    board = entries.component("Board", contents="1 piece = 2x8x12")
+    stud = entries.component("Stud", contents="1 piece = 2x4x6")
     task = entries.task("Frame")
     return {
         "element": build.elements.first(),

@@ -1,7 +1,7 @@
 """Sawn lumber: nominal sizes, dressed sizes and board feet.
 
 Dressed sizes follow Voluntary Product Standard PS 20 (American Softwood Lumber Standard), table 3,
-in inches, dry and green. Lumber is named by its nominal size; a 2x6 is dressed 1-1/2 x 5-1/2 in.
+in inches, dry and green. Lumber is named by its nominal size; a 2x8 is dressed 1-1/2 x 7-1/4 in.
 Board feet are always counted on the nominal size.
 """
 
@@ -75,7 +75,7 @@ class NominalSize:
                 f"{inch_text(thick)}, not {self}."
             )
         raise LumberError(
-            f"{self} is not a nominal lumber size (such as 1x4, 2x6, 4x4 or 6x8): give each "
+            f"{self} is not a nominal lumber size (such as 1x4, 2x8, 4x4 or 6x8): give each "
             "measure its own unit, like '1/2 in x 4 ft x 8 ft'."
         )
 

@@ -21,7 +21,7 @@ MOST_ROWS = 60
 class LengthText(TypedField):
     """A length as people write it, with its unit; the text is kept as typed, tidied."""
 
-    default_error_messages = {"required": "Write a length, like 16 ft or 7' 6\"."}
+    default_error_messages = {"required": "Write a length, like 14 ft or 7' 6\"."}
 
     def __init__(self, *, may_be_nothing: bool = False, **kwargs: Any):
         self.may_be_nothing = may_be_nothing

@@ -3,6 +3,11 @@
 ``manifest.json`` names every other part with its SHA-256. ``rows/<model>.jsonl`` holds the
 names of the columns on its first line and then a row a line; decimals, dates and times are
 text. ``uploads/…`` holds photos under the names they are stored by.
+
+How it is whole: ``queries.rows`` reads every row at one moment (a deferred transaction on SQLite's
+write-ahead log, REPEATABLE READ on PostgreSQL). Photos are stored before the row that names them
+commits and never change, so files found after the rows were read are enough. ``services.restore``
+puts rows back under their own keys, ``services.adopt`` takes one build in under new ones.
 """
 
 import base64

@@ -134,7 +134,7 @@ class CellReader:
                 " format the cell as text and type the quantity again."
             )
         if isinstance(cell, bool):
-            raise CellError("The cell holds yes or no: write a quantity, like 35 gal.")
+            raise CellError("The cell holds yes or no: write a quantity, like 20 gal.")
         return self._text(cell, column)
 
     def _decimal(self, cell: Value, what: str) -> Decimal:

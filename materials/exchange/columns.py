@@ -65,7 +65,7 @@ OPTIONAL, ALWAYS, FIRST = Need.OPTIONAL, Need.ALWAYS, Need.FIRST
 FIRST_OPTIONAL = Need.FIRST_OPTIONAL
 HUNDRED = Decimal(100)
 TEN_THOUSAND = Decimal(10_000)
-A_QUANTITY = "a quantity with its unit, like 16 @ 2x6x16 or 35 gal"
+A_QUANTITY = "a quantity with its unit, like 16 @ 2x8x12 or 20 gal"
 
 
 def text_column(

@@ -1,4 +1,8 @@
-"""What the short form takes over from elsewhere, and what it hands on to the long one."""
+"""What the short form takes over from elsewhere, and what it hands on to the long one.
+
+Boxes carry neither ``maxlength``, which cuts silently (``forms.base`` refuses with a sentence),
+nor ``autocomplete=off``: the browser would bring them back empty.
+"""
 
 from collections.abc import Iterable
 from typing import Any

@@ -29,7 +29,7 @@ class ComponentForm(RecordForm):
     unit = UnitField(label="Base unit", help_text="What it is counted in: piece, sq ft, gal …")
     contents = ContentsText(
         required=False,
-        help_text="What one holds, like 1 piece = 16 ft; 1 piece = 22 lb. It lets other units"
+        help_text="What one holds, like 1 piece = 12 ft; 1 piece = 22 lb. It lets other units"
         " be typed.",
     )
     required_text = QuantityText(

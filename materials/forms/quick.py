@@ -64,12 +64,12 @@ class LogForm(RecordForm):
         max_length=120, label="What", help_text="Pick one or write something new."
     )
     quantity_text = QuantityText(
-        label="How much", help_text="As you would write it: 16 @ 2x6x16, 35 gal, 3 bundles."
+        label="How much", help_text="As you would write it: 16 @ 2x8x12, 20 gal, 3 bundles."
     )
     contents = ContentsText(
         required=False,
         label="Contents",
-        help_text="Like 1 piece = 16 ft. It lets other units be typed.",
+        help_text="Like 1 piece = 12 ft. It lets other units be typed.",
     )
     price = PriceText(
         required=False,

@@ -10,7 +10,7 @@ from .builds import Build, Element
 class Component(models.Model):
     """A material or item, counted in one base unit.
 
-    ``contents`` says what one piece or pack holds, as typed (“1 piece = 16 ft”).
+    ``contents`` says what one piece or pack holds, as typed (“1 piece = 12 ft”).
     ``required_qty`` is ``required_text`` in the base unit.
     """
 

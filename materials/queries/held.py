@@ -1,4 +1,7 @@
-"""What did not go into the building, and what came from or went to other builds, summed in SQL."""
+"""What did not go into the building, and what came from or went to other builds, summed in SQL.
+
+The one place that sums left over and transfers.
+"""
 
 from collections import defaultdict
 from collections.abc import Iterable

@@ -105,7 +105,7 @@ def price_per(text: str, component: Measured) -> Fraction:
 
 
 def one_of(text: str, component: Measured) -> str:
-    """One of what was typed, as what a price is per: “dozen”, “1 @ 2x6x8”; empty for a base unit.
+    """One of what was typed, as what a price is per: “dozen”, “1 @ 2x8x6”; empty for a base unit.
 
     Raises QuantityError.
     """
@@ -121,7 +121,7 @@ def one_of(text: str, component: Measured) -> str:
 def priced_units(quantity_text: str, per_text: str, component: Measured) -> Fraction:
     """How often a unit price applies to a typed quantity.
 
-    Without ``per_text`` the price is for one of what was typed (35 gal: 35 times).
+    Without ``per_text`` the price is for one of what was typed (20 gal: 20 times).
     """
     quantity = parsed(quantity_text)
     if not per_text.strip():

@@ -1,4 +1,8 @@
-"""Files that are on the disk when they are said to be, or not there at all."""
+"""Files that are on the disk when they are said to be, or not there at all.
+
+``replacing`` writes beside the target, syncs file and folder, and takes away what a killed run
+left, known by its lock. The storage of uploads syncs each before its row is committed.
+"""
 
 import contextlib
 import fcntl

@@ -1,4 +1,9 @@
-"""The heaps on hand: taken from when material goes, given back when it did not."""
+"""Stock on hand: taken from when material goes, given back when it did not.
+
+Transfers, conversions and leftovers alike. How much came from it is kept with the record
+(``hand_text``), so that changing or undoing it can give as much back. What was noted up to that
+day goes, the newest first; the rest comes from what counts as built in.
+"""
 
 from datetime import date
 from decimal import Decimal

@@ -1,4 +1,11 @@
-"""Keeping, reading back and undoing every change."""
+"""Keeping, reading back and undoing every change.
+
+Every service writes one ``Change``: the record and its rows before and after. Undoing puts the
+earlier state back, derives and checks again, and is itself a change. A record can only be undone
+in the state the change left it in. An import is one entry and is undone as one, except one that
+began a new build; membership stands in the history and is never undone. Secrets stay out of the
+snapshots (``_UNKEPT``); ``services.records`` says what undoing may not touch.
+"""
 
 import json
 from collections.abc import Callable, Sequence

@@ -1,6 +1,9 @@
-"""Who belongs to a build: changing parts, leaving, removing, handing over.
+"""Who belongs to a build: changing roles, leaving, removing, changing the owner.
 
-What somebody did stays: their entries are the build's, and the history names them.
+What somebody did stays: their entries are the build's, and the history names them. ``access``
+narrows what a request sees; here and in ``invitations`` the owner is asked for again under the
+build's lock. The last owner can neither leave nor be made less. Membership is never undone: an
+editor could give himself another role by it.
 """
 
 from datetime import datetime

@@ -1,4 +1,11 @@
-"""Moving material from one build to another: written, changed and taken back in both at once."""
+"""Moving material from one build to another: written, changed and taken back in both at once.
+
+A ``Move`` belongs to two builds. Whoever writes, deletes or undoes one needs to be an editor of
+both, and both are locked in the order of their keys. Its value is fixed when it is moved and is
+the same in both; it is worked out again only when asked, for a later entry in one build must not
+change the sheet of another. ``queries.moves`` shows each build its own side, and names the other
+only to those who may see it; so do the history and its differences.
+"""
 
 from decimal import Decimal
 from fractions import Fraction

@@ -1,4 +1,11 @@
-"""Recording what a form says once, however often it arrives."""
+"""Recording what a form says once, however often it arrives.
+
+A template that records writes ``{% load once %}{% form_token %}`` inside its form, and its view
+saves once. The token (``SentForm``, unique by user) is written in the transaction of the record,
+so of two requests on any processes one waits and finds the other. The same content leads to what
+was recorded; other content is refused with the form as typed; what a service refuses frees the
+token. Tokens are pruned after seven days and belong in no workbook and no backup.
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass

@@ -1,4 +1,9 @@
-"""Putting a backup's rows back, each as it was."""
+"""Putting a backup's rows back, each as it was.
+
+The tables are first brought to the shape they had in the backup, then filled in one transaction,
+then brought up to date: so every migration must have a way back. Fields that keep a time use
+``default=timezone.now``, never ``auto_now``, so that a restored row keeps its own.
+"""
 
 from collections.abc import Iterable, Iterator
 from typing import IO, Any

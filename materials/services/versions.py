@@ -1,7 +1,10 @@
 """Two people at one record: nobody writes over what they have not seen.
 
-A form carries the version of the record it was opened with. Saving takes the build's lock and
-compares it with what is stored now, so that nothing can come between the look and the writing.
+A form carries the version of the record it was opened with: a digest of the rows it shows, without
+derived figures. Saving takes the build's lock and compares it with what is stored now, so that
+nothing can come between the look and the writing. On ``Stale`` the form is put together anew
+(``forms.merging``) and answered with 409. Rows are compared by their formset, whose prefix must be
+the related name.
 """
 
 import hashlib

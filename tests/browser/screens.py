@@ -139,8 +139,8 @@ def lasting_understood(page: Any) -> None:
 
 def cuts_worked_out(page: Any) -> None:
     """A cutting plan before it is kept."""
-    page.locator("#id_component").select_option(label="2x6, 16 ft")
-    typed = {"hand-0-length_text": "16 ft", "hand-0-count": "3", "buy-0-length_text": "12 ft"}
+    page.locator("#id_component").select_option(label="2x8, 10 ft")
+    typed = {"hand-0-length_text": "10 ft", "hand-0-count": "3", "buy-0-length_text": "12 ft"}
     typed |= {"buy-0-price": "9", "needs-0-length_text": "5' 1\"", "needs-0-count": "11"}
     for name, value in typed.items():
         page.locator(f"#entry [name={name}]").fill(value)
@@ -483,7 +483,7 @@ def records_of(build: Build) -> dict[str, Any]:
         "element": build.elements.first(),
         "supplier": build.suppliers.first(),
         "conversion": build.conversions.first(),
-        "board": build.components.get(name="2x6, 16 ft"),
+        "board": build.components.get(name="2x8, 10 ft"),
         "task": build.tasks.first(),
         "labour": build.labour.first(),
         "hand_over": build.hand_overs.first(),

@@ -15,7 +15,7 @@ def test_a_length_of_a_cutting_plan(text):
     with pytest.raises(QuantityError) as caught:
         read_length(text)
     assert "gal" not in str(caught.value)
-    assert "2x6x16" not in str(caught.value)
+    assert "2x8x12" not in str(caught.value)
 
 
 @pytest.mark.parametrize("text", [*WRONG[1:], "2400"])
@@ -25,7 +25,7 @@ def test_a_length_of_a_takeoff(text, ask):
     with pytest.raises(TakeoffError) as caught:
         work_out(shape, {ask: text})
     assert "gal" not in str(caught.value)
-    assert "2x6x16" not in str(caught.value)
+    assert "2x8x12" not in str(caught.value)
 
 
 @pytest.mark.parametrize("text", ["abc", "8 ft &", "nan", "x" * 130])

@@ -168,11 +168,11 @@ def test_j11_joint_cost_by_board_feet() -> None:
     assert each * grade_b == 4_050_000
 
 
-def test_one_long_board_gives_four_studs() -> None:
-    # Common practice, no published source: a dressed 2x6 ripped once holds two 2x3 and a kerf.
-    _, width = NominalSize(Fraction(2), Fraction(6)).dressed()
-    _, stud = NominalSize(Fraction(2), Fraction(3)).dressed()
-    assert 2 * stud + Fraction(1, 8) <= width < 3 * stud
+def test_one_wide_board_gives_two_narrow_ones() -> None:
+    # Common practice, no published source: a dressed 2x8 ripped once holds two 2x4 and a kerf.
+    _, width = NominalSize(Fraction(2), Fraction(8)).dressed()
+    _, half = NominalSize(Fraction(2), Fraction(4)).dressed()
+    assert 2 * half + Fraction(1, 8) <= width < 3 * half
 
 
 @pytest.mark.parametrize(

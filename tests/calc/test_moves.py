@@ -42,7 +42,7 @@ ARRIVALS = [
     ("240 ft", "", "piece", "1 piece = 16 ft", 15),
     ("240 ft", "1 piece = 16 ft", "piece", "", 15),
     ("2 bundles", "1 bundle = 8 pieces", "ft", "1 piece = 4 ft", 64),
-    ("10 @ 2x6x16", "", "ft", "", 160),
+    ("10 @ 2x8x12", "", "ft", "", 120),
     # A piece here is twice a piece there.
     ("15 pieces", "1 piece = 16 ft", "piece", "1 piece = 8 ft", 30),
     # Where the two say different things of a piece, it is the leaving material that is moved.

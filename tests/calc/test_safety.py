@@ -516,7 +516,7 @@ PL, DW, SV, FU = T.PLUMBING, T.DRINKING_WATER, T.SOLVENT, T.FUEL
 FI, UP, CE, LD = T.FINISH, T.UNPAINTED, T.CEMENT_OR_CEILING, T.LEAD
 GUESSES = [
     ("2x6", {L, LB}),
-    ("2x6x16", {L, LB}),
+    ("2x8x12", {L, LB}),
     ("2×4s", {L, LB}),
     ("2 x 10 boards, 14 ft", {L, LB, FI}),
     ('2" x 6" fir', {L, LB}),
@@ -592,7 +592,7 @@ GUESSES = [
     ("faucets and valves", {PL}),
     ("Old 2x4 studs", {L, LB}),
     ("2x3 stud", {L, LB}),
-    ("2x6, 16 ft", {L, LB}),
+    ("2x8, 10 ft", {L, LB}),
     ("Partition studs", {L, LB}),
     ("Non-bearing studs", {L}),
     ("1x6", {L}),

@@ -62,8 +62,8 @@ except LedgerError as error:
 
 @pytest.mark.parametrize("pair", list(combinations(WAYS, 2)), ids=" and ".join)
 def test_the_last_piece_goes_one_way(pair, entries, second, tmp_path, transactional_db):
-    board = entries.component("Board", contents="1 piece = 2x6x16")
-    entries.component("Lath", contents="1 piece = 2x6x16")
+    board = entries.component("Board", contents="1 piece = 2x8x12")
+    entries.component("Lath", contents="1 piece = 2x8x12")
     entries.purchase("P1", line(board, "1 piece"))
     ways = ["\n".join(part.strip() for part in WAYS[way].splitlines()) for way in pair]
     done = race(tmp_path, RUN.format(build=entries.build.pk, second=second.pk, ways=ways))
@@ -72,8 +72,8 @@ def test_the_last_piece_goes_one_way(pair, entries, second, tmp_path, transactio
 
 def test_each_way_alone_takes_it(entries, second, tmp_path, transactional_db):
     """Else a refusal above might be for another reason."""
-    board = entries.component("Board", contents="1 piece = 2x6x16")
-    entries.component("Lath", contents="1 piece = 2x6x16")
+    board = entries.component("Board", contents="1 piece = 2x8x12")
+    entries.component("Lath", contents="1 piece = 2x8x12")
     entries.purchase("P1", line(board, "1 piece"))
     for way in WAYS.values():
         source = RUN.replace("ways[number]", "ways[0]").replace("ready()", "")

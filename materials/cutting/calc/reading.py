@@ -29,12 +29,12 @@ def read_length(text: str) -> tuple[Fraction, Unit | None]:
     if reader.rest():
         raise reader.wrong(
             f"holds {quote(reader.rest())}, which is not understood: write one length, like"
-            " 16 ft or 7' 6\""
+            " 14 ft or 7' 6\""
         )
     if unit is None:
         return value, None
     if unit.dimension is not Dimension.LENGTH:
-        raise reader.wrong(f"is in {unit.plural}, not a length: write it like 16 ft or 2.4 m")
+        raise reader.wrong(f"is in {unit.plural}, not a length: write it like 14 ft or 2.4 m")
     return value * unit.factor, unit
 
 

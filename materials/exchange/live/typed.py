@@ -1,6 +1,6 @@
 """Typed quantities in formulas: the leading number of the text counts, the rest stays as it was.
 
-“40 pieces”, “16 @ 2x6x16”, “2.5 squares”, “7 ft 6 in”: what a quantity comes to grows evenly
+“40 pieces”, “16 @ 2x8x12”, “2.5 squares”, “7 ft 6 in”: what a quantity comes to grows evenly
 with its first number. That number is read out of the cell by formula, so that changing it moves
 the totals. If anything else of the text is changed, a formula cannot know what was meant and
 gives #N/A rather than the old figure; the cost sheet then says so.

@@ -32,7 +32,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser: Any) -> None:
         parser.add_argument(
             "--stock", action="extend", nargs="+", default=[], metavar="LENGTH[:PRICE[:COUNT]]",
-            help="a length of board, like '16 ft:12.50', '7 ft 6 in::3' (3 on hand) or 5600:1",
+            help="a length of board, like '14 ft:12.50', '7 ft 6 in::3' (3 on hand) or 5600:1",
         )  # fmt: skip
         parser.add_argument(
             "--need", action="extend", nargs="+", default=[], metavar="'LENGTH x COUNT'",

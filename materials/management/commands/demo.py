@@ -33,9 +33,9 @@ USER, PASSWORD = "demo", "sorted-boards"
 
 
 # A cutting plan, for a workbook does not carry one.
-BOARDS, PIECES = "2x6, 16 ft", "Window buck piece"
-HAND = (("16 ft", 3, ""), ("9' 4\"", 2, "2 in"))
-BUY = (("16 ft", "17.20"), ("12 ft", "12.40"))
+BOARDS, PIECES = "2x8, 10 ft", "Window buck piece"
+HAND = (("10 ft", 5, ""), ("7' 4\"", 2, "2 in"))
+BUY = (("10 ft", "17.20"), ("12 ft", "20.60"))
 NEEDS = (("4' 2\"", 14), ("3' 1 1/2\"", 10))
 
 

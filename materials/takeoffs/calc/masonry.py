@@ -218,7 +218,7 @@ SHAPES = (
         "Board feet of nominal sizes.",
         "Covering",
         (
-            Ask("pieces", "Pieces", Kind.LUMBER, help="One a line: 12 @ 2x6x16."),
+            Ask("pieces", "Pieces", Kind.LUMBER, help="One a line: 12 @ 2x8x12."),
             waste_ask("lumber", "10"),
             Ask(
                 "rounding",

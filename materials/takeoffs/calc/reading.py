@@ -285,6 +285,6 @@ def _lumber(line: str) -> Sized:
     feet = [value for _, _, value, unit in parsed.size.equivalences if unit.symbol == "bf"]
     if not feet or parsed.count.denominator != 1 or parsed.count > MOST_WHOLE:
         raise TakeoffError(
-            f"{quote(line.strip())} is no nominal lumber: write it like 12 @ 2x6x16, one a line."
+            f"{quote(line.strip())} is no nominal lumber: write it like 12 @ 2x8x12, one a line."
         )
     return Sized(int(parsed.count), feet[0], line.partition("@")[2].strip())

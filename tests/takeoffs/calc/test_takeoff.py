@@ -369,7 +369,7 @@ SAMPLES = {
     "sheathing": {"areas": "24 ft x 8 ft"},
     "paint": {"areas": "528 sq ft"},
     "masonry": {"length": "20 ft", "height": "8 ft"},
-    "lumber": {"pieces": "12 @ 2x6x16"},
+    "lumber": {"pieces": "12 @ 2x8x12"},
     "concrete": {"volumes": "2 cu yd"},
     "soil-cement": {"volumes": "2 cu yd"},
     "mortar": {"volumes": "1 cu yd"},
