@@ -10,8 +10,12 @@ class MaterialsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Have every form say what to do about an empty field, Django's own forms too."""
+        """Let the tools register; have every form say what to do about an empty field."""
         from django import forms
+
+        from .tools import register_tools
+
+        register_tools()
 
         forms.Field.default_error_messages["required"] = "This is empty: fill it in."
         for field in (forms.ChoiceField, forms.ModelChoiceField):

@@ -3,7 +3,12 @@
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
+from .cutting.urls import patterns as cutting_patterns
+from .estimates.urls import patterns as estimates_patterns
 from .forms.accounts import SignInForm
+from .lifecycle.urls import patterns as lifecycle_patterns
+from .sourcing.urls import patterns as sourcing_patterns
+from .takeoffs.urls import patterns as takeoffs_patterns
 from .views import (
     accounts,
     begin,
@@ -12,17 +17,13 @@ from .views import (
     compare,
     components,
     conversions,
-    cutting,
-    estimates,
     files,
     health,
     import_names,
     import_rows,
     imports,
-    indexes,
     join,
     labour,
-    lasting,
     members,
     moves,
     needed,
@@ -36,9 +37,7 @@ from .views import (
     settling,
     sharing,
     sheets,
-    sourcing,
     stock,
-    takeoffs,
 )
 
 _build = [
@@ -53,25 +52,12 @@ _build = [
     path("sheets/cost-basis/", sheets.cost_basis, name="cost_basis"),
     path("sheets/replacement/", sheets.replacement, name="replacement"),
     path("sheets/landfill/", sheets.landfill, name="landfill"),
-    path("estimates/", estimates.estimates, name="estimates"),
-    path("estimates/add/", estimates.estimate_add, name="estimate_add"),
-    path("estimates/<int:pk>/", estimates.estimate_page, name="estimate"),
-    path("estimates/<int:pk>/use/", estimates.estimate_use, name="estimate_use"),
+    *estimates_patterns,
     path("needed/", needed.needed, name="needed"),
-    path("sourcing/", sourcing.sourcing, name="sourcing"),
+    *sourcing_patterns,
     path("cautions/", safety.cautions, name="cautions"),
     path("cautions/<slug:code>/", safety.caution_deal, name="caution_deal"),
-    path("takeoffs/", takeoffs.takeoffs, name="takeoffs"),
-    path("takeoffs/add/", takeoffs.takeoff_shapes, name="takeoff_shapes"),
-    path("takeoffs/add/<slug:shape>/", takeoffs.takeoff_add, name="takeoff_add"),
-    path("takeoffs/<int:pk>/", takeoffs.takeoff, name="takeoff"),
-    path("takeoffs/<int:pk>/change/", takeoffs.takeoff_edit, name="takeoff_edit"),
-    path("takeoffs/<int:pk>/use/<slug:figure>/", takeoffs.takeoff_use, name="takeoff_use"),
-    path(
-        "takeoffs/<int:pk>/uses/<int:use>/remove/",
-        takeoffs.takeoff_use_remove,
-        name="takeoff_use_remove",
-    ),
+    *takeoffs_patterns,
     path("components/", components.components, name="components"),
     path("components/add/", components.component_edit, name="component_add"),
     path("components/<int:pk>/", components.component, name="component"),
@@ -92,11 +78,7 @@ _build = [
     path("conversions/", stock.conversions, name="conversions"),
     path("conversions/add/", conversions.conversion_edit, name="conversion_add"),
     path("conversions/<int:pk>/", conversions.conversion_edit, name="conversion_edit"),
-    path("cutting/", cutting.cutting_plans, name="cutting_plans"),
-    path("cutting/add/", cutting.cutting_plan_edit, name="cutting_plan_add"),
-    path("cutting/<int:pk>/", cutting.cutting_plan, name="cutting_plan"),
-    path("cutting/<int:pk>/change/", cutting.cutting_plan_edit, name="cutting_plan_edit"),
-    path("cutting/<int:pk>/take/", cutting.cutting_plan_take, name="cutting_plan_take"),
+    *cutting_patterns,
     path("left-over/", stock.left_over, name="left_over"),
     path("left-over/count/", stock.stock_take, name="stock_take"),
     path("left-over/add/", stock.left_over_edit, name="left_over_add"),
@@ -105,13 +87,7 @@ _build = [
     path("moves/add/", moves.move_add, name="move_add"),
     path("moves/<int:pk>/", moves.move, name="move"),
     path("moves/<int:pk>/change/", moves.move_edit, name="move_edit"),
-    path("lasting/", lasting.life_choices, name="life_choices"),
-    path("lasting/add/", lasting.life_choice_edit, name="life_choice_add"),
-    path("lasting/<int:pk>/", lasting.life_choice, name="life_choice"),
-    path("lasting/<int:pk>/change/", lasting.life_choice_edit, name="life_choice_edit"),
-    path("indexes/", indexes.cost_indexes, name="cost_indexes"),
-    path("indexes/add/", indexes.cost_index_edit, name="cost_index_add"),
-    path("indexes/<int:pk>/", indexes.cost_index_edit, name="cost_index_edit"),
+    *lifecycle_patterns,
     path("tasks/", labour.tasks, name="tasks"),
     path("tasks/add/", labour.task_edit, name="task_add"),
     path("tasks/<int:pk>/", labour.task_edit, name="task_edit"),

@@ -28,7 +28,7 @@ holds is lost on the way out and in again:
 
 from decimal import Decimal
 
-from ..calc.loads import LOADS, NOT_WASTE
+from ..calc.sheets.loads import LOADS, NOT_WASTE
 from ..choices import (
     ChargeKind,
     Fate,

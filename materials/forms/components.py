@@ -4,8 +4,8 @@ from decimal import Decimal
 
 from django import forms
 
-from ..calc.loads import LOADS, NOT_WASTE
-from ..calc.safety import TRAIT_LABELS
+from ..calc.safety.cautions import TRAIT_LABELS
+from ..calc.sheets.loads import LOADS, NOT_WASTE
 from ..queries.builds import list_elements
 from ..queries.components import list_components
 from .base import NOTE, RecordForm

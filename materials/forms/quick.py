@@ -8,7 +8,7 @@ from django import forms
 from ..calc.price_text import EACH as EACH_WORD
 from ..calc.price_text import PriceWords
 from ..calc.quantities import ContentsMissingError, QuantityError
-from ..calc.safety import TRAIT_LABELS, Trait
+from ..calc.safety.cautions import TRAIT_LABELS, Trait
 from ..choices import ObtainedBy, Source, State
 from ..models import Component, Purchase
 from ..queries.builds import list_persons

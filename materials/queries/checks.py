@@ -17,10 +17,10 @@ from ..models import (
     PurchaseLine,
     RetailPrice,
 )
+from ..tools import CHECKS
 from .purchases import derive_purchase, get_price_book
 from .quantities import base_quantity, price_per, stored
 from .stock import get_stock_inputs, list_conversions
-from .takeoffs import find_stale_takeoffs
 from .totals import NOTHING, Sums, get_totals, sum_by_key
 
 CHUNK = 500
@@ -32,7 +32,8 @@ def find_differences(build: Build) -> Iterator[str]:
     yield from _moves(build)
     yield from _purchases(build)
     yield from _totals(build)
-    yield from find_stale_takeoffs(build)
+    for check in CHECKS:
+        yield from check(build)
     try:
         positions = work_out_positions(*get_stock_inputs(build))
     except ConversionCircle as circle:

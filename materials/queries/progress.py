@@ -9,7 +9,7 @@ from fractions import Fraction
 from django.db.models import QuerySet, Sum
 
 from ..calc.areas import AreaCost, AreaInput, area_costs
-from ..calc.progress import TaskPlan
+from ..calc.progress.hours import TaskPlan
 from ..calc.types import ComponentInput
 from ..choices import State
 from ..models import (

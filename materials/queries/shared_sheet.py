@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from django.db.models import Count, Q, Sum
 
-from ..calc.progress import task_progress
+from ..calc.progress.hours import task_progress
 from ..calc.reports import SOURCES, ComponentRow, CostSheet
 from ..calc.types import Key
 from ..choices import State

@@ -6,10 +6,10 @@ from fractions import Fraction
 from django.db.models import Sum
 
 from ..calc.contents import ratio_between
-from ..calc.landfill import Weight
-from ..calc.loads import CUBIC_YARD, LB, LOADS, NOT_WASTE, pounds_of
 from ..calc.quantities import QuantityError, parse_contents
-from ..calc.replacement import Priced
+from ..calc.sheets.landfill import Weight
+from ..calc.sheets.loads import CUBIC_YARD, LB, LOADS, NOT_WASTE, pounds_of
+from ..calc.sheets.replacement import Priced
 from ..calc.types import Key
 from ..calc.units import UNITS
 from ..choices import State

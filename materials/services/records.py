@@ -6,8 +6,8 @@ from django.db import models, transaction
 from .. import access
 from ..models import Build, Change, Component, Conversion, LeftOver, Move, Purchase, RetailPrice
 from ..queries.hand import taken_by
+from ..tools import MADE_BY_CHANGE
 from .components import convert_again
-from .cutting import is_taking, list_made
 from .errors import LedgerError
 from .hand import give_back_taken, take_again
 from .history import RECORDS, note_change, put_back, remove_record, same_facts, take_snapshot
@@ -76,7 +76,7 @@ def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> lis
         current = _current(change)
         old = taken_by(current) if isinstance(current, Conversion | LeftOver) else None
         # Found before the rows that name them are put back.
-        made = list_made(change) if is_taking(change) else []
+        made = [record for list_made in MADE_BY_CHANGE for record in list_made(change)]
         with keep_totals(build, [change.record_id] if is_purchase else []):
             record = put_back(change)
         if isinstance(record, Build) and record.put_away_on != build.put_away_on:

@@ -9,8 +9,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from .. import access
-from ..calc.trace import FIGURES, Part, Trace, trace
-from ..calc.trace_settling import is_of_settling
+from ..calc.trace.explain import FIGURES, Part, Trace, trace
+from ..calc.trace.settling import is_of_settling
 from ..choices import Role
 from ..forms.builds import BuildForm, ElementForm
 from ..models import Build, Element

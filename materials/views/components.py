@@ -10,8 +10,6 @@ from ..forms.components import ComponentForm, PriceForm, SupplierForm
 from ..forms.filters import ComponentFilter, PriceFilter
 from ..models import Build, Component, RetailPrice, Supplier
 from ..queries.components import list_components
-from ..queries.cutting_start import may_be_cut
-from ..queries.lifecycle import list_life_choices
 from ..queries.moves import list_moves
 from ..queries.prices import list_prices
 from ..queries.purchases import get_purchase, list_lines
@@ -19,7 +17,6 @@ from ..queries.records import get_record
 from ..queries.reports import get_cost_sheet
 from ..queries.stock import list_conversions, list_left_over
 from ..queries.suppliers import list_suppliers
-from ..queries.takeoffs import requirement_of
 from ..services.components import save_component
 from ..services.prices import save_price
 from ..services.suppliers import save_supplier
@@ -29,6 +26,7 @@ from ..tables.moves import MoveTable
 from ..tables.purchases import LineTable
 from ..tables.stock import ConversionTable, LeftOverTable
 from ..templatetags.figures import percent, plain
+from ..tools import COMPONENT_PARTS
 from .base import build_view, edit, page, posted, record_urls, show_list
 from .photos import photos_url
 
@@ -102,12 +100,10 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         component=part,
         row=row,
         facts=_facts(part, row.position),
-        requirement=requirement_of(part),
+        tools=[
+            {"template": tool.template, **tool.context(build, part)} for tool in COMPONENT_PARTS
+        ],
         tables=tables,
-        lasting=list(list_life_choices(build).filter(component=part)),
-        cutting_url=f"{reverse('cutting_plan_add', args=[build.pk])}{where}"
-        if may_be_cut(part)
-        else "",
         edit_url=reverse("component_edit", args=[build.pk, pk]),
         **record_urls(build, "component", pk),
     )

@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from ..calc.trace import trace
+from ..calc.trace.explain import trace
 from ..choices import State
 from ..models import Build, Purchase
 from ..queries.offers import Judgement, judge_purchase

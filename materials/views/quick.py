@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from ..calc.costing import CostingError
 from ..calc.quantities import QuantityError
-from ..calc.safety import Caution
+from ..calc.safety.cautions import Caution
 from ..choices import State
 from ..forms.carried import fits_short, like, told
 from ..forms.quick import LogForm

@@ -31,8 +31,8 @@ _LISTS = {
     "labour": ("labour", "labour"),
     "hand-over": ("settling_up", "settling"),
     "takeoff": ("takeoffs", "takeoffs"),
-    "life-choice": ("life_choices", "lasting"),
-    "cost-index": ("cost_indexes", "lasting"),
+    "life-choice": ("life_choices", "lifecycle"),
+    "cost-index": ("cost_indexes", "lifecycle"),
 }
 
 

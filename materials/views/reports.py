@@ -7,8 +7,8 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
-from ..calc.progress import element_hours, person_hours, sum_work, task_progress
-from ..calc.progress_money import (
+from ..calc.progress.hours import element_hours, person_hours, sum_work, task_progress
+from ..calc.progress.money import (
     ElementBudget,
     element_budgets,
     elements_to_spent,
@@ -16,7 +16,7 @@ from ..calc.progress_money import (
     sum_budgets,
 )
 from ..calc.reports import CostSheet
-from ..calc.trace import trace
+from ..calc.trace.explain import trace
 from ..models import Build
 from ..queries.progress import list_spend, list_task_plans
 from ..queries.reports import get_cost_sheet

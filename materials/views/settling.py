@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from ..calc.settle import MOST_PROVED, PersonRow, settle_rows
-from ..calc.trace_settling import BALANCE, SHARE, nameless_hours, put_in, to_spent
+from ..calc.trace.settling import BALANCE, SHARE, nameless_hours, put_in, to_spent
 from ..forms.filters import HandOverFilter
 from ..forms.settling import HandOverForm, SharesForm
 from ..models import Build, HandOver

@@ -5,22 +5,24 @@ fault would be seen.
 """
 
 import ast
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cache
 from pathlib import Path
 
 from django.apps import apps
 
+from materials.tools import TOOLS
+
 ROOT = Path(__file__).resolve().parent.parent.parent
 APP = ROOT / "materials"
 
-# Layer of a module by its first path part below materials/.
+# Layer of a module by its first path part below materials/, or below a tool's own package.
 LAYERS = {
     "calc": 0,
     "choices": 1,
     "fields": 1,
-    "querysets": 1,
     "models": 1,
+    "tools": 1,
     "migrations": 1,
     "access": 2,
     "queries": 2,
@@ -29,11 +31,17 @@ LAYERS = {
     "forms": 3,
     "exchange": 4,
     "views": 5,
+    "words": 5,
     "templatetags": 5,
     "management": 5,
+    "registrations": 5,
     "urls": 5,
     "apps": 5,
 }
+# A tool that another one may build on.
+BUILDS_ON = {"estimates": "lifecycle"}
+# Where the app is put together: what of a tool each may name.
+PUT_TOGETHER = {"models": {"models"}, "urls": {"urls"}, "management": set(LAYERS)}
 # What writes a figure on a page is shared by tables, exchange and views; it imports calc only.
 SHARED = {"templatetags"}
 FILES = sorted(path for path in APP.rglob("*.py") if path.parent.name != "__pycache__")
@@ -64,9 +72,19 @@ def seen(rule: Rule, source: str, path: str = "services/x.py") -> list[int]:
     return [line for line, _ in rule(ast.parse(source), APP / path)]
 
 
+def tool_and_part(parts: Sequence[str]) -> tuple[str, str]:
+    """The tool a module belongs to, or "", and its part: ``calc``, ``models``, ``urls`` …
+
+    ``parts`` are those below the app.
+    """
+    tool = parts[0] if parts and parts[0] in TOOLS else ""
+    rest = parts[1:] if tool else parts
+    return tool, rest[0].removesuffix(".py") if rest else ""
+
+
 def part_of(path: Path) -> str:
-    """First path part below the app: ``calc``, ``models``, ``urls`` …"""
-    return path.relative_to(APP).parts[0].removesuffix(".py")
+    """The part a file belongs to, in a tool's package too."""
+    return tool_and_part(path.relative_to(APP).parts)[1]
 
 
 def layer_of(path: Path) -> int | None:
@@ -104,13 +122,12 @@ def goes_up(tree: ast.Module, path: Path) -> Iterator[Fault]:
                 or (top in {"scipy", "numpy"} and path.stem != "solver")
             ):
                 yield line, f"calc imports {name}"
-        if pieces[0] != "materials" or len(pieces) < 2 or pieces[1] in SHARED:
+        named = tool_and_part(pieces[1:])[1]
+        if pieces[0] != "materials" or named in SHARED:
             continue
-        there = LAYERS.get(pieces[1])
+        there = LAYERS.get(named)
         if there is not None and there > here:
             yield line, f"{part} (layer {here}) imports {name} (layer {there})"
-        if here == 1 and pieces[1] in {"queries", "services", "forms"}:
-            yield line, f"{part} imports {name}"
 
 
 def test_no_import_goes_up():
@@ -120,12 +137,46 @@ def test_no_import_goes_up():
 def test_an_upward_import_would_be_seen():
     assert seen(goes_up, "from ..views import builds")
     assert seen(goes_up, "from django.db import models", "calc/x.py")
+    assert seen(goes_up, "from .views import page", "cutting/services.py")
+    assert seen(goes_up, "from ..views.base import page", "cutting/queries/plans.py")
+    assert seen(goes_up, "from ..cutting.words import say", "services/x.py")
+    assert seen(goes_up, "from django.db import models", "cutting/calc/x.py")
+    assert not seen(goes_up, "from ..views.base import page", "cutting/views.py")
     assert seen(goes_up, "import pint", "calc/money.py")
     assert not seen(goes_up, "import pint", "calc/units.py")
     assert seen(goes_up, "import scipy", "calc/sourcing.py")
     assert not seen(goes_up, "import scipy", "calc/solver.py")
     assert not seen(goes_up, "from ..calc import money")
     assert seen(goes_up, "", "newcomer/x.py")
+
+
+def leaves_its_room(tree: ast.Module, path: Path) -> Iterator[Fault]:
+    """A tool named by the ledger, or by another tool that does not build on it."""
+    here, part = tool_and_part(path.relative_to(APP).parts)
+    for line, name in imports(tree, path):
+        pieces = name.split(".")
+        there, named = tool_and_part(pieces[1:])
+        if pieces[0] != "materials" or there in {"", here, BUILDS_ON.get(here)}:
+            continue
+        if here or named not in PUT_TOGETHER.get(part, set()) | {""}:
+            yield line, f"{here or 'the ledger'} imports {name}"
+
+
+def test_the_ledger_imports_no_tool_and_no_tool_another():
+    assert faults(leaves_its_room, FILES) == []
+
+
+def test_an_import_across_rooms_would_be_seen():
+    assert seen(leaves_its_room, "from ..cutting.services import save_plan")
+    assert seen(leaves_its_room, "from ..cutting import calc", "exchange/x.py")
+    assert seen(leaves_its_room, "from ..cutting.calc import plan", "takeoffs/services.py")
+    assert seen(leaves_its_room, "from ..estimates.calc import check", "lifecycle/forms.py")
+    assert not seen(leaves_its_room, "from ..lifecycle.calc import factors", "estimates/forms.py")
+    assert not seen(leaves_its_room, "from .cutting.urls import patterns", "urls.py")
+    assert not seen(
+        leaves_its_room, "from ..cutting.models import CuttingPlan", "models/__init__.py"
+    )
+    assert not seen(leaves_its_room, "from ..calc import money", "cutting/services.py")
 
 
 def makes_floats(tree: ast.Module, _: Path) -> Iterator[Fault]:
@@ -188,7 +239,7 @@ def test_a_request_would_be_seen():
 
 def rounds(tree: ast.Module, path: Path) -> Iterator[Fault]:
     """A call of ``round(``: rounding belongs in one module, ``calc/money.py``."""
-    if path.name == "money.py":
+    if path == APP / "calc" / "money.py":
         return
     for node in ast.walk(tree):
         if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "round":

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from materials.calc.earned_value import EarnedValue, estimate_at_completion, stand
-from materials.calc.estimate_class import CLASSES, SOURCE, classes_for
 from materials.calc.money import round_half_up
+from materials.calc.progress.earned_value import EarnedValue, estimate_at_completion, stand
+from materials.estimates.calc.accuracy import CLASSES, SOURCE, classes_for
 
 
 def shown(value: F | None, places: int = 2) -> str:

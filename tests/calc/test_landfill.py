@@ -2,8 +2,8 @@
 
 import pytest
 
-from materials.calc.landfill import Weight, make_landfill, salvaged_shares
-from materials.calc.loads import LOADS, pounds_of
+from materials.calc.sheets.landfill import Weight, make_landfill, salvaged_shares
+from materials.calc.sheets.loads import LOADS, pounds_of
 from materials.calc.types import SourceInput
 from tests.calc.builders import F, build, made, part, worked
 

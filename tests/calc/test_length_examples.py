@@ -2,10 +2,10 @@
 
 import pytest
 
-from materials.calc.cutting_read import read_length
 from materials.calc.measures import LENGTH_EXAMPLE, QuantityError
-from materials.calc.takeoff import work_out
-from materials.calc.takeoff_types import TakeoffError
+from materials.cutting.calc.reading import read_length
+from materials.takeoffs.calc.takeoff import work_out
+from materials.takeoffs.calc.types import TakeoffError
 
 WRONG = ["", "abc", "ft", "8 ft &", "nan", "x" * 200, "3 ft x 4 ft", "12 @ 8 ft", "\x00", "/ ft"]
 

@@ -8,10 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from materials.calc.moves import arriving, value_moved
-from materials.calc.progress_money import elements_to_spent
+from materials.calc.progress.money import elements_to_spent
 from materials.calc.quantities import QuantityError, parse_contents, parse_quantity
 from materials.calc.reports import make_cost_sheet
-from materials.calc.trace import trace
+from materials.calc.trace.explain import trace
 from materials.calc.types import BuildInput, ComponentInput
 from materials.calc.units import find_unit
 

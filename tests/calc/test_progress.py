@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import pytest
 
-from materials.calc.progress import (
+from materials.calc.progress.hours import (
     Against,
     TaskPlan,
     TaskProgress,
@@ -14,7 +14,7 @@ from materials.calc.progress import (
     sum_work,
     task_progress,
 )
-from materials.calc.progress_money import (
+from materials.calc.progress.money import (
     element_budgets,
     elements_to_spent,
     outlook,

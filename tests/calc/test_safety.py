@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from materials.calc.safety import (
+from materials.calc.safety.cautions import (
     DEFERRAL,
     TRAIT_LABELS,
     Caution,

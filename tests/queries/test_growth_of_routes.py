@@ -9,8 +9,8 @@ from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from materials.calc.trace import FIGURES
-from materials.calc.trace_settling import BALANCE, PAID, SHARE, SHARED
+from materials.calc.trace.explain import FIGURES
+from materials.calc.trace.settling import BALANCE, PAID, SHARE, SHARED
 from materials.choices import Role
 from materials.models import Change
 from materials.services.builds import create_build, save_build

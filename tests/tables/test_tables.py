@@ -8,13 +8,15 @@ import pytest
 
 import materials.tables
 from materials.choices import Fate
+from materials.cutting.queries.plans import list_plans
+from materials.cutting.tables import CuttingPlanTable
+from materials.lifecycle.queries.comparisons import list_life_choices
+from materials.lifecycle.queries.indexes import list_cost_indexes
+from materials.lifecycle.tables import CostIndexTable, LifeChoiceTable
 from materials.models import Build
 from materials.queries.builds import list_elements
 from materials.queries.components import list_components
-from materials.queries.cutting import list_plans
-from materials.queries.indexes import list_cost_indexes
 from materials.queries.labour import list_labour, list_tasks
-from materials.queries.lifecycle import list_life_choices
 from materials.queries.moves import list_moves
 from materials.queries.prices import list_prices
 from materials.queries.purchases import list_lines, list_purchases
@@ -23,18 +25,16 @@ from materials.queries.settling import list_hand_overs
 from materials.queries.sharing import list_share_links
 from materials.queries.stock import list_conversions, list_left_over
 from materials.queries.suppliers import list_suppliers
-from materials.queries.takeoffs import list_takeoffs
 from materials.tables.base import LedgerTable
 from materials.tables.components import ComponentTable, ElementTable, PriceTable, SupplierTable
-from materials.tables.cutting import CuttingPlanTable
 from materials.tables.labour import ChangeTable, LabourTable, TaskTable
-from materials.tables.lasting import CostIndexTable, LifeChoiceTable
 from materials.tables.moves import MoveTable
 from materials.tables.purchases import LineTable, PurchaseTable
 from materials.tables.settling import HandOverTable
 from materials.tables.sharing import ShareLinkTable
 from materials.tables.stock import ConversionTable, LeftOverTable
-from materials.tables.takeoffs import TakeoffTable
+from materials.takeoffs.queries import list_takeoffs
+from materials.takeoffs.tables import TakeoffTable
 from tests.entries import line
 from tests.world import World, once
 

@@ -6,12 +6,12 @@ from fractions import Fraction
 
 from django.contrib.auth.models import AbstractBaseUser
 
-from ...calc.estimate import estimate
-from ...calc.estimate_rise import Rise
+from ...estimates.calc.estimate import estimate
+from ...estimates.calc.price_rise import Rise
+from ...estimates.queries import list_pasts, list_wanted
+from ...estimates.services import save_estimate
 from ...models import Build, BuildArea
-from ...queries.estimates import list_pasts, list_wanted
 from ...services.begin import Carry, begin_from
-from ...services.estimates import save_estimate
 
 DAY = date(2026, 9, 18)
 NAME = "Quarry Field pump house"

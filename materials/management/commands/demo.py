@@ -13,18 +13,18 @@ from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from ...access import list_builds
-from ...calc.cutting_store import to_data
+from ...cutting.calc.store import to_data
+from ...cutting.queries.plans import order_of, work_out
+from ...cutting.services import save_plan
 from ...exchange.importer import check_book
 from ...exchange.reader import read_workbook
 from ...models import Build, CuttingPlan, Takeoff
 from ...queries.components import find_component, list_components
-from ...queries.cutting import order_of, work_out
 from ...services.accounts import ensure_user
-from ...services.cutting import save_plan
 from ...services.imports import import_plan
-from ...services.takeoffs import How, save_takeoff, use_for_component
+from ...takeoffs.services import How, save_takeoff, use_for_component
 from ._builds import stop
-from ._demo_lasting import add_lasting
+from ._demo_lifecycle import add_lasting
 from ._demo_next import add_next
 
 FOLDER = Path(__file__).resolve().parent.parent.parent / "demo"

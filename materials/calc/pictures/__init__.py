@@ -1,0 +1,1 @@
+"""Geometry of pictures in whole numbers: bars, and money over time."""

@@ -1,0 +1,1 @@
+"""How the work goes: hours against plan, earned value, money against budgets."""

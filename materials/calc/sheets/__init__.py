@@ -1,0 +1,1 @@
+"""Sheets for others: cost basis, replacement cost new, weight kept from landfill."""

@@ -1,0 +1,1 @@
+"""Cutting plans: which boards to cut into which pieces, and logging what was cut."""

@@ -1,0 +1,1 @@
+"""Estimating the next build from earlier ones, and judging the estimate afterwards."""
