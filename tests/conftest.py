@@ -12,10 +12,11 @@ from hypothesis import settings as hypothesis_settings
 from materials.models import Build, Component
 from materials.services.components import save_component
 from tests.entries import Entries
+from tests.searches import TIMES
 from tests.world import World
 
 # On a busy machine an example may wait long for the processor: time is no fault of the example.
-hypothesis_settings.register_profile("patient", deadline=None)
+hypothesis_settings.register_profile("patient", deadline=None, max_examples=100 * TIMES)
 hypothesis_settings.load_profile("patient")
 
 

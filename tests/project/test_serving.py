@@ -11,6 +11,8 @@ import time
 from contextlib import contextmanager
 from pathlib import Path
 
+import pytest
+
 from tests.own_database import ROOT, manage, own_database
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -87,6 +89,7 @@ def production(env: dict[str, str]) -> dict[str, str]:
     )
 
 
+@pytest.mark.database
 def test_the_settings_of_the_readme_pass_the_deployment_check(tmp_path):
     with own_database(tmp_path) as env:
         told = manage(production(env), "check", "--deploy", "--fail-level", "WARNING")
@@ -105,6 +108,7 @@ def test_each_setting_of_the_readme_is_one_that_is_read():
     assert used <= told
 
 
+@pytest.mark.database
 def test_served_with_the_settings_of_the_readme(tmp_path):
     with own_database(tmp_path) as env:
         env = production(env)
