@@ -4,6 +4,7 @@ import io
 import json
 import time
 import zipfile
+from itertools import chain
 from pathlib import Path
 
 import pytest
@@ -210,16 +211,19 @@ def test_taken_under_load_and_restored_elsewhere(count: int, tmp_path: Path):
             writer.wait()
             writer.stdout.close()
         reports = [json.loads(line) for line in lines_of(told)]
-        written = []
-        for n in range(count):
-            _, ledger, report = manage_all(
-                there,
+        steps = [
+            (
                 ("restore", str(tmp_path / f"{n}.zip"), *(["--replace"] if n else [])),
                 ("check_ledger",),
                 ("cost_report", "--build", BUILD, "--json"),
             )
-            assert "none" in ledger
-            found = json.loads(report)
+            for n in range(count)
+        ]
+        said = manage_all(there, *chain(*steps))
+        written = []
+        for n in range(count):
+            assert "none" in said[3 * n + 1]
+            found = json.loads(said[3 * n + 2])
             with open(tmp_path / f"{n}.zip", "rb") as stream:
                 rows = BundleFile(stream).rows("materials.purchase")
                 written.append(sum("W" in row for row in ([str(v)[:1] for v in r] for r in rows)))
