@@ -64,11 +64,13 @@ def manage(env: dict[str, str], *words: str, ok: bool = True) -> str:
     return done.stdout if ok else done.stderr
 
 
-def manage_all(env: dict[str, str], *steps: tuple[str, ...]) -> list[str]:
+def manage_all(
+    env: dict[str, str], *steps: tuple[str, ...], settings: str = "tests.settings"
+) -> list[str]:
     """Steps of tests/steps.py in one process, which must end well; gives what each printed."""
     done = subprocess.run(
         [sys.executable, "-m", "tests.steps"],
-        env=env | {"DJANGO_SETTINGS_MODULE": "tests.settings", "LOG_FORMAT": "text"},
+        env=env | {"DJANGO_SETTINGS_MODULE": settings, "LOG_FORMAT": "text"},
         cwd=ROOT,
         input=json.dumps(steps),
         capture_output=True,
