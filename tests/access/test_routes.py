@@ -5,15 +5,12 @@ import re
 import pytest
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
-from django.utils import timezone
 
 from materials.models import Change, LeftOver
-from materials.services.invitations import invite
-from materials.services.photos import add_photos
 from tests.answers import status
-from tests.imports.steps import small_import
-from tests.photo_files import jpeg, sent
+from tests.world import once
 
+pytestmark = once("left_build", "everything", "other_build", "clients")
 PARTS = ("owner", "co_builder", "viewer", "stranger", "removed", "anonymous", "share_link")
 
 
@@ -200,21 +197,9 @@ def build(left_build):
 
 
 @pytest.fixture
-def records(records, entries, cast, second, settings, tmp_path):
-    """The records of a build, and a photo, a member, an invitation, a link, something moved."""
-    settings.MEDIA_ROOT = tmp_path
-    made, _ = invite(**entries.by, role="viewer", note="", days=14, now=timezone.now())
-    photos = add_photos(**entries.by, record=records["purchase"], files=[sent(jpeg())])
-    link, token = entries.share_link("Aunt Ida")
-    return records | {
-        "photo": photos[0],
-        "share": link,
-        "share_token": token,
-        "move": entries.move(records["component"], "1 piece", second),
-        "member": entries.build.members.get(user=cast["viewer"]),
-        "invitation": made,
-        "import": small_import(entries),
-    }
+def records(everything):
+    """One record of each kind that an address is of."""
+    return everything
 
 
 @pytest.fixture

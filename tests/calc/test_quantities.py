@@ -21,6 +21,7 @@ from materials.calc.quantities import (
     to_base,
 )
 from materials.calc.units import UNITS, Dimension, Unit, find_unit
+from tests.searches import TIMES
 
 NOTHING = Contents()
 JOIST = "length = 12 ft; width = 7-1/4 in; thickness = 1.5 in"
@@ -468,7 +469,7 @@ fragments = st.lists(
 ).map("".join)  # fmt: skip
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300 * TIMES, deadline=None)
 @given(st.one_of(st.text(max_size=60), fragments))
 def test_random_text_raises_nothing_else(text: str) -> None:
     parsed = _read(text)
@@ -480,7 +481,7 @@ def test_random_text_raises_nothing_else(text: str) -> None:
                 assert to_base(parsed, UNITS[base], RICH) >= 0
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200 * TIMES, deadline=None)
 @given(st.one_of(st.text(max_size=60), fragments, st.tuples(fragments, fragments).map("=".join)))
 def test_random_contents_raise_nothing_else(text: str) -> None:
     try:

@@ -24,6 +24,7 @@ from materials.calc.safety.cautions import (
     guess_traits,
     is_reused,
 )
+from tests.searches import TIMES
 
 T = Trait
 RULES = {rule.caution.code: rule for rule in all_rules()}
@@ -748,7 +749,7 @@ def test_guess_in_plural_and_any_case_is_the_same():
         assert guess_traits(word)
 
 
-checked = settings(max_examples=150, deadline=None, derandomize=True, database=None)
+checked = settings(max_examples=150 * TIMES, deadline=None, derandomize=True, database=None)
 WORDS = st.sampled_from(
     '2x6 stud of and no not painted tie brick block from for without , / # pt x " 8 by ft'.split()
 )

@@ -36,6 +36,7 @@ from materials.tables.stock import ConversionTable, LeftOverTable
 from materials.takeoffs.queries import list_takeoffs
 from materials.takeoffs.tables import TakeoffTable
 from tests.entries import line
+from tests.world import World, once
 
 # Each table with the rows it shows; a table without a row here fails.
 ROWS = {
@@ -80,9 +81,9 @@ def sortable(table: type[LedgerTable]) -> list[str]:
     return [name for name, column in table.base_columns.items() if column.orderable is not False]
 
 
-@pytest.fixture
-def rows(build, entries, second):
-    """Several records of every kind, alike in most columns, and some with blanks."""
+def several(world: World) -> None:
+    """Records of every kind, alike in most columns, and some with blanks."""
+    entries = world.entries
     entries.fill(range(2))
     board = entries.component("Plain", "ft")
     entries.supplier("Nobody yet")
@@ -90,12 +91,20 @@ def rows(build, entries, second):
     entries.purchase("N1", line(board, "3 ft"))
     entries.left_over(board, "1 ft", Fate.ON_HAND)
     entries.task("Idle")
-    entries.move(board, "1 ft", second)
-    entries.move(board, "1 ft", second, note="again")
+    entries.move(board, "1 ft", world.second)
+    entries.move(board, "1 ft", world.second, note="again")
     entries.labour("Ann", 1)
     entries.element("Y1", name="Part")
     entries.takeoff("Wall", length="20 ft", height="8 ft")
     entries.takeoff("Wall", length="20 ft", height="8 ft")
+
+
+pytestmark = once(several)
+
+
+@pytest.fixture
+def rows(build) -> Build:
+    """A build of several records of every kind."""
     return build
 
 

@@ -13,6 +13,7 @@ from materials.lifecycle.calc.picture import cost_over_years
 from materials.lifecycle.calc.present_cost import quick_cost, run
 from materials.lifecycle.calc.types import Terms
 from tests.lifecycle.calc.test_present_cost import ALTERNATIVES, TERMS, THREE, alternative
+from tests.searches import TIMES
 
 TERMS_30 = Terms(30, THREE, F(20))
 CENT = F(1, 100)
@@ -182,7 +183,7 @@ def test_counting_is_looking_at_every_combination(terms, alternatives, with_hour
             assert row.joint is None
 
 
-@settings(max_examples=50)
+@settings(max_examples=50 * TIMES)
 @given(TERMS, st.lists(RANGED, min_size=2, max_size=3), st.booleans())
 def test_answers_turn_at_what_is_printed(terms, alternatives, with_hours):
     """At a printed price or life it is not dearer than its rival; one step beyond, it is."""

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from materials.calc.quantities import parse_quantity
 from materials.takeoffs.calc.takeoff import SHAPES, find_shape, work_out
 from materials.takeoffs.calc.types import MANY, Kind, TakeoffError
+from tests.searches import TIMES
 from tests.takeoffs.calc.test_takeoff import SAMPLES, worked
 
 WRONG = [
@@ -88,7 +89,7 @@ TEXTS = st.one_of(
 )
 
 
-@settings(max_examples=60)
+@settings(max_examples=60 * TIMES)
 @given(code=st.sampled_from(sorted(SHAPES)), data=st.data())
 def test_whatever_is_typed_gives_figures_or_a_sentence(code, data):
     typed = {ask.name: ask.start for ask in SHAPES[code].asks} | SAMPLES[code]
