@@ -15,7 +15,8 @@ from ..models import Build
 from ..services.begin import Carry, begin_from
 from ..services.builds import create_build, put_away
 from ..services.errors import LedgerError
-from .base import build_view, page, posted, save_once
+from .base import build_view, number_of, page
+from .editing import posted, save_once
 
 
 def build_add(request: HttpRequest) -> HttpResponse:
@@ -49,13 +50,14 @@ def _begin(request: HttpRequest, form: BuildForm) -> tuple[str, str]:
 
 def _earlier(request: HttpRequest) -> Build | None:
     """The earlier build that was chosen. 404 for one the user may not read."""
-    wanted = request.GET.get("like", "")
+    wanted = request.GET.get("like")
     if not wanted:
         return None
-    if not wanted.isdecimal() or len(wanted) > 18:
+    number = number_of(wanted)
+    if number is None:
         raise Http404
     try:
-        return access.get_build(request.user, int(wanted))
+        return access.get_build(request.user, number)
     except access.NotFound:
         raise Http404 from None
 

@@ -23,7 +23,8 @@ from ..services.builds import save_build, save_element
 from ..tables.components import ElementTable
 from ..templatetags.figures import UNKNOWN, hours, money_text, percent, plain, rate_text
 from . import pictures
-from .base import build_view, edit, page, posted, record_urls, show_list
+from .base import build_view, page, record_urls, show_list
+from .editing import edit, posted
 
 
 def builds(request: HttpRequest) -> HttpResponse:

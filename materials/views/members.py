@@ -25,7 +25,8 @@ from ..queries.members import (
 from ..services import members as services
 from ..services.errors import LedgerError
 from ..services.invitations import invite, revoke_invitation
-from .base import build_view, edit, page, posted
+from .base import build_view, page
+from .editing import edit, posted
 
 
 def _list_url(build: Build) -> str:

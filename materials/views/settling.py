@@ -28,8 +28,9 @@ from ..services.errors import LedgerError
 from ..services.settling import GONE, note_transfer, save_hand_over, save_sharing
 from ..tables.settling import HandOverTable
 from ..templatetags.figures import Number, money_text, plain, rate_text
-from .base import build_view, edit, page, posted, record_urls, show_list
+from .base import build_view, number_of, page, record_urls, show_list
 from .builds import part_url, written
+from .editing import edit, posted
 
 # The page names so many; the lists have all of them.
 SHOWN = 12
@@ -213,9 +214,10 @@ def transfer_note(request: HttpRequest, build: Build) -> HttpResponse:
 
 def _number(text: str) -> int:
     """A key as the page sent it. Raises LedgerError for anything else."""
-    if not text.isascii() or not text.isdecimal() or len(text) > 18:
+    number = number_of(text)
+    if number is None:
         raise LedgerError(GONE)
-    return int(text)
+    return number
 
 
 def _amount(text: str) -> Decimal:
