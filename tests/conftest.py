@@ -18,6 +18,7 @@ from materials.services.builds import create_build
 from materials.services.components import save_component
 from materials.services.members import add_member, remove_member
 from tests.entries import Entries, line
+from tests.views.screens import Screens
 
 # On a busy machine an example may wait long for the processor: time is no fault of the example.
 hypothesis_settings.register_profile("patient", deadline=None)
@@ -101,6 +102,20 @@ def clients(cast):
         made[name] = Client()
         made[name].force_login(user)
     return made
+
+
+@pytest.fixture
+def owner(cast) -> Client:
+    """The owner's browser."""
+    client = Client()
+    client.force_login(cast["owner"])
+    return client
+
+
+@pytest.fixture
+def screens(owner, build, records) -> Screens:
+    """The owner at the pages of a build that holds one record of each kind."""
+    return Screens(owner, build.pk)
 
 
 @pytest.fixture

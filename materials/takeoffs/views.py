@@ -2,16 +2,13 @@
 
 from typing import Any
 
-from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from ..models import Build, Component, Takeoff
-from ..services.errors import LedgerError
 from ..views.base import build_view, page, record_urls, show_list
-from ..views.editing import edit, posted
+from ..views.editing import edit, posted, press
 from .calc.takeoff import SHAPES
 from .calc.types import TakeoffError
 from .forms import TakeoffForm, TakeoffUseForm
@@ -201,9 +198,8 @@ ALLOWED = (
 def takeoff_use_remove(request: HttpRequest, build: Build, pk: int, use: int) -> HttpResponse:
     """Take a figure out of what it is part of."""
     record = get_takeoff(build, pk)
-    try:
-        told = take_back(actor=request.user, build=build, takeoff=record, use_id=use)
-        messages.success(request, told)
-    except LedgerError as error:
-        messages.error(request, str(error))
-    return redirect("takeoff", build.pk, pk)
+
+    def remove() -> str:
+        return take_back(actor=request.user, build=build, takeoff=record, use_id=use)
+
+    return press(request, remove, reverse("takeoff", args=[build.pk, pk]))

@@ -98,10 +98,8 @@ def edit(
 
 
 def worth_saying(form: Any, rows: Sequence[Any] = ()) -> list[str]:
-    """What is worth saying while one types: faults of boxes in which something stands."""
-    return [
-        text for each in (form, *(row for part in rows for row in part)) for text in each.told()
-    ]
+    """What is worth saying while one types, of a form and the rows under it."""
+    return [fault for part in ([form], *rows) for each in part for fault in each.typed_faults()]
 
 
 def save_once(request: HttpRequest, write: Callable[[], tuple[str, str]]) -> HttpResponse:
@@ -131,6 +129,15 @@ def save_once(request: HttpRequest, write: Callable[[], tuple[str, str]]) -> Htt
     elif said:
         messages.success(request, said)
     return redirect(done.address)
+
+
+def press(request: HttpRequest, act: Callable[[], str], address: str) -> HttpResponse:
+    """Do what a button on a page says, tell what ``act`` says or why not, and lead on."""
+    try:
+        messages.success(request, act())
+    except LedgerError as error:
+        messages.error(request, str(error))
+    return redirect(address)
 
 
 def _content(request: HttpRequest) -> str:

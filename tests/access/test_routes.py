@@ -236,34 +236,30 @@ def all_names(patterns=None) -> set[str]:
     return names
 
 
+# What an address takes besides the build and its record, or instead of them.
+BESIDE = {
+    "caution_deal": ["reused-material"],
+    "download_table": ["left-over"],
+    "takeoff_add": ["gable-roof"],
+    "takeoff_use": ["net"],
+    "takeoff_use_remove": [1],
+    "figure": ["spent"],
+    "import_row": [2],
+    "join_link": ["x" * 43],
+    "password_new": ["MQ", "x-y"],
+}
+OF_ANY_KIND = {"record_delete", "record_history", "photos", "photo_add"}
+
+
 def address(name: str, build, records) -> str:
     """The address of a route for a build and its record."""
     kind = ROUTES[name][1]
     if name == "shared":
         return reverse(name, args=[records[kind]])
-    if name == "join_link":
-        return reverse(name, args=["x" * 43])
-    if name == "password_new":
-        return reverse(name, args=["MQ", "x-y"])
-    if name not in OF_BUILD:
-        return reverse(name)
-    if name == "caution_deal":
-        return reverse(name, args=[build.pk, "reused-material"])
-    if name == "download_table":
-        return reverse(name, args=[build.pk, "left-over"])
-    if name == "takeoff_add":
-        return reverse(name, args=[build.pk, "gable-roof"])
-    if name == "takeoff_use":
-        return reverse(name, args=[build.pk, records[kind].pk, "net"])
-    if name == "takeoff_use_remove":
-        return reverse(name, args=[build.pk, records[kind].pk, 1])
-    if name == "figure":
-        return reverse(name, args=[build.pk, "spent"])
-    if name == "import_row":
-        return reverse(name, args=[build.pk, records[kind].pk, 2])
-    if name in ("record_delete", "record_history", "photos", "photo_add"):
-        return reverse(name, args=[build.pk, kind, records[kind].pk])
-    return reverse(name, args=[build.pk, *([records[kind].pk] if kind else [])])
+    named = [build.pk] if name in OF_BUILD else []
+    named += [kind] if name in OF_ANY_KIND else []
+    named += [records[kind].pk] if kind else []
+    return reverse(name, args=[*named, *BESIDE.get(name, [])])
 
 
 def test_every_address_has_a_row():
