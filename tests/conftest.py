@@ -13,6 +13,7 @@ from materials.models import Build, Component
 from materials.services.components import save_component
 from tests.entries import Entries
 from tests.searches import TIMES
+from tests.views.screens import Screens
 from tests.world import World
 
 # On a busy machine an example may wait long for the processor: time is no fault of the example.
@@ -104,6 +105,17 @@ def other_build(world) -> Build:
 @pytest.fixture
 def second(world) -> Build:
     return world.second
+
+
+@pytest.fixture
+def owner(world) -> Client:
+    return world.clients["owner"]
+
+
+@pytest.fixture
+def screens(owner, build, records) -> Screens:
+    """The owner at the pages of a build that holds one record of each kind."""
+    return Screens(owner, build.pk)
 
 
 @pytest.fixture

@@ -14,21 +14,9 @@ from ..calc.units import Unit
 from ..forms.rows import rows_of
 from ..models import Build, Component, CuttingPlan
 from ..queries.components import list_components
-from ..services.errors import LedgerError
-from ..services.versions import Stale
 from ..templatetags.figures import money_text, rate_text
-from ..views import versions
-from ..views.base import (
-    build_view,
-    edit,
-    page,
-    posted,
-    record_urls,
-    save_once,
-    show_list,
-    typed_head,
-    with_rows,
-)
+from ..views.base import build_view, number_of, page, record_urls, show_list
+from ..views.editing import edit, form_over, posted, with_rows
 from .calc.store import to_data
 from .calc.types import CuttingError, Order, Plan
 from .forms import (
@@ -85,79 +73,68 @@ def cutting_plans(request: HttpRequest, build: Build) -> HttpResponse:
 def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Type a plan, see what it comes to, keep it."""
     record = get_plan(build, pk) if pk is not None else CuttingPlan(build=build)
-    if record.taken_on is not None and request.method != "POST":
+    is_opened = request.method != "POST"
+    if record.taken_on is not None and is_opened:
         return _closed(request, build, record)
-    asked = request.method == "POST" and "add_row" in request.POST
-    data = request.POST if request.method == "POST" and not asked else None
-    begun = _begun(request, build) if pk is None and request.method != "POST" else None
-    start: dict[str, Any] = typed_head(CuttingForm, request) if asked else {}
-    if pk is None and not asked:
-        start = {"name": next_plan_name(build), "planned_on": timezone.localdate()}
-        start |= {"kerf_text": "1/8 in", "component": begun.pk if begun else None}
+    begun = _begun(request, build) if pk is None and is_opened else None
     known = begin_with(begun) if begun else {"told": []}
-    form = CuttingForm(data, build=build, record=record, initial=start)
-    rows = {}
-    for name, rows_class in ROWS.items():
-        if known.get(name):
-            rows[name] = rows_class(build=build, prefix=name, initial=known[name])
-        else:
-            stored = getattr(record, name).all() if pk is not None else ()
-            rows[name] = with_rows(rows_class, request, build, name, stored)
-    is_valid = data is not None and all([form.is_valid(), *(r.is_valid() for r in rows.values())])
-    shown = stale = None
-    looks = data is not None and "look" in data
-    if is_valid:
-        worked = _work(form, rows)
-        if worked is not None and looks:
-            shown = _shown(build, form, rows, worked)
-        elif worked is not None:
-            result = to_data(worked[2])
+    form = form_over(CuttingForm, request, build, record, _start(build, pk, begun))
+    rows = {name: _rows(request, build, record, name, known.get(name)) for name in ROWS}
+    worked = _work(form, rows)
 
-            def write() -> tuple[str, str]:
-                with versions.guard(request, build, record):
-                    saved = save_plan(
-                        actor=request.user,
-                        build=build,
-                        plan=record,
-                        values=form.values(),
-                        result=result,
-                        **{name: each.rows() for name, each in rows.items()},
-                    )
-                return reverse("cutting_plan", args=[build.pk, saved.pk]), "The plan is kept."
+    def save(valid: Any) -> tuple[str, str]:
+        saved = save_plan(
+            actor=request.user,
+            build=build,
+            plan=record,
+            values=valid.values(),
+            result=to_data(worked[2]),
+            **{name: each.rows() for name, each in rows.items()},
+        )
+        return reverse("cutting_plan", args=[build.pk, saved.pk]), "The plan is kept."
 
-            try:
-                return save_once(request, write)
-            except Stale as error:
-                stale, form = error, versions.shown_anew(form, error)
-                rows = {name: versions.rows_anew(each, error) for name, each in rows.items()}
-            except LedgerError as error:
-                form.add_refusal(str(error), error.field)
-    has_faults = data is not None and shown is None
-    return page(
+    return edit(
         request,
         build,
-        "cutting/edit.html",
-        section="cutting",
-        title="Change a cutting plan" if pk is not None else "Plan cuts",
         form=form,
         formsets=[
             {"heading": heading, "help": told, "formset": rows[name]}
             for name, heading, told in PARTS
         ],
-        choices=list_components(build) if pk is None and request.method != "POST" else (),
+        look=lambda: {"shown": _shown(build, form, rows, worked)},
+        save=save,
+        template="cutting/edit.html",
+        section="cutting",
+        title="Change a cutting plan" if pk is not None else "Plan cuts",
+        choices=list_components(build) if pk is None and is_opened else (),
         begun=begun,
         cautions=known["told"],
-        cancel_url=reverse("cutting_plans", args=[build.pk])
+        back=reverse("cutting_plans", args=[build.pk])
         if pk is None
         else reverse("cutting_plan", args=[build.pk, pk]),
         **record_urls(build, "cutting-plan", pk),
         preview_template="cutting/_result.html",
         submit_label="Keep this plan",
-        shown=shown,
-        version=versions.version(request, record, stale),
-        meanwhile=versions.meanwhile(stale) if stale else None,
-        status=409 if stale else 422 if has_faults else 200,
     )
+
+
+def _start(build: Build, pk: int | None, begun: Component | None) -> dict[str, Any]:
+    if pk is not None:
+        return {}
+    return {
+        "name": next_plan_name(build),
+        "planned_on": timezone.localdate(),
+        "kerf_text": "1/8 in",
+        "component": begun.pk if begun else None,
+    }
+
+
+def _rows(request: HttpRequest, build: Build, record: CuttingPlan, name: str, known: Any) -> Any:
+    """Rows of one kind: those a new plan begins with, where something is known for it."""
+    if known:
+        return ROWS[name](build=build, prefix=name, initial=known)
+    stored = getattr(record, name).all() if record.pk is not None else ()
+    return with_rows(ROWS[name], request, build, name, stored)
 
 
 def _closed(request: HttpRequest, build: Build, record: CuttingPlan) -> HttpResponse:
@@ -175,14 +152,14 @@ def _closed(request: HttpRequest, build: Build, record: CuttingPlan) -> HttpResp
 
 def _begun(request: HttpRequest, build: Build) -> Component | None:
     """The component that the address names. Raises Component.DoesNotExist."""
-    number = request.GET.get("component", "")
-    if not number.isdecimal() or len(number) > 18:
-        return None
-    return list_components(build).get(pk=int(number))
+    number = number_of(request.GET.get("component"))
+    return list_components(build).get(pk=number) if number is not None else None
 
 
-def _work(form: CuttingForm, rows: dict[str, Any]) -> tuple[Order, Unit, Plan] | None:
+def _work(form: CuttingForm, rows: dict[str, Any]) -> Any:
     """The plan for what was typed; None where there is none, with the reason on the form."""
+    if not form.is_bound or not all([each.is_valid() for each in (form, *rows.values())]):
+        return None
     typed = {name: [SimpleNamespace(**row) for row in each.rows()] for name, each in rows.items()}
     if max(len(each) for each in typed.values()) > MOST_ROWS:
         form.add_refusal(

@@ -114,7 +114,7 @@ class EstimateForm(RecordForm):
         self.cleaned_data["series"] = IndexSeries(self.cleaned_data.get("index_name", ""), values)
 
 
-class UseForm(forms.Form):
+class UseForm(RecordForm):
     """What an estimate is to become."""
 
     budgets = forms.BooleanField(

@@ -16,7 +16,8 @@ from ..models import Build
 from ..queries.progress import list_task_plans
 from ..queries.reports import get_cost_sheet
 from ..services.errors import LedgerError
-from ..views.base import build_view, page, posted, record_urls, save_once
+from ..views.base import build_view, page, record_urls
+from ..views.editing import edit, posted
 from .calc.check import check_estimate, read_figures
 from .calc.estimate import estimate
 from .calc.price_rise import Rise
@@ -53,36 +54,40 @@ def estimate_add(request: HttpRequest, build: Build) -> HttpResponse:
     ]
     areas = list_measured(build)
     form = EstimateForm(posted(request), build=build, others=others, areas=areas)
-    shown: dict[str, Any] = {}
-    is_valid = form.is_bound and form.is_valid()
-    looks = is_valid and "look" in request.POST
-    if is_valid:
-        try:
-            made, values, without = _make(build, form, today)
-            figures = as_figures(made, minor_units(build.currency))
-            shown = {"figures": read_figures(figures), "without": without, "values": values}
-            if not looks:
-                return save_once(request, lambda: _keep(request, build, made, values))
-        except EscalationError as error:
-            form.add_error("index_values", str(error))
-        except LedgerError as error:
-            form.add_refusal(str(error), error.field)
-    return page(
+    shown = _made(build, form, today)
+    return edit(
         request,
         build,
-        "estimates/form.html",
+        form=form,
+        look=dict,
+        save=lambda valid: _keep(request, build, shown["made"], shown["values"]),
+        template="estimates/form.html",
         section="estimates",
         title="Estimate this build from earlier ones",
-        form=form,
         submit_label="Keep this estimate",
-        cancel_url=reverse("estimates", args=[build.pk]),
+        back=reverse("estimates", args=[build.pk]),
         preview_template="estimates/_figures.html",
         others=others,
         areas=areas,
         cur=build.currency,
-        status=422 if form.is_bound and form.errors else 200,
         **shown,
     )
+
+
+def _made(build: Build, form: EstimateForm, today: date) -> dict[str, Any]:
+    """What was asked for, to be shown and kept; nothing, with the reason on the form, else."""
+    if not form.is_bound or not form.is_valid():
+        return {}
+    try:
+        made, values, without = _make(build, form, today)
+    except EscalationError as error:
+        form.add_error("index_values", str(error))
+    except LedgerError as error:
+        form.add_refusal(str(error), error.field)
+    else:
+        figures = read_figures(as_figures(made, minor_units(build.currency)))
+        return {"made": made, "values": values, "without": without, "figures": figures}
+    return {}
 
 
 def _make(build: Build, form: EstimateForm, today: date) -> Any:
@@ -144,35 +149,28 @@ def estimate_page(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
 def estimate_use(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """Make an estimate the budget and the requirements."""
     record = list_estimates(build).get(pk=pk)
-    form = UseForm(posted(request))
-    back = reverse("estimate", args=[build.pk, pk])
-    if form.is_bound and form.is_valid():
+    form = UseForm(posted(request), build=build)
 
-        def write() -> tuple[str, str]:
-            elements, parts = use_estimate(
-                actor=request.user,
-                build=build,
-                estimate=record,
-                on=timezone.localdate(),
-                **form.cleaned_data,
-            )
-            return back, f"Budgets of {elements:,} elements and {parts:,} requirements are written."
+    def save(valid: Any) -> str:
+        elements, parts = use_estimate(
+            actor=request.user,
+            build=build,
+            estimate=record,
+            on=timezone.localdate(),
+            **valid.cleaned_data,
+        )
+        return f"Budgets of {elements:,} elements and {parts:,} requirements are written."
 
-        try:
-            return save_once(request, write)
-        except LedgerError as error:
-            form.add_error(None, str(error))
-    return page(
+    return edit(
         request,
         build,
-        "page_form.html",
+        form=form,
+        save=save,
         section="estimates",
         title="Make this estimate the plan",
         intro="The budget is what earlier builds paid, in today’s prices. Until something is"
         " bought, the forecast can only take new prices, and may well pass it. Every change stands"
         " in the history and can be undone there.",
-        form=form,
         submit_label="Make it the plan",
-        cancel_url=back,
-        status=422 if form.is_bound else 200,
+        back=reverse("estimate", args=[build.pk, pk]),
     )

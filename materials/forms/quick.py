@@ -274,6 +274,10 @@ class LogForm(RecordForm):
         except QuantityError as error:
             self.wants_contents = isinstance(error, ContentsMissingError)
             self.add_error(field, Asked(error))
+        self._read_new_price(cleaned, component)
+
+    def _read_new_price(self, cleaned: dict[str, Any], component: Component) -> None:
+        """What the new price is for: as stated, or one of what was typed."""
         per = cleaned.get("new_per_text") or ""
         if per and cleaned.get("new_price") is None and "new_price" not in self.errors:
             self.add_error("new_price", f"Say what it costs new per {per}, or leave both empty.")

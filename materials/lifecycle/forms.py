@@ -54,6 +54,8 @@ class RateInput(PercentInput):
 class LifeChoiceForm(RecordForm):
     """The question, and what holds for every way to answer it."""
 
+    asked_by_others = ("inflation_percent",)
+
     name = forms.CharField(max_length=120, label="The question")
     component = forms.ModelChoiceField(
         queryset=None, required=False, empty_label="None of them, or several"
@@ -110,6 +112,8 @@ class LifeChoiceForm(RecordForm):
 
 class LifeWayForm(RowForm):
     """One way to do it. Empty is not known, 0 is none."""
+
+    asked_by_others = ("first_amount", "life_years", "upkeep_every")
 
     name = forms.CharField(max_length=120, required=False, label="What it is made of")
     first_amount = MoneyInput(

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.core.exceptions import NON_FIELD_ERRORS
 
 from ..forms.base import NOTE, RecordForm
 from ..forms.fields import TypedField, UnitField
@@ -25,6 +26,7 @@ class TakeoffForm(RecordForm):
     )
     note = forms.CharField(**NOTE)
     worked: Worked | None = None
+    asked_by_others = (NON_FIELD_ERRORS,)
 
     def __init__(self, *args: Any, record: Takeoff, **kwargs: Any):
         self.shape = find_shape(record.shape)
@@ -56,6 +58,9 @@ class TakeoffForm(RecordForm):
         except TakeoffError as error:
             self.add_error(error.ask or None, str(error))
         return cleaned
+
+    def fault_words(self, name: str, text: str) -> str:
+        return f"{self.fields[name].label}: {text}" if name in self.fields else text
 
     def values(self) -> dict[str, Any]:
         data = self.cleaned_data

@@ -2,25 +2,13 @@
 
 from typing import Any
 
-from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from ..models import Build, Component, Takeoff
-from ..services.errors import LedgerError
-from ..services.versions import Stale
-from ..views import versions
-from ..views.base import (
-    build_view,
-    edit,
-    page,
-    posted,
-    record_urls,
-    save_once,
-    show_list,
-)
+from ..views.base import build_view, page, record_urls, show_list
+from ..views.editing import edit, posted, press
 from .calc.takeoff import SHAPES
 from .calc.types import TakeoffError
 from .forms import TakeoffForm, TakeoffUseForm
@@ -122,57 +110,36 @@ def takeoff_edit(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
 
 def _form(request: HttpRequest, build: Build, record: Takeoff) -> HttpResponse:
     form = TakeoffForm(posted(request), build=build, record=record)
-    is_valid = form.is_bound and form.is_valid()
-    shown = {"worked": form.worked, "shape": form.shape}
-    if form.is_bound and request.headers.get("HX-Request"):
-        shown["faults"] = [] if form.worked else _worth_saying(request, form)
-        return page(request, build, "takeoffs/answer.html", section=SECTION, **shown)
-    stale = None
-    looks = form.worked is not None and "look" in request.POST
-    if is_valid and not looks:
+    if form.is_bound:
+        # What the measures come to is known then, whether or not all else holds.
+        form.full_clean()
 
-        def write() -> tuple[str, str]:
-            with versions.guard(request, build, record):
-                told = save_takeoff(
-                    actor=request.user, build=build, takeoff=record, values=form.values()
-                )
-            saved = f"“{record.name}” is kept. {' '.join(told)}".strip()
-            return reverse("takeoff", args=[build.pk, record.pk]), saved
+    def save(valid: Any) -> tuple[str, str]:
+        told = save_takeoff(actor=request.user, build=build, takeoff=record, values=valid.values())
+        saved = f"“{record.name}” is kept. {' '.join(told)}".strip()
+        return reverse("takeoff", args=[build.pk, record.pk]), saved
 
-        try:
-            return save_once(request, write)
-        except Stale as error:
-            stale, form = error, versions.shown_anew(form, error)
-        except LedgerError as error:
-            form.add_refusal(str(error), error.field)
-    return page(
+    return edit(
         request,
         build,
-        "takeoffs/form.html",
+        form=form,
+        look=dict,
+        enough=form.worked is not None,
+        answer="takeoffs/answer.html",
+        save=save,
+        template="takeoffs/form.html",
         section=SECTION,
         title=f"Change: {record.name}" if record.pk else form.shape.title,
         intro=form.shape.about,
-        form=form,
         submit_label="Keep this takeoff",
-        cancel_url=reverse("takeoff", args=[build.pk, record.pk])
+        back=reverse("takeoff", args=[build.pk, record.pk])
         if record.pk
         else reverse("takeoff_shapes", args=[build.pk]),
         preview_template="takeoffs/_worked.html",
-        version=versions.version(request, record, stale),
-        meanwhile=versions.meanwhile(stale) if stale else None,
-        status=409 if stale else 422 if form.is_bound and not looks else 200,
         **record_urls(build, "takeoff", record.pk),
-        **shown,
+        worked=form.worked,
+        shape=form.shape,
     )
-
-
-def _worth_saying(request: HttpRequest, form: TakeoffForm) -> list[str]:
-    """Faults of boxes in which something was typed; an empty one is not a fault yet."""
-    told = [str(error) for error in form.non_field_errors()]
-    for name, errors in form.errors.items():
-        if name in form.fields and request.POST.get(name):
-            told += [f"{form.fields[name].label}: {error}" for error in errors]
-    return told
 
 
 @build_view(edits=True)
@@ -231,9 +198,8 @@ ALLOWED = (
 def takeoff_use_remove(request: HttpRequest, build: Build, pk: int, use: int) -> HttpResponse:
     """Take a figure out of what it is part of."""
     record = get_takeoff(build, pk)
-    try:
-        told = take_back(actor=request.user, build=build, takeoff=record, use_id=use)
-        messages.success(request, told)
-    except LedgerError as error:
-        messages.error(request, str(error))
-    return redirect("takeoff", build.pk, pk)
+
+    def remove() -> str:
+        return take_back(actor=request.user, build=build, takeoff=record, use_id=use)
+
+    return press(request, remove, reverse("takeoff", args=[build.pk, pk]))

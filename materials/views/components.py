@@ -27,7 +27,8 @@ from ..tables.purchases import LineTable
 from ..tables.stock import ConversionTable, LeftOverTable
 from ..templatetags.figures import percent, plain
 from ..tools import COMPONENT_PARTS
-from .base import build_view, edit, page, posted, record_urls, show_list
+from .base import build_view, number_of, page, record_urls, show_list
+from .editing import edit, posted
 from .photos import photos_url
 
 SHOWN = 25
@@ -200,15 +201,15 @@ def price_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Htt
 
 def _offer_url(request: HttpRequest, build: Build) -> str:
     """The page of the purchase for which a price is asked, as the address names it."""
-    number = request.GET.get("offer", "")
-    if not number.isdecimal() or len(number) > 18:
+    number = number_of(request.GET.get("offer"))
+    if number is None:
         return ""
-    return reverse("purchase", args=[build.pk, get_purchase(build, int(number)).pk])
+    return reverse("purchase", args=[build.pk, get_purchase(build, number).pk])
 
 
-def _picked(request: HttpRequest) -> dict[str, str]:
-    component = request.GET.get("component", "")
-    return {"component": component} if component.isdecimal() else {}
+def _picked(request: HttpRequest) -> dict[str, int]:
+    component = number_of(request.GET.get("component"))
+    return {"component": component} if component is not None else {}
 
 
 @build_view()

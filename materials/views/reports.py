@@ -23,7 +23,7 @@ from ..queries.reports import get_cost_sheet
 from ..templatetags.figures import UNKNOWN, plain
 from . import pictures
 from .base import build_view, page
-from .builds import part_url, written
+from .builds import part_rows
 
 BUDGET_FIGURES = (
     "budget",
@@ -57,15 +57,7 @@ def budget(request: HttpRequest, build: Build) -> HttpResponse:
         warned=[row for row in with_budget if row.at_high.over is not None],
         without=[row for row in rows if row.budget is None],
         sums=sum_budgets(with_budget, sheet),
-        parts=[
-            {
-                "sign": part.sign,
-                "label": part.label,
-                "text": written(part.amount, part.kind, build.currency),
-                "url": part_url(build, part),
-            }
-            for part in elements_to_spent(sheet)
-        ],
+        parts=part_rows(build, elements_to_spent(sheet)),
         spend=pictures.spend(list_spend(build), sheet.budget, build.currency),
     )
 

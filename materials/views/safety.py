@@ -12,7 +12,8 @@ from ..forms.safety import CautionForm
 from ..models import Build
 from ..queries.safety import get_caution, list_cautions
 from ..services.safety import note_cautions
-from .base import build_view, edit, page, posted
+from .base import build_view, page
+from .editing import edit, posted
 
 
 @build_view()

@@ -22,13 +22,8 @@ from ..queries.stock import (
 from ..services.stock import save_left_over, take_stock
 from ..tables.stock import ConversionTable, LeftOverTable
 from ..templatetags.figures import hours, money_text
-from .base import (
-    build_view,
-    edit,
-    posted,
-    record_urls,
-    show_list,
-)
+from .base import build_view, record_urls, show_list
+from .editing import edit, posted
 
 
 @build_view()

@@ -221,32 +221,30 @@ def all_names(patterns=None) -> set[str]:
     return names
 
 
-# What an address holds besides the build and its record.
-FIXED = {"join_link": ["x" * 43], "password_new": ["MQ", "x-y"]}
-NAMED = {
-    "caution_deal": "reused-material",
-    "download_table": "left-over",
-    "takeoff_add": "gable-roof",
-    "figure": "spent",
+# What an address takes besides the build and its record, or instead of them.
+BESIDE = {
+    "caution_deal": ["reused-material"],
+    "download_table": ["left-over"],
+    "takeoff_add": ["gable-roof"],
+    "takeoff_use": ["net"],
+    "takeoff_use_remove": [1],
+    "figure": ["spent"],
+    "import_row": [2],
+    "join_link": ["x" * 43],
+    "password_new": ["MQ", "x-y"],
 }
-FURTHER = {"takeoff_use": ["net"], "takeoff_use_remove": [1], "import_row": [2]}
+OF_ANY_KIND = {"record_delete", "record_history", "photos", "photo_add"}
 
 
 def address(name: str, build, records) -> str:
     """The address of a route for a build and its record."""
     kind = ROUTES[name][1]
-    if name in FIXED:
-        return reverse(name, args=FIXED[name])
     if name == "shared":
         return reverse(name, args=[records[kind]])
-    if name not in OF_BUILD:
-        return reverse(name)
-    if name in NAMED:
-        return reverse(name, args=[build.pk, NAMED[name]])
-    own = [records[kind].pk] if kind else []
-    if name in ("record_delete", "record_history", "photos", "photo_add"):
-        own = [kind, *own]
-    return reverse(name, args=[build.pk, *own, *FURTHER.get(name, [])])
+    named = [build.pk] if name in OF_BUILD else []
+    named += [kind] if name in OF_ANY_KIND else []
+    named += [records[kind].pk] if kind else []
+    return reverse(name, args=[*named, *BESIDE.get(name, [])])
 
 
 def test_every_address_has_a_row():

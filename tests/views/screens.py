@@ -57,21 +57,17 @@ class Page(HTMLParser):
             self._open.append((tag, had))
         if tag in ("a", "option", "textarea", "li", "dt", "dd"):
             self._texts = []
-        if not self._inside("form", id="entry"):
-            return
-        if tag == "option" and self._select:
-            self._option = had.get("value") or "", "selected" in had
-        elif had.get("name"):
-            self._add_control(tag, had["name"], had.get("value") or "", had)
+        if self._inside("form", id="entry"):
+            self._read_control(tag, had)
 
-    def _add_control(self, tag: str, name: str, value: str, had: dict[str, str]) -> None:
+    def _read_control(self, tag: str, had: dict[str, Any]) -> None:
+        name, value = had.get("name"), had.get("value") or ""
+        if tag == "option" and self._select:
+            self._option = value, "selected" in had
+        if not name:
+            return
         if tag == "input" and "disabled" not in had:
-            if had.get("type") in ("checkbox", "radio"):
-                self.form.boxes.add(name)
-                if "checked" in had:
-                    self.form.fields[name] = value or "on"
-            elif had.get("type") != "file":
-                self.form.fields[name] = value
+            self._read_input(name, value, had)
         elif tag == "select":
             self._select = name
             self.form.choices[name] = {}
@@ -80,19 +76,21 @@ class Page(HTMLParser):
         elif tag == "button":
             self.form.buttons.add((name, value))
 
+    def _read_input(self, name: str, value: str, had: dict[str, Any]) -> None:
+        if had.get("type") in ("checkbox", "radio"):
+            self.form.boxes.add(name)
+            if "checked" in had:
+                self.form.fields[name] = value or "on"
+        elif had.get("type") != "file":
+            self.form.fields[name] = value
+
     def handle_endtag(self, tag: str) -> None:
         text = " ".join("".join(self._texts).split())
-        if tag == "a":
+        if tag in ("option", "select", "textarea"):
+            self._end_control(tag, text)
+        elif tag == "a":
             here = next(had for name, had in reversed(self._open) if name == "a")
             self.links.append((here.get("href") or "", text))
-        elif tag == "option" and self._option:
-            self._end_option(text, *self._option)
-        elif tag == "select":
-            self._select = ""
-        elif tag == "textarea" and self._area:
-            # A browser drops the line break that the page puts first.
-            self.form.fields[self._area] = "".join(self._texts).removeprefix("\n")
-            self._area = ""
         elif tag == "li" and self._in_faults():
             self.faults.append(text)
         elif tag == "dt":
@@ -104,11 +102,19 @@ class Page(HTMLParser):
         if self._open:
             self._open.pop()
 
-    def _end_option(self, text: str, value: str, chosen: bool) -> None:
-        self.form.choices[self._select][text] = value
-        if chosen or self._select not in self.form.fields:
-            self.form.fields[self._select] = value
-        self._option = None
+    def _end_control(self, tag: str, text: str) -> None:
+        if tag == "option" and self._option:
+            value, chosen = self._option
+            self.form.choices[self._select][text] = value
+            if chosen or self._select not in self.form.fields:
+                self.form.fields[self._select] = value
+            self._option = None
+        elif tag == "select":
+            self._select = ""
+        elif tag == "textarea" and self._area:
+            # A browser drops the line break that the page puts first.
+            self.form.fields[self._area] = "".join(self._texts).removeprefix("\n")
+            self._area = ""
 
     def handle_data(self, data: str) -> None:
         self._texts.append(data)

@@ -10,18 +10,8 @@ from ...calc.trace.parts import in_percent
 from ...forms.rows import rows_of
 from ...models import Build, LifeAlternative, LifeChoice
 from ...queries.components import get_component
-from ...services.errors import LedgerError
-from ...services.versions import Stale
-from ...views import versions
-from ...views.base import (
-    build_view,
-    page,
-    record_urls,
-    save_once,
-    show_list,
-    typed_head,
-    with_rows,
-)
+from ...views.base import build_view, number_of, page, record_urls, show_list
+from ...views.editing import edit, form_over, with_rows
 from ..forms import LifeChoiceForm, LifeWayForm
 from ..queries.comparisons import (
     MOST_ALTERNATIVES,
@@ -37,8 +27,6 @@ from ..tables import LifeChoiceTable
 from ..words import answer, stated
 
 PREFIX = "alternatives"
-# Boxes that may stay empty, and of which something is said only because of what others hold.
-_ASKED = {"inflation_percent", "first_amount", "life_years", "upkeep_every"}
 Ways = rows_of(LifeWayForm)
 
 
@@ -93,56 +81,26 @@ def _answer(
 def life_choice_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Begin or change a comparison; shows what it comes to before it is saved."""
     record = get_life_choice(build, pk) if pk is not None else LifeChoice(build=build)
-    asked = request.method == "POST" and "add_row" in request.POST
-    data = request.POST if request.method == "POST" and not asked else None
     head, ways = _begun(request, build) if pk is None else ({}, [])
-    form = LifeChoiceForm(
-        data,
-        build=build,
-        record=record,
-        initial=typed_head(LifeChoiceForm, request) if asked else head,
-    )
+    form = form_over(LifeChoiceForm, request, build, record, head)
     stored = record.alternatives.all() if pk is not None else ()
     rows = with_rows(Ways, request, build, PREFIX, stored)
     if request.method != "POST":
         rows = _fresh_rows(build, rows, ways, len(stored))
-    is_valid = data is not None and all([form.is_valid(), rows.is_valid()])
-    if data is not None and request.headers.get("HX-Request"):
-        shown = _look(build, form, rows) if is_valid else {}
-        shown["faults"] = [] if is_valid else _worth_saying(request, form, rows)
-        return page(
-            request, build, "lifecycle/answer.html", section="lifecycle", form=form, **shown
+
+    def save(valid: Any) -> tuple[str, str]:
+        saved = save_life_choice(
+            actor=request.user,
+            build=build,
+            choice=record,
+            values=valid.values(),
+            alternatives=rows.rows(),
         )
-    shown, stale = {}, None
-    looks = is_valid and "look" in request.POST
-    if looks:
-        shown = _look(build, form, rows)
-    elif is_valid:
+        return reverse("life_choice", args=[build.pk, saved.pk]), "The comparison is saved."
 
-        def write() -> tuple[str, str]:
-            with versions.guard(request, build, record):
-                saved = save_life_choice(
-                    actor=request.user,
-                    build=build,
-                    choice=record,
-                    values=form.values(),
-                    alternatives=rows.rows(),
-                )
-            return reverse("life_choice", args=[build.pk, saved.pk]), "The comparison is saved."
-
-        try:
-            return save_once(request, write)
-        except Stale as error:
-            stale, form = error, versions.shown_anew(form, error)
-            rows = versions.rows_anew(rows, error)
-        except LedgerError as error:
-            form.add_refusal(str(error), error.field)
-    return page(
+    return edit(
         request,
         build,
-        "lifecycle/edit.html",
-        section="lifecycle",
-        title="Change a comparison" if pk is not None else "Compare what lasts",
         form=form,
         formsets=[
             {
@@ -152,13 +110,15 @@ def life_choice_edit(request: HttpRequest, build: Build, pk: int | None = None) 
                 "formset": rows,
             }
         ],
-        cancel_url=_back(build, pk),
+        look=lambda: _look(build, form, rows),
+        answer="lifecycle/answer.html",
+        save=save,
+        template="lifecycle/edit.html",
+        section="lifecycle",
+        title="Change a comparison" if pk is not None else "Compare what lasts",
+        back=_back(build, pk),
         **record_urls(build, "life-choice", pk),
         preview_template="lifecycle/_preview.html",
-        version=versions.version(request, record, stale),
-        meanwhile=versions.meanwhile(stale) if stale else None,
-        status=409 if stale else 422 if data is not None and not looks else 200,
-        **shown,
     )
 
 
@@ -181,10 +141,11 @@ def _begun(request: HttpRequest, build: Build) -> tuple[dict[str, Any], list[dic
     """What a new comparison begins with, from the component that the address names."""
     today = timezone.localdate()
     head: dict[str, Any] = {"noted_on": today}
-    number = request.GET.get("component", "")
-    if request.method == "POST" or not number:
+    named = request.GET.get("component")
+    if request.method == "POST" or not named:
         return head, []
-    part = get_component(build, int(number)) if number.isdecimal() and len(number) < 18 else None
+    number = number_of(named)
+    part = get_component(build, number) if number is not None else None
     if part is None:
         raise Http404
     begun = begin_with(build, part, today)
@@ -201,14 +162,3 @@ def _look(build: Build, form: Any, rows: Any) -> dict[str, Any]:
     choice = LifeChoice(build=build, **values)
     ways = [LifeAlternative(**{k: v for k, v in row.items() if k != "pk"}) for row in typed]
     return _answer(build, choice, ways[:MOST_ALTERNATIVES], False)
-
-
-def _worth_saying(request: HttpRequest, form: Any, rows: Any) -> list[str]:
-    """Faults of fields in which something was typed; an empty one is not a fault yet."""
-    return [
-        str(error)
-        for each in (form, *rows.forms)
-        for name, errors in each.errors.items()
-        if name in _ASKED or (name in each.fields and request.POST.get(each.add_prefix(name)))
-        for error in errors
-    ]

@@ -6,7 +6,8 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
 from ...models import Build, CostIndex
-from ...views.base import build_view, edit, posted, record_urls, show_list
+from ...views.base import build_view, record_urls, show_list
+from ...views.editing import edit, posted
 from ..forms import CostIndexForm
 from ..queries.indexes import get_cost_index, list_cost_indexes
 from ..services.indexes import save_cost_index
