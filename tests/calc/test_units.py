@@ -108,8 +108,8 @@ THROUGH_CONTENTS = [
     ("M05", "4 cu yd", "1 cu yd = 9.5 bags; 1 bag = 94 lb", "lb", "3572", EXACT,
      "Navy Builder Basic NAVEDTRA 14043 ch. 8", REPRINTED),
     ("M10", "50 @ 20 ft", "1 ft = 0.668 lb", "lb", "668", EXACT, "M06", ARITHMETIC),
-    # Sheets of 16, 18 and 20 gauge (M11), of steel that weighs 41.82 lb a sq ft for each inch (12 x as
-    # much a cubic foot).
+    # Sheets of 16, 18 and 20 gauge (M11); steel weighs 41.82 lb a sq ft for each inch, and so
+    # twelve times that a cubic foot.
     ("M12", "1 sq ft", "thickness = 0.0598 in; 1 cu ft = 501.84 lb", "lb", "2.5", "0.01",
      "Manufacturers' Standard Gauge", REPRINTED),
     ("M12", "1 sq ft", "thickness = 0.0478 in; 1 cu ft = 501.84 lb", "lb", "2.0", "0.01",
