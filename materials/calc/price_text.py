@@ -60,9 +60,8 @@ def read_price_words(text: str) -> PriceWords:
         return PriceWords(plain, note=note)
     number, rest = match["number"], plain[match.end() :]
     if round_sum := _ROUND.match(number[-1] + rest if number[-1] in ".," else rest):
-        # "40.-" is forty and nothing.
-        cut = round_sum.end() - (1 if number[-1] in ".," else 0)
-        number, rest = number.rstrip(".,"), rest[cut:]
+        # "40.-" is forty and nothing; at most white space is cut off with it.
+        number, rest = number.rstrip(".,"), rest[round_sum.end() :]
     rest = rest.strip()
     if not rest:
         return PriceWords(number, note=note)
