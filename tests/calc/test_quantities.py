@@ -250,6 +250,8 @@ REFUSED = [
     ("12 ft @ 8 ft", "counts in feet"),
     ("3 boxes @ 4x8 sheets", "counts both boxes and sheets"),
     ("12 dozen rolls sheets", "is understood as '144 rolls', but not 'sheets'"),
+    ("2 dozen ft", "more than one unit word"),
+    ("9000000 dozen sheets @ 4x8 ft", "is more than 100,000,000"),
 ]
 
 
@@ -298,6 +300,34 @@ def test_default_unit_is_for_a_number_alone() -> None:
     assert parse_quantity("12 @ 2x6x16", UNITS["bundle"]).unit is UNITS["piece"]
     assert parse_quantity("12 @ 8 ft", gal).unit is UNITS["piece"]
     assert parse_quantity("12 @ 8 ft", UNITS["dozen"]).unit is UNITS["piece"]
+    assert parse_quantity("12 pieces @ 8 ft", UNITS["bag"]).unit is UNITS["piece"]
+    assert parse_quantity("16 @ 4x8 sheets", UNITS["bag"]).unit is sheet
+
+
+@pytest.mark.parametrize(
+    ("text", "contents"),
+    [
+        ("2 dozen @ 8 ft", "1 piece = 8 ft"),
+        ("12 @ 8 ft", "1 piece = 8 ft"),
+        ("16 @ 4x8 sheets", "1 sheet = 4x8 ft"),
+        ("7 buckets @ 5 gal", "1 bucket = 5 gal"),
+    ],
+)
+def test_each_counted_thing_has_the_size(text: str, contents: str) -> None:
+    assert parse_quantity(text).size == parse_contents(contents)
+
+
+def test_a_typed_size_goes_before_the_contents() -> None:
+    # 12 x 2 x 8 x 12 / 12 board feet, whatever else a foot of the usual ones holds.
+    boards = parse_quantity("12 @ 2x8x12")
+    assert to_base(boards, UNITS["bf"], parse_contents("1 ft = 2 bf")) == 192
+    assert to_base(boards, UNITS["lb"], parse_contents("1 ft = 2 lb; 1 bf = 9 lb")) == 288
+
+
+def test_the_most_that_can_be_recorded() -> None:
+    assert to_base(parse_quantity("100000000 ft"), UNITS["ft"], NOTHING) == 10**8
+    with pytest.raises(QuantityError, match="comes to more than 100,000,000 inches"):
+        to_base(parse_quantity("8333334 ft"), UNITS["in"], NOTHING)
 
 
 def test_text_is_kept_as_typed_but_tidied() -> None:
