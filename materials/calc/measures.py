@@ -112,7 +112,6 @@ def read_number(raw: str) -> tuple[Fraction, str]:
     marks = {sign for sign in whole if not sign.isdigit()}
     well_grouped = (
         len(marks) == 1
-        and mark not in marks
         and 1 <= len(groups[0]) <= 3
         and groups[0][0] != "0"
         and all(len(group) == 3 for group in groups[1:])
@@ -122,7 +121,7 @@ def read_number(raw: str) -> tuple[Fraction, str]:
             f"In {quote(raw)} it is not clear which mark is the decimal point: write it like "
             "1250.5."
         )
-    return Fraction(int("".join(groups) + part or "0"), 10 ** len(part)), note
+    return Fraction(int("".join(groups) + part), 10 ** len(part)), note
 
 
 class Reader:
@@ -227,7 +226,7 @@ class Reader:
 
     def _over(self, numerator: Fraction) -> Fraction:
         self.skip("slash")
-        if self.kind() != "num" or not self.raw().isdigit() or numerator.denominator != 1:
+        if not self.raw().isdigit() or numerator.denominator != 1:
             raise self.wrong("holds a fraction that is not understood: write it like 1/2")
         denominator, _ = read_number(self.raw())
         self._at += 1

@@ -49,6 +49,11 @@ ARRIVALS = [
     ("15 pieces", "1 piece = 16 ft", "ft", "1 piece = 8 ft", 240),
     ("15 pieces", "1 piece = 22 lb", "piece", "1 piece = 8 ft", 15),
     ("3 ft", "", "m", "", F("0.9144")),
+    # The measure that both speak of carries over, whatever else is said there before it.
+    ("15 pieces", "1 piece = 16 ft", "piece", "1 piece = 22 lb; 1 piece = 8 ft", 30),
+    ("15 pieces", "1 piece = 16 ft", "piece", "1 gal = 350 sq ft; 1 piece = 8 ft", 30),
+    # What is said there alone goes before both mixed: 2 x 22 x 5, not 2 x 2 x 3.
+    ("2 pieces", "1 piece = 2 sq ft", "ft", "1 piece = 22 lb; 1 lb = 5 ft; 1 sq ft = 3 ft", 220),
 ]
 
 

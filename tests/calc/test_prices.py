@@ -62,6 +62,11 @@ class TestDatedPrices:
         assert price_on(PRICES, on) == known
         assert price_near(PRICES, on) == near
 
+    def test_the_date_counts_and_not_the_price(self) -> None:
+        fallen = [(date(2024, 5, 1), 9), (date(2024, 9, 1), 5), (date(2024, 7, 1), 7)]
+        assert price_on(fallen, date(2024, 8, 1)) == 7
+        assert price_near(fallen, date(2024, 1, 1)) == 9
+
     def test_no_prices(self) -> None:
         assert price_on([], date(2024, 1, 1)) is None
         assert price_near([], date(2024, 1, 1)) is None
@@ -157,6 +162,9 @@ class TestRule11Offers:
         ([charge("discount", 30)], "-20", "10.00"),
         ([charge("discount", 30)], "-31", None),
         ([percent("discount", 75)], "200", "800.02"),
+        ([charge("discount", "0.01")], "10", "10.01"),
+        # Whatever is asked comes to nothing: no price is the highest.
+        ([percent("discount", 100)], "200", None),
     ]
 
     @pytest.mark.parametrize(("charges", "limit", "highest"), BRACKETS)
@@ -250,6 +258,9 @@ class TestRule11Offers:
         offer = purchase(line("a", price=5, retail_price=10), line("b", price=5))
         assert judge_offer(offer, TAX, needed=[F(1), F(0)]).highest_price_needed == D("10.80")
         assert judge_offer(offer, TAX, needed=[F(1), F(1)]).highest_price_needed is None
+        # What comes after it in the list still counts: 10.00 and 8 %.
+        behind = purchase(line("b", price=5), line("a", price=5, retail_price=10))
+        assert judge_offer(behind, TAX, needed=[F(0), F(1)]).highest_price_needed == D("10.80")
 
     def test_what_would_not_be_bought_new_is_worth_nothing_needed_or_not(self) -> None:
         odd = purchase(line("a", 10, price=5, retail_price=20, would_buy_new=False))

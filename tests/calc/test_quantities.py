@@ -65,6 +65,16 @@ READ = [
     ("1,250,000 pcs", "", "1250000", "piece", "piece", "1250000"),
     ("1.250.000 pcs", "", "1250000", "piece", "piece", "1250000"),
     ("1250,500 m", "", "2501/2", "m", "m", "2501/2"),
+    ("125,000 ft", "", "125000", "ft", "ft", "125000"),
+    ("125,250.5 ft", "", "250501/2", "ft", "ft", "250501/2"),
+    ("12,050.5 ft", "", "24101/2", "ft", "ft", "24101/2"),
+    ("1,050.5 ft", "", "2101/2", "ft", "ft", "2101/2"),
+    (",500 m", "", "1/2", "m", "cm", "50"),
+    ("0.5000000000000000000000000000 m", "", "1/2", "m", "cm", "50"),
+    ("1" + " " * 117 + "ft", "", "1", "ft", "in", "12"),
+    ("half cord", "", "1/2", "cord", "cu ft", "64"),
+    ("half a bag", "a bag = 60 lb; half a square = 2 bundles", "1/2", "bag", "lb", "30"),
+    ("2 squares", "half a square = 2 bundles", "2", "square", "bundle", "8"),
     ("1\u00a0250 ft", "", "1250", "ft", "ft", "1250"),
     ("1\u202f250,5 ft", "", "2501/2", "ft", "ft", "2501/2"),
     ("1\u00a01/2 in", "", "3/2", "in", "in", "3/2"),
@@ -251,6 +261,18 @@ REFUSED = [
     ("12 ft @ 8 ft", "counts in feet"),
     ("3 boxes @ 4x8 sheets", "counts both boxes and sheets"),
     ("12 dozen rolls sheets", "is understood as '144 rolls', but not 'sheets'"),
+    ("2 dozen ft", "more than one unit word"),
+    ("1250,000.5 ft", "which mark is the decimal point"),
+    ("0,250.5 ft", "which mark is the decimal point"),
+    ("1,25.5 ft", "which mark is the decimal point"),
+    ("1\u00a0250,000.5 ft", "which mark is the decimal point"),
+    ("0.50000000000000000000000000000 m", "is too long"),
+    ("1" + " " * 118 + "ft", "is longer than 120 signs"),
+    ("1.5 1/2 in", "is understood as '1.5', but not '1 / 2 in'"),
+    ("1 2/2 in", "mixed number whose fraction is 1 or more"),
+    ("3 ft/2", "is understood as '3 ft', but not '/ 2'"),
+    ("5 ft 12 in", "do not add up to one measure"),
+    ("9000000 dozen sheets @ 4x8 ft", "is more than 100,000,000"),
 ]
 
 
@@ -299,6 +321,34 @@ def test_default_unit_is_for_a_number_alone() -> None:
     assert parse_quantity("12 @ 2x8x12", UNITS["bundle"]).unit is UNITS["piece"]
     assert parse_quantity("12 @ 8 ft", gal).unit is UNITS["piece"]
     assert parse_quantity("12 @ 8 ft", UNITS["dozen"]).unit is UNITS["piece"]
+    assert parse_quantity("12 pieces @ 8 ft", UNITS["bag"]).unit is UNITS["piece"]
+    assert parse_quantity("16 @ 4x8 sheets", UNITS["bag"]).unit is sheet
+
+
+@pytest.mark.parametrize(
+    ("text", "contents"),
+    [
+        ("2 dozen @ 8 ft", "1 piece = 8 ft"),
+        ("12 @ 8 ft", "1 piece = 8 ft"),
+        ("16 @ 4x8 sheets", "1 sheet = 4x8 ft"),
+        ("7 buckets @ 5 gal", "1 bucket = 5 gal"),
+    ],
+)
+def test_each_counted_thing_has_the_size(text: str, contents: str) -> None:
+    assert parse_quantity(text).size == parse_contents(contents)
+
+
+def test_a_typed_size_goes_before_the_contents() -> None:
+    # 12 x 2 x 8 x 12 / 12 board feet, whatever else a foot of the usual ones holds.
+    boards = parse_quantity("12 @ 2x8x12")
+    assert to_base(boards, UNITS["bf"], parse_contents("1 ft = 2 bf")) == 192
+    assert to_base(boards, UNITS["lb"], parse_contents("1 ft = 2 lb; 1 bf = 9 lb")) == 288
+
+
+def test_the_most_that_can_be_recorded() -> None:
+    assert to_base(parse_quantity("100000000 ft"), UNITS["ft"], NOTHING) == 10**8
+    with pytest.raises(QuantityError, match="comes to more than 100,000,000 inches"):
+        to_base(parse_quantity("8333334 ft"), UNITS["in"], NOTHING)
 
 
 def test_text_is_kept_as_typed_but_tidied() -> None:

@@ -43,6 +43,21 @@ class TestRule4Average:
         assert found["Stud"].converted_in == 8
         assert found["Stud"].converted_in_cost == 15
 
+    def test_value_of_what_left_for_other_builds(self) -> None:
+        # Two at 10 / 4, and 3.00 as it was fixed for others.
+        known = position(received=4, received_cost=10, moved=2, moved_out=1, moved_out_cost=3)
+        assert known.value_moved == 8
+        unknown = position(received=4, unknown_lines=1, moved=2, moved_out=1, moved_out_cost=3)
+        assert unknown.value_moved is None
+
+    def test_nothing_used_of_what_is_not_known_spoils_nothing(self) -> None:
+        found = positions(
+            part("Board", received=4, unknown_lines=1),
+            part("Stud", received=6, received_cost=12),
+            worked("Board", 0, made("Stud", 2), extra=4),
+        )
+        assert found["Stud"].average == F(12 + 4, 6 + 2)
+
     def test_value_of_a_quantity(self) -> None:
         known = position(received=4, received_cost=10)
         assert known.value_of(F(3)) == F(15, 2)

@@ -6,7 +6,7 @@ import pytest
 
 from materials.calc.quantities import parse_contents, parse_quantity
 from materials.calc.units import find_unit
-from materials.calc.yields import Side, measure, too_much
+from materials.calc.yields import Side, measure, too_much, yield_share
 
 
 def side(name: str, quantity: str, unit: str, contents: str = "") -> Side:
@@ -116,3 +116,42 @@ class TestMeasure:
         self, quantity: str, unit: str, contents: str, to: str, expected: Fraction | None
     ) -> None:
         assert measure(side("x", quantity, unit, contents), find_unit(to)) == expected
+
+
+@pytest.mark.parametrize(
+    ("used", "made", "share"),
+    [
+        # 16 board feet into three of four.
+        (
+            side("board", "1 @ 2x6x16", "piece"),
+            [side("stud", "3 @ 2x3x8", "piece")],
+            (Fraction(3, 4), "volume"),
+        ),
+        (
+            side("board", "1 @ 2x6x16", "piece"),
+            [side("stud", "2 @ 2x3x8", "piece"), side("peg", "2 bf", "bf")],
+            (Fraction(5, 8), "volume"),
+        ),
+        (side("scrap", "10 lb", "lb"), [side("casting", "128 oz", "lb")], (Fraction(4, 5), "mass")),
+        (
+            side("ply", "32 sq ft", "sq ft"),
+            [side("panel", "24 sq ft", "sq ft")],
+            (Fraction(3, 4), "area"),
+        ),
+        # Ripped: four times the length, and no fault.
+        (side("board", "10 ft", "ft"), [side("lath", "40 ft", "ft")], (Fraction(4), "length")),
+        # One of two has no volume stated: judged by what both have.
+        (
+            side("board", "10 ft", "ft", "1 ft = 1 bf"),
+            [side("lath", "8 ft", "ft", "1 ft = 0.25 bf"), side("peg", "1 ft", "ft")],
+            (Fraction(9, 10), "length"),
+        ),
+        (side("board", "10 ft", "ft"), [side("peg", "3", "piece")], None),
+        (side("board", "0 ft", "ft"), [side("lath", "1 ft", "ft")], None),
+        (side("board", "10 ft", "ft"), [], None),
+    ],
+)
+def test_share_of_what_was_used_that_became_something(
+    used: Side, made: list[Side], share: tuple[Fraction, str] | None
+) -> None:
+    assert yield_share(used, made) == share

@@ -63,6 +63,7 @@ except LedgerError as error:
 
 @pytest.mark.parametrize("pair", list(combinations(WAYS, 2)), ids=" and ".join)
 def test_the_last_piece_goes_one_way(pair, entries, second, tmp_path, transactional_db):
+    """2.3.4."""
     board = entries.component("Board", contents="1 piece = 2x8x12")
     entries.component("Lath", contents="1 piece = 2x8x12")
     entries.purchase("P1", line(board, "1 piece"))

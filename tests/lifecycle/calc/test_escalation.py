@@ -103,7 +103,15 @@ def test_consumer_prices(row, first, last, amount, places):
 def test_the_last_quarter_is_not_the_dearest():
     """X09. Consumer prices of 2008 Q3 (216.889) stood above those of 2009 Q3 (216.385)."""
     cpi = series({"1959-01": "28.98", "2008-07": "216.889", "2009-07": "216.385"})
-    assert cpi.adjust(F(1), day("2008-07-01"), day("2009-07-01")).change < 0
+    fall = cpi.adjust(F("216.889"), day("2008-07-01"), day("2009-07-01"))
+    # 216.385 less 216.889, and that on 216.889.
+    assert (fall.amount, fall.change) == (F("216.385"), F(-504, 216889))
+    # 100 of 1959 were 100 x 216.889 / 28.98 and 100 x 216.385 / 28.98 later.
+    dearest, last = (
+        round_half_up(cpi.adjust(F(100), day("1959-01-01"), day(later)).amount, 2)
+        for later in ("2008-07-01", "2009-07-01")
+    )
+    assert (str(dearest), str(last)) == ("748.41", "746.67")
 
 
 def test_a_missing_month_takes_the_last_published_and_says_so():
