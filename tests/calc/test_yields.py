@@ -123,13 +123,13 @@ class TestMeasure:
     [
         # 16 board feet into three of four.
         (
-            side("board", "1 @ 2x6x16", "piece"),
-            [side("stud", "3 @ 2x3x8", "piece")],
+            side("board", "1 @ 2x8x12", "piece"),
+            [side("stud", "3 @ 2x4x6", "piece")],
             (Fraction(3, 4), "volume"),
         ),
         (
-            side("board", "1 @ 2x6x16", "piece"),
-            [side("stud", "2 @ 2x3x8", "piece"), side("peg", "2 bf", "bf")],
+            side("board", "1 @ 2x8x12", "piece"),
+            [side("stud", "2 @ 2x4x6", "piece"), side("peg", "2 bf", "bf")],
             (Fraction(5, 8), "volume"),
         ),
         (side("scrap", "10 lb", "lb"), [side("casting", "128 oz", "lb")], (Fraction(4, 5), "mass")),
