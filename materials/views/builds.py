@@ -22,7 +22,7 @@ from ..queries.progress import list_area_costs
 from ..queries.records import get_record
 from ..queries.reports import get_cost_sheet
 from ..services.builds import save_build, save_element
-from ..tables.components import ElementTable
+from ..tables.builds import ElementTable
 from ..templatetags.figures import UNKNOWN, hours, money_text, percent, plain, rate_text
 from . import pictures
 from .base import build_view, page, record_urls, show_list

@@ -1,4 +1,4 @@
-"""Logging and changing a conversion."""
+"""Listing, logging and changing conversions."""
 
 from typing import Any
 
@@ -7,16 +7,24 @@ from django.urls import reverse
 from django.utils import timezone
 
 from ..calc.quantities import QuantityError
+from ..forms.filters import ConversionFilter
 from ..forms.hand import left_told
 from ..forms.rows import rows_of
 from ..forms.stock import ConversionForm, OutputForm
 from ..models import Build, Conversion, ConversionOutput
 from ..queries.conversions import preview_conversion
 from ..queries.hand import taken_by
-from ..queries.stock import get_conversion, next_conversion_number
+from ..queries.stock import (
+    get_conversion,
+    list_conversions,
+    next_conversion_number,
+    sum_conversions,
+)
 from ..services.stock import save_conversion
+from ..tables.stock import ConversionTable
+from ..templatetags.figures import hours, money_text
 from . import pictures
-from .base import build_view, record_urls
+from .base import build_view, record_urls, show_list
 from .editing import edit, form_over, with_rows
 from .photos import photos_url
 
@@ -90,3 +98,30 @@ def _start(build: Build, pk: int | None) -> dict[str, Any]:
     if pk is not None:
         return {}
     return {"number": next_conversion_number(build), "converted_on": timezone.localdate()}
+
+
+@build_view()
+def conversions(request: HttpRequest, build: Build) -> HttpResponse:
+    """Conversions."""
+
+    def totals(rows: Any, chosen: Any) -> list[tuple[str, str]]:
+        sums = sum_conversions(rows)
+        return [
+            ("Extra cost of these conversions", money_text(sums["extra"] or 0, build.currency)),
+            ("Hours of them", hours(sums["hours"] or 0)),
+        ]
+
+    return show_list(
+        request,
+        build,
+        table_class=ConversionTable,
+        rows=list_conversions(build),
+        filter_class=ConversionFilter,
+        totals=totals,
+        section="stock",
+        title="Conversions",
+        intro="Material worked into other material. The cost goes with it; waste carries none.",
+        add_url=reverse("conversion_add", args=[build.pk]),
+        add_label="Log a conversion",
+        links=[("Cutting plans", reverse("cutting_plans", args=[build.pk]))],
+    )

@@ -26,13 +26,17 @@ from materials.queries.sharing import list_share_links
 from materials.queries.stock import list_conversions, list_left_over
 from materials.queries.suppliers import list_suppliers
 from materials.tables.base import LedgerTable
-from materials.tables.components import ComponentTable, ElementTable, PriceTable, SupplierTable
-from materials.tables.labour import ChangeTable, LabourTable, TaskTable
+from materials.tables.builds import ElementTable
+from materials.tables.components import ComponentTable
+from materials.tables.history import ChangeTable
+from materials.tables.labour import LabourTable, TaskTable
 from materials.tables.moves import MoveTable
+from materials.tables.prices import PriceTable
 from materials.tables.purchases import LineTable, PurchaseTable
 from materials.tables.settling import HandOverTable
 from materials.tables.sharing import ShareLinkTable
 from materials.tables.stock import ConversionTable, LeftOverTable
+from materials.tables.suppliers import SupplierTable
 from materials.takeoffs.queries import list_takeoffs
 from materials.takeoffs.tables import TakeoffTable
 from tests.entries import line
