@@ -152,7 +152,7 @@ def test_where_the_answer_broke_off_nothing_is_promised(visitor, build, monkeypa
     def broken(*args, **kwargs):
         raise away()
 
-    monkeypatch.setattr("materials.views.records.undo_change", broken)
+    monkeypatch.setattr("materials.views.history.undo_change", broken)
     entry = Change.objects.filter(build=build).first() or Change.objects.create(
         build=build, action="added", record_type="task", summary="x"
     )
