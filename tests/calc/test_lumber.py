@@ -177,7 +177,13 @@ def test_one_wide_board_gives_two_narrow_ones() -> None:
 
 @pytest.mark.parametrize(
     ("size", "written"),
-    [("2x6", "2x6"), ("6x8", "6x8"), ("5/4x6", "5/4x6"), ("6/4x4", "1-1/2x4")],
+    [
+        ("2x6", "2x6"),
+        ("6x8", "6x8"),
+        ("5/4x6", "5/4x6"),
+        ("6/4x4", "1-1/2x4"),
+        ("24x24", "24x24"),
+    ],
 )
 def test_nominal_sizes_are_written(size: str, written: str) -> None:
     assert str(nominal(size)) == written
@@ -192,6 +198,9 @@ def test_nominal_sizes_are_written(size: str, written: str) -> None:
         ("26x30", "is not a nominal lumber size"),
         ("2x13", "is not a nominal lumber size"),
         ("0x6", "is not a nominal lumber size"),
+        ("6x26", "is not a nominal lumber size"),
+        ("11/2x6", "is not a nominal lumber size"),
+        ("11/2x14", "is not a nominal lumber size"),
     ],
 )
 def test_other_sizes_are_explained(size: str, fragment: str) -> None:
@@ -206,3 +215,9 @@ def test_other_sizes_are_explained(size: str, fragment: str) -> None:
 )
 def test_inches_are_written_as_a_builder_does(value: str, text: str) -> None:
     assert inch_text(Fraction(value)) == text
+
+
+def test_the_side_of_a_timber_is_a_whole_number() -> None:
+    for sides in ((Fraction(6), Fraction(13, 2)), (Fraction(11, 2), Fraction(6))):
+        with pytest.raises(LumberError, match="is not a nominal lumber size"):
+            NominalSize(*sides)

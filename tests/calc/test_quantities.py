@@ -141,6 +141,19 @@ READ = [
     ("3 @ 1/2 in x 4 x 8 ft", "", "3", "piece", "sq ft", "96"),
     ("10 @ 50x100x2400 mm", "", "10", "piece", "m", "24"),
     ("10 @ 8 in x 8 in x 16 in", "", "10", "piece", "sq in", "1280"),
+    ("16 sheets @ 4x8 sheets", "", "16", "sheet", "sq ft", "512"),
+    ("3 sheets @ 4x8 ft each", "", "3", "sheet", "sq ft", "96"),
+    ("12 bags @ 60 lb each", "", "12", "bag", "lb", "720"),
+    ("2 sheets @ 1200x2400 mm", "", "2", "sheet", "sq m", "5.76"),
+    ("3 sheets @ 12 x 1200 x 2400 mm", "", "3", "sheet", "cu m", "0.10368"),
+    ("2 sheets @ 48 in x 8", "", "2", "sheet", "sq ft", "64"),
+    ("3 @ 4 x 8 ft x 1/2 in", "", "3", "piece", "cu ft", "4"),
+    # Four times as long as wide is a stick.
+    ("3 @ 2 in x 4 in x 16 in", "", "3", "piece", "ft", "4"),
+    ("8 ft", "; ;1 piece = 16 ft", "8", "ft", "piece", "1/2"),
+    ("6 pieces", "2 pieces = 16 ft; 8 ft = 1 piece", "6", "piece", "ft", "48"),
+    # What is stated outright goes before what is worked out of a width.
+    ("16 ft", "length = 16 ft; area = 2 sq ft; width = 6 in", "16", "ft", "sq ft", "2"),
     ("3 pieces", JOIST, "3", "piece", "ft", "36"),
     ("3 pieces", JOIST, "3", "piece", "sq ft", "87/4"),
     ("3 pieces", JOIST, "3", "piece", "cu ft", "87/32"),
@@ -369,6 +382,10 @@ MISSING = [
     ("5", "lb", "gal", "", "how many pounds one gallon weighs"),
     ("3", "yd", "cu yd", "", "(for cubic yards write 'cu yd')."),
     ("3", "h", "piece", "", "how many hours one piece takes"),
+    # Neither a sheet nor a block is sold by its length.
+    ("3", "piece", "ft", "1 piece = 1 ft x 10 ft", "how many feet one piece measures"),
+    ("3", "piece", "ft", "1 piece = 8 in x 8 in x 16 in", "how many feet one piece measures"),
+    ("3", "piece", "ft", "1 piece = 2 in x 8 in x 16 in", "how many feet one piece measures"),
     ("1", "bundle", "roll", "", "1 bundle cannot be turned into rolls"),
 ]  # fmt: skip
 
@@ -427,6 +444,10 @@ def test_base_value_beyond_the_largest_quantity_is_refused() -> None:
         ("-1 piece = 3 ft", "is negative"),
         ("1 wibble = 3 ft", "'wibble' is not a unit"),
         ("1 gal paint = 3 ft", "is not understood"),
+        ("5 = 3 ft", "is not understood"),
+        ("1 sq ft = 2x8x12", "measures square feet in square feet"),
+        ("1 piece = 16 ft; 8 ft = 1 piece", "state twice, and differently"),
+        ("1 piece = 16 ft" + ";" * 986, "longer than 1000 signs"),
         ("1 piece = 3 ft " * 100, "longer than 1000 signs"),
         ("1 piece = " + "1" * 200, "longer than 120 signs"),
     ],
@@ -435,6 +456,10 @@ def test_contents_refused(text: str, fragment: str) -> None:
     with pytest.raises(QuantityError) as caught:
         parse_contents(text)
     assert fragment in str(caught.value)
+
+
+def test_the_longest_contents() -> None:
+    assert parse_contents("1 piece = 16 ft" + ";" * 985) == parse_contents("1 piece = 16 ft")
 
 
 def test_empty_contents() -> None:

@@ -38,6 +38,11 @@ class TestNoMoreThanWasUsed:
             ),
             # Off by less than what is stored.
             (side("board", "1 ft", "ft"), [side("peg", "1.000009 ft", "ft")]),
+            # A thousandth more comes of rounded contents.
+            (side("board", "1000 bf", "bf"), [side("peg", "1001 bf", "bf")]),
+            # The volume of one side alone says nothing.
+            (side("board", "1 ft", "ft"), [side("peg", "9 ft", "ft", "1 ft = 1 bf")]),
+            (side("board", "1 ft", "ft", "1 ft = 1 bf"), [side("peg", "9 ft", "ft")]),
         ],
     )
     def test_passes(self, used: Side, made: list[Side]) -> None:
@@ -52,6 +57,13 @@ class TestNoMoreThanWasUsed:
                 "24 board feet from 18",
             ),
             (side("scrap", "10 lb", "lb"), [side("casting", "161 oz", "lb")], "from 10"),
+            (side("board", "1000 bf", "bf"), [side("peg", "1001.5 bf", "bf")], "from 1000"),
+            # By volume only one of two is known and fits; by weight both are, and do not.
+            (
+                side("scrap", "10 lb", "lb", "1 lb = 1 bf"),
+                [side("bar", "5 bf", "bf", "1 bf = 9 lb"), side("casting", "1 lb", "lb")],
+                "46 pounds from 10",
+            ),
             (side("ply", "32 sq ft", "sq ft"), [side("panel", "33 sq ft", "sq ft")], "from 32"),
             (
                 side("board", "10 ft", "ft", "1 ft = 1 bf"),
@@ -64,7 +76,8 @@ class TestNoMoreThanWasUsed:
         sentence = too_much(used, made)
         assert sentence is not None
         assert shown in sentence
-        assert sentence.startswith(f"More {' and '.join(one.name for one in made)} is made")
+        be = "is" if len(made) == 1 else "are"
+        assert sentence.startswith(f"More {' and '.join(one.name for one in made)} {be} made")
         assert f"than {used.name} used" in sentence
 
     def test_the_way_out_is_named_where_the_material_may_have_been_split(self) -> None:
