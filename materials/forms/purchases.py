@@ -150,24 +150,18 @@ class LineForm(RowForm):
     through_fire = forms.BooleanField(required=False, label="It has been through a fire")
     note = forms.CharField(**NOTE)
 
-    less_used = (
-        "price_per_text",
-        "usable_percent",
-        "obtained_by",
-        "lot_weight",
-        "price_breaks",
-        "most_text",
-        "step_text",
-        "origin_year",
-        "through_fire",
-        "note",
-    )
     price_words: PriceWords | None = None
     needed = {
         "component": "Choose what was got.",
         "quantity_text": "Say how much, with its unit: 16 pieces, 35 gal.",
         "source": "Say where it comes from: salvage, seconds or retail.",
     }
+
+    @property
+    def less_used(self) -> list[str]:
+        """All but what most lines need."""
+        seen = ("pk", *self.needed, "unit_price", "line_price_amount")
+        return [name for name in self.base_fields if name not in seen]
 
     def set_choices(self) -> None:
         self.set_components()
