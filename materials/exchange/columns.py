@@ -85,127 +85,76 @@ TEN_THOUSAND = Decimal(10_000)
 A_QUANTITY = "a quantity with its unit, like 16 @ 2x6x16 or 35 gal"
 
 
-def _length(model: type[Model], field: str) -> int:
-    """How long the text of a field may be; of a link, the name of what it leads to."""
-    found = model._meta.get_field(field)
-    if found.is_relation:
-        linked = found.related_model._meta
-        named_by = "number" if hasattr(found.related_model, "number") else "name"
-        found = linked.get_field(named_by)
-    return found.max_length or 0
+class Of:
+    """Short ways to describe the columns of a kind of record; ``field`` is as the key if empty."""
 
+    def __init__(self, model: type[Model]):
+        self.model = model
 
-def text_column(
-    title: str,
-    key: str,
-    model: type[Model],
-    field: str,
-    need: Need = OPTIONAL,
-    hint: str = "it in",
-    width: int = 24,
-) -> Column:
-    """A text that ends up in a model's field and may be as long as that."""
-    length = _length(model, field)
-    return Column(title, key, Kind.TEXT, need, hint, length, width=width, model=model, field=field)
+    def column(self, title: str, key: str, kind: Kind, *, field: str = "", **more: Any) -> Column:
+        """Any column."""
+        return Column(title, key, kind, model=self.model, field=field or key, **more)
 
+    def _length(self, field: str) -> int:
+        """How long the text of a field may be; of a link, the name of what it leads to."""
+        found = self.model._meta.get_field(field)
+        if found.is_relation:
+            named_by = "number" if hasattr(found.related_model, "number") else "name"
+            found = found.related_model._meta.get_field(named_by)
+        return getattr(found, "max_length", None) or 0
 
-def quantity_column(
-    title: str, key: str, model: type[Model], field: str, need: Need = ALWAYS
-) -> Column:
-    """A quantity, kept as typed in a model's field."""
-    length = _length(model, field)
-    return Column(
-        title, key, Kind.QUANTITY, need, A_QUANTITY, length, width=18, model=model, field=field
-    )
+    def text(self, title: str, key: str, *, field: str = "", **more: Any) -> Column:
+        """A text that ends up in a model's field and may be as long as that."""
+        more = {"max_length": self._length(field or key), "width": 24} | more
+        return self.column(title, key, Kind.TEXT, field=field, **more)
 
+    def quantity(
+        self, title: str, key: str, need: Need = ALWAYS, *, field: str = "", **more: Any
+    ) -> Column:
+        """A quantity, kept as typed in a model's field."""
+        more = {"hint": A_QUANTITY, "max_length": self._length(field or key), "width": 18} | more
+        return self.column(title, key, Kind.QUANTITY, need=need, field=field, **more)
 
-def amount_column(
-    title: str,
-    key: str,
-    model: type[Model],
-    field: str,
-    need: Need = OPTIONAL,
-    low: Decimal | None = Decimal(0),
-) -> Column:
-    """A sum of money, in the currency's minor unit."""
-    return Column(
-        title, key, Kind.AMOUNT, need, "an amount", low=low, width=12, model=model, field=field
-    )
+    def amount(self, title: str, key: str, need: Need = OPTIONAL, **more: Any) -> Column:
+        """A sum of money, in the currency's minor unit."""
+        more = {"hint": "an amount", "width": 12} | more
+        return self.column(title, key, Kind.AMOUNT, need=need, **more)
 
+    def rate(self, title: str, key: str, need: Need = OPTIONAL, **more: Any) -> Column:
+        """A price or rate, with six decimals."""
+        return self.column(title, key, Kind.RATE, need=need, hint="a price", width=12, **more)
 
-def rate_column(
-    title: str, key: str, model: type[Model], field: str, need: Need = OPTIONAL
-) -> Column:
-    """A price or rate, with six decimals."""
-    return Column(title, key, Kind.RATE, need, "a price", width=12, model=model, field=field)
+    def percent(self, title: str, key: str, high: Decimal = HUNDRED, **more: Any) -> Column:
+        """A percentage; 0 to 100 unless said otherwise."""
+        return self.column(title, key, Kind.PERCENT, high=high, width=10, **more)
 
+    def number(self, title: str, key: str, **more: Any) -> Column:
+        """A number that is no money."""
+        return self.column(title, key, Kind.NUMBER, **({"width": 10} | more))
 
-def percent_column(
-    title: str,
-    key: str,
-    model: type[Model],
-    field: str,
-    high: Decimal = HUNDRED,
-    low: Decimal = Decimal(0),
-) -> Column:
-    """A percentage; 0 to 100 unless said otherwise."""
-    return Column(title, key, Kind.PERCENT, low=low, high=high, width=10, model=model, field=field)
+    def hours(self, title: str, key: str, need: Need = OPTIONAL, **more: Any) -> Column:
+        """Hours."""
+        return self.column(title, key, Kind.HOURS, need=need, **more)
 
+    def yes_no(self, title: str, key: str, **more: Any) -> Column:
+        """Yes or no."""
+        return self.column(title, key, Kind.YES_NO, **({"width": 10} | more))
 
-def number_column(
-    title: str,
-    key: str,
-    model: type[Model],
-    field: str,
-    high: Decimal | None = None,
-    width: int = 10,
-) -> Column:
-    """A number that is no money."""
-    return Column(title, key, Kind.NUMBER, high=high, width=width, model=model, field=field)
+    def date(self, title: str, key: str, need: Need = ALWAYS, **more: Any) -> Column:
+        """A day."""
+        hint = "the date like 2026-04-03"
+        return self.column(title, key, Kind.DATE, need=need, hint=hint, width=12, **more)
 
+    def choice(
+        self, title: str, key: str, values: Sequence[str], need: Need = OPTIONAL, **more: Any
+    ) -> Column:
+        """One of a fixed list of words."""
+        words = tuple(str(value) for value in values)
+        more = {"hint": "one of " + ", ".join(words)} | more
+        return self.column(title, key, Kind.CHOICE, need=need, choices=words, **more)
 
-def hours_column(
-    title: str,
-    key: str,
-    model: type[Model],
-    field: str,
-    need: Need = OPTIONAL,
-    hint: str = "it in",
-    width: int = 14,
-) -> Column:
-    """Hours."""
-    return Column(title, key, Kind.HOURS, need, hint, width=width, model=model, field=field)
-
-
-def yes_no_column(title: str, key: str, model: type[Model], field: str, width: int = 10) -> Column:
-    """Yes or no."""
-    return Column(title, key, Kind.YES_NO, width=width, model=model, field=field)
-
-
-def date_column(
-    title: str, key: str, model: type[Model], field: str, need: Need = ALWAYS
-) -> Column:
-    """A day."""
-    hint = "the date like 2026-04-03"
-    return Column(title, key, Kind.DATE, need, hint, width=12, model=model, field=field)
-
-
-def choice_column(
-    title: str,
-    key: str,
-    model: type[Model],
-    field: str,
-    values: Sequence[str],
-    need: Need = OPTIONAL,
-) -> Column:
-    """One of a fixed list of words."""
-    words = tuple(str(value) for value in values)
-    hint = "one of " + ", ".join(words)
-    return Column(title, key, Kind.CHOICE, need, hint, choices=words, model=model, field=field)
-
-
-def component_column(
-    title: str, key: str, model: type[Model], field: str = "component", need: Need = ALWAYS
-) -> Column:
-    """The name of a component."""
-    return text_column(title, key, model, field, need, "the component's name", width=28)
+    def component(
+        self, title: str, key: str = "component", need: Need = ALWAYS, **more: Any
+    ) -> Column:
+        """The name of a component."""
+        return self.text(title, key, need=need, hint="the component's name", width=28, **more)
