@@ -7,8 +7,9 @@ from fractions import Fraction
 
 from ..calc.money import MAX_AMOUNT
 from ..calc.quantities import QuantityError
+from ..calc.types import Basis
 from ..calc.units import find_unit
-from ..choices import ChargeKind, Split, State
+from ..choices import ChargeKind, State
 from ..models import Charge, Purchase, PurchaseLine
 from ..queries.days import NOT_YET_RECEIVED
 from ..queries.purchases import distance_in
@@ -83,7 +84,7 @@ def _check_purchase(ctx: Context, table: Table, rows: list[Row]) -> PlannedPurch
     if bought_on is None:
         return None
     said = table.sheet.stated(Purchase, first.values)
-    if said.get("lot_split") == Split.PRICE:
+    if said.get("lot_split") == Basis.PRICE:
         # A lot has no prices of its own to go by: “price” there means the usual way.
         del said["lot_split"]
     links = {
@@ -180,7 +181,7 @@ def _check_lot(ctx: Context, table: Table, rows: list[Row]) -> None:
             table, first, "lot_price", "There is a lot price, but every line has a price of its"
             " own: leave the prices of the lot's lines empty, or the lot price."
         )  # fmt: skip
-    if first.get("lot_split") == Split.WEIGHT:
+    if first.get("lot_split") == Basis.WEIGHT:
         for row in lot:
             if row.get("lot_weight") is None and "lot_weight" not in row.bad:
                 ctx.fault(
@@ -191,9 +192,9 @@ def _check_lot(ctx: Context, table: Table, rows: list[Row]) -> None:
 
 def _check_weights(ctx: Context, table: Table, rows: list[Row], charges: list[Row]) -> None:
     """A charge spread by weight needs the weight of every line, or of none (then it falls back)."""
-    if not any(charge.get("spread_by") == Split.WEIGHT for charge in charges):
+    if not any(charge.get("spread_by") == Basis.WEIGHT for charge in charges):
         return
-    if rows[0].get("lot_price") is not None and rows[0].get("lot_split") == Split.WEIGHT:
+    if rows[0].get("lot_price") is not None and rows[0].get("lot_split") == Basis.WEIGHT:
         in_lot = {row.number for row in _lot_rows(rows)}
         rows = [row for row in rows if row.number not in in_lot]
         weighed = True

@@ -32,14 +32,13 @@ from django.db.models import Model
 
 from .. import models
 from ..calc.loads import LOADS, NOT_WASTE
+from ..calc.types import Basis, PercentOn
 from ..choices import (
     ChargeKind,
     Fate,
     LabourKind,
     ObtainedBy,
-    PercentOn,
     Source,
-    Split,
     State,
 )
 from .columns import ALWAYS, FIRST, FIRST_OPTIONAL, OPTIONAL, TEN_THOUSAND, Column, Kind, Of, Sheet
@@ -143,7 +142,7 @@ PURCHASES = Sheet(
         _purchase.choice("State", "state", State.values, FIRST_OPTIONAL),
         _purchase.text("Paid by", "paid_by", need=FIRST_OPTIONAL, width=14),
         _purchase.amount("Lot price", "lot_price", FIRST_OPTIONAL, field="lot_price_amount"),
-        _purchase.choice("Lot split", "lot_split", Split.values, FIRST_OPTIONAL),
+        _purchase.choice("Lot split", "lot_split", list(Basis), FIRST_OPTIONAL),
         _line.component("Component", "component"),
         _line.quantity("Quantity", "quantity", field="quantity_text"),
         _line.choice("Source", "source", Source.values, ALWAYS),
@@ -172,9 +171,9 @@ CHARGES = Sheet(
         _charge.choice("Kind", "kind", ChargeKind.values, ALWAYS),
         _charge.amount("Amount", "amount", low=None),
         _charge.percent("Percent", "percent", Decimal(1000), low=Decimal(-100)),
-        _charge.choice("On", "percent_on", PercentOn.values),
+        _charge.choice("On", "percent_on", list(PercentOn)),
         _charge.column("Distance", "distance", Kind.QUANTITY, max_length=60, field="distance_text"),
-        _charge.choice("Spread by", "spread_by", Split.values),
+        _charge.choice("Spread by", "spread_by", list(Basis)),
     ),
 )
 CONVERSIONS = Sheet(

@@ -5,7 +5,8 @@ from typing import Any
 
 from django.forms import BooleanField
 
-from ..choices import ObtainedBy, PercentOn, Split, State
+from ..calc.types import Basis, PercentOn
+from ..choices import ObtainedBy, State
 from ..models import Build, Charge, Purchase, PurchaseLine
 from ..models.stated import stated_fields, stated_values
 from ..queries.components import find_component
@@ -143,7 +144,7 @@ def for_long_form(
     }
     rows = [row] if what or row["quantity_text"] or price or row["note"] else []
     listed = [
-        {"kind": kind, size: typed(name), "percent_on": on, "spread_by": Split.PRICE}
+        {"kind": kind, size: typed(name), "percent_on": on, "spread_by": Basis.PRICE}
         for name, (kind, size, on) in CHARGED.items()
         if typed(name)
     ]

@@ -7,13 +7,14 @@ from django import forms
 
 from ..calc.price_text import PriceWords
 from ..calc.quantities import QuantityError
+from ..calc.types import Basis, PercentOn
 from ..choices import (
     LOT_SPLITS,
+    PERCENT_ON,
+    SPLITS,
     ChargeKind,
     ObtainedBy,
-    PercentOn,
     Source,
-    Split,
     State,
 )
 from ..queries.builds import list_persons
@@ -57,7 +58,7 @@ class PurchaseForm(RecordForm):
         help_text="One price for all lines that have no price of their own.",
     )
     lot_split = forms.ChoiceField(
-        choices=optional_choices(LOT_SPLITS, "By retail value, else equally"),
+        choices=optional_choices(LOT_SPLITS.items(), "By retail value, else equally"),
         required=False,
         label="Split the lot price",
     )
@@ -217,13 +218,13 @@ class ChargeForm(RowForm):
     amount = MoneyInput(required=False, least=None)
     percent = PercentInput(required=False, label="or per cent", least=Decimal(-100))
     percent_on = forms.ChoiceField(
-        choices=PercentOn.choices, required=False, label="Per cent of", initial=PercentOn.PRICE
+        choices=PERCENT_ON, required=False, label="Per cent of", initial=PercentOn.PRICE
     )
     distance_text = TypedField(
         required=False, max_length=60, label="or distance", help_text="There and back, like 84 mi."
     )
     spread_by = forms.ChoiceField(
-        choices=Split.choices, required=False, label="Spread over the lines", initial=Split.PRICE
+        choices=SPLITS, required=False, label="Spread over the lines", initial=Basis.PRICE
     )
 
     less_used = ()
@@ -233,7 +234,7 @@ class ChargeForm(RowForm):
         return self.cleaned_data["percent_on"] or PercentOn.PRICE
 
     def clean_spread_by(self) -> str:
-        return self.cleaned_data["spread_by"] or Split.PRICE
+        return self.cleaned_data["spread_by"] or Basis.PRICE
 
     def clean_row(self, cleaned: dict[str, Any]) -> None:
         distance = cleaned.get("distance_text")

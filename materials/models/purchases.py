@@ -8,7 +8,8 @@ from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
 
-from ..choices import LOT_SPLITS, ChargeKind, ObtainedBy, PercentOn, Source, Split, State
+from ..calc.types import Basis, PercentOn
+from ..choices import LOT_SPLITS, PERCENT_ON, SPLITS, ChargeKind, ObtainedBy, Source, State
 from ..fields import HoursField, MoneyField, PercentField, QuantityField
 from .builds import Build, Person
 from .components import Component
@@ -182,9 +183,9 @@ class Charge(models.Model):
     kind = models.CharField(max_length=16, choices=ChargeKind.choices)
     amount = MoneyField(null=True, blank=True)
     percent = PercentField(null=True, blank=True)
-    percent_on = models.CharField(max_length=20, choices=PercentOn.choices, default=PercentOn.PRICE)
+    percent_on = models.CharField(max_length=20, choices=PERCENT_ON, default=PercentOn.PRICE)
     distance_text = models.CharField(max_length=60, blank=True)
-    spread_by = models.CharField(max_length=12, choices=Split.choices, default=Split.PRICE)
+    spread_by = models.CharField(max_length=12, choices=SPLITS, default=Basis.PRICE)
     charged_amount = MoneyField(default=0)
 
     DERIVED = frozenset({"charged_amount"})

@@ -7,7 +7,8 @@ from typing import Any
 
 from django.db.models import QuerySet
 
-from ..choices import ChargeKind, PercentOn
+from ..calc.types import PercentOn
+from ..choices import ChargeKind
 from ..models import Build, Change, Charge, Purchase, PurchaseLine
 from ..models.stated import stated_fields
 

@@ -33,11 +33,11 @@ from ..models import (
     Task,
 )
 from ..queries.exchange import keyed, list_components
-from ..queries.purchases import derive_purchase, get_price_book
+from ..queries.purchases import get_price_book
 from .errors import LedgerError
 from .history import RECORDS
 from .import_undo import register_import
-from .ledger import check_stock, cost_purchases, lock_build
+from .ledger import check_stock, cost_purchases, lock_build, put_figures
 from .totals import rebuild_totals
 
 BATCH = 1000
@@ -211,14 +211,9 @@ class _Import:
         every row a second time: for a large workbook most of the time of an import.
         """
         try:
-            derived = derive_purchase(purchase, lines, charges, self.book)
+            put_figures(purchase, lines, charges, self.book)
         except (CostingError, QuantityError) as error:
             raise LedgerError(f"Purchase {purchase.number}: {error}") from None
-        for line, figures in zip(lines, derived.lines, strict=True):
-            for name, value in figures.items():
-                setattr(line, name, value)
-        for charge, amount in zip(charges, derived.charges, strict=True):
-            charge.charged_amount = amount
 
     def _write_stock(self) -> None:
         planned = list(self.plan.conversions)
