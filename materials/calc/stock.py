@@ -12,7 +12,7 @@ from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 
 from .exact import add_up
-from .types import ComponentInput, ConversionInput, Key, OutputInput
+from .types import FATES, ComponentInput, ConversionInput, Key, OutputInput
 
 ZERO = Fraction(0)
 
@@ -55,8 +55,8 @@ class Position:
     @cached_property
     def left_over(self) -> Fraction:
         """Everything that did not go into the building, on hand included."""
-        part = self.component
-        return part.on_hand + part.scrapped + part.given_away + part.sold + self.moved
+        left = (getattr(self.component, fate) for fate in FATES)
+        return sum(left, self.component.moved_out)
 
     @property
     def moved(self) -> Fraction:

@@ -139,6 +139,10 @@ class ComponentInput:
     proceeds: Fraction = Fraction(0)
 
 
+# Those of its fields that hold what did not go into the building, in the order they are told in.
+FATES = ("on_hand", "scrapped", "given_away", "sold", "moved")
+
+
 @dataclass(frozen=True, slots=True)
 class OutputInput:
     """What a conversion made; ``retail_value`` None when the component has no new price."""

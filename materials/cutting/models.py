@@ -28,6 +28,9 @@ class CuttingPlan(models.Model):
     taken_on = models.DateField(null=True, blank=True)
     result = models.JSONField(default=dict, blank=True)
 
+    # It follows from the rows.
+    DERIVED = frozenset({"result"})
+
     class Meta:
         ordering = ["-planned_on", "-pk"]
         constraints = [
@@ -116,6 +119,9 @@ class CuttingTaken(models.Model):
     kept_off_cut = models.ForeignKey(
         LeftOver, on_delete=models.SET_NULL, null=True, related_name="+"
     )
+
+    # What it made has a history of its own.
+    DERIVED = frozenset({"logged_conversion", "kept_off_cut"})
 
     class Meta:
         ordering = ["position", "pk"]

@@ -78,7 +78,7 @@ class _BuildReader:
             if column := by_key.get(key):
                 value = self.cell(number, name, partial(self.reader.read, cell, column))
                 if value is not None:
-                    self.fields[column.key] = value
+                    self.fields[column.field] = value
                     if column.kind is Kind.PERCENT and 0 < value < 1:
                         self.findings.note(percent_note(BUILD, name, value))
                 if self.reader.rounded:
@@ -228,15 +228,13 @@ def check_build(
             title,
             "Own hours count at a rate: add a row Own labour rate, or write no.",
         )
-    build = PlannedBuild(
-        name=named,
-        currency=currency or DEFAULT_CURRENCY,
-        distance_unit=state.distance_unit(),
-        areas=tuple(state.areas.values()),
-        rates=tuple(state.rates.items()),
-        **state.fields,
-    )
-    return build, state.reader
+    said = {
+        "name": named,
+        "currency": currency or DEFAULT_CURRENCY,
+        "distance_unit": state.distance_unit(),
+    }
+    areas, rates = tuple(state.areas.values()), tuple(state.rates.items())
+    return PlannedBuild(state.fields | said, areas=areas, rates=rates), state.reader
 
 
 def _use_existing(
@@ -252,10 +250,10 @@ def _use_existing(
         )
     if state.rows:
         state.findings.note("The build exists: its own figures stay as they are.")
-    build = PlannedBuild(
-        name=existing.name,
-        currency=existing.currency,
-        distance_unit=existing.distance_unit,
-        rates=existing.rates,
-    )
+    known = {
+        "name": existing.name,
+        "currency": existing.currency,
+        "distance_unit": existing.distance_unit,
+    }
+    build = PlannedBuild(known, rates=existing.rates)
     return build, CellReader(minor_units(existing.currency))

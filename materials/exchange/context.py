@@ -16,7 +16,7 @@ from ..queries.quantities import base_quantity, parsed, with_unit
 from .cells import CellReader
 from .columns import length_of
 from .faults import Findings, shown
-from .plan import PlannedBuild, PlannedComponent, PlannedElement
+from .plan import Planned, PlannedBuild, PlannedComponent
 from .rows import Row, Table
 
 ELEMENT_CODE = re.compile(r"[A-Za-z][0-9]{0,6}(?:\.[0-9]{1,3})?")
@@ -59,7 +59,7 @@ class Context:
         self.tasks = Names(existing.tasks if existing else frozenset())
         self.elements: dict[str, str] = {}
         self.element_names: dict[str, set[str]] = {}
-        self.new_elements: list[PlannedElement] = []
+        self.new_elements: list[Planned] = []
         self.faulty_elements: set[str] = set()
         self.components: dict[str, PlannedComponent | None] = {}
         self.new_components: list[str] = []
@@ -70,7 +70,8 @@ class Context:
             for code, name in existing.elements.items():
                 self.add_element(code, name)
             for key, part in existing.components.items():
-                self.components[key] = PlannedComponent(part.name, part.unit, part.contents)
+                known = {"name": part.name, "unit": part.unit, "contents": part.contents}
+                self.components[key] = PlannedComponent(known)
 
     def fault(self, table: Table, row: Row | int, key: str, text: str) -> None:
         """Add a fault at a cell."""
@@ -112,7 +113,7 @@ class Context:
         elif ELEMENT_CODE.fullmatch(text) and len(text) <= CODE_LENGTH:
             code = text.upper()
             name = uniformat.name_of(code) or code
-            self.new_elements.append(PlannedElement(code, name))
+            self.new_elements.append(Planned({"code": code, "name": name}))
             return self.add_element(code, name)
         else:
             self.fault(
@@ -166,7 +167,7 @@ class Context:
             row.bad.add(quantity)
             self.components[found] = None
             return None
-        self.components[found] = PlannedComponent(name, unit.symbol)
+        self.components[found] = PlannedComponent({"name": name, "unit": unit.symbol})
         self.new_components.append(found)
         return found
 

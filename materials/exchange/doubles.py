@@ -37,10 +37,15 @@ def _hours(build: Build, plan: Plan) -> int:
     if not plan.labour:
         return 0
     persons, tasks = keyed(Person, build), keyed(Task, build)
-    there: dict[Any, int] = worked_on(build, {entry.worked_on for entry in plan.labour})
+    there: dict[Any, int] = worked_on(build, {entry.values["worked_on"] for entry in plan.labour})
     planned = Counter(
-        (e.worked_on, persons.get(e.person), tasks.get(e.task) if e.task else None, e.hours)
-        for e in plan.labour
+        (
+            entry.values["worked_on"],
+            persons.get(entry.link("person")),
+            tasks.get(entry.links["task"] or ""),
+            entry.values["hours"],
+        )
+        for entry in plan.labour
     )
     return sum(min(count, there.get(key, 0)) for key, count in planned.items())
 
@@ -49,8 +54,14 @@ def _left_over(build: Build, plan: Plan) -> int:
     if not plan.left_over:
         return 0
     parts = keyed(Component, build)
-    there: dict[Any, int] = left_on(build, {entry.noted_on for entry in plan.left_over})
+    there: dict[Any, int] = left_on(build, {entry.values["noted_on"] for entry in plan.left_over})
     planned = Counter(
-        (e.noted_on, parts.get(e.component), e.base_qty, e.fate) for e in plan.left_over
+        (
+            entry.values["noted_on"],
+            parts.get(entry.link("component")),
+            entry.values["base_qty"],
+            entry.values["fate"],
+        )
+        for entry in plan.left_over
     )
     return sum(min(count, there.get(key, 0)) for key, count in planned.items())

@@ -17,7 +17,7 @@ from .check_stock import Stock, check_balance, check_conversions, check_left_ove
 from .context import Context
 from .doubles import likely_doubles
 from .faults import Fault, Findings
-from .plan import Plan, PlannedSupplier, PlannedTask
+from .plan import Plan, Planned
 from .reader import RawBook
 from .rows import Table, read_table
 from .schema import (
@@ -109,17 +109,18 @@ def _check_tables(ctx: Context, tables: Mapping[str, Table]) -> Plan:
         build=ctx.build,
         elements=tuple(ctx.new_elements),
         suppliers=tuple(
-            suppliers.get(key, PlannedSupplier(name)) for key, name in ctx.suppliers.new.items()
+            suppliers.get(key, Planned({"name": name})) for key, name in ctx.suppliers.new.items()
         ),
-        persons=tuple(ctx.persons.new.values()),
+        persons=tuple(Planned({"name": name}) for name in ctx.persons.new.values()),
         components=tuple(part for key in ctx.new_components if (part := ctx.components[key])),
         # Of two prices of one day the later entry counts; the Components sheet has the newest.
         prices=(*older, *newest),
         purchases=tuple(purchases),
         conversions=tuple(stock.conversions),
         left_over=tuple(stock.left_over),
+        moved_out=tuple(stock.moved_out),
         moved_in=tuple(stock.moved_in),
-        tasks=tuple(tasks.get(key, PlannedTask(name)) for key, name in ctx.tasks.new.items()),
+        tasks=tuple(tasks.get(key, Planned({"name": name})) for key, name in ctx.tasks.new.items()),
         labour=tuple(labour),
         shares=tuple(shares),
         hand_overs=tuple(hand_overs),

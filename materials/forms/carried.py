@@ -7,27 +7,36 @@ nor ``autocomplete=off``: the browser would bring them back empty.
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from ..choices import ChargeKind, ObtainedBy, PercentOn, Split, State
-from ..models import Build, Charge, Purchase, PurchaseLine
-from ..queries.components import find_component
-from ..queries.drafts import charges_of
-from ..queries.terms import has_terms
-from ..templatetags.figures import money_text, percent, plain, rate_text
+from django.forms import BooleanField
 
-EACH, LINE, LOT, FREE = "each", "line", "lot", "free"
+from ..calc.types import Basis, PercentOn
+from ..choices import ObtainedBy, State
+from ..models import Build, Charge, Purchase, PurchaseLine
+from ..models.stated import stated_fields, stated_values
+from ..queries.components import find_component
+from ..queries.drafts import CHARGED, EACH, FREE, LINE, LOT, NAMED, PRICED, charges_of, of_purchase
+from ..templatetags.figures import money_text, percent, plain, rate_text
+from .quick import LogForm
+
+# Fields of a line that the short form has no box for.
+_UNASKED = (set(stated_fields(PurchaseLine)) - PRICED - {"component"}).difference(
+    LogForm.base_fields
+)
 # A copy of what is not made yet, or was declined, is to be judged anew.
-CHARGED = ("premium_percent", "tax_percent", "distance_text", "haulage_amount")
 COPIED_STATE = {State.DECLINED: State.OFFER}
 
 
 def fits_short(purchase: Purchase, lines: list[PurchaseLine], charges: list[Charge]) -> bool:
     """Whether the short form holds all of a purchase that a copy of it should keep."""
-    if len(lines) != 1 or lines[0].price_per_text or has_terms(lines[0]):
+    if len(lines) != 1 or any(
+        getattr(lines[0], name) != PurchaseLine._meta.get_field(name).get_default()
+        for name in _UNASKED | {"price_per_text"}
+    ):
         return False
     own = lines[0].unit_price is not None or lines[0].line_price_amount is not None
     if own and purchase.lot_price_amount is not None:
         return False
-    copied = charges_of(dict.fromkeys(CHARGED) | _boxes(charges))
+    copied = charges_of(_boxes(charges))
     return [_says(charge) for charge in charges] == [_says(charge) for charge in copied]
 
 
@@ -42,17 +51,12 @@ def _says(charge: Charge) -> tuple[Any, ...]:
 
 def _boxes(charges: Iterable[Charge]) -> dict[str, Any]:
     """The boxes of the short form that write such charges."""
-    found: dict[str, Any] = {}
-    for charge in charges:
-        if charge.kind == ChargeKind.BUYERS_PREMIUM:
-            found["premium_percent"] = charge.percent
-        elif charge.kind == ChargeKind.SALES_TAX:
-            found["tax_percent"] = charge.percent
-        elif charge.kind == ChargeKind.HAULAGE and charge.distance_text:
-            found["distance_text"] = charge.distance_text
-        elif charge.kind == ChargeKind.HAULAGE:
-            found["haulage_amount"] = charge.amount
-    return found
+    return {
+        name: getattr(charge, size)
+        for charge in charges
+        for name, (kind, size, _) in CHARGED.items()
+        if charge.kind == kind and getattr(charge, size)
+    }
 
 
 def like(purchase: Purchase) -> dict[str, Any]:
@@ -67,19 +71,17 @@ def like(purchase: Purchase) -> dict[str, Any]:
         price_for = EACH
     if price is not None and not price:
         price, price_for = None, FREE
+    # The day, who sold and who paid are remembered whether it is a copy or not.
+    asked = set(of_purchase(LogForm.base_fields)) - NAMED - {"bought_on"}
     return {
+        **stated_values(line, without=PRICED | {"component", "note"}),
+        **{name: getattr(purchase, name) for name in asked},
+        **_boxes(purchase.charges.all()),
         "what": line.component.name,
-        "quantity_text": line.quantity_text,
         "price": price,
         "price_for": price_for,
-        "source": line.source,
         "state": COPIED_STATE.get(State(purchase.state), purchase.state),
-        "expected_hours": purchase.expected_hours,
-        "obtained_by": line.obtained_by,
-        "usable_percent": line.usable_percent,
-        "origin_year": line.origin_year,
-        "through_fire": line.through_fire,
-    } | _boxes(purchase.charges.all())
+    }
 
 
 def told(values: dict[str, Any], build: Build) -> str:
@@ -119,12 +121,14 @@ def for_long_form(
 ) -> tuple[dict[str, Any], list[dict[str, Any]], list[dict[str, Any]]]:
     """What was typed into the short form, unread, for the long one: head, lines, charges."""
 
-    def typed(name: str) -> str:
-        return str(post.get(name, "")).strip()
+    asked = LogForm.base_fields
+
+    def typed(name: str) -> Any:
+        text = str(post.get(name, "")).strip()
+        return bool(text) if isinstance(asked[name], BooleanField) else text
 
     price, price_for = typed("price"), typed("price_for")
-    names = ("bought_on", "supplier", "state", "paid_by", "expected_hours")
-    head = {name: typed(name) for name in names}
+    head = {name: typed(name) for name in of_purchase(asked)}
     head["lot_price_amount"] = price if price_for == LOT else ""
     what, notes = typed("what"), [typed("note")]
     component = find_component(build, " ".join(what.split())) if what else None
@@ -133,28 +137,16 @@ def for_long_form(
         notes.insert(0, f"New: {typed('new_price')}{f' per {per}' if per else ''}.")
     if what and component is None:
         notes.insert(0, f"What: {what}.")
-    row = {
+    row = {name: typed(name) for name in stated_fields(PurchaseLine) if name in asked} | {
         "component": component.pk if component else "",
-        "quantity_text": typed("quantity_text"),
-        "source": typed("source"),
         "unit_price": price if price_for == EACH else "",
         "line_price_amount": price if price_for == LINE else "0" if price_for == FREE else "",
-        "usable_percent": typed("usable_percent"),
-        "obtained_by": typed("obtained_by"),
-        "origin_year": typed("origin_year"),
-        "through_fire": bool(typed("through_fire")),
         "note": " ".join(note for note in notes if note),
     }
     rows = [row] if what or row["quantity_text"] or price or row["note"] else []
-    charges = [
-        ("premium_percent", ChargeKind.BUYERS_PREMIUM, "percent", PercentOn.PRICE),
-        ("tax_percent", ChargeKind.SALES_TAX, "percent", PercentOn.PRICE_AND_CHARGES),
-        ("distance_text", ChargeKind.HAULAGE, "distance_text", PercentOn.PRICE),
-        ("haulage_amount", ChargeKind.HAULAGE, "amount", PercentOn.PRICE),
-    ]
     listed = [
-        {"kind": kind, size: typed(name), "percent_on": on, "spread_by": Split.PRICE}
-        for name, kind, size, on in charges
+        {"kind": kind, size: typed(name), "percent_on": on, "spread_by": Basis.PRICE}
+        for name, (kind, size, on) in CHARGED.items()
         if typed(name)
     ]
     return head, rows, listed

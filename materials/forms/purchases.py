@@ -7,13 +7,14 @@ from django import forms
 
 from ..calc.price_text import PriceWords
 from ..calc.quantities import QuantityError
+from ..calc.types import Basis, PercentOn
 from ..choices import (
     LOT_SPLITS,
+    PERCENT_ON,
+    SPLITS,
     ChargeKind,
     ObtainedBy,
-    PercentOn,
     Source,
-    Split,
     State,
 )
 from ..queries.builds import list_persons
@@ -57,7 +58,7 @@ class PurchaseForm(RecordForm):
         help_text="One price for all lines that have no price of their own.",
     )
     lot_split = forms.ChoiceField(
-        choices=optional_choices(LOT_SPLITS, "By retail value, else equally"),
+        choices=optional_choices(LOT_SPLITS.items(), "By retail value, else equally"),
         required=False,
         label="Split the lot price",
     )
@@ -150,24 +151,18 @@ class LineForm(RowForm):
     through_fire = forms.BooleanField(required=False, label="It has been through a fire")
     note = forms.CharField(**NOTE)
 
-    less_used = (
-        "price_per_text",
-        "usable_percent",
-        "obtained_by",
-        "lot_weight",
-        "price_breaks",
-        "most_text",
-        "step_text",
-        "origin_year",
-        "through_fire",
-        "note",
-    )
     price_words: PriceWords | None = None
     needed = {
         "component": "Choose what was got.",
         "quantity_text": "Say how much, with its unit: 16 pieces, 20 gal.",
         "source": "Say where it comes from: salvage, seconds or retail.",
     }
+
+    @property
+    def less_used(self) -> list[str]:
+        """All but what most lines need."""
+        seen = ("pk", *self.needed, "unit_price", "line_price_amount")
+        return [name for name in self.base_fields if name not in seen]
 
     def set_choices(self) -> None:
         self.set_components()
@@ -223,13 +218,13 @@ class ChargeForm(RowForm):
     amount = MoneyInput(required=False, least=None)
     percent = PercentInput(required=False, label="or per cent", least=Decimal(-100))
     percent_on = forms.ChoiceField(
-        choices=PercentOn.choices, required=False, label="Per cent of", initial=PercentOn.PRICE
+        choices=PERCENT_ON, required=False, label="Per cent of", initial=PercentOn.PRICE
     )
     distance_text = TypedField(
         required=False, max_length=60, label="or distance", help_text="There and back, like 84 mi."
     )
     spread_by = forms.ChoiceField(
-        choices=Split.choices, required=False, label="Spread over the lines", initial=Split.PRICE
+        choices=SPLITS, required=False, label="Spread over the lines", initial=Basis.PRICE
     )
 
     less_used = ()
@@ -239,7 +234,7 @@ class ChargeForm(RowForm):
         return self.cleaned_data["percent_on"] or PercentOn.PRICE
 
     def clean_spread_by(self) -> str:
-        return self.cleaned_data["spread_by"] or Split.PRICE
+        return self.cleaned_data["spread_by"] or Basis.PRICE
 
     def clean_row(self, cleaned: dict[str, Any]) -> None:
         distance = cleaned.get("distance_text")

@@ -11,8 +11,10 @@ from ..calc.quantities import ContentsMissingError, QuantityError
 from ..calc.safety.cautions import TRAIT_LABELS, Trait
 from ..choices import ObtainedBy, Source, State
 from ..models import Component, Purchase
+from ..models.stated import stated_values
 from ..queries.builds import list_persons
 from ..queries.components import find_component, list_components
+from ..queries.drafts import CHARGED, EACH, FREE, LINE, LOT, of_purchase
 from ..queries.purchases import distance_in
 from ..queries.quantities import (
     base_quantity,
@@ -24,7 +26,6 @@ from ..queries.quantities import (
 )
 from ..queries.suppliers import list_supplier_names
 from .base import NOTE, RecordForm, optional_choices
-from .carried import EACH, FREE, LINE, LOT
 from .fields import (
     Asked,
     ContentsText,
@@ -44,14 +45,17 @@ from .purchases import refuse_early
 from .quantities import offer_unit
 
 # What an offer is judged by; folded away for what is bought already.
-OFFERED = (
-    "new_price",
-    "new_per_text",
-    "distance_text",
-    "haulage_amount",
-    "premium_percent",
-    "tax_percent",
-    "expected_hours",
+OFFERED = ("new_price", "new_per_text", *CHARGED, "expected_hours")
+# What is asked first; all else is folded away.
+_FIRST = (
+    "what",
+    "quantity_text",
+    "contents",
+    "price",
+    "price_for",
+    "source",
+    "supplier",
+    "photo",
 )
 # The few that no name tells, and that most matter.
 _TICKS = (Trait.LOAD_BEARING, Trait.PAINTED, Trait.UNPAINTED, Trait.UNGRADED)
@@ -131,24 +135,6 @@ class LogForm(RecordForm):
     )
     note = forms.CharField(**NOTE)
 
-    seldom = (
-        "new_price",
-        "new_per_text",
-        "state",
-        "bought_on",
-        "paid_by",
-        "usable_percent",
-        "distance_text",
-        "haulage_amount",
-        "premium_percent",
-        "tax_percent",
-        "expected_hours",
-        "obtained_by",
-        "origin_year",
-        "through_fire",
-        "traits",
-        "note",
-    )
     # Set by what was typed: words of the price, and whether contents would let it be converted.
     price_words: PriceWords | None = None
     wants_contents = False
@@ -158,9 +144,7 @@ class LogForm(RecordForm):
         super().__init__(*args, **kwargs)
         if into is not None:
             # The purchase has these already.
-            for name in ("supplier", "state", "bought_on", "paid_by", "expected_hours"):
-                del self.fields[name]
-            for name in ("distance_text", "haulage_amount", "premium_percent", "tax_percent"):
+            for name in (*of_purchase(self.base_fields), *CHARGED):
                 del self.fields[name]
             self.fields["price_for"].choices = [
                 (EACH, "One of them"),
@@ -178,8 +162,8 @@ class LogForm(RecordForm):
     @property
     def folded(self) -> tuple[str, ...]:
         """Names of the fields kept folded away."""
-        seen = OFFERED if self.is_offer else ()
-        return tuple(name for name in self.seldom if name not in seen)
+        seen = (*_FIRST, *OFFERED) if self.is_offer else _FIRST
+        return tuple(name for name in self.base_fields if name not in seen)
 
     def set_choices(self) -> None:
         names = list_components(self.build).values_list("name", flat=True)
@@ -256,6 +240,7 @@ class LogForm(RecordForm):
         if component is None:
             unit = parsed(cleaned["quantity_text"]).unit
             component = Component(build=self.build, name=cleaned["what"], unit=unit.symbol)
+        known = stated_values(component)
         ticked = [value for value in cleaned.get("traits", []) if value not in component.traits]
         component.traits = [*component.traits, *ticked]
         cleaned["component"] = component
@@ -264,6 +249,11 @@ class LogForm(RecordForm):
             if typed := cleaned.get("contents"):
                 component.contents = "; ".join(filter(None, (component.contents, typed)))
                 contents_of(component)
+            cleaned["of_component"] = {
+                name: value
+                for name, value in stated_values(component).items()
+                if value != known[name]
+            }
             field = "quantity_text"
             base_quantity(cleaned["quantity_text"], component)
             field = "price"

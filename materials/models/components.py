@@ -35,6 +35,8 @@ class Component(models.Model):
     load_kind = models.CharField(max_length=20, blank=True)
     note = models.CharField(max_length=500, blank=True)
 
+    DERIVED = frozenset({"required_qty"})
+
     class Meta:
         ordering = [Lower("name"), "pk"]
         constraints = [

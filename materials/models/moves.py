@@ -37,6 +37,8 @@ class Move(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
 
+    DERIVED = frozenset({"base_qty", "to_qty"})
+
     class Meta:
         ordering = ["-moved_on", "-pk"]
         constraints = [

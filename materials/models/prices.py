@@ -16,6 +16,8 @@ class RetailPrice(models.Model):
     priced_on = models.DateField()
     priced_at = models.CharField(max_length=120, blank=True)
 
+    DERIVED = frozenset({"per_qty"})
+
     class Meta:
         ordering = ["-priced_on", "-pk"]
         constraints = [

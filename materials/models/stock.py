@@ -25,6 +25,8 @@ class Conversion(models.Model):
     hours = HoursField(default=0)
     note = models.CharField(max_length=500, blank=True)
 
+    DERIVED = frozenset({"used_qty"})
+
     class Meta:
         ordering = ["-converted_on", "-pk"]
         constraints = [
@@ -46,6 +48,8 @@ class ConversionOutput(models.Model):
     )
     made_text = models.CharField(max_length=120)
     made_qty = QuantityField()
+
+    DERIVED = frozenset({"made_qty"})
 
     class Meta:
         ordering = ["position", "pk"]
@@ -69,6 +73,8 @@ class LeftOver(models.Model):
     fate = models.CharField(max_length=12, choices=Fate.choices)
     proceeds_amount = MoneyField(null=True, blank=True)
     note = models.CharField(max_length=500, blank=True)
+
+    DERIVED = frozenset({"base_qty"})
 
     class Meta:
         ordering = ["-noted_on", "-pk"]

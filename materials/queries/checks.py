@@ -108,15 +108,11 @@ def _purchases(build: Build) -> Iterator[str]:
                     getattr(line, name),
                     value,
                 )
-        sums = {
-            "landed_amount": derived.cost.total,
-            "line_count": len(lines),
-            "unknown_count": derived.cost.unknown_lines,
-        }
-        for name, value in sums.items():
+        for name, value in derived.purchase.items():
             yield from _said(f"purchase {purchase.number}, {name}", getattr(purchase, name), value)
-        for charge, amount in zip(charges, derived.charges, strict=True):
-            yield from _said(f"purchase {purchase.number}, {charge}", charge.charged_amount, amount)
+        for charge, own in zip(charges, derived.charges, strict=True):
+            what = f"purchase {purchase.number}, {charge}"
+            yield from _said(what, charge.charged_amount, own["charged_amount"])
 
 
 def _totals(build: Build) -> Iterator[str]:

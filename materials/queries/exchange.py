@@ -31,6 +31,7 @@ from ..models import (
     Supplier,
     Task,
 )
+from ..models.stated import stated_fields
 from .stock import get_stock_inputs
 
 CHUNK = 1000
@@ -45,20 +46,8 @@ class WrittenLine(NamedTuple):
 
     purchase: Purchase
     component: Component
-    quantity_text: str
-    source: str
-    obtained_by: str
-    usable_percent: Decimal
-    unit_price: Decimal | None
-    price_per_text: str
-    line_price_amount: Decimal | None
-    lot_weight: Decimal | None
-    origin_year: int | None
-    through_fire: bool
-    price_breaks: str
-    most_text: str
-    step_text: str
-    note: str
+    # What is stated of it, by field.
+    values: dict[str, Any]
 
 
 def name_key(name: str) -> str:
@@ -195,10 +184,11 @@ def iterate_purchase_lines(build: Build) -> Iterator[WrittenLine]:
     What many of them share is read once: joined, it would be made anew for each line.
     """
     parts: dict[int, Component] = {}
+    names = stated_fields(PurchaseLine)
     rows = (
         PurchaseLine.objects.filter(purchase__build=build)
         .order_by("purchase_id", "position", "pk")
-        .values_list("purchase_id", "component_id", *WrittenLine._fields[2:])
+        .values_list("purchase_id", "component_id", *names)
         .iterator(CHUNK)
     )
     while chunk := list(islice(rows, CHUNK)):
@@ -208,7 +198,8 @@ def iterate_purchase_lines(build: Build) -> Iterator[WrittenLine]:
         for purchase, component, *values in chunk:
             # What was deleted a moment ago is no longer there to be written.
             if purchase in purchases and component in parts:
-                yield WrittenLine(purchases[purchase], parts[component], *values)
+                said = dict(zip(names, values, strict=True)) | {"component": parts[component]}
+                yield WrittenLine(purchases[purchase], parts[component], said)
 
 
 def count_lines(build: Build) -> int:

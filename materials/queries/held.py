@@ -14,13 +14,6 @@ from django.db.models import Count, Q, Sum
 from ..choices import Fate
 from ..models import LeftOver, Move
 
-FATE_FIELDS = {
-    Fate.ON_HAND: "on_hand",
-    Fate.SCRAPPED: "scrapped",
-    Fate.GIVEN_AWAY: "given_away",
-    Fate.SOLD: "sold",
-    Fate.MOVED: "moved",
-}
 # By component, then by field of ``calc.types.ComponentInput``.
 StockSums = dict[int, dict[str, Decimal]]
 
@@ -44,7 +37,7 @@ def sum_stock(builds: Iterable[int]) -> tuple[StockSums, dict[int, int]]:
         .annotate(qty=Sum("base_qty"), proceeds=Sum("proceeds_amount"))
         .values_list("component_id", "fate", "qty", "proceeds")
     ):
-        sums[component][FATE_FIELDS[Fate(fate)]] += qty
+        sums[component][Fate(fate).name.lower()] += qty
         sums[component]["proceeds"] += proceeds or 0
     is_valued = Q(value_amount__isnull=False)
     out = Move.objects.filter(component__build__in=keys).order_by().values_list("component_id")

@@ -13,51 +13,14 @@ from django.utils.timezone import localtime
 from ..calc.money import round_half_up
 from ..fields import FixedPointField
 from ..models import Build, Change, Component
+from ..models.stated import POSITION, derived_fields, parent_link
 
 Row = dict[str, Any]
 
-# Derived figures follow from the others and would only hide what somebody changed.
-DERIVED = frozenset(
-    {
-        "required_qty",
-        "per_qty",
-        "base_qty",
-        "usable_qty",
-        "of_build",
-        "of_day",
-        "of_state",
-        "of_supplier",
-        "of_payer",
-        "used_qty",
-        "made_qty",
-        "to_qty",
-        "price_amount",
-        "charges_amount",
-        "charged_amount",
-        "landed_amount",
-        "line_count",
-        "unknown_count",
-        "figures",
-        # A cutting plan follows from its rows; what it made has a history of its own.
-        "result",
-        "logged_conversion",
-        "kept_off_cut",
-    }
+# What only keeps rows together or in order, and the long table of an estimate.
+_HIDDEN = frozenset(
+    {"purchase", "conversion", POSITION, "created_at", "added_at", "joined_at", "figures"}
 )
-# What only keeps rows together or in order.
-_HIDDEN = DERIVED | {
-    "build",
-    "purchase",
-    "conversion",
-    "takeoff",
-    "choice",
-    "index",
-    "plan",
-    "position",
-    "created_at",
-    "added_at",
-    "joined_at",
-}
 _LABELS = {
     "bought_on": "date",
     "converted_on": "date",
@@ -237,8 +200,13 @@ def _told_fields(label: str) -> "tuple[tuple[str, models.Field[Any, Any]], ...]"
 
     In the order of the model: PostgreSQL does not keep that of what JSON holds.
     """
-    fields = apps.get_model(label)._meta.concrete_fields
-    return tuple((field.name, field) for field in fields if field.name not in _HIDDEN)
+    model: type[models.Model] = apps.get_model(label)
+    hidden = _HIDDEN | derived_fields(model)
+    parent = parent_link(model)
+    if parent is not None and parent.related_model is not Component:
+        hidden |= {parent.name}
+    fields = model._meta.concrete_fields
+    return tuple((field.name, field) for field in fields if field.name not in hidden)
 
 
 @cache

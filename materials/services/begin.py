@@ -7,6 +7,7 @@ from django.contrib.auth.models import User
 from django.db import models, transaction
 
 from ..models import Build, Change, Component, Element, Person, RetailPrice, Supplier, Task
+from ..models.stated import derived_fields, stated_fields
 from .builds import Areas, Rates, create_build
 from .errors import LedgerError
 
@@ -14,12 +15,8 @@ Row = TypeVar("Row", bound=models.Model)
 BATCH = 1000
 # What stands as the origin of a quantity that was carried over.
 EARLIER = "earlier build"
-COMPONENT_FIELDS = (
-    "name", "unit", "contents", "waste_percent", "new_qty_per_one", "would_buy_new", "life_years",
-    "traits", "load_kind", "note",
-)  # fmt: skip
-SUPPLIER_FIELDS = ("name", "place", "contact", "is_gone", "note")
-PRICE_FIELDS = ("price", "per_text", "per_qty", "priced_on", "priced_at")
+REQUIRED = frozenset({"required_text", "required_qty"})
+NOTHING: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -89,16 +86,21 @@ class _Copy:
             counts["components"] = len(parts)
             counts["new prices"] = self._prices(parts) if carry.prices else 0
         if carry.suppliers:
-            counts["suppliers"] = self._names(Supplier, SUPPLIER_FIELDS)
+            counts["suppliers"] = self._names(Supplier)
         if carry.persons:
-            counts["people"] = self._names(Person, ("name",))
+            counts["people"] = self._names(Person)
         if carry.tasks:
             counts["tasks"] = self._tasks()
         return counts
 
     @staticmethod
-    def _copies(rows: list[Row], fields: tuple[str, ...], **more: Any) -> list[Row]:
-        return [type(row)(**{name: getattr(row, name) for name in fields}, **more) for row in rows]
+    def _copies(rows: list[Row], without: frozenset[str], **more: Any) -> list[Row]:
+        """Unsaved copies, with what is worked out from what they state."""
+        copies = []
+        for row in rows:
+            names = {*stated_fields(type(row)), *derived_fields(type(row))} - without
+            copies.append(type(row)(**{name: getattr(row, name) for name in names}, **more))
+        return copies
 
     @staticmethod
     def _create(rows: list[Row]) -> None:
@@ -110,8 +112,8 @@ class _Copy:
         old = list(Element.objects.filter(build=self.earlier))
         if self.carry.elements:
             Element.objects.filter(build=self.build).delete()
-            fields = ("code", "name", *(("budget_amount",) if self.carry.budgets else ()))
-            new = self._copies(old, fields, build=self.build)
+            without = NOTHING if self.carry.budgets else frozenset({"budget_amount"})
+            new = self._copies(old, without, build=self.build)
             self._create(new)
             self.elements = {was.pk: now.pk for was, now in zip(old, new, strict=True)}
             return len(new)
@@ -126,8 +128,8 @@ class _Copy:
 
     def _components(self) -> dict[int, int]:
         old = list(Component.objects.filter(build=self.earlier))
-        more = ("required_text", "required_qty") if self.carry.required else ()
-        new = self._copies(old, (*COMPONENT_FIELDS, *more), build=self.build)
+        without = NOTHING if self.carry.required else REQUIRED
+        new = self._copies(old, without | {"element", "required_from"}, build=self.build)
         for was, now in zip(old, new, strict=True):
             now.element_id = self.elements.get(was.element_id)
             now.required_from = EARLIER if now.required_text else ""
@@ -137,20 +139,20 @@ class _Copy:
     def _prices(self, parts: dict[int, int]) -> int:
         # In the order of entry: of two prices of one day the later entry counts.
         old = list(RetailPrice.objects.filter(component__build=self.earlier).order_by("pk"))
-        new = self._copies(old, PRICE_FIELDS)
+        new = self._copies(old, NOTHING)
         for was, now in zip(old, new, strict=True):
             now.component_id = parts[was.component_id]
         self._create(new)
         return len(new)
 
-    def _names(self, model: type[Row], fields: tuple[str, ...]) -> int:
+    def _names(self, model: type[Row]) -> int:
         old = list(model._default_manager.filter(build=self.earlier))
-        self._create(self._copies(old, fields, build=self.build))
+        self._create(self._copies(old, NOTHING, build=self.build))
         return len(old)
 
     def _tasks(self) -> int:
         old = list(Task.objects.filter(build=self.earlier))
-        new = self._copies(old, ("name", "planned_hours"), build=self.build)
+        new = self._copies(old, frozenset({"element", "done_percent"}), build=self.build)
         for was, now in zip(old, new, strict=True):
             now.element_id = self.elements.get(was.element_id)
         self._create(new)

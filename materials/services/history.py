@@ -11,6 +11,7 @@ import json
 from collections.abc import Callable, Sequence
 from typing import Any
 
+from django.apps import apps
 from django.contrib.auth.models import User
 from django.core import serializers
 from django.core.serializers.base import DeserializationError
@@ -41,8 +42,8 @@ from ..models import (
     Takeoff,
     Task,
 )
+from ..models.stated import derived_fields
 from ..queries.exchange import name_key
-from ..queries.history import DERIVED
 from ..queries.photos import photos_going_with
 from .errors import LedgerError
 
@@ -215,10 +216,13 @@ def same_facts(one: Snapshot | None, other: Snapshot | None) -> bool:
 def _facts(snapshot: Snapshot | None) -> Snapshot | None:
     if snapshot is None:
         return None
-    return [
-        row | {"fields": {k: v for k, v in row["fields"].items() if k not in DERIVED}}
-        for row in snapshot
-    ]
+    return [without_derived(row) for row in snapshot]
+
+
+def without_derived(row: dict[str, Any]) -> dict[str, Any]:
+    """One stored row of a snapshot, but for what is worked out."""
+    derived = derived_fields(apps.get_model(row["model"]))
+    return row | {"fields": {k: v for k, v in row["fields"].items() if k not in derived}}
 
 
 def put_back(change: Change) -> models.Model:

@@ -19,6 +19,7 @@ from ..calc.money import minor_units
 from ..calc.moves import value_moved
 from ..calc.quantities import QuantityError
 from ..models import Build, Change, Component, Move
+from ..models.stated import stated_values
 from ..queries.moves import arrives_as, builds_of, position_of
 from ..queries.quantities import base_quantity, stored
 from ..queries.records import find_named
@@ -28,10 +29,8 @@ from .hand import give_back, take_from_hand
 from .history import Snapshot, note_change, put_back, same_facts, take_snapshot
 from .ledger import check_stock, lock_build
 
-_COPIED = (
-    "name", "unit", "contents", "new_qty_per_one", "would_buy_new", "life_years",
-    "traits", "load_kind",
-)  # fmt: skip
+# What is said of a component as a part of its build; all else holds good of it elsewhere.
+_OF_BUILD = frozenset({"element", "required_text", "required_from", "waste_percent", "note"})
 _CHANGED = "This was changed again since: undo the later change first (newest at the top)."
 
 
@@ -198,7 +197,7 @@ def _find_or_make(actor: User, to_build: Build, component: Component) -> Compone
     found = find_named(Component, to_build, component.name)
     if found is not None:
         return found
-    values = {name: getattr(component, name) for name in _COPIED}
+    values = stated_values(component, without=_OF_BUILD)
     return save_component(actor=actor, build=to_build, component=Component(), values=values)
 
 

@@ -8,6 +8,7 @@ from django.db import transaction
 
 from ..choices import State
 from ..models import Build, Charge, Component, Purchase, PurchaseLine, RetailPrice
+from ..models.stated import stated_values
 from ..queries.components import get_component
 from ..queries.days import has_come
 from ..queries.drafts import draft_purchase
@@ -19,29 +20,6 @@ from .ledger import lock_build
 from .prices import save_price
 from .purchases import save_purchase
 from .suppliers import get_or_add_supplier
-
-_LINE = (
-    "pk",
-    "component",
-    "quantity_text",
-    "source",
-    "obtained_by",
-    "usable_percent",
-    "unit_price",
-    "price_per_text",
-    "line_price_amount",
-    "lot_weight",
-    "price_breaks",
-    "most_text",
-    "step_text",
-    "origin_year",
-    "through_fire",
-    "note",
-)
-# What the short form may add to a component.
-_KEPT = ("contents", "traits")
-_CHARGE = ("pk", "kind", "amount", "percent", "percent_on", "distance_text", "spread_by")
-_HEAD = ("number", "bought_on", "supplier", "state", "paid_by", "lot_price_amount", "lot_split")
 
 
 @transaction.atomic
@@ -55,8 +33,8 @@ def log_entry(
     """Log a short entry as a purchase of its own, or as one more line of ``into``.
 
     A component, supplier or payer that is not there yet is added; what was said of one that is
-    there (contents, what it is) is kept with it, and a new price that was typed (``new_price``
-    for ``new_per_text``) is saved as of ``priced_on``. Raises LedgerError.
+    there (``of_component``, by field) is kept with it, and a new price that was typed
+    (``new_price`` for ``new_per_text``) is saved as of ``priced_on``. Raises LedgerError.
     """
     lock_build(build)
     if into is not None:
@@ -68,12 +46,9 @@ def log_entry(
             actor=actor,
             build=build,
             component=Component(),
-            values={name: getattr(component, name) for name in ("name", "unit", *_KEPT)},
+            values=stated_values(component),
         )
-    elif (stored := get_component(build, component.pk)) and any(
-        getattr(stored, name) != getattr(component, name) for name in _KEPT
-    ):
-        values = {name: getattr(component, name) for name in _KEPT}
+    elif (values := entry.get("of_component")) and (stored := get_component(build, component.pk)):
         component = save_component(actor=actor, build=build, component=stored, values=values)
     if entry.get("new_price") is not None:
         names = {"price": "new_price", "per_text": "new_per_text", "priced_on": "priced_on"}
@@ -101,14 +76,13 @@ def write_draft(
 ) -> Purchase:
     """Save a purchase held in memory with its rows. Raises LedgerError."""
     target = Purchase.objects.get(pk=purchase.pk) if purchase.pk else Purchase()
-    names = (*_HEAD, "expected_hours", "note")
     return save_purchase(
         actor=actor,
         build=build,
         purchase=target,
-        values={name: getattr(purchase, name) for name in names},
-        lines=[{name: getattr(line, name) for name in _LINE} for line in lines],
-        charges=[{name: getattr(charge, name) for name in _CHARGE} for charge in charges],
+        values=stated_values(purchase),
+        lines=[{"pk": line.pk, **stated_values(line)} for line in lines],
+        charges=[{"pk": charge.pk, **stated_values(charge)} for charge in charges],
     )
 
 

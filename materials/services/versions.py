@@ -17,9 +17,8 @@ from django.core.exceptions import ObjectDoesNotExist
 from django.db import models, transaction
 
 from ..models import Build, Change
-from ..queries.history import DERIVED
 from .errors import LedgerError
-from .history import RECORDS, Snapshot, record_type, take_snapshot
+from .history import RECORDS, Snapshot, record_type, take_snapshot, without_derived
 from .ledger import lock_build
 
 # Rows that belong to a record but have forms of their own.
@@ -91,11 +90,7 @@ def _facts(rows: Snapshot, record: models.Model) -> Snapshot:
         for child in children
         if child not in apart and (related := model._meta.get_field(child).related_model)
     }
-    return [
-        row | {"fields": {k: v for k, v in row["fields"].items() if k not in DERIVED}}
-        for row in rows
-        if row["model"] in kinds
-    ]
+    return [without_derived(row) for row in rows if row["model"] in kinds]
 
 
 def _digest(rows: Snapshot) -> str:

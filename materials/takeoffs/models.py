@@ -23,6 +23,8 @@ class Takeoff(models.Model):
     note = models.CharField(max_length=500, blank=True)
     created_at = models.DateTimeField(default=timezone.now, editable=False)
 
+    DERIVED = frozenset({"figures"})
+
     class Meta:
         ordering = ["-pk"]
 

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from .. import access
 from ..calc.reports import per
-from ..choices import Split, State
+from ..choices import SPLITS, State
 from ..forms.carried import COPIED_STATE, fits_short, for_long_form
 from ..forms.filters import LineFilter, PurchaseFilter
 from ..forms.purchases import ChargeForm, LineForm, PurchaseForm
@@ -92,7 +92,6 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     record = get_purchase(build, pk)
     lines, charges = list(record.lines.all()), list(record.charges.all())
     cost = derive_purchase(record, lines, charges, get_price_book(build)).cost
-    spread = dict(Split.choices)
     words = split_words(record, cost)
     notes = [words] if words else []
     if cost.unknown_lines:
@@ -113,7 +112,7 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
             for line in lines
         ],
         charges=[
-            {"charge": charge, "spread": spread[figures.basis.value].lower()}
+            {"charge": charge, "spread": SPLITS[figures.basis].lower()}
             for charge, figures in zip(charges, cost.charges, strict=True)
         ],
         price=cost.price,

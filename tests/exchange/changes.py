@@ -10,7 +10,8 @@ from typing import Any
 
 from openpyxl import Workbook, load_workbook
 
-from materials.choices import Fate, LabourKind, Split, State
+from materials.calc.types import Basis
+from materials.choices import Fate, LabourKind, State
 
 from .small import check
 
@@ -84,7 +85,7 @@ CHANGES: tuple[tuple[str, str, Change], ...] = (
     ("Charges", "Amount", scale),
     ("Charges", "Percent", percent),
     ("Charges", "Distance", count),
-    ("Charges", "Spread by", one_of(*Split.values)),
+    ("Charges", "Spread by", one_of(*Basis)),
     ("Components", "New price", scale),
     ("Components", "New price", scale),
     ("Components", "Priced on", another_day),

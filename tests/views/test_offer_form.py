@@ -8,7 +8,8 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from materials.choices import ChargeKind, PercentOn
+from materials.calc.types import PercentOn
+from materials.choices import ChargeKind
 from materials.models import Purchase, RetailPrice
 from tests.entries import line
 

@@ -9,7 +9,8 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from materials.choices import ChargeKind, PercentOn, Source, State
+from materials.calc.types import PercentOn
+from materials.choices import ChargeKind, Source, State
 from materials.models import Purchase, RetailPrice
 from materials.queries.needed import get_shopping
 from materials.queries.offers import judge_purchase

@@ -13,13 +13,7 @@ from .refs import UNKNOWN, Formula, quoted
 B = OF_COMPONENTS
 NOT_KNOWN = quoted(UNKNOWN)
 TAX, WASTE = "Retail tax %", "waste_percent"
-FATES = {
-    "on_hand": Fate.ON_HAND,
-    "scrapped": Fate.SCRAPPED,
-    "given_away": Fate.GIVEN_AWAY,
-    "sold": Fate.SOLD,
-    "moved": Fate.MOVED,
-}
+FATES = {fate.name.lower(): fate for fate in Fate}
 
 
 def write(page: Page, facts: Facts) -> None:

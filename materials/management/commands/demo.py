@@ -88,7 +88,7 @@ class Command(BaseCommand):
         checked = check_book(read_workbook(FOLDER), today=today)
         if checked.plan is None:
             stop(self, "\n".join(str(fault) for fault in checked.faults))
-        name = checked.plan.build.name
+        name = checked.plan.build.values["name"]
         if list_builds(user).filter(name=name).exists():
             self.stdout.write(f"The demo build “{name}” is there already: left as it is.")
             return
