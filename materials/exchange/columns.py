@@ -116,8 +116,9 @@ class Of:
         self, title: str, key: str, need: Need = ALWAYS, *, field: str = "", **more: Any
     ) -> Column:
         """A quantity, kept as typed in a model's field."""
-        length = self._length(field or key)
-        more = {"hint": A_QUANTITY, "max_length": length, "width": 18, **more}
+        more.setdefault("hint", A_QUANTITY)
+        more.setdefault("max_length", self._length(field or key))
+        more.setdefault("width", 18)
         return self.column(title, key, Kind.QUANTITY, need=need, field=field, **more)
 
     def amount(self, title: str, key: str, need: Need = OPTIONAL, **more: Any) -> Column:
