@@ -123,7 +123,8 @@ class Of:
 
     def amount(self, title: str, key: str, need: Need = OPTIONAL, **more: Any) -> Column:
         """A sum of money, in the currency's minor unit."""
-        more = {"hint": "an amount", "width": 12} | more
+        more.setdefault("hint", "an amount")
+        more.setdefault("width", 12)
         return self.column(title, key, Kind.AMOUNT, need=need, **more)
 
     def rate(self, title: str, key: str, need: Need = OPTIONAL, **more: Any) -> Column:
