@@ -174,6 +174,9 @@ def test_the_demo_and_the_golden_build_by_libreoffice(known):
     assert differences(known, by_libreoffice(export(known))) == []
 
 
+@pytest.mark.parametrize(
+    "known", ["golden", pytest.param("demo", marks=pytest.mark.slow)], indirect=True
+)
 def test_the_demo_and_the_golden_build_by_the_python_engine(known):
     assert differences(known, worked_out(export(known))) == []
 
