@@ -28,7 +28,11 @@ def send_reset_link(*, email: str, address_of: Callable[[dict[str, str]], str]) 
         for user in known:
             _send(_mail(user, address_of(reset_parts(user))))
 
-    Thread(target=write).start()
+    _aside(write)
+
+
+def _aside(work: Callable[[], None]) -> None:
+    Thread(target=work).start()
 
 
 def _mail(user: User, link: str) -> EmailMessage:

@@ -18,12 +18,11 @@ from materials.queries.rows import iterate_rows, list_kept_models
 from materials.services import mail as mails
 from tests.access.test_routes import ROUTES, address, records
 from tests.answers import status
-from tests.views.conftest import owner, screens
 from tests.views.screens import Page, Screens
 from tests.views.wrong import FORMS
 from tests.world import once
 
-__all__ = ["owner", "records", "screens"]
+__all__ = ["records"]
 pytestmark = once("everything", "clients", "other_build")
 PASSWORD = "pw-for-tests"
 
