@@ -139,6 +139,10 @@ def test_a_series_that_contradicts_itself_is_refused():
             IndexSeries("An index", values)
 
 
+def test_months_of_another_year_are_in_no_mean():
+    assert series(SOFTWOOD | {"2013-04": "223.1"}).mean_of_year(2012) == F("171.675")
+
+
 def test_a_year_with_a_month_missing_has_no_mean():
     assert series(SOFTWOOD | {"2013-04": "223.1"}).mean_of_year(2013) is None
 
