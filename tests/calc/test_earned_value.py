@@ -114,3 +114,15 @@ def test_classes_by_how_far_the_work_is_defined():
     assert classes_for(F(-1)) == classes_for(F(2)) == ()
     widths = [row.high[1] - row.low[1] for row in CLASSES.values()]
     assert widths == sorted(widths, reverse=True)
+
+
+def test_without_one_part_the_whole_is_not_known():
+    assert EarnedValue(F(100), F(35), None).at_completion_as_planned is None
+    assert EarnedValue(None, F(35), F(50)).at_completion_as_planned is None
+    assert EarnedValue(F(100), None, F(50), F(20)).schedule_index is None
+
+
+@pytest.mark.parametrize(("actual", "index"), [(99, 50), (100, None), (101, None)])
+def test_how_well_the_rest_must_go(actual, index):
+    """Half is done: 50 is still to be earned out of what is left of 100."""
+    assert EarnedValue(F(100), F(50), F(actual)).to_complete_index == index

@@ -172,6 +172,20 @@ def test_a_loss_on_the_way_is_seen_though_none_of_it_was_salvaged_itself(board, 
     assert (row.salvaged, row.scrapped, row.lost_low, row.lost_high) == (0, 0, *lost)
 
 
+def test_a_loss_that_cannot_be_known_is_listed_though_nothing_else_is():
+    inputs = build(
+        part("Beam", received=1),
+        part("Board"),
+        part("Peg"),
+        worked("Beam", 1, made("Board", 4)),
+        worked("Board", 4, made("Peg", 4)),
+        sources=(salvage("Beam", 1),),
+    )
+    made_of = make_landfill(inputs, {"Beam": own(40), "Peg": own(6)})
+    (row,) = [row for row in made_of.without if row.component.key == "Board"]
+    assert (row.salvaged, row.is_loss_known) == (0, False)
+
+
 def test_each_conversion_is_judged_by_itself():
     """New wood first, then a loss that cannot be known, then one that is: 4 x 10 - 4 x 6 lb."""
     inputs = build(

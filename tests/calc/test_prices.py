@@ -18,17 +18,7 @@ from materials.calc.prices import (
 )
 from materials.calc.stock import Position
 from materials.calc.types import PercentOn, PurchaseInput
-from tests.calc.builders import (
-    D,
-    F,
-    charge,
-    line,
-    part,
-    percent,
-    position,
-    positions,
-    purchase,
-)
+from tests.calc.builders import D, F, charge, line, part, percent, position, positions, purchase
 
 TAX = F(8, 100)
 

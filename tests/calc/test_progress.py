@@ -14,12 +14,7 @@ from materials.calc.progress.hours import (
     sum_work,
     task_progress,
 )
-from materials.calc.progress.money import (
-    element_budgets,
-    elements_to_spent,
-    outlook,
-    sum_budgets,
-)
+from materials.calc.progress.money import element_budgets, elements_to_spent, outlook, sum_budgets
 from materials.calc.types import ElementInput, LabourKind, TaskInput
 from tests.calc.builders import F, labour, part, person, sheet
 

@@ -5,10 +5,10 @@ from fractions import Fraction as F
 from typing import Any
 
 import pytest
-from materials.calc.trace_settling import is_of_settling, nameless_hours, to_spent
 
 from materials.calc.reports import make_cost_sheet
-from materials.calc.trace import FIGURES, trace
+from materials.calc.trace.explain import FIGURES, trace
+from materials.calc.trace.settling import is_of_settling, nameless_hours, to_spent
 from materials.calc.types import AreaInput, Payerless
 from tests.calc.builders import build, labour, made, part, person, sheet, worked
 
@@ -160,3 +160,56 @@ def test_a_balance_says_who_owes(balance: dict[str, int], said: str) -> None:
     told = trace(two, "balance_Ada")
     assert told is not None
     assert told.sentence == said
+
+
+@pytest.mark.parametrize(
+    ("values", "said"),
+    [
+        ({"unknown_lines": 1}, ["1 received line has no known price and is left out"]),
+        ({"unknown_lines": 3}, ["3 received lines have no known price and is left out"]),
+        ({"unknown_moves": 2}, ["Moved in at a cost that is not known, left out: 2."]),
+        ({"unknown_lines": 1, "unknown_moves": 1}, ["1 received line has", "left out: 1."]),
+        ({}, []),
+    ],
+)
+def test_what_has_no_known_price_is_counted(values: dict[str, int], said: list[str]) -> None:
+    told = trace(sheet(part("Board", received=4, **values)), "spent")
+    assert told is not None
+    assert len(told.left_out) == len(said)
+    assert all(words in text for words, text in zip(said, told.left_out, strict=True))
+
+
+def test_what_would_not_be_bought_new_is_named() -> None:
+    told = trace(sheet(part("Mantel", received=1, would_buy_new=False)), "savings")
+    assert told is not None
+    assert told.left_out == ("Would not have been bought new, so counted as 0 new cost: Mantel.",)
+
+
+def test_no_contingency_is_not_known() -> None:
+    told = trace(sheet(budget=500), "contingency")
+    assert told is not None
+    assert (told.amount, [each.amount for each in told.parts]) == (None, [500, None])
+
+
+def test_shares_that_were_stated_are_said_to_be() -> None:
+    two = sheet(persons=(person("Ada", 90, weight=2), person("Ben", 0)))
+    told = trace(two, "share_Ada")
+    assert told is not None
+    assert "as the builders stated" in told.sentence
+    assert [each.amount for each in told.parts] == [90, 100, 90]
+    equal = trace(SHEET, "share_Ada")
+    assert equal is not None
+    assert "equally among those who paid" in equal.sentence
+
+
+def test_own_hours_are_shared_only_where_they_count() -> None:
+    shared = trace(SHEET, "shared")
+    assert shared is not None
+    assert shared.sentence.endswith("and own hours at the rate stated on the build.")
+    two = sheet(persons=(person("Ada", 90), person("Ben", 0)))
+    bare = [trace(two, name) for name in ("shared", "paid_named", "balance_Ada")]
+    assert [[each.amount for each in told.parts] for told in bare if told] == [
+        [90],
+        [90],
+        [90, 90, 0, 0],
+    ]

@@ -96,6 +96,10 @@ def test_codes_stand_in_order() -> None:
     assert list(NAMES) == sorted(NAMES)
 
 
+def test_levels() -> None:
+    assert [level(code) for code in ("A", "A10", "A1010")] == [1, 2, 3]
+
+
 def test_a_new_build_starts_with_the_groups_of_level_2() -> None:
     found = groups()
     assert [code for code, _ in found] == LEVEL_2

@@ -16,18 +16,12 @@ import pytest
 from django.urls import reverse
 
 from materials.models import Change, PurchaseLine
-from materials.sourcing.calc.costs import (
-    by_supplier,
-    extra_cost,
-    landed_cost,
-    new_cost,
-    shared_haulage,
-)
 from materials.sourcing.calc.sensitivity import Turn
 from materials.sourcing.calc.types import Aim, Question
 from materials.sourcing.queries import plan as queries
 from materials.sourcing.queries.plan import get_desk, solve
 from tests.entries import line
+from tests.sourcing.calc.by_hand import money_of_pieces
 
 LATER = date(2026, 6, 1)
 
@@ -102,21 +96,11 @@ def test_one_journey_for_two_offers(build, yard, clients):
     assert "Door : 1 piece $108.00 Lumber yard" in told
 
 
-def money_of(problem, plan) -> Decimal:
-    """All of a plan, summed from the pieces that its page shows."""
-    places, takes = problem.places, plan.takes
-    whole = sum(landed_cost(offer, takes, places) for offer in problem.offers)
-    for offers in by_supplier(problem.offers).values():
-        whole -= shared_haulage(offers, takes, places)
-    whole += sum(new_cost(n, plan.new.get(n.component, 0), places) for n in problem.needs)
-    return whole + sum(extra_cost(r, plan.made.get(r.key, 0), places) for r in problem.recipes)
-
-
 def test_the_pieces_sum_to_the_plan(build, yard):
     for asked in (Question(), Question(Aim.BOTH, rate=30), Question(Aim.HOURS)):
         outcome = plan_of(build, asked)
         assert outcome.plan.is_proved
-        assert Fraction(money_of(outcome.problem, outcome.plan)) == outcome.plan.money
+        assert Fraction(money_of_pieces(outcome.problem, outcome.plan)) == outcome.plan.money
 
 
 def test_why_each_is_in_or_out(build, yard, clients):

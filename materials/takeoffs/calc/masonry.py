@@ -123,7 +123,6 @@ def _more_of_each(pieces: Sequence[Sized], waste: Fraction, nearest: bool) -> li
             waste=True,
         )
         for number, (name, count) in enumerate(sizes.items(), start=1)
-        if more[name]
     ]
     told = summed(f"{number} of {name}" for name, number in more.items())
     label = "All sizes together, each with the allowance"

@@ -11,6 +11,13 @@ from itertools import product
 from materials.calc.costing import cost_purchase
 from materials.calc.money import round_half_up
 from materials.calc.types import ChargeInput, LineInput, PercentOn, PurchaseInput
+from materials.sourcing.calc.costs import (
+    by_supplier,
+    extra_cost,
+    landed_cost,
+    new_cost,
+    shared_haulage,
+)
 from materials.sourcing.calc.types import (
     Aim,
     Made,
@@ -241,3 +248,13 @@ def _chance_recipe(chance: random.Random, names: str) -> Recipe:
     extra = _money(chance, 3, 1000)
     hours = Fraction(chance.randint(0, 5), 4)
     return Recipe("rip", source, Fraction(1), tuple(makes), extra, hours)
+
+
+def money_of_pieces(problem: Problem, plan: Plan) -> Decimal:
+    """All of a plan, summed from the pieces that its page shows."""
+    places, takes = problem.places, plan.takes
+    whole = sum(landed_cost(offer, takes, places) for offer in problem.offers)
+    for offers in by_supplier(problem.offers).values():
+        whole -= shared_haulage(offers, takes, places)
+    whole += sum(new_cost(n, plan.new.get(n.component, 0), places) for n in problem.needs)
+    return whole + sum(extra_cost(r, plan.made.get(r.key, 0), places) for r in problem.recipes)

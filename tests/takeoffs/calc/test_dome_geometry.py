@@ -1,5 +1,6 @@
 """Domes: chord factors, counts by published tables, by Euler, and against the whole sphere."""
 
+import math
 from collections import Counter
 from fractions import Fraction as F
 
@@ -165,3 +166,22 @@ def test_more_rows_than_there_are():
     assert told.value.ask == "rows"
     with pytest.raises(ValueError, match="no such dome"):
         dome(2, 7)
+
+
+def test_a_dome_by_hand():
+    """2V, half a sphere of 15 ft: 35 struts of .618034 and 30 of .546533 of the radius.
+
+    Ten triangles have three of the longer, thirty two of the shorter and one of the longer; the
+    floor is a polygon of ten corners in the circle.
+    """
+    made = figures("dome", radius="15 ft", frequency="2")
+    long, short = 0.618034, 0.546533
+    wanted = {
+        "struts": 15 * (35 * long + 30 * short),
+        "skin": 225 * (10 * long**2 * 3**0.5 / 4 + 30 * long / 2 * (short**2 - long**2 / 4) ** 0.5),
+        "floor": 225 * 5 * math.sin(math.radians(36)),
+        "circle": 225 * math.pi,
+        "height": 15,
+    }
+    for key, value in wanted.items():
+        assert abs(float(made[key]) - value) < 0.01, key

@@ -1,12 +1,14 @@
 """What people type into the boxes of a shape, good and hostile: a sentence, never a failure."""
 
 import re
+from fractions import Fraction as F
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from materials.calc.quantities import parse_quantity
+from materials.takeoffs.calc.reading import is_metric
 from materials.takeoffs.calc.takeoff import SHAPES, find_shape, work_out
 from materials.takeoffs.calc.types import MANY, Kind, TakeoffError
 from tests.searches import TIMES
@@ -29,6 +31,30 @@ WRONG = [
     ("wall", "openings", "0 ft x 7 ft", "leave it out"),
     ("wall", "openings", "1 sq ft\n" * 60, "more than 40 lines"),
     ("wall", "openings", "x" * 3000, "longer than 2000"),
+    ("wall", "openings", "3 ft x 7 ft x 2", "not understood"),
+    ("wall", "openings", "21 sq ft of door", "no area"),
+    ("wall", "openings", "21", "no area"),
+    ("wall", "openings", "0 sq ft", "no area"),
+    ("wall", "openings", "0 @ 3 ft x 7 ft", "whole number"),
+    ("wall", "openings", "2 pieces more @ 3 ft x 7 ft", "whole number"),
+    ("wall", "openings", "2 ft tall @ 3 ft x 7 ft", "whole number"),
+    ("wall", "openings", "1 sq in\n" * 41, "more than 40 lines"),
+    ("wall", "openings", "1 sq in" + " " * 1994, "longer than 2000"),
+    ("roof-surfaces", "slopes", "10000001 sq ft", "too large"),
+    ("pipe", "runs", "5001 ft", "over 5000 ft"),
+    ("pipe", "runs", "35 ft deep", "no length"),
+    ("pipe", "fittings", "0 elbows", "how many"),
+    ("concrete", "volumes", "3 cu yd wet", "no volume"),
+    ("concrete", "volumes", "3", "no volume"),
+    ("concrete", "volumes", "0 cu yd", "no volume"),
+    ("concrete", "volumes", "1000001 cu ft", "too large"),
+    ("lumber", "pieces", "1.5 @ 2x6x10", "no nominal lumber"),
+    ("lumber", "pieces", "1000001 @ 2x6x10", "no nominal lumber"),
+    ("gable-wall", "slope", "0/0", "steeper"),
+    ("gable-wall", "slope", "49/12", "steeper"),
+    ("gable-roof", "eaves", "21 ft", "over 20 ft"),
+    ("paint", "coats", "21", "over 20"),
+    ("framed-wall", "corners", "2 %", "not a number"),
     ("wall", "waste", "120", "over 100"),
     ("wall", "waste", "a lot", "not a number"),
     ("wall", "waste", "lots", "not a number: write it like 0"),
@@ -66,6 +92,46 @@ def test_refused_with_one_sentence_at_the_box(shape, ask, text, said):
     assert said in words, words
     assert re.search(r"[.?]$", words), words
     assert len(words) < 300
+
+
+# shape, question, text -> figure, value
+READ = [
+    ("wall", "openings", "1 sq ft\n\n; 2 sq ft;", "openings", 3),
+    ("wall", "openings", "1 sq ft\n" * 40, "openings", 40),
+    ("wall", "openings", "1 sq ft" + " " * 1993, "openings", 1),
+    ("wall", "openings", "1 @ 3 ft x 7 ft", "openings", 21),
+    ("wall", "openings", "2 pieces @ 3 ft x 7 ft", "openings", 42),
+    # A side without a unit is in that of the other.
+    ("wall", "openings", "3 x 7 ft", "openings", 21),
+    ("wall", "openings", "3 ft x 7", "openings", 21),
+    ("wall", "waste", "10 %", "with-waste", "211.2"),
+    ("gable-wall", "slope", "0/12", "peak", 8),
+    ("gable-wall", "slope", "48/12", "peak", 56),
+    ("gable-roof", "eaves", "0 ft", "rise", 6),
+    ("gable-roof", "eaves", "20 ft", "eaves-edge", 80),
+    ("roof-surfaces", "slopes", "10000000 sq ft", "area", 10**7),
+    ("pipe", "runs", "5000 ft", "pipe", 5000),
+    ("concrete", "volumes", "1000000 cu ft", "volume", F(10**6, 27)),
+    ("paint", "coats", "20", "painted", None),
+]
+
+
+@pytest.mark.parametrize(("shape", "ask", "text", "key", "value"), READ)
+def test_read_to_the_limit(shape, ask, text, key, value):
+    sizes = {"length": "24 ft", "width": "24 ft", "height": "8 ft"}
+    typed = SAMPLES[shape] | {name: each for name, each in sizes.items() if name in SAMPLES[shape]}
+    if shape == "gable-roof":
+        typed |= {"length": "40 ft", "rakes": ""}
+    found = {each.key: each.value for each in worked(shape, **typed | {ask: text}).figures}
+    assert found[key] == (20 * found["area"] if value is None else F(value))
+
+
+def test_the_first_measure_typed_says_whether_all_are_metric():
+    asks = SHAPES["wall"].asks
+    assert is_metric(asks, {"length": "", "height": "2 m"})
+    assert is_metric(asks, {"length": 12, "height": "2 m"})
+    assert not is_metric(asks, {"length": "6 ft", "height": "2 m"})
+    assert not is_metric(asks, {})
 
 
 def test_an_unknown_shape():

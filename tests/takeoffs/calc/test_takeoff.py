@@ -402,11 +402,28 @@ def test_lengths_as_they_are_read_off_a_tape():
         "61/8": "7' 7 1/2\"",
         "11/24": "5 1/2 in",
         "4/3": "16 in",
+        "23/12": "23 in",
+        "25/24": "12 1/2 in",
+        "49/24": "2' 0 1/2\"",
+        "2": "2 ft",
     }
     assert {text: feet_and_inches(F(text)) for text in told} == told
     assert feet_and_inches(F(1, 7)) == ""
     assert feet_and_inches(F("8.198"), nearest=True) == "8' 2 3/8\""
     assert feet_and_inches(F("11.9999"), nearest=True) == "12 ft"
+    # 100.6 and 100.4 sixteenths.
+    assert feet_and_inches(F("100.6") / 192, nearest=True) == "6 5/16 in"
+    assert feet_and_inches(F("100.4") / 192, nearest=True) == "6 1/4 in"
+
+
+def test_a_figure_is_shown_to_three_places():
+    made = Figure("a", "", F(10000, 3), "sq ft", "", F(1, 7))
+    assert (made.shown, made.size, made.is_area) == (
+        "3,333.333 sq ft of 0.143 ft",
+        "0.143 ft",
+        True,
+    )
+    assert not Figure("a", "", F(3), "ft", "").is_area
 
 
 def test_answers_that_are_left_out_are_asked_for_by_name():

@@ -3,17 +3,17 @@
 from fractions import Fraction as F
 
 import pytest
-from materials.calc.sourcing_answer import answer, joined, set_apart
-from materials.calc.sourcing_costs import (
+
+from materials.sourcing.calc.answer import answer, joined, set_apart
+from materials.sourcing.calc.costs import (
     by_supplier,
     extra_cost,
     is_paid_for,
     landed_cost,
-    money_of,
     new_cost,
     shared_haulage,
 )
-from materials.calc.sourcing_types import (
+from materials.sourcing.calc.types import (
     Aim,
     Made,
     Need,
@@ -25,8 +25,8 @@ from materials.calc.sourcing_types import (
     Question,
     Recipe,
 )
-
 from tests.calc.builders import D, charge, percent
+from tests.sourcing.calc.by_hand import money_of_pieces
 
 
 def offer(key: str, price: int, *charges, supplier=None, **values) -> Offer:
@@ -79,7 +79,7 @@ def test_the_money_of_a_plan_is_the_sum_of_its_pieces() -> None:
     )
     plan = Plan(F(0), F(0), F(0), None, {"a1": 3, "b1": 1}, {"board": 2}, {"r": 3})
     # 36.50 and 42.00, the shorter trip of 12.00 off, 6.67 new, 1.01 of work.
-    assert money_of(problem, plan) == D("74.18")
+    assert money_of_pieces(problem, plan) == D("74.18")
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,10 @@ from fractions import Fraction as F
 from typing import Any
 
 import pytest
-from materials.calc.cutting_read import (
+
+from materials.calc.measures import QuantityError
+from materials.calc.units import UNITS
+from materials.cutting.calc.reading import (
     Lengths,
     read_length,
     read_need,
@@ -13,11 +16,8 @@ from materials.calc.cutting_read import (
     refuse,
     write_length,
 )
-from materials.calc.cutting_store import StoredPlanError, from_data, to_data
-from materials.calc.cutting_types import Cut, CuttingError, Need, Order, Plan, Stock
-
-from materials.calc.measures import QuantityError
-from materials.calc.units import UNITS
+from materials.cutting.calc.store import StoredPlanError, from_data, to_data
+from materials.cutting.calc.types import Cut, CuttingError, Need, Order, Plan, Stock
 
 FT, INCH, METRE = UNITS["ft"], UNITS["in"], UNITS["m"]
 

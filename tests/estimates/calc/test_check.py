@@ -4,11 +4,11 @@ from fractions import Fraction as F
 from typing import Any
 
 import pytest
-from materials.calc.estimate_check import Outcome, check_estimate, read_figures
-from materials.calc.estimate_types import Ends
 
-from materials.calc.progress import TaskPlan
+from materials.calc.progress.hours import TaskPlan
 from materials.calc.types import ElementInput
+from materials.estimates.calc.check import Outcome, check_estimate, read_figures
+from materials.estimates.calc.types import Ends
 from tests.calc.builders import labour, part, sheet
 
 
