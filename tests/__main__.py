@@ -5,6 +5,7 @@ processors. Where something is missing and may not be installed it says what to 
 that does not need it, and ends badly.
 """
 
+import ctypes
 import os
 import shutil
 import subprocess
@@ -14,6 +15,15 @@ from pathlib import Path
 from typing import NamedTuple
 
 ROOT = Path(__file__).resolve().parent.parent
+
+
+def loads(library: str) -> bool:
+    """Whether a shared library is there."""
+    try:
+        ctypes.CDLL(library)
+    except OSError:
+        return False
+    return True
 
 
 class Need(NamedTuple):
@@ -30,6 +40,8 @@ NEEDS = (
         lambda: shutil.which(os.environ.get("CHROMIUM", "chromium")),
         "browser",
     ),
+    # Playwright brings a driver that wants it.
+    Need("libatomic1", lambda: loads("libatomic.so.1"), "browser"),
     Need("libreoffice-calc", lambda: shutil.which("soffice"), "office"),
     Need(
         "fonts-dejavu-core",
