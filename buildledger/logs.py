@@ -1,7 +1,8 @@
 """What is logged and how, and what may not stand in a log: whatever opens something.
 
 In production each event is one line of JSON on standard error; commands, which people run,
-write plain lines. Every line passes ``hide``, its traceback too.
+write plain lines. Every line passes ``hide``, its traceback too. A new kind of secret goes into
+``walk`` in ``tests/security/test_logs.py``.
 """
 
 import json

@@ -1,7 +1,7 @@
 """What every answer gets, whatever made it: headers, a number, and a line in the log.
 
 Both stand outside all other middleware, so that redirects, refusals, errors, downloads and
-static files pass them too.
+static files pass them too. A view that needs a tighter policy sets the header itself: it is left.
 """
 
 import logging

@@ -7,11 +7,16 @@ from fractions import Fraction
 from types import SimpleNamespace
 from typing import Any
 
-from materials.calc.cutting_store import to_data
-from materials.calc.estimate import estimate
-from materials.calc.index_text import parse_index
-from materials.calc.takeoff import SHAPES
 from materials.choices import Fate, LabourKind, Source
+from materials.cutting.calc.store import to_data
+from materials.cutting.queries.plans import order_of, work_out
+from materials.cutting.services import save_plan
+from materials.estimates.calc.estimate import estimate
+from materials.estimates.queries import list_pasts, list_wanted
+from materials.estimates.services import save_estimate
+from materials.lifecycle.calc.index_text import parse_index
+from materials.lifecycle.services.comparisons import save_life_choice
+from materials.lifecycle.services.indexes import save_cost_index
 from materials.models import (
     Build,
     BuildArea,
@@ -33,15 +38,9 @@ from materials.models import (
     Takeoff,
     Task,
 )
-from materials.queries.cutting import order_of, work_out
-from materials.queries.estimates import list_pasts, list_wanted
 from materials.services.builds import get_or_add_person, save_element
 from materials.services.components import save_component
-from materials.services.cutting import save_plan
-from materials.services.estimates import save_estimate
-from materials.services.indexes import save_cost_index
 from materials.services.labour import save_labour, save_task
-from materials.services.lifecycle import save_life_choice
 from materials.services.moves import save_move
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
@@ -49,7 +48,8 @@ from materials.services.settling import save_hand_over, save_sharing
 from materials.services.sharing import make_link
 from materials.services.stock import save_conversion, save_left_over
 from materials.services.suppliers import get_or_add_supplier, save_supplier
-from materials.services.takeoffs import How, save_takeoff, use_for_component
+from materials.takeoffs.calc.takeoff import SHAPES
+from materials.takeoffs.services import How, save_takeoff, use_for_component
 
 DAY = date(2026, 5, 4)
 

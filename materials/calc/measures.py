@@ -27,7 +27,7 @@ class QuantityError(ValueError):
 MAX_QUANTITY: Final = 10**8
 MAX_TEXT: Final = 120
 # What a sentence about a fault suggests, unless one kind of quantity is asked for.
-EXAMPLE: Final = "'35 gal'"
+EXAMPLE: Final = "'20 gal'"
 LENGTH_EXAMPLE: Final = "8 ft, 7' 6\", 2.4 m or 2400 mm"
 _MAX_DIGITS: Final = 30
 
@@ -80,7 +80,7 @@ def plain(value: Fraction | Decimal | int, places: int = 6) -> str:
 
 
 def format_quantity(value: Fraction | Decimal | int, unit: Unit, places: int = 6) -> str:
-    """'16 pieces', '35 gal', '2.5 squares': plain decimals that can be read again."""
+    """'16 pieces', '20 gal', '2.5 squares': plain decimals that can be read again."""
     number = plain(value, places)
     # Units without a short symbol are words, and words have a plural.
     return f"{number} {unit.symbol if unit.symbol != unit.name or number == '1' else unit.plural}"
@@ -112,7 +112,6 @@ def read_number(raw: str) -> tuple[Fraction, str]:
     marks = {sign for sign in whole if not sign.isdigit()}
     well_grouped = (
         len(marks) == 1
-        and mark not in marks
         and 1 <= len(groups[0]) <= 3
         and groups[0][0] != "0"
         and all(len(group) == 3 for group in groups[1:])
@@ -122,7 +121,7 @@ def read_number(raw: str) -> tuple[Fraction, str]:
             f"In {quote(raw)} it is not clear which mark is the decimal point: write it like "
             "1250.5."
         )
-    return Fraction(int("".join(groups) + part or "0"), 10 ** len(part)), note
+    return Fraction(int("".join(groups) + part), 10 ** len(part)), note
 
 
 class Reader:
@@ -227,7 +226,7 @@ class Reader:
 
     def _over(self, numerator: Fraction) -> Fraction:
         self.skip("slash")
-        if self.kind() != "num" or not self.raw().isdigit() or numerator.denominator != 1:
+        if not self.raw().isdigit() or numerator.denominator != 1:
             raise self.wrong("holds a fraction that is not understood: write it like 1/2")
         denominator, _ = read_number(self.raw())
         self._at += 1

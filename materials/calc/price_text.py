@@ -23,8 +23,9 @@ DOLLARS: Final = frozenset(
 _NUMBER: Final = re.compile(r"(?P<number>[-−+]?[$€£¥]?\s?[-−+]?[0-9.,\u00a0\u202f]*[0-9][.,]?)")
 _ROUND: Final = re.compile(r"[.,]?\s?[-–—]+(?=\s|$)")
 _BARGAIN: Final = re.compile(
-    r"[\s,(]+(?:o\.?b\.?o\.?|o\.?n\.?o\.?|or (?:best|nearest) offer)\)?$", re.IGNORECASE
+    r"[\s,(](?:o\.?b\.?o\.?|o\.?n\.?o\.?|or (?:best|nearest) offer)\)?$", re.IGNORECASE
 )
+_LONGEST_BARGAIN: Final = len("(or nearest offer)")
 _DOLLAR_WORD: Final = re.compile(r"(?:bucks?|dollars?)(?![^\W\d_])", re.IGNORECASE)
 _EACH_WORD: Final = re.compile(
     r"(?:each|ea\.?|apiece|a piece|per piece|per each|/\s?(?:each|ea\.?|piece|pcs?\.?))",
@@ -51,17 +52,16 @@ def read_price_words(text: str) -> PriceWords:
 
     A text without words comes back as it is, and so does one that begins with no number.
     """
-    typed = " ".join(text.split(" ")).strip()
-    plain, bargain = _BARGAIN.subn("", typed)
-    note = BEST_OFFER if bargain else ""
+    typed = text.strip()
+    plain = _without_bargain(typed)
+    note = BEST_OFFER if plain != typed else ""
     match = _NUMBER.match(plain)
     if match is None:
         return PriceWords(plain, note=note)
     number, rest = match["number"], plain[match.end() :]
     if round_sum := _ROUND.match(number[-1] + rest if number[-1] in ".," else rest):
-        # "40.-" is forty and nothing.
-        cut = round_sum.end() - (1 if number[-1] in ".," else 0)
-        number, rest = number.rstrip(".,"), rest[cut:]
+        # "40.-" is forty and nothing; at most white space is cut off with it.
+        number, rest = number.rstrip(".,"), rest[round_sum.end() :]
     rest = rest.strip()
     if not rest:
         return PriceWords(number, note=note)
@@ -81,6 +81,19 @@ def read_price_words(text: str) -> PriceWords:
             " 8/sheet or 50 per cu yd."
         )
     return PriceWords(typed)
+
+
+def _without_bargain(typed: str) -> str:
+    """The text before “obo” and the like, and before what sets that apart."""
+    # Only the end is searched: a long text would be tried from each of its signs.
+    tail = typed[-_LONGEST_BARGAIN:]
+    found = _BARGAIN.search(tail)
+    if found is None:
+        return typed
+    end = len(typed) - len(tail) + found.start()
+    while end and (typed[end - 1].isspace() or typed[end - 1] in ",("):
+        end -= 1
+    return typed[:end]
 
 
 def _unit_text(typed: str, number: str, unit: str) -> str:

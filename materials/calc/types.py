@@ -46,7 +46,7 @@ class LabourKind(StrEnum):
 class LineInput:
     """One purchase line.
 
-    ``unit_price`` is for one of ``priced_units`` (35 gal at 4.00 a gallon: 4.00 and 35).
+    ``unit_price`` is for one of ``priced_units`` (20 gal at 4.00 a gallon: 4.00 and 20).
     ``retail_price`` is what new material doing the work of one base unit costs before tax;
     ``would_buy_new`` False makes it worth nothing against new, though it still splits a lot.
     """

@@ -3,6 +3,11 @@
 ``manifest.json`` names every other part with its SHA-256. ``rows/<model>.jsonl`` holds the
 names of the columns on its first line and then a row a line; decimals, dates and times are
 text. ``uploads/…`` holds photos under the names they are stored by.
+
+How it is whole: ``queries.rows`` reads every row at one moment (a deferred transaction on SQLite's
+write-ahead log, REPEATABLE READ on PostgreSQL). Photos are stored before the row that names them
+commits and never change, so files found after the rows were read are enough. ``services.restore``
+puts rows back under their own keys, ``services.adopt`` takes one build in under new ones.
 """
 
 import base64
@@ -140,7 +145,7 @@ class BundleFile:
     @property
     def kind(self) -> str:
         """EVERYTHING or ONE_BUILD."""
-        return self.manifest["kind"]
+        return str(self.manifest["kind"])
 
     @property
     def labels(self) -> list[str]:
@@ -203,8 +208,11 @@ class BundleFile:
             )
         with self._open(MANIFEST) as stream:
             read = _parse(stream.read())
-        known = isinstance(read, dict) and read.get("format") == FORMAT
-        if not known or read.get("kind") not in (EVERYTHING, ONE_BUILD):
+        if (
+            not isinstance(read, dict)
+            or read.get("format") != FORMAT
+            or read.get("kind") not in (EVERYTHING, ONE_BUILD)
+        ):
             raise WorkbookError(
                 "This file was written by another version of the program: bring it in there, or"
                 " upgrade this one."

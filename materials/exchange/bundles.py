@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import IO, Any, NamedTuple
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.core.exceptions import SuspiciousFileOperation
 from django.core.files.storage import default_storage
 from django.utils import timezone
@@ -32,7 +32,6 @@ class Counts(NamedTuple):
     uploads: int
 
     def told(self) -> str:
-        """In words."""
         parts = ((self.builds, "build"), (self.rows, "row"), (self.uploads, "photo file"))
         listed = [f"{number:,} {word}{'' if number == 1 else 's'}" for number, word in parts]
         return f"{listed[0]} ({listed[1]}) and {listed[2]}"
@@ -102,7 +101,7 @@ def _add_uploads(bundle: Bundle, names: Iterator[str]) -> int:
 def read_build(
     stream: IO[bytes],
     *,
-    actor: AbstractBaseUser | None,
+    actor: User | None,
     name: str = "",
     max_unpacked: int | None = None,
 ) -> Build:

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from ..calc.money import round_half_up
 from ..calc.quantities import QuantityError, parse_contents
-from ..calc.safety import TRAIT_LABELS
+from ..calc.safety.cautions import TRAIT_LABELS
 from ..models import Component, Element, RetailPrice, Supplier
 from ..queries.exchange import name_key
 from ..queries.quantities import price_per, stored

@@ -56,10 +56,10 @@ def check_purchases(ctx: Context, table: Table, charges: Table) -> list[PlannedP
         purchase = _check_purchase(ctx, table, rows)
         made = tuple(
             charge
-            for row in charge_groups.get(key, ())
+            for row in charge_groups.get(key, [])
             if (charge := _check_charge(ctx, charges, row, rows[0].get("date")))
         )
-        _check_weights(ctx, table, rows, charge_groups.get(key, ()))
+        _check_weights(ctx, table, rows, charge_groups.get(key, []))
         if key in existing:
             ctx.fault(
                 table, rows[0], "purchase", f"Purchase {shown(rows[0].get('purchase'))} is in this"
@@ -116,7 +116,7 @@ def _check_line(ctx: Context, table: Table, row: Row) -> PlannedLine | None:
     price_per = row.get("price_per", "")
     if price_per or unit_price:
         try:
-            units = priced_units(text, price_per, ctx.components[component])
+            units = priced_units(text, price_per, ctx.part(component))
         except QuantityError as error:
             ctx.fault(table, row, "price_per", str(error))
             return None

@@ -103,9 +103,9 @@ def _check_conversion(ctx: Context, table: Table, rows: list[Row], stock: Stock)
 def _check_growth(ctx: Context, table: Table, row: Row, conversion: PlannedConversion) -> None:
     """A fault when more was made than was used."""
     refused = too_much(
-        side_of(conversion.values["used_text"], ctx.components[conversion.links["source"]]),
+        side_of(conversion.values["used_text"], ctx.part(conversion.link("source"))),
         [
-            side_of(made.values["made_text"], ctx.components[made.links["component"]])
+            side_of(made.values["made_text"], ctx.part(made.link("component")))
             for made in conversion.outputs
         ],
     )
@@ -202,16 +202,16 @@ def check_moved_in(ctx: Context, table: Table, stock: Stock) -> None:
 def check_balance(ctx: Context, purchases: list[PlannedPurchase], stock: Stock) -> None:
     """Nothing can be used that did not come in. Told at the use that passes what there is."""
     there: dict[str, Decimal] = defaultdict(lambda: ZERO)
-    for key, part in (ctx.existing.components if ctx.existing else {}).items():
-        there[key] += _whole(part.in_hand)
+    for key, known in (ctx.existing.components if ctx.existing else {}).items():
+        there[key] += _whole(known.in_hand)
     for purchase in received(purchases):
         for line in purchase.lines:
-            there[line.links["component"]] += line.usable_qty
+            there[line.link("component")] += line.usable_qty
     for conversion in stock.conversions:
         for output in conversion.outputs:
-            there[output.links["component"]] += output.values["made_qty"]
+            there[output.link("component")] += output.values["made_qty"]
     for move in stock.moved_in:
-        there[move.links["to_component"]] += move.values["to_qty"]
+        there[move.link("to_component")] += move.values["to_qty"]
     came_in = dict(there)
     for use in stock.uses:
         there[use.component] -= use.quantity

@@ -62,7 +62,6 @@ class Sheet:
     columns: tuple[Column, ...]
 
     def column(self, key: str) -> Column:
-        """The column of a key."""
         return next(column for column in self.columns if column.key == key)
 
     def columns_of(self, model: type[Model]) -> tuple[Column, ...]:
@@ -82,7 +81,12 @@ OPTIONAL, ALWAYS, FIRST = Need.OPTIONAL, Need.ALWAYS, Need.FIRST
 FIRST_OPTIONAL = Need.FIRST_OPTIONAL
 HUNDRED = Decimal(100)
 TEN_THOUSAND = Decimal(10_000)
-A_QUANTITY = "a quantity with its unit, like 16 @ 2x6x16 or 35 gal"
+A_QUANTITY = "a quantity with its unit, like 16 @ 2x8x12 or 20 gal"
+
+
+def length_of(model: Any, field: str) -> int:
+    """How long the text of a model's field may be; 0 for any length."""
+    return getattr(model._meta.get_field(field), "max_length", None) or 0
 
 
 class Of:
@@ -100,24 +104,27 @@ class Of:
         found = self.model._meta.get_field(field)
         if found.is_relation:
             named_by = "number" if hasattr(found.related_model, "number") else "name"
-            found = found.related_model._meta.get_field(named_by)
-        return getattr(found, "max_length", None) or 0
+            return length_of(found.related_model, named_by)
+        return length_of(self.model, field)
 
     def text(self, title: str, key: str, *, field: str = "", **more: Any) -> Column:
         """A text that ends up in a model's field and may be as long as that."""
-        more = {"max_length": self._length(field or key), "width": 24} | more
+        more = {"max_length": self._length(field or key), "width": 24, **more}
         return self.column(title, key, Kind.TEXT, field=field, **more)
 
     def quantity(
         self, title: str, key: str, need: Need = ALWAYS, *, field: str = "", **more: Any
     ) -> Column:
         """A quantity, kept as typed in a model's field."""
-        more = {"hint": A_QUANTITY, "max_length": self._length(field or key), "width": 18} | more
+        more.setdefault("hint", A_QUANTITY)
+        more.setdefault("max_length", self._length(field or key))
+        more.setdefault("width", 18)
         return self.column(title, key, Kind.QUANTITY, need=need, field=field, **more)
 
     def amount(self, title: str, key: str, need: Need = OPTIONAL, **more: Any) -> Column:
         """A sum of money, in the currency's minor unit."""
-        more = {"hint": "an amount", "width": 12} | more
+        more.setdefault("hint", "an amount")
+        more.setdefault("width", 12)
         return self.column(title, key, Kind.AMOUNT, need=need, **more)
 
     def rate(self, title: str, key: str, need: Need = OPTIONAL, **more: Any) -> Column:

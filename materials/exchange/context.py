@@ -14,12 +14,13 @@ from ..queries.days import has_come
 from ..queries.exchange import ExistingBuild, name_key
 from ..queries.quantities import base_quantity, parsed, with_unit
 from .cells import CellReader
+from .columns import length_of
 from .faults import Findings, shown
 from .plan import Planned, PlannedBuild, PlannedComponent
 from .rows import Row, Table
 
 ELEMENT_CODE = re.compile(r"[A-Za-z][0-9]{0,6}(?:\.[0-9]{1,3})?")
-CODE_LENGTH = Element._meta.get_field("code").max_length
+CODE_LENGTH = length_of(Element, "code")
 # Looking for a close name costs time; the first unknown names are enough to see what is wrong.
 MAX_SUGGESTIONS = 100
 MAX_CACHED = 50_000
@@ -146,6 +147,12 @@ class Context:
             f"{self._suggest(found)}."
         )  # fmt: skip
         return None
+
+    def part(self, key: str) -> PlannedComponent:
+        """The component of a key that was found."""
+        part = self.components[key]
+        assert part is not None
+        return part
 
     def _create_component(self, table: Table, row: Row, name: str, quantity: str) -> str | None:
         found = name_key(name)

@@ -34,7 +34,8 @@ def as_data(sheet: CostSheet) -> dict[str, Any]:
     def money(value: Fraction | None) -> str | None:
         return None if value is None else f"{round_half_up(value, build.places):f}"
 
-    hours = {"total": sheet.hours.total, **sheet.hours.by_kind, "extra": sheet.hours.extra}
+    by_kind = {str(kind): hours for kind, hours in sheet.hours.by_kind.items()}
+    hours = {"total": sheet.hours.total, **by_kind, "extra": sheet.hours.extra}
     return {
         "build": build.name,
         "currency": build.currency,

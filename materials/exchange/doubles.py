@@ -5,6 +5,7 @@ left over have none.
 """
 
 from collections import Counter
+from typing import Any
 
 from ..models import Build, Component, Person, Task
 from ..queries.exchange import keyed
@@ -36,12 +37,12 @@ def _hours(build: Build, plan: Plan) -> int:
     if not plan.labour:
         return 0
     persons, tasks = keyed(Person, build), keyed(Task, build)
-    there = worked_on(build, {entry.values["worked_on"] for entry in plan.labour})
+    there: dict[Any, int] = worked_on(build, {entry.values["worked_on"] for entry in plan.labour})
     planned = Counter(
         (
             entry.values["worked_on"],
-            persons.get(entry.links["person"]),
-            tasks.get(entry.links["task"]),
+            persons.get(entry.link("person")),
+            tasks.get(entry.links["task"] or ""),
             entry.values["hours"],
         )
         for entry in plan.labour
@@ -53,11 +54,11 @@ def _left_over(build: Build, plan: Plan) -> int:
     if not plan.left_over:
         return 0
     parts = keyed(Component, build)
-    there = left_on(build, {entry.values["noted_on"] for entry in plan.left_over})
+    there: dict[Any, int] = left_on(build, {entry.values["noted_on"] for entry in plan.left_over})
     planned = Counter(
         (
             entry.values["noted_on"],
-            parts.get(entry.links["component"]),
+            parts.get(entry.link("component")),
             entry.values["base_qty"],
             entry.values["fate"],
         )

@@ -4,6 +4,7 @@ Components, elements, suppliers, persons and tasks are named by their keys
 (``queries.exchange.name_key``); those that exist already are named but not listed.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -15,7 +16,13 @@ class Planned:
     """One record: its values and, by key, what it is linked to, both by the model's fields."""
 
     values: dict[str, Any]
-    links: dict[str, str | None] = field(default_factory=dict)
+    links: Mapping[str, str | None] = field(default_factory=dict)
+
+    def link(self, name: str) -> str:
+        """The key of what it cannot do without."""
+        key = self.links[name]
+        assert key is not None
+        return key
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,12 +35,12 @@ class PlannedBuild(Planned):
     @property
     def currency(self) -> str:
         """Its currency's code."""
-        return self.values["currency"]
+        return str(self.values["currency"])
 
     @property
     def distance_unit(self) -> str:
         """What distances are counted in."""
-        return self.values["distance_unit"]
+        return str(self.values["distance_unit"])
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,17 +50,17 @@ class PlannedComponent(Planned):
     @property
     def name(self) -> str:
         """What it is called."""
-        return self.values["name"]
+        return str(self.values["name"])
 
     @property
     def unit(self) -> str:
         """Symbol of its base unit."""
-        return self.values["unit"]
+        return str(self.values["unit"])
 
     @property
     def contents(self) -> str:
         """What one piece or pack holds."""
-        return self.values.get("contents", "")
+        return str(self.values.get("contents", ""))
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,7 @@ from decimal import Decimal
 from django.db.models import Model
 
 from .. import models
-from ..calc.loads import LOADS, NOT_WASTE
+from ..calc.sheets.loads import LOADS, NOT_WASTE
 from ..calc.types import Basis, PercentOn
 from ..choices import (
     ChargeKind,
@@ -41,7 +41,18 @@ from ..choices import (
     Source,
     State,
 )
-from .columns import ALWAYS, FIRST, FIRST_OPTIONAL, OPTIONAL, TEN_THOUSAND, Column, Kind, Of, Sheet
+from .columns import (
+    ALWAYS,
+    FIRST,
+    FIRST_OPTIONAL,
+    OPTIONAL,
+    TEN_THOUSAND,
+    Column,
+    Kind,
+    Of,
+    Sheet,
+    length_of,
+)
 
 _element = Of(models.Element)
 _supplier = Of(models.Supplier)
@@ -311,7 +322,7 @@ BUILD_COLUMNS: dict[str, Column] = {
 }
 DISTANCE_RATE = Column("Distance rate", "rate", Kind.RATE)
 AREA = Column("Area", "area", Kind.QUANTITY, max_length=60)
-AREA_LABEL_LENGTH = models.BuildArea._meta.get_field("label").max_length
+AREA_LABEL_LENGTH = length_of(models.BuildArea, "label")
 DISTANCE_FROM = "Distance rate from "
 AREA_ENDING = " area"
 

@@ -10,7 +10,7 @@ from django.contrib.auth.forms import (
     SetPasswordForm,
     UsernameField,
 )
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.contrib.auth.validators import UnicodeUsernameValidator
 
 from .base import tidy_texts
@@ -91,7 +91,7 @@ class AccountForm(forms.Form):
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
 
-    def __init__(self, *args: Any, user: AbstractBaseUser, **kwargs: Any):
+    def __init__(self, *args: Any, user: User, **kwargs: Any):
         self.user = user
         start = {"shown_name": user.first_name, "email": user.email}
         super().__init__(*args, initial=start, **kwargs)

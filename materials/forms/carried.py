@@ -1,6 +1,10 @@
-"""What the short form takes over from elsewhere, and what it hands on to the long one."""
+"""What the short form takes over from elsewhere, and what it hands on to the long one.
 
-from collections.abc import Iterable
+Boxes carry neither ``maxlength``, which cuts silently (``forms.base`` refuses with a sentence),
+nor ``autocomplete=off``: the browser would bring them back empty.
+"""
+
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from django.forms import BooleanField
@@ -86,27 +90,24 @@ def told(values: dict[str, Any], build: Build) -> str:
     ``values``: cleaned ones, or those a form begins with.
     """
     cur = build.currency
-    parts = []
-    if values.get("usable_percent") not in (None, "", 100):
-        parts.append(f"{percent(values['usable_percent'])} of it usable")
-    if values.get("premium_percent"):
-        parts.append(f"buyer's premium {percent(values['premium_percent'])}")
-    if values.get("tax_percent"):
-        parts.append(f"sales tax {percent(values['tax_percent'])}")
-    if values.get("distance_text"):
-        text = values["distance_text"]
+
+    def haulage(text: str) -> str:
         unit = f" {build.distance_unit}" if text.replace(".", "").isdecimal() else ""
-        parts.append(f"{text}{unit} of haulage")
-    if values.get("haulage_amount"):
-        parts.append(f"haulage {money_text(values['haulage_amount'], cur)}")
-    if values.get("expected_hours"):
-        parts.append(f"{plain(values['expected_hours'], 2, trim=True)} h expected")
-    if values.get("obtained_by"):
-        parts.append(f"obtained by: {ObtainedBy(values['obtained_by']).label.lower()}")
-    if values.get("origin_year"):
-        parts.append(f"taken from something built in {values['origin_year']}")
-    if values.get("through_fire"):
-        parts.append("been through a fire")
+        return f"{text}{unit} of haulage"
+
+    words: dict[str, Callable[[Any], str]] = {
+        "premium_percent": lambda stated: f"buyer's premium {percent(stated)}",
+        "tax_percent": lambda stated: f"sales tax {percent(stated)}",
+        "distance_text": haulage,
+        "haulage_amount": lambda stated: f"haulage {money_text(stated, cur)}",
+        "expected_hours": lambda stated: f"{plain(stated, 2, trim=True)} h expected",
+        "obtained_by": lambda stated: f"obtained by: {ObtainedBy(stated).label.lower()}",
+        "origin_year": lambda stated: f"taken from something built in {stated}",
+        "through_fire": lambda stated: "been through a fire",
+    }
+    parts = [say(values[name]) for name, say in words.items() if values.get(name)]
+    if values.get("usable_percent") not in (None, "", 100):
+        parts.insert(0, f"{percent(values['usable_percent'])} of it usable")
     if values.get("new_price") is not None:
         per = values.get("new_per_text") or values["component"].unit
         per = per.replace("1 @", "one of").replace(" @", " of")

@@ -202,7 +202,7 @@ class Asked(forms.ValidationError):
 class QuantityText(TypedField):
     """A quantity as people write it; the text is kept as typed, tidied."""
 
-    default_error_messages = {"required": "Say how much, with its unit: 16 pieces, 35 gal."}
+    default_error_messages = {"required": "Say how much, with its unit: 16 pieces, 20 gal."}
 
     def clean(self, value: Any) -> str:
         text = super().clean(value)

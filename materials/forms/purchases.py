@@ -102,7 +102,7 @@ class LineForm(RowForm):
     quantity_text = QuantityText(
         required=False,
         label="Quantity",
-        help_text="As you would write it: 16 @ 2x6x16, 35 gal, 2.5 squares.",
+        help_text="As you would write it: 16 @ 2x8x12, 20 gal, 2.5 squares.",
     )
     source = forms.ChoiceField(choices=optional_choices(Source.choices, "—"), required=False)
     unit_price = PriceText(
@@ -154,7 +154,7 @@ class LineForm(RowForm):
     price_words: PriceWords | None = None
     needed = {
         "component": "Choose what was got.",
-        "quantity_text": "Say how much, with its unit: 16 pieces, 35 gal.",
+        "quantity_text": "Say how much, with its unit: 16 pieces, 20 gal.",
         "source": "Say where it comes from: salvage, seconds or retail.",
     }
 

@@ -8,7 +8,7 @@ from django import forms
 from ..calc.price_text import EACH as EACH_WORD
 from ..calc.price_text import PriceWords
 from ..calc.quantities import ContentsMissingError, QuantityError
-from ..calc.safety import TRAIT_LABELS, Trait
+from ..calc.safety.cautions import TRAIT_LABELS, Trait
 from ..choices import ObtainedBy, Source, State
 from ..models import Component, Purchase
 from ..models.stated import stated_values
@@ -68,12 +68,12 @@ class LogForm(RecordForm):
         max_length=120, label="What", help_text="Pick one or write something new."
     )
     quantity_text = QuantityText(
-        label="How much", help_text="As you would write it: 16 @ 2x6x16, 35 gal, 3 bundles."
+        label="How much", help_text="As you would write it: 16 @ 2x8x12, 20 gal, 3 bundles."
     )
     contents = ContentsText(
         required=False,
         label="Contents",
-        help_text="Like 1 piece = 16 ft. It lets other units be typed.",
+        help_text="Like 1 piece = 12 ft. It lets other units be typed.",
     )
     price = PriceText(
         required=False,
@@ -264,6 +264,10 @@ class LogForm(RecordForm):
         except QuantityError as error:
             self.wants_contents = isinstance(error, ContentsMissingError)
             self.add_error(field, Asked(error))
+        self._read_new_price(cleaned, component)
+
+    def _read_new_price(self, cleaned: dict[str, Any], component: Component) -> None:
+        """What the new price is for: as stated, or one of what was typed."""
         per = cleaned.get("new_per_text") or ""
         if per and cleaned.get("new_price") is None and "new_price" not in self.errors:
             self.add_error("new_price", f"Say what it costs new per {per}, or leave both empty.")

@@ -23,7 +23,7 @@ class ConversionForm(TakenFromForm):
     converted_on = DayField(label="Date", not_yet=NOT_YET_CONVERTED)
     source = HeapedField(queryset=None, label="From")
     used_text = QuantityText(
-        label="Quantity used", help_text="Of usable material, like 12 @ 2x6x16 or 140 bf."
+        label="Quantity used", help_text="Of usable material, like 12 @ 2x8x12 or 140 bf."
     )
     taken_from = TakenFromField()
     extra_cost_amount = MoneyInput(

@@ -10,7 +10,7 @@ from .builds import Build, Element
 class Component(models.Model):
     """A material or item, counted in one base unit.
 
-    ``contents`` says what one piece or pack holds, as typed (“1 piece = 16 ft”).
+    ``contents`` says what one piece or pack holds, as typed (“1 piece = 12 ft”).
     ``required_qty`` is ``required_text`` in the base unit.
     """
 
@@ -43,5 +43,5 @@ class Component(models.Model):
             models.UniqueConstraint("build", Lower("name"), name="one_component_per_name"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name

@@ -59,6 +59,6 @@ class Move(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         # Names no build: members of the one need not know of the other.
         return f"{self.quantity_text or self.to_text} moved on {self.moved_on}"

@@ -4,6 +4,8 @@ Fields in ``DERIVED`` are worked out by ``services.ledger`` alone and re-derived
 ``manage.py check_ledger``; they exist so that SQL can sum them.
 """
 
+from typing import Any
+
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
@@ -69,7 +71,7 @@ class Purchase(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.number
 
 
@@ -86,7 +88,7 @@ _SORTED = {
 }
 
 
-def _told(model: type[models.Model]) -> models.ForeignKey:
+def _told(model: type[models.Model]) -> "models.ForeignKey[Any, Any]":
     """A link repeated from the purchase, which guards it."""
     return models.ForeignKey(
         model,
@@ -171,7 +173,7 @@ class PurchaseLine(models.Model):
             for name, first in _SORTED.items()
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.quantity_text} {self.component}"
 
 
@@ -193,7 +195,7 @@ class Charge(models.Model):
     class Meta:
         ordering = ["position", "pk"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.get_kind_display()
 
 
@@ -219,5 +221,5 @@ class LineTotal(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.component} {self.source} {self.state}"

@@ -26,5 +26,5 @@ class SentForm(models.Model):
             models.UniqueConstraint(fields=["user", "token"], name="one_record_per_form"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.address} at {self.sent_at}"

@@ -19,7 +19,7 @@ def derived_fields(model: type[models.Model]) -> frozenset[str]:
 
 
 @cache
-def parent_link(model: type[models.Model]) -> models.ForeignKey | None:
+def parent_link(model: type[models.Model]) -> "models.ForeignKey[Any, Any] | None":
     """The link to what a record belongs to and is deleted with; None where there is none."""
     for field in model._meta.concrete_fields:
         if not isinstance(field, models.ForeignKey) or field.null:

@@ -34,7 +34,7 @@ class Conversion(models.Model):
             models.CheckConstraint(condition=Q(used_qty__gt=0), name="conversion_uses_something"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.number
 
 
@@ -57,7 +57,7 @@ class ConversionOutput(models.Model):
             models.CheckConstraint(condition=Q(made_qty__gt=0), name="conversion_makes_something"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.made_text} {self.component}"
 
 
@@ -82,5 +82,5 @@ class LeftOver(models.Model):
             models.CheckConstraint(condition=Q(base_qty__gt=0), name="left_over_above_zero"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.quantity_text} {self.component} {self.fate}"

@@ -17,10 +17,10 @@ from ..models import (
     PurchaseLine,
     RetailPrice,
 )
+from ..tools import CHECKS
 from .purchases import derive_purchase, get_price_book
 from .quantities import base_quantity, price_per, stored
 from .stock import get_stock_inputs, list_conversions
-from .takeoffs import find_stale_takeoffs
 from .totals import NOTHING, Sums, get_totals, sum_by_key
 
 CHUNK = 500
@@ -32,7 +32,8 @@ def find_differences(build: Build) -> Iterator[str]:
     yield from _moves(build)
     yield from _purchases(build)
     yield from _totals(build)
-    yield from find_stale_takeoffs(build)
+    for check in CHECKS:
+        yield from check(build)
     try:
         positions = work_out_positions(*get_stock_inputs(build))
     except ConversionCircle as circle:
@@ -45,36 +46,28 @@ def find_differences(build: Build) -> Iterator[str]:
 
 def _measures(build: Build) -> Iterator[str]:
     for part in Component.objects.filter(build=build).iterator(CHUNK):
-        text = part.required_text
         what = f"component {part.name}, required"
-        yield from _differs(
-            what, part.required_qty, lambda t=text, p=part: base_quantity(t, p) if t else None
-        )
+        if part.required_text:
+            yield from _differs(what, part.required_qty, part.required_text, part)
+        else:
+            yield from _said(what, part.required_qty, None)
     prices = RetailPrice.objects.filter(component__build=build).select_related("component")
     for price in prices.iterator(CHUNK):
         what = f"new price of {price.component} on {price.priced_on}"
-        yield from _differs(
-            what, price.per_qty, lambda p=price: stored(price_per(p.per_text, p.component))
-        )
+        yield from _differs(what, price.per_qty, price.per_text, price.component, _price_per)
     for conversion in list_conversions(build).iterator(CHUNK):
         what = f"conversion {conversion.number}, quantity used"
-        yield from _differs(
-            what, conversion.used_qty, lambda c=conversion: base_quantity(c.used_text, c.source)
-        )
+        yield from _differs(what, conversion.used_qty, conversion.used_text, conversion.source)
     outputs = ConversionOutput.objects.filter(conversion__build=build).select_related(
         "component", "conversion"
     )
     for output in outputs.iterator(CHUNK):
         what = f"conversion {output.conversion.number}, made"
-        yield from _differs(
-            what, output.made_qty, lambda o=output: base_quantity(o.made_text, o.component)
-        )
+        yield from _differs(what, output.made_qty, output.made_text, output.component)
     left = LeftOver.objects.filter(component__build=build).select_related("component")
     for row in left.iterator(CHUNK):
         what = f"left over {row.component} of {row.noted_on}"
-        yield from _differs(
-            what, row.base_qty, lambda r=row: base_quantity(r.quantity_text, r.component)
-        )
+        yield from _differs(what, row.base_qty, row.quantity_text, row.component)
 
 
 def _moves(build: Build) -> Iterator[str]:
@@ -84,18 +77,14 @@ def _moves(build: Build) -> Iterator[str]:
     )
     for move in out.iterator(CHUNK):
         what = f"move out of {move.component} on {move.moved_on}"
-        yield from _differs(
-            what, move.base_qty, lambda m=move: base_quantity(m.quantity_text, m.component)
-        )
+        yield from _differs(what, move.base_qty, move.quantity_text, move.component)
         there = move.to_component
         if there is not None and there.build.currency != build.currency:
             yield f"{what}: the build it went to is kept in {there.build.currency}."
     into = Move.objects.filter(to_component__build=build).select_related("to_component")
     for move in into.iterator(CHUNK):
         what = f"move into {move.to_component} on {move.moved_on}"
-        yield from _differs(
-            what, move.to_qty, lambda m=move: base_quantity(m.to_text, m.to_component)
-        )
+        yield from _differs(what, move.to_qty, move.to_text, move.to_component)
 
 
 def _purchases(build: Build) -> Iterator[str]:
@@ -138,11 +127,20 @@ def _totals(build: Build) -> Iterator[str]:
             yield from _said(what, one, other)
 
 
+def _price_per(text: str, component: Component) -> Decimal:
+    return stored(price_per(text, component))
+
+
 def _differs(
-    what: str, held: Decimal | None, derive: Callable[[], Decimal | None]
+    what: str,
+    held: Decimal | None,
+    text: str,
+    component: Component | None,
+    derive: Callable[[str, Component], Decimal] = base_quantity,
 ) -> Iterator[str]:
+    assert component is not None
     try:
-        value = derive()
+        value = derive(text, component)
     except QuantityError as error:
         yield f"{what}: {error}"
         return

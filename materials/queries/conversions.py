@@ -61,7 +61,6 @@ class ConversionPreview:
 
     @property
     def percent(self) -> Fraction | None:
-        """Yield in per cent."""
         return None if self.share is None else self.share * 100
 
     @property

@@ -1,4 +1,9 @@
-"""Which days have come."""
+"""Which days have come.
+
+A day more than the server's today is allowed, for people elsewhere. Labour, received purchases,
+conversions, left over and counts refuse a later day in forms, services and workbooks. A person has
+at most 24 hours a day, checked by ``services.labour`` under the build's lock.
+"""
 
 from datetime import date, timedelta
 

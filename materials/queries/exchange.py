@@ -6,9 +6,10 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from itertools import islice
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from django.contrib.auth import get_user_model
+from django.contrib.auth.models import User
 from django.db.models import Model, Prefetch, QuerySet
 
 from ..calc.stock import work_out_positions
@@ -34,6 +35,7 @@ from ..models.stated import stated_fields
 from .stock import get_stock_inputs
 
 CHUNK = 1000
+Record = TypeVar("Record", bound=Model)
 
 
 class WrittenLine(NamedTuple):
@@ -82,7 +84,7 @@ class ExistingBuild:
     prices: frozenset[tuple[str, date]]
 
 
-def find_import_owner(username: str | None):
+def find_import_owner(username: str | None) -> User | None:
     """The named user, or the only active one; None when nobody is named and there are several.
 
     Raises User.DoesNotExist for a name nobody has.
@@ -97,7 +99,7 @@ def find_import_owner(username: str | None):
 def get_existing_build(build: Build) -> ExistingBuild:
     """Everything an import is checked against, in a fixed number of queries."""
 
-    def keys(queryset: QuerySet, field: str) -> frozenset[str]:
+    def keys(queryset: QuerySet[Any], field: str) -> frozenset[str]:
         return frozenset(map(name_key, queryset.values_list(field, flat=True).order_by()))
 
     positions = work_out_positions(*get_stock_inputs(build))
@@ -265,7 +267,7 @@ def iterate_labour(build: Build) -> Iterator[LabourEntry]:
     )
 
 
-def _iterate(queryset: QuerySet) -> Iterator:
+def _iterate(queryset: QuerySet[Record]) -> Iterator[Record]:
     return queryset.iterator(CHUNK)
 
 

@@ -66,15 +66,11 @@ def _media() -> str:
 
 def list_versions() -> list[tuple[str, str]]:
     """The parts that this runs on, and which version each is."""
-    if connection.vendor == "postgresql":
-        engine, number = "PostgreSQL", str(connection.pg_version)
-        number = f"{int(number) // 10000}.{int(number) % 10000}"
-    else:
-        engine, number = "SQLite", ".".join(map(str, connection.Database.sqlite_version_info))
+    engine = "PostgreSQL" if connection.vendor == "postgresql" else "SQLite"
     return [
         ("Python", platform.python_version()),
         ("Django", django.get_version()),
-        (engine, number),
+        (engine, ".".join(map(str, connection.get_database_version()))),
     ]
 
 

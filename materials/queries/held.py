@@ -1,8 +1,13 @@
-"""What did not go into the building, and what came from or went to other builds, summed in SQL."""
+"""What did not go into the building, and what came from or went to other builds, summed in SQL.
+
+The one place that sums left over and transfers.
+"""
 
 from collections import defaultdict
 from collections.abc import Iterable
 from decimal import Decimal
+from fractions import Fraction
+from typing import Any
 
 from django.db.models import Count, Q, Sum
 
@@ -11,6 +16,11 @@ from ..models import LeftOver, Move
 
 # By component, then by field of ``calc.types.ComponentInput``.
 StockSums = dict[int, dict[str, Decimal]]
+
+
+def as_figures(sums: dict[str, Decimal]) -> dict[str, Any]:
+    """One component's sums as keywords of ``ComponentInput``."""
+    return {what: Fraction(value) for what, value in sums.items()}
 
 
 def sum_stock(builds: Iterable[int]) -> tuple[StockSums, dict[int, int]]:

@@ -190,17 +190,17 @@ def _by_key(rows: list[Row] | None) -> dict[tuple[str, Any], Row]:
     return {(row["model"], row["pk"]): row for row in rows or []}
 
 
-def _label(name: str, field: models.Field) -> str:
+def _label(name: str, field: "models.Field[Any, Any]") -> str:
     return _LABELS.get(name, str(field.verbose_name))
 
 
 @cache
-def _told_fields(label: str) -> tuple[tuple[str, models.Field], ...]:
+def _told_fields(label: str) -> "tuple[tuple[str, models.Field[Any, Any]], ...]":
     """What is told of a kind of record by name.
 
     In the order of the model: PostgreSQL does not keep that of what JSON holds.
     """
-    model = apps.get_model(label)
+    model: type[models.Model] = apps.get_model(label)
     hidden = _HIDDEN | derived_fields(model)
     parent = parent_link(model)
     if parent is not None and parent.related_model is not Component:
@@ -210,18 +210,19 @@ def _told_fields(label: str) -> tuple[tuple[str, models.Field], ...]:
 
 
 @cache
-def _told_links(label: str) -> tuple[tuple[str, models.Field], ...]:
-    return tuple((name, field) for name, field in _told_fields(label) if field.is_relation)
+def _told_links(label: str) -> tuple[tuple[str, type[models.Model]], ...]:
+    fields = _told_fields(label)
+    return tuple((name, f.related_model) for name, f in fields if f.related_model is not None)
 
 
 def _names_of(rows: list[Row]) -> Names:
     """Names of the records that the rows refer to, one query for each kind of record."""
     wanted: dict[type[models.Model], set[Any]] = defaultdict(set)
     for row in rows:
-        for name, field in _told_links(row["model"]):
+        for name, model in _told_links(row["model"]):
             value = row["fields"].get(name)
             if value is not None:
-                wanted[field.related_model].add(value)
+                wanted[model].add(value)
     return {
         (model, pk): str(record)
         for model, keys in wanted.items()
@@ -229,10 +230,10 @@ def _names_of(rows: list[Row]) -> Names:
     }
 
 
-def _said(field: models.Field, value: Any, names: Names) -> str:
+def _said(field: "models.Field[Any, Any]", value: Any, names: Names) -> str:
     if value in (None, "", []):
         return "—"
-    if field.is_relation:
+    if field.related_model is not None:
         return names.get((field.related_model, value), "one that is deleted")
     if isinstance(field, FixedPointField):
         text = f"{round_half_up(field.to_python(value), field.places):f}"

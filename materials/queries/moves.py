@@ -5,7 +5,7 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db.models import Case, F, Q, QuerySet, Value, When
 
 from ..access import list_builds
@@ -22,7 +22,7 @@ from .reports import get_build_input
 ANOTHER = "another build"
 
 
-def list_moves(build: Build, user: AbstractBaseUser | None = None) -> QuerySet[Move]:
+def list_moves(build: Build, user: User | None = None) -> QuerySet[Move]:
     """Moves out of and into a build, newest first, with this build's side of each.
 
     ``is_out``, ``part_id``, ``part_name``, ``part_unit``, ``text``, ``qty``: the side of this
@@ -50,7 +50,7 @@ def list_moves(build: Build, user: AbstractBaseUser | None = None) -> QuerySet[M
     )
 
 
-def get_move(build: Build, pk: int, user: AbstractBaseUser) -> Move:
+def get_move(build: Build, pk: int, user: User) -> Move:
     """One move of the build with both its components. Raises Move.DoesNotExist."""
     return (
         list_moves(build, user)
@@ -74,6 +74,7 @@ def position_of(component: Component, on: date) -> Position:
 def value_now(move: Move) -> Decimal | None:
     """What a move out would be worth at the average as it is now; None when not known."""
     assert move.component is not None
+    assert move.base_qty is not None
     average = position_of(move.component, move.moved_on).average
     places = minor_units(move.component.build.currency)
     return value_moved(Fraction(move.base_qty), average, places)

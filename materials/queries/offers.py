@@ -1,4 +1,8 @@
-"""Judging an offer before it is taken."""
+"""Judging an offer before it is taken: a draft, or a purchase that is one.
+
+``new_prices`` puts a typed new price, or a component not saved yet, on the price book and the cost
+sheet first. How the part beyond what is needed counts is settled in DEVELOPERS.md.
+"""
 
 from dataclasses import dataclass
 from datetime import date

@@ -118,6 +118,6 @@ def _sorted(rows: QuerySet[Any], group: str, values: list[Any]) -> list[Any]:
     if group not in _NAMED:
         return values
     model = rows.model._meta.get_field(group.removesuffix("__name")).related_model
-    is_last_first = rows.query.order_by[0].startswith("-")
+    is_last_first = str(rows.query.order_by[0]).startswith("-")
     names = model._default_manager.filter(pk__in=values)
     return list(names.order_by("-name" if is_last_first else "name").values_list("pk", flat=True))

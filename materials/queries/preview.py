@@ -1,4 +1,10 @@
-"""What a purchase that is not saved yet would come to, line by line."""
+"""What a purchase that is not saved yet would come to, line by line.
+
+Previews (here, ``offers``, ``conversions``) run the same engine over unsaved records, so that one
+can never differ from what is saved. The short form and the conversion form ask for theirs through
+htmx while one types; without scripts a button does. htmx is served by the app, with its own
+styles, script evaluation and script tags switched off in the page's ``htmx-config``.
+"""
 
 from dataclasses import dataclass
 from decimal import Decimal

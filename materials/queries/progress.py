@@ -5,11 +5,12 @@ from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from django.db.models import QuerySet, Sum
 
 from ..calc.areas import AreaCost, AreaInput, area_costs
-from ..calc.progress import TaskPlan
+from ..calc.progress.hours import TaskPlan
 from ..calc.types import ComponentInput
 from ..choices import State
 from ..models import (
@@ -23,7 +24,7 @@ from ..models import (
     Purchase,
     Task,
 )
-from .held import sum_stock
+from .held import as_figures, sum_stock
 from .reports import list_conversion_inputs, share
 
 
@@ -51,8 +52,8 @@ def list_spend(build: Build) -> list[tuple[date, Fraction]]:
     )
 
 
-def _by_day(rows: QuerySet, dated: str, what: str) -> QuerySet[tuple[date, Decimal | None]]:
-    return rows.order_by().values_list(dated).annotate(total=Sum(what))
+def _by_day(rows: QuerySet[Any], dated: str, what: str) -> list[tuple[date, Decimal | None]]:
+    return list(rows.order_by().values_list(dated).annotate(total=Sum(what)))
 
 
 def list_task_plans(build: Build) -> list[TaskPlan]:
@@ -113,7 +114,7 @@ def _held(builds: list[int]) -> list[tuple[int, ComponentInput]]:
                 name,
                 unknown_lines=unknown[pk],
                 unknown_moves=unknown_moves.get(pk, 0),
-                **{what: Fraction(value) for what, value in sums[pk].items()},
+                **as_figures(sums[pk]),
             ),
         )
         for pk, name, build in parts.values_list("pk", "name", "build_id")

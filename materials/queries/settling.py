@@ -67,7 +67,8 @@ def list_hand_overs(build: Build) -> QuerySet[HandOver]:
 
 def sum_hand_overs(rows: QuerySet[HandOver]) -> Decimal | None:
     """What was handed over in all."""
-    return rows.order_by().aggregate(total=Sum("amount"))["total"]
+    total: Decimal | None = rows.order_by().aggregate(total=Sum("amount"))["total"]
+    return total
 
 
 def list_payerless(build: Build) -> QuerySet[Purchase]:

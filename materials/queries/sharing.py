@@ -4,7 +4,7 @@ import re
 from itertools import chain
 from typing import NamedTuple
 
-from django.db.models import QuerySet
+from django.db.models import Model, QuerySet
 
 from ..models import Build, BuildArea, Component, Element, Person, ShareLink, Supplier, Task
 
@@ -67,5 +67,5 @@ def _shown(build: Build, parts: Parts) -> list[tuple[str, str]]:
     return listed + [("area", label) for label in areas]
 
 
-def _names(model: type, build: Build) -> list[str]:
+def _names(model: type[Model], build: Build) -> list[str]:
     return list(model._default_manager.filter(build=build).values_list("name", flat=True))

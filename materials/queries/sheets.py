@@ -6,17 +6,15 @@ from fractions import Fraction
 from django.db.models import Sum
 
 from ..calc.contents import ratio_between
-from ..calc.landfill import Weight
-from ..calc.loads import CUBIC_YARD, LB, LOADS, NOT_WASTE, pounds_of
 from ..calc.quantities import QuantityError, parse_contents
-from ..calc.replacement import Priced
+from ..calc.sheets.landfill import Weight
+from ..calc.sheets.loads import CUBIC_YARD, LB, LOADS, NOT_WASTE, pounds_of
+from ..calc.sheets.replacement import Priced
 from ..calc.types import Key
 from ..calc.units import UNITS
 from ..choices import State
 from ..models import Build, Charge, Component
 from .prices import list_newest_prices
-
-ONE = Fraction(1)
 
 
 def get_own_distance(build: Build) -> Fraction:
@@ -71,4 +69,4 @@ def weigh(unit: str, contents: str, kind: str) -> Weight | None:
     told = tuple(
         f"{one.pounds:,} lb per loose cubic yard: {one.source}" for one in LOADS[kind].weights
     )
-    return Weight(low, high, told, is_own=False)
+    return Weight(low, high, told)

@@ -2,7 +2,9 @@
 
 The file is somebody else's word: every key in it is replaced by a new one, it can only refer to
 itself, every value is checked as its field would have it, pictures are drawn anew, and all that
-is derived is worked out again. Its history comes along, and undoing works in it.
+is derived is worked out again. Its history comes along, and undoing works in it. A line of
+history about what stays behind (``STAYS_HERE``) comes without what stood in the record; a new
+model of that kind needs its name there, or the file is refused.
 """
 
 import secrets
@@ -12,7 +14,7 @@ from contextlib import AbstractContextManager, suppress
 from typing import IO, Any, Protocol
 
 from django.contrib.auth import get_user_model
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
@@ -37,8 +39,13 @@ DAMAGED = "The file is damaged or was changed: take another copy of it. Nothing 
 class BuildRows(Protocol):
     """What a build's file holds; made by the exchange package."""
 
-    labels: list[str]
-    uploads: list[str]
+    @property
+    def labels(self) -> list[str]:
+        """The models that have rows here."""
+
+    @property
+    def uploads(self) -> list[str]:
+        """Names of the stored files."""
 
     def columns(self, label: str) -> list[str]:
         """Names of the columns of a model's rows."""
@@ -67,7 +74,7 @@ _UNFIT = (
 )
 
 
-def adopt_build(*, actor: AbstractBaseUser | None, source: BuildRows, name: str = "") -> Build:
+def adopt_build(*, actor: User | None, source: BuildRows, name: str = "") -> Build:
     """Add the build of a file, owned by the actor; ``name`` instead of its own when given.
 
     Raises LedgerError when the file cannot be believed; then nothing is kept.
@@ -88,7 +95,7 @@ def adopt_build(*, actor: AbstractBaseUser | None, source: BuildRows, name: str 
 class _Adoption:
     """One build on its way in."""
 
-    def __init__(self, source: BuildRows, actor: AbstractBaseUser | None, kept: dict[str, str]):
+    def __init__(self, source: BuildRows, actor: User | None, kept: dict[str, str]):
         self.source = source
         self.actor = actor
         self.models = {model._meta.label_lower: model for model in list_build_models()}
@@ -151,7 +158,11 @@ class _Adoption:
 
     def _label(self, part: Any) -> str:
         label = part.get("model") if isinstance(part, dict) else None
-        if label not in self.models or not isinstance(part.get("fields"), dict):
+        if (
+            not isinstance(label, str)
+            or label not in self.models
+            or not isinstance(part.get("fields"), dict)
+        ):
             raise _Damaged("history of something else")
         return label
 
@@ -203,7 +214,7 @@ class _Adoption:
                 return None
         return values
 
-    def _value(self, model: type[models.Model], field: models.Field, value: Any) -> Any:
+    def _value(self, model: type[models.Model], field: "models.Field[Any, Any]", value: Any) -> Any:
         if field.primary_key:
             return self.new[model._meta.label_lower][_key(value)]
         if isinstance(field, models.ForeignKey):
@@ -212,7 +223,7 @@ class _Adoption:
             return self.files.get(value)
         return value if isinstance(field, models.JSONField) else field.to_python(value)
 
-    def _link(self, field: models.ForeignKey, value: Any) -> int | None:
+    def _link(self, field: "models.ForeignKey[Any, Any]", value: Any) -> int | None:
         """The new key of the row it leads to. Accounts are of another server: nobody."""
         if field.related_model is get_user_model() or value is None:
             found = None
@@ -254,14 +265,14 @@ class _Adoption:
             )
         return told
 
-    def _known_link(self, field: models.ForeignKey, value: Any) -> int | None:
+    def _known_link(self, field: "models.ForeignKey[Any, Any]", value: Any) -> int | None:
         """As ``_link``; what leads nowhere stays out, and bringing it back will say so."""
         if value is None or field.related_model is get_user_model():
             return None
         return self.new.get(field.related_model._meta.label_lower, {}).get(_key(value))
 
 
-def _field(model: type[models.Model], name: str) -> models.Field:
+def _field(model: type[models.Model], name: str) -> "models.Field[Any, Any]":
     """A stored field by its column's or its own name."""
     for field in model._meta.concrete_fields:
         if name in (field.attname, field.name):

@@ -6,10 +6,10 @@ from ..models import Build, Component
 from ..queries.checks import find_differences
 from ..queries.reports import get_cost_sheet
 from ..queries.safety import list_cautions
+from ..tools import DERIVATIONS
 from .components import convert_again
 from .errors import LedgerError
 from .ledger import check_stock, cost_purchases
-from .takeoffs import rework_takeoffs
 from .totals import rebuild_totals
 
 
@@ -24,7 +24,8 @@ def settle_figures(build: Build) -> None:
                 convert_again(build, component)
             cost_purchases(build)
             rebuild_totals(build)
-            rework_takeoffs(build)
+            for derive in DERIVATIONS:
+                derive(build)
         check_stock(build)
         wrong = next(find_differences(build), None)
         # What its pages would work out must not fail there.

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import models, transaction
 
 from ..models import Build, Change, Component, Element, Person, RetailPrice, Supplier, Task
@@ -36,7 +36,7 @@ class Carry:
 @transaction.atomic
 def begin_from(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     earlier: Build,
     values: dict[str, Any],
     carry: Carry,

@@ -5,7 +5,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..calc import uniformat
@@ -23,7 +23,7 @@ Rates = Sequence[tuple[date | None, Decimal]]
 
 @transaction.atomic
 def create_build(
-    *, actor: AbstractBaseUser, values: dict[str, Any], areas: Areas = (), rates: Rates = ()
+    *, actor: User, values: dict[str, Any], areas: Areas = (), rates: Rates = ()
 ) -> Build:
     """Start a build owned by the actor, with the UNIFORMAT II groups as its elements.
 
@@ -41,7 +41,7 @@ def create_build(
 @transaction.atomic
 def save_build(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     values: dict[str, Any],
     areas: Areas = (),
@@ -64,7 +64,7 @@ def save_build(
 
 
 def _write_build(
-    actor: AbstractBaseUser, build: Build, values: dict[str, Any], areas: Areas, rates: Rates
+    actor: User, build: Build, values: dict[str, Any], areas: Areas, rates: Rates
 ) -> None:
     record = build
 
@@ -97,7 +97,7 @@ def _write_build(
 
 
 @transaction.atomic
-def put_away(*, actor: AbstractBaseUser, build: Build, on: date | None) -> Build:
+def put_away(*, actor: User, build: Build, on: date | None) -> Build:
     """Put a build away on a day, or (None) bring it back; nothing recorded changes."""
     lock_build(build)
     save_values(actor=actor, build=build, record=build, values={"put_away_on": on})
@@ -105,16 +105,14 @@ def put_away(*, actor: AbstractBaseUser, build: Build, on: date | None) -> Build
 
 
 @transaction.atomic
-def save_element(
-    *, actor: AbstractBaseUser, build: Build, element: Element, values: dict[str, Any]
-) -> Element:
+def save_element(*, actor: User, build: Build, element: Element, values: dict[str, Any]) -> Element:
     """Add or change an element."""
     element.build = build
     save_values(actor=actor, build=build, record=element, values=values)
     return element
 
 
-def get_or_add_person(*, actor: AbstractBaseUser | None, build: Build, name: str) -> Person | None:
+def get_or_add_person(*, actor: User | None, build: Build, name: str) -> Person | None:
     """The person of this name on the build, added when new; None for an empty name."""
     name = " ".join(name.split())
     if not name:

@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..calc.quantities import QuantityError
@@ -20,7 +20,7 @@ _MEASURES = ("unit", "contents", "new_qty_per_one")
 
 @transaction.atomic
 def save_component(
-    *, actor: AbstractBaseUser, build: Build, component: Component, values: dict[str, Any]
+    *, actor: User, build: Build, component: Component, values: dict[str, Any]
 ) -> Component:
     """Add or change a component.
 

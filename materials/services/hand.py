@@ -1,9 +1,14 @@
-"""The heaps on hand: taken from when material goes, given back when it did not."""
+"""Stock on hand: taken from when material goes, given back when it did not.
+
+Transfers, conversions and leftovers alike. How much came from it is kept with the record
+(``hand_text``), so that changing or undoing it can give as much back. What was noted up to that
+day goes, the newest first; the rest comes from what counts as built in.
+"""
 
 from datetime import date
 from decimal import Decimal
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 
 from ..calc.quantities import format_quantity
 from ..choices import Fate
@@ -15,7 +20,7 @@ from .history import remove_record, save_values
 
 
 def take_from_hand(
-    *, actor: AbstractBaseUser, component: Component, quantity: Decimal, on: date | None = None
+    *, actor: User, component: Component, quantity: Decimal, on: date | None = None
 ) -> None:
     """Lower what is noted as on hand, the newest heap first; only heaps up to a day if given.
 
@@ -42,9 +47,7 @@ def take_from_hand(
             save_values(actor=actor, build=build, record=heap, values=values)
 
 
-def give_back(
-    *, actor: AbstractBaseUser, component: Component, text: str, quantity: Decimal, on: date
-) -> None:
+def give_back(*, actor: User, component: Component, text: str, quantity: Decimal, on: date) -> None:
     """What had been taken from the heaps is a heap again."""
     values = {
         "component": component,
@@ -56,7 +59,7 @@ def give_back(
     save_values(actor=actor, build=component.build, record=LeftOver(), values=values)
 
 
-def give_back_taken(*, actor: AbstractBaseUser, taken: Taken, on: date | None = None) -> None:
+def give_back_taken(*, actor: User, taken: Taken, on: date | None = None) -> None:
     """Give back what a record had taken, if it had taken anything."""
     if taken.text:
         give_back(
@@ -68,9 +71,7 @@ def give_back_taken(*, actor: AbstractBaseUser, taken: Taken, on: date | None = 
         )
 
 
-def take_what_is_there(
-    *, actor: AbstractBaseUser, old: Taken | None, wanted: Taken, takes: bool
-) -> str:
+def take_what_is_there(*, actor: User, old: Taken | None, wanted: Taken, takes: bool) -> str:
     """Take as much as the heaps of that day hold, once they have back what ``old`` had taken.
 
     What they do not hold counts as taken from the building. Returns how much the heaps gave, as
@@ -106,7 +107,7 @@ def _is_as_before(old: Taken, wanted: Taken) -> bool:
     )
 
 
-def take_again(*, actor: AbstractBaseUser, old: Taken | None, now: Taken) -> None:
+def take_again(*, actor: User, old: Taken | None, now: Taken) -> None:
     """Put the heaps right after a record was put back from ``old`` (None: deleted) to ``now``.
 
     Raises LedgerError when the heaps no longer hold what it had taken.

@@ -1,11 +1,18 @@
-"""Keeping, reading back and undoing every change."""
+"""Keeping, reading back and undoing every change.
+
+Every service writes one ``Change``: the record and its rows before and after. Undoing puts the
+earlier state back, derives and checks again, and is itself a change. A record can only be undone
+in the state the change left it in. An import is one entry and is undone as one, except one that
+began a new build; membership stands in the history and is never undone. Secrets stay out of the
+snapshots (``_UNKEPT``); ``services.records`` says what undoing may not touch.
+"""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from django.apps import apps
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.core import serializers
 from django.core.serializers.base import DeserializationError
 from django.db import DataError, IntegrityError, connection, models, transaction
@@ -98,8 +105,8 @@ def take_snapshot(record: models.Model) -> Snapshot:
     return _as_stored(rows)
 
 
-def _as_stored(rows: list[models.Model]) -> Snapshot:
-    stored = json.loads(serializers.serialize("json", rows))
+def _as_stored(rows: Sequence[models.Model]) -> Snapshot:
+    stored: Snapshot = json.loads(serializers.serialize("json", rows))
     for row in stored:
         row["fields"] = {k: v for k, v in row["fields"].items() if k not in _UNKEPT}
     return stored
@@ -107,7 +114,7 @@ def _as_stored(rows: list[models.Model]) -> Snapshot:
 
 def note_change(
     *,
-    actor: AbstractBaseUser | None,
+    actor: User | None,
     build: Build,
     record: models.Model,
     before: Snapshot | None,
@@ -134,7 +141,7 @@ def note_change(
 
 def write_record(
     *,
-    actor: AbstractBaseUser | None,
+    actor: User | None,
     build: Build,
     record: models.Model,
     write: Callable[[], None],
@@ -160,7 +167,9 @@ def _refuse_twin(build: Build, record: models.Model) -> None:
     knows upper from lower case.
     """
     field = _NAMES.get(record_type(record))
-    name = getattr(record, field) if field else ""
+    if field is None:
+        return
+    name = getattr(record, field)
     if name.isascii() and name == " ".join(name.split()):
         return
     others = type(record)._default_manager.filter(build=build).exclude(pk=record.pk)
@@ -169,7 +178,7 @@ def _refuse_twin(build: Build, record: models.Model) -> None:
 
 
 def save_values(
-    *, actor: AbstractBaseUser | None, build: Build, record: models.Model, values: dict[str, Any]
+    *, actor: User | None, build: Build, record: models.Model, values: dict[str, Any]
 ) -> None:
     """Set fields of a record and save it, with its history."""
 
@@ -181,7 +190,7 @@ def save_values(
     write_record(actor=actor, build=build, record=record, write=write)
 
 
-def remove_record(*, actor: AbstractBaseUser, build: Build, record: models.Model) -> None:
+def remove_record(*, actor: User, build: Build, record: models.Model) -> None:
     """Delete a record, keeping it in the history. Raises LedgerError when others use it.
 
     Its photos are no part of it while it is there, but they go with it and come back with it.

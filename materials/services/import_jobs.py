@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.core.files.base import ContentFile
 from django.db import transaction
 
@@ -39,7 +39,7 @@ CHECKED_FIELDS = (
 _NAME_FIELDS = ("unit", "contents", "record_id", "like", "settled")
 
 
-def check_may_upload(*, actor: AbstractBaseUser, build: Build) -> None:
+def check_may_upload(*, actor: User, build: Build) -> None:
     """Raises LedgerError when there are too many uploads (before anything is read)."""
     if count_open_jobs(build) >= MAX_OPEN_JOBS:
         raise LedgerError(
@@ -52,7 +52,7 @@ def check_may_upload(*, actor: AbstractBaseUser, build: Build) -> None:
 
 @transaction.atomic
 def start_job(
-    *, actor: AbstractBaseUser, build: Build, data: bytes, file_name: str, values: dict[str, Any]
+    *, actor: User, build: Build, data: bytes, file_name: str, values: dict[str, Any]
 ) -> ImportJob:
     """Keep a file that was looked at. ``values``: content, encoding, delimiter, notes, sheets.
 
@@ -213,22 +213,23 @@ def drop_job(*, build: Build, pk: int) -> None:
     Raises ImportJob.DoesNotExist.
     """
     job = ImportJob.objects.select_for_update().get(build=build, pk=pk)
-    file = job.file
+    storage, name = job.file.storage, job.file.name
     if job.records.exists():
         job.rows.all().delete()
         job.names.all().delete()
         change_job(job, state=JobState.DONE, file="", sheets=[], profile=[], row_count=0)
     else:
         job.delete()
-    if file:
-        transaction.on_commit(lambda: file.storage.delete(file.name))
+    if name:
+        transaction.on_commit(lambda: storage.delete(name))
 
 
 def read_file(job: ImportJob) -> bytes:
     """The file as it was uploaded. Raises LedgerError when it is gone."""
     try:
         with job.file.open("rb") as file:
-            return file.read()
+            data: bytes = file.read()
+            return data
     except (FileNotFoundError, ValueError):
         raise LedgerError(
             "The uploaded file is not there any more: drop this import and upload it again."

@@ -101,7 +101,7 @@ class NameBook:
             entry = entries.get(key) or ImportName(job=self.job, kind=kind, key=key, name=name)
             entry = entries.get(entry.like, entry)
             self.entries[kind, key] = entry
-            if entry.record_id in alive:
+            if entry.record_id is not None and entry.record_id in alive:
                 self.pks[kind, key] = entry.record_id
             elif entry.key in there:
                 self.pks[kind, key] = there[entry.key]
@@ -113,7 +113,9 @@ class NameBook:
         self._make(kind, list(new.values()))
         for key in wanted:
             if (kind, key) not in self.pks:
-                self.pks[kind, key] = self.entries[kind, key].record_id
+                made = self.entries[kind, key].record_id
+                assert made is not None
+                self.pks[kind, key] = made
 
     def _there(self, kind: str, names: Iterable[str]) -> dict[str, int]:
         """Records of the build by key, looked up by the names themselves where that finds all."""
@@ -149,8 +151,11 @@ class NameBook:
 
     def find(self, model: type[Model], row: ImportRow, field: str) -> int | None:
         """The pk of what a row names, None where it names nothing."""
-        name = row.values.get(field)
-        return None if name is None else self.pks[_KINDS[model], name_key(name)]
+        return None if row.values.get(field) is None else self.get(model, row, field)
+
+    def get(self, model: type[Model], row: ImportRow, field: str) -> int:
+        """The pk of what a row must name."""
+        return self.pks[_KINDS[model], name_key(row.values[field])]
 
     def component(self, row: ImportRow) -> Component:
         """The row's component. Raises LookupError with a sentence when it is gone."""

@@ -3,8 +3,9 @@
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
+from django.db.models import ForeignObjectRel
 
 from ..models import (
     Build,
@@ -54,7 +55,7 @@ def import_of(change: Change) -> ImportJob | None:
 
 
 @transaction.atomic
-def undo_import(*, actor: AbstractBaseUser, build: Build, change: Change) -> list[str]:
+def undo_import(*, actor: User, build: Build, change: Change) -> list[str]:
     """Take everything back that an import made; returns names that stay, as they are used now.
 
     Raises LedgerError naming what stands in the way.
@@ -172,6 +173,7 @@ def _delete(kind: str, pks: Sequence[int]) -> None:
         batch = pks[start : start + BATCH]
         for child in children:
             relation = model._meta.get_field(child)
+            assert isinstance(relation, ForeignObjectRel)
             own = relation.related_model._default_manager
             own.filter(**{f"{relation.field.name}__in": batch}).delete()
         model._default_manager.filter(pk__in=batch).delete()

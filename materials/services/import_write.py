@@ -215,7 +215,7 @@ class HoursWriter(Writer):
             LabourEntry(
                 build=self.build,
                 worked_on=date.fromisoformat(row.values["date"]),
-                person_id=self.names.find(Person, row, "person"),
+                person_id=self.names.get(Person, row, "person"),
                 task_id=self.names.find(Task, row, "task"),
                 kind=row.values["labour"],
                 hours=Decimal(row.values["hours"]),

@@ -1,9 +1,9 @@
 """Writing a checked workbook: all of it or nothing."""
 
 from collections.abc import Iterable
-from typing import Any, Protocol, TypeVar
+from typing import Any, Protocol, TypeVar, cast
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import DataError, IntegrityError, models, transaction
 
 from ..calc.costing import CostingError
@@ -71,10 +71,10 @@ class ImportPlan(Protocol):
 
 def import_plan(
     *,
-    actor: AbstractBaseUser | None,
+    actor: User | None,
     plan: ImportPlan,
     build: Build | None = None,
-    owner: AbstractBaseUser | None = None,
+    owner: User | None = None,
 ) -> Build:
     """Write a plan into a new build, or into ``build``; ``owner`` becomes its owner.
 
@@ -103,7 +103,7 @@ class _Import:
         self.parts: dict[int, Component] = {}
         self.build = lock_build(build) if build is not None else self._create_build()
 
-    def run(self, actor: AbstractBaseUser | None, owner: AbstractBaseUser | None) -> Build:
+    def run(self, actor: User | None, owner: User | None) -> Build:
         """Write everything, derive, check, and keep one line of history."""
         self._write_names()
         self._write_components()
@@ -148,7 +148,7 @@ class _Import:
     def _copy(self, model: type[Row], planned: Any, **more: Any) -> Row:
         """A row with the planned values and links, and some more."""
         for name, key in planned.links.items():
-            linked = model._meta.get_field(name)
+            linked = cast("models.ForeignKey[Any, Any]", model._meta.get_field(name))
             more.setdefault(linked.attname, key and self.keys[linked.related_model][key])
         return model(**planned.values, **more)
 

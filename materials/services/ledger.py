@@ -115,15 +115,6 @@ def check_stock(build: Build) -> None:
             raise LedgerError(shortage_text(position))
 
 
-def find_shortages(build: Build) -> list[Position]:
-    """Components of which more was used than there is. Raises LedgerError on a circle."""
-    try:
-        positions = work_out_positions(*get_stock_inputs(build))
-    except ConversionCircle as circle:
-        raise LedgerError(str(circle)) from None
-    return [position for position in positions.values() if position.in_building < 0]
-
-
 def shortage_text(position: Position) -> str:
     """What is missing, in a sentence."""
     from ..calc.quantities import format_quantity

@@ -1,9 +1,17 @@
-"""Moving material from one build to another: written, changed and taken back in both at once."""
+"""Moving material from one build to another: written, changed and taken back in both at once.
 
+A ``Move`` belongs to two builds. Whoever writes, deletes or undoes one needs to be an editor of
+both, and both are locked in the order of their keys. Its value is fixed when it is moved and is
+the same in both; it is worked out again only when asked, for a later entry in one build must not
+change the sheet of another. ``queries.moves`` shows each build its own side, and names the other
+only to those who may see it; so do the history and its differences.
+"""
+
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import models, transaction
 
 from .. import access
@@ -29,7 +37,7 @@ _CHANGED = "This was changed again since: undo the later change first (newest at
 @transaction.atomic
 def save_move(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     move: Move,
     values: dict[str, Any],
@@ -55,37 +63,39 @@ def save_move(
     there = values.get("to_component") or _find_or_make(actor, to_build, component)
     for name, value in {**values, "to_component": there}.items():
         setattr(move, name, value)
-    _derive(move)
+    quantity = _derive(move)
     is_same = old is not None and old.component_id == component.pk and old.quantity_text == text
     if value_again or not is_same:
         average = position_of(component, move.moved_on).average
-        quantity = Fraction(move.base_qty)
-        move.value_amount = value_moved(quantity, average, minor_units(build.currency))
+        move.value_amount = value_moved(Fraction(quantity), average, minor_units(build.currency))
         move.moved_by = actor
     if move.was_on_hand:
-        take_from_hand(actor=actor, component=component, quantity=move.base_qty)
+        take_from_hand(actor=actor, component=component, quantity=quantity)
     move.save()
     _note(actor, move, before, take_snapshot(move))
     _check(build, to_build)
     return move
 
 
-def _derive(move: Move) -> None:
-    """Quantities of both sides from what was typed."""
+def _derive(move: Move) -> Decimal:
+    """Quantities of both sides from what was typed; returns the one that goes."""
+    component, there = move.component, move.to_component
+    assert component is not None
+    assert there is not None
     try:
-        move.base_qty = base_quantity(move.quantity_text, move.component)
+        move.base_qty = quantity = base_quantity(move.quantity_text, component)
     except QuantityError as error:
         raise LedgerError(str(error), "quantity_text") from None
     try:
-        move.to_text, arrived = arrives_as(move.quantity_text, move.component, move.to_component)
+        move.to_text, arrived = arrives_as(move.quantity_text, component, there)
         move.to_qty = stored(arrived)
     except QuantityError as error:
-        there = move.to_component
         raise LedgerError(f"{there} in {there.build}: {error}", "quantity_text") from None
+    return quantity
 
 
 @transaction.atomic
-def delete_move(*, actor: AbstractBaseUser, move: Move) -> None:
+def delete_move(*, actor: User, move: Move) -> None:
     """Take a move back in both builds; what lay on hand lies there again.
 
     Raises NotAllowed unless the actor may edit both builds, LedgerError when what was moved in
@@ -104,12 +114,13 @@ def delete_move(*, actor: AbstractBaseUser, move: Move) -> None:
 
 
 @transaction.atomic
-def undo_move(*, actor: AbstractBaseUser, change: Change) -> None:
+def undo_move(*, actor: User, change: Change) -> None:
     """Undo one change of a move, in both builds.
 
     Raises NotAllowed unless the actor may edit both, LedgerError when it was changed again.
     """
-    move = Move.objects.filter(pk=change.record_id).first()
+    key = change.record_id
+    move = None if key is None else Move.objects.filter(pk=key).first()
     now = None if move is None else take_snapshot(move)
     if not same_facts(now, change.after):
         raise LedgerError(_CHANGED)
@@ -131,7 +142,7 @@ def undo_move(*, actor: AbstractBaseUser, change: Change) -> None:
         _check_pair(record.component.build, record.to_component.build)
         _derive(record)
         record.save()
-    if record.was_on_hand and record.component is not None:
+    if record.was_on_hand and record.component is not None and record.base_qty is not None:
         take_from_hand(actor=actor, component=record.component, quantity=record.base_qty)
     _note(actor, record, change.after, take_snapshot(record), "undone")
     _check(*builds)
@@ -152,7 +163,7 @@ def check_currency(build: Build) -> None:
         )
 
 
-def _require_both(actor: AbstractBaseUser, *builds: Build) -> None:
+def _require_both(actor: User, *builds: Build) -> None:
     if not all(access.may_edit(actor, build) for build in builds):
         raise access.NotAllowed(
             "A move stands in two builds, and you may not change both of them: ask somebody who"
@@ -181,7 +192,7 @@ def _check(*builds: Build) -> None:
         check_stock(build)
 
 
-def _find_or_make(actor: AbstractBaseUser, to_build: Build, component: Component) -> Component:
+def _find_or_make(actor: User, to_build: Build, component: Component) -> Component:
     """The component of the same name over there, made like this one where there is none."""
     found = find_named(Component, to_build, component.name)
     if found is not None:
@@ -190,9 +201,10 @@ def _find_or_make(actor: AbstractBaseUser, to_build: Build, component: Component
     return save_component(actor=actor, build=to_build, component=Component(), values=values)
 
 
-def _give_back(actor: AbstractBaseUser, move: Move) -> None:
+def _give_back(actor: User, move: Move) -> None:
     """What a move had taken from the heaps is a heap again."""
     assert move.component is not None
+    assert move.base_qty is not None
     give_back(
         actor=actor,
         component=move.component,
@@ -203,7 +215,7 @@ def _give_back(actor: AbstractBaseUser, move: Move) -> None:
 
 
 def _note(
-    actor: AbstractBaseUser,
+    actor: User,
     move: Move,
     before: Snapshot | None,
     after: Snapshot | None,

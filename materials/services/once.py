@@ -1,10 +1,17 @@
-"""Recording what a form says once, however often it arrives."""
+"""Recording what a form says once, however often it arrives.
+
+A template that records writes ``{% load once %}{% form_token %}`` inside its form, and its view
+saves once. The token (``SentForm``, unique by user) is written in the transaction of the record,
+so of two requests on any processes one waits and finds the other. The same content leads to what
+was recorded; other content is refused with the form as typed; what a service refuses frees the
+token. Tokens are pruned after seven days and belong in no workbook and no backup.
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import timedelta
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
@@ -24,9 +31,7 @@ class Recorded:
     is_repeat: bool = False
 
 
-def record_once(
-    *, actor: AbstractBaseUser, token: str, content: str, write: Callable[[], str]
-) -> Recorded:
+def record_once(*, actor: User, token: str, content: str, write: Callable[[], str]) -> Recorded:
     """Run ``write``, which records something and returns its address, unless it was run before.
 
     ``token`` names the form as it was shown to ``actor``, ``content`` is a digest of what was
@@ -53,7 +58,7 @@ def record_once(
         return Recorded(sent.address)
 
 
-def _forget_old(actor: AbstractBaseUser) -> None:
+def _forget_old(actor: User) -> None:
     """Drop what is too old to arrive again; rows another request is dropping are left to it."""
     old = SentForm.objects.select_for_update(skip_locked=True).filter(
         user=actor, sent_at__lt=timezone.now() - KEPT

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import models, transaction
 
 from ..calc.costing import CostingError
@@ -25,7 +25,7 @@ Rows = Sequence[dict[str, Any]]
 @transaction.atomic
 def save_purchase(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     purchase: Purchase,
     values: dict[str, Any],

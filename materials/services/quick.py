@@ -3,7 +3,7 @@
 from datetime import date
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..choices import State
@@ -25,7 +25,7 @@ from .suppliers import get_or_add_supplier
 @transaction.atomic
 def log_entry(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     entry: dict[str, Any],
     into: Purchase | None = None,
@@ -48,8 +48,7 @@ def log_entry(
             component=Component(),
             values=stated_values(component),
         )
-    elif values := entry.get("of_component"):
-        stored = get_component(build, component.pk)
+    elif (values := entry.get("of_component")) and (stored := get_component(build, component.pk)):
         component = save_component(actor=actor, build=build, component=stored, values=values)
     if entry.get("new_price") is not None:
         names = {"price": "new_price", "per_text": "new_per_text", "priced_on": "priced_on"}
@@ -69,7 +68,7 @@ def log_entry(
 
 def write_draft(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     purchase: Purchase,
     lines: list[PurchaseLine],
@@ -89,7 +88,7 @@ def write_draft(
 
 @transaction.atomic
 def change_state(
-    *, actor: AbstractBaseUser, build: Build, purchase: Purchase, state: str, on: date
+    *, actor: User, build: Build, purchase: Purchase, state: str, on: date
 ) -> Purchase:
     """Accept, receive or decline an offer or order; its lines and charges stay as they are.
 

@@ -1,13 +1,13 @@
 """Deleting any record, and undoing any change."""
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import models, transaction
 
 from .. import access
 from ..models import Build, Change, Component, Conversion, LeftOver, Move, Purchase, RetailPrice
 from ..queries.hand import taken_by
+from ..tools import MADE_BY_CHANGE
 from .components import convert_again
-from .cutting import is_taking, list_made
 from .errors import LedgerError
 from .hand import give_back_taken, take_again
 from .history import RECORDS, note_change, put_back, remove_record, same_facts, take_snapshot
@@ -25,7 +25,7 @@ _NOT_UNDONE = {
 
 
 @transaction.atomic
-def delete_record(*, actor: AbstractBaseUser, build: Build, record: models.Model) -> None:
+def delete_record(*, actor: User, build: Build, record: models.Model) -> None:
     """Delete a record; it stays in the history and can be brought back.
 
     Raises LedgerError when others use it or when less would be left than was used.
@@ -38,7 +38,7 @@ def delete_record(*, actor: AbstractBaseUser, build: Build, record: models.Model
     check_stock(build)
 
 
-def _remove(actor: AbstractBaseUser, build: Build, record: models.Model) -> None:
+def _remove(actor: User, build: Build, record: models.Model) -> None:
     component = record.component if isinstance(record, RetailPrice) else None
     if isinstance(record, Conversion | LeftOver):
         # As it is stored: it may have been changed since it was read.
@@ -51,7 +51,7 @@ def _remove(actor: AbstractBaseUser, build: Build, record: models.Model) -> None
 
 
 @transaction.atomic
-def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> list[str]:
+def undo_change(*, actor: User, build: Build, change: Change) -> list[str]:
     """Undo one change: bring back what was deleted, restore what was changed, drop what was added.
 
     An import is undone as one; returns the names it made that stay because they are used now.
@@ -76,7 +76,7 @@ def undo_change(*, actor: AbstractBaseUser, build: Build, change: Change) -> lis
         current = _current(change)
         old = taken_by(current) if isinstance(current, Conversion | LeftOver) else None
         # Found before the rows that name them are put back.
-        made = list_made(change) if is_taking(change) else []
+        made = [record for list_made in MADE_BY_CHANGE for record in list_made(change)]
         with keep_totals(build, [change.record_id] if is_purchase else []):
             record = put_back(change)
         if isinstance(record, Build) and record.put_away_on != build.put_away_on:
@@ -110,7 +110,7 @@ def _current(change: Change) -> models.Model | None:
     return model._default_manager.filter(pk=change.record_id).first()
 
 
-def _drop(actor: AbstractBaseUser, build: Build, change: Change) -> None:
+def _drop(actor: User, build: Build, change: Change) -> None:
     record = _current(change)
     if record is None or not same_facts(take_snapshot(record), change.after):
         raise LedgerError(

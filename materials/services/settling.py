@@ -5,7 +5,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..calc.money import minor_units, round_half_up
@@ -30,7 +30,7 @@ GONE = (
 @transaction.atomic
 def save_sharing(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     shares: Sequence[tuple[str, Decimal]],
     own_hours_count: bool,
@@ -66,7 +66,7 @@ def save_sharing(
 
 @transaction.atomic
 def save_hand_over(
-    *, actor: AbstractBaseUser, build: Build, hand_over: HandOver, values: dict[str, Any]
+    *, actor: User, build: Build, hand_over: HandOver, values: dict[str, Any]
 ) -> HandOver:
     """Note or change money handed over; ``giver`` and ``receiver`` are persons of the build.
 
@@ -91,7 +91,7 @@ def save_hand_over(
 @transaction.atomic
 def note_transfer(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     giver_id: int,
     receiver_id: int,

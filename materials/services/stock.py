@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..calc.quantities import QuantityError
@@ -24,7 +24,7 @@ from .purchases import Rows, replace_rows
 @transaction.atomic
 def save_conversion(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     conversion: Conversion,
     values: dict[str, Any],
@@ -92,7 +92,7 @@ def _exact(text: str, component: Component) -> Any:
 @transaction.atomic
 def save_left_over(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     left_over: LeftOver,
     values: dict[str, Any],
@@ -123,7 +123,7 @@ def save_left_over(
 @transaction.atomic
 def take_stock(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     counts: Sequence[tuple[Component, str]],
     counted_on: date,

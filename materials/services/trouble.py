@@ -1,4 +1,12 @@
-"""Telling what is the matter when the database or the disk refuses, and what helps."""
+"""Telling what is the matter when the database or the disk refuses, and what helps.
+
+A full disk, a ledger that may only be read, a lock that never came and a database out of reach are
+told from faults of the program by SQLite's and PostgreSQL's own codes. ``views.trouble`` answers
+507 or 503 with what was typed and a button that sends it again; it asks the database nothing,
+offers nothing before the form's mark was checked, and never repeats a password. Anything else is a
+500 with its number. A ledger in a closed folder is opened as immutable: restart the server when
+writing is allowed again.
+"""
 
 import errno
 from enum import Enum

@@ -1,7 +1,10 @@
 """Two people at one record: nobody writes over what they have not seen.
 
-A form carries the version of the record it was opened with. Saving takes the build's lock and
-compares it with what is stored now, so that nothing can come between the look and the writing.
+A form carries the version of the record it was opened with: a digest of the rows it shows, without
+derived figures. Saving takes the build's lock and compares it with what is stored now, so that
+nothing can come between the look and the writing. On ``Stale`` the form is put together anew
+(``forms.merging``) and answered with 409. Rows are compared by their formset, whose prefix must be
+the related name.
 """
 
 import hashlib
@@ -83,9 +86,9 @@ def _facts(rows: Snapshot, record: models.Model) -> Snapshot:
     model, children = RECORDS[record_type(record)]
     apart = _APART.get(record_type(record), ())
     kinds = {model._meta.label_lower} | {
-        model._meta.get_field(child).related_model._meta.label_lower
+        related._meta.label_lower
         for child in children
-        if child not in apart
+        if child not in apart and (related := model._meta.get_field(child).related_model)
     }
     return [without_derived(row) for row in rows if row["model"] in kinds]
 
@@ -101,8 +104,9 @@ def _read_back(rows: Snapshot, record: models.Model) -> models.Model | None:
     base = next((row for row in read if type(row) is type(record)), None)
     if base is None:
         return None
-    base._prefetched_objects_cache = {}
+    at_hand: dict[str, list[models.Model]] = {}
     for child in RECORDS[record_type(record)][1]:
         related = base._meta.get_field(child).related_model
-        base._prefetched_objects_cache[child] = [row for row in read if type(row) is related]
+        at_hand[child] = [row for row in read if type(row) is related]
+    vars(base)["_prefetched_objects_cache"] = at_hand
     return base

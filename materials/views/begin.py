@@ -15,82 +15,59 @@ from ..models import Build
 from ..services.begin import Carry, begin_from
 from ..services.builds import create_build, put_away
 from ..services.errors import LedgerError
-from .base import build_view, page, posted, save_once
+from .base import build_view, number_of, page
+from .editing import posted, save_once
 
 
 def build_add(request: HttpRequest) -> HttpResponse:
     """Begin a build, or (``?like=``) begin it with what an earlier one knew."""
     earlier = _earlier(request)
-    if earlier is not None:
-        return _begin_like(request, earlier)
-    form = BuildForm(posted(request), build=Build())
-    if request.method == "POST" and form.is_valid():
+    data = posted(request)
+    carry = CarryForm(data)
+    context: dict[str, Any] = {"earlier": earlier}
+    if earlier is None:
+        form = BuildForm(data, build=Build())
+        context |= {"title": "Begin a build", "cancel_url": reverse("builds")}
+        context["earlier_builds"] = list(access.list_builds(request.user))
+    else:
+        form = BeginForm(data, build=Build(), earlier=earlier)
+        context |= {"title": f"Begin a build from {earlier}", "cancel_url": reverse("build_add")}
+        context["carry"] = carry
+    if form.is_bound and all([form.is_valid(), carry.is_valid()]):
         try:
-            return save_once(request, lambda: _begin(request, form))
+            return save_once(request, lambda: _begin(request, form, carry, earlier))
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
-    context = {
-        "form": form,
-        "title": "Begin a build",
-        "cancel_url": reverse("builds"),
-        "earlier_builds": list(access.list_builds(request.user)),
-    }
-    status = 422 if form.is_bound else 200
-    return render(request, "builds/begin.html", context, status=status)
+    context["form"] = form
+    return render(request, "builds/begin.html", context, status=422 if form.is_bound else 200)
 
 
-def _begin(request: HttpRequest, form: BuildForm) -> tuple[str, str]:
-    """An empty build's cost sheet shows the first steps."""
-    build = create_build(
-        actor=request.user, values=form.values(), areas=form.areas(), rates=form.rates()
-    )
-    return reverse("cost_sheet", args=[build.pk]), "The build is begun."
+def _begin(
+    request: HttpRequest, form: BuildForm, carry: CarryForm, earlier: Build | None
+) -> tuple[str, str]:
+    """Where the new build is to be seen, and a sentence. An empty one shows the first steps."""
+    stated = {"values": form.values(), "areas": form.areas(), "rates": form.rates()}
+    if earlier is None:
+        build = create_build(actor=request.user, **stated)
+        return reverse("cost_sheet", args=[build.pk]), "The build is begun."
+    how = Carry(**carry.cleaned_data)
+    build = begin_from(actor=request.user, earlier=earlier, carry=how, **stated)
+    told = f"The build is begun with what was known of {earlier}."
+    return reverse("components", args=[build.pk]), told
 
 
 def _earlier(request: HttpRequest) -> Build | None:
     """The earlier build that was chosen. 404 for one the user may not read."""
-    wanted = request.GET.get("like", "")
+    wanted = request.GET.get("like")
     if not wanted:
         return None
-    if not wanted.isdecimal() or len(wanted) > 18:
+    number = number_of(wanted)
+    if number is None:
         raise Http404
     try:
-        return access.get_build(request.user, int(wanted))
+        return access.get_build(request.user, number)
     except access.NotFound:
         raise Http404 from None
-
-
-def _begin_like(request: HttpRequest, earlier: Build) -> HttpResponse:
-    data = posted(request)
-    form = BeginForm(data, build=Build(), earlier=earlier)
-    carry = CarryForm(data)
-    if request.method == "POST" and all([form.is_valid(), carry.is_valid()]):
-
-        def write() -> tuple[str, str]:
-            build = begin_from(
-                actor=request.user,
-                earlier=earlier,
-                values=form.values(),
-                carry=Carry(**carry.cleaned_data),
-                areas=form.areas(),
-                rates=form.rates(),
-            )
-            told = f"The build is begun with what was known of {earlier}."
-            return reverse("components", args=[build.pk]), told
-
-        try:
-            return save_once(request, write)
-        except LedgerError as error:
-            form.add_refusal(str(error), error.field)
-    context: dict[str, Any] = {
-        "form": form,
-        "carry": carry,
-        "earlier": earlier,
-        "title": f"Begin a build from {earlier}",
-        "cancel_url": reverse("build_add"),
-    }
-    status = 422 if form.is_bound else 200
-    return render(request, "builds/begin.html", context, status=status)
 
 
 @build_view()

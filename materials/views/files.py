@@ -21,7 +21,8 @@ from ..forms.files import NewBuildUploadForm, UploadForm
 from ..models import Build
 from ..services.errors import LedgerError
 from ..services.imports import import_plan
-from .base import build_view, page, save_once
+from .base import build_view, page
+from .editing import save_once
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 ZIP = "application/zip"

@@ -22,7 +22,7 @@ from ..forms.imports import ColumnsForm, TableForm, TableUploadForm, TextForm
 from ..models import Build, ImportJob, JobState, TableKind
 from ..queries.imports import get_job, list_jobs
 from ..services.errors import LedgerError
-from .base import build_view, page
+from .base import build_view, number_of, page
 
 SHOWN_ROWS = 15
 SHOWN_COLUMNS = 12
@@ -105,9 +105,9 @@ def import_table(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
 
 
 def _place(request: HttpRequest, job: ImportJob) -> int:
-    text = request.POST.get("place") or request.GET.get("place", "")
-    if text.isdecimal() and len(text) < 4 and int(text) < len(job.sheets):
-        return int(text)
+    place = number_of(request.POST.get("place") or request.GET.get("place"))
+    if place is not None and place < len(job.sheets):
+        return place
     return next((i for i, s in enumerate(job.sheets) if s["name"] == job.sheet), 0)
 
 

@@ -34,7 +34,7 @@ from ..services.limits import (
     check_limit,
     count_attempt,
 )
-from .base import posted
+from .editing import posted
 from .limits import address_of, too_many
 
 _KEPT = "invitation"

@@ -20,7 +20,8 @@ from ..services.errors import LedgerError
 from ..services.labour import log_timed, save_labour, save_task, start_timer, stop_timer
 from ..tables.labour import LabourTable, TaskTable
 from ..templatetags.figures import hours, money_text
-from .base import build_view, edit, page, posted, record_urls, save_once, show_list
+from .base import build_view, page, record_urls, show_list
+from .editing import edit, posted, save_once
 
 TOO_SHORT = "It ran less than a minute: that is not long enough to be logged."
 # Logged at one touch, with what else the form says.

@@ -25,7 +25,8 @@ from ..queries.members import (
 from ..services import members as services
 from ..services.errors import LedgerError
 from ..services.invitations import invite, revoke_invitation
-from .base import build_view, edit, page, posted
+from .base import build_view, page
+from .editing import edit, posted, press
 
 
 def _list_url(build: Build) -> str:
@@ -89,13 +90,12 @@ def member_invite(request: HttpRequest, build: Build) -> HttpResponse:
 def invitation_revoke(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """Take an invitation back."""
     found = get_invitation(build, pk)
-    try:
+
+    def revoke() -> str:
         revoke_invitation(actor=request.user, build=build, invitation=found, now=timezone.now())
-    except LedgerError as error:
-        messages.error(request, str(error))
-    else:
-        messages.success(request, "Revoked: the link lets nobody in any more.")
-    return redirect("members", build.pk)
+        return "Revoked: the link lets nobody in any more."
+
+    return press(request, revoke, _list_url(build))
 
 
 @build_view(owns=True)

@@ -14,10 +14,10 @@ from ..forms.hand import ON_HAND
 from ..forms.moves import MoveChangeForm, MoveForm
 from ..models import Build, Move
 from ..queries.moves import get_move, list_moves, list_surplus, preview_move, value_now
-from ..services.errors import LedgerError
 from ..services.moves import save_move
 from ..tables.moves import MoveTable
-from .base import build_view, page, posted, record_urls, save_once, show_list
+from .base import build_view, number_of, page, record_urls, show_list
+from .editing import edit, posted
 
 
 @build_view()
@@ -101,9 +101,10 @@ def move_edit(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
 
 def _other(request: HttpRequest, build: Build, wanted: str) -> Build:
     """The other build by its key. 404 for one the user may not know of."""
-    if not wanted.isdecimal() or len(wanted) > 18 or int(wanted) == build.pk:
+    number = number_of(wanted)
+    if number is None or number == build.pk:
         raise Http404
-    other = access.get_build(request.user, int(wanted))
+    other = access.get_build(request.user, number)
     access.require_editor(request.user, other)
     return other
 
@@ -118,51 +119,42 @@ def _form(request: HttpRequest, build: Build, record: Move, to_build: Build) -> 
         surplus=list_surplus(build, today),
         initial={} if record.pk else {"moved_on": today},
     )
-    back = reverse("move", args=[build.pk, record.pk]) if record.pk else None
-    shown: dict[str, Any] = {}
-    is_valid = form.is_bound and form.is_valid()
-    looks = is_valid and "look" in request.POST
-    if looks:
-        shown = _look(form, record)
-    elif is_valid:
-        values = form.values()
+    is_other_money = build.currency != to_build.currency
 
-        def write() -> tuple[str, str]:
-            saved = save_move(
-                actor=request.user,
-                build=build,
-                move=record,
-                value_again=values.pop("value_again", False),
-                values=values,
-                to_build=to_build,
-            )
-            told = f"Moved. It is in the books of {to_build} too."
-            return reverse("move", args=[build.pk, saved.pk]), told
-
-        try:
-            return save_once(request, write)
-        except LedgerError as error:
-            form.add_refusal(str(error), error.field)
-    if build.currency != to_build.currency:
-        shown.setdefault(
-            "told",
-            f"{to_build} is kept in {to_build.currency}, this build in {build.currency}: write it"
-            " as sold here and bought there.",
+    def save(valid: Any) -> tuple[str, str]:
+        values = valid.values()
+        saved = save_move(
+            actor=request.user,
+            build=build,
+            move=record,
+            value_again=values.pop("value_again", False),
+            values=values,
+            to_build=to_build,
         )
-    return page(
+        told = f"Moved. It is in the books of {to_build} too."
+        return reverse("move", args=[build.pk, saved.pk]), told
+
+    return edit(
         request,
         build,
-        "page_form.html",
+        form=form,
+        look=lambda: _look(form, record),
+        save=save,
+        # Two builds are locked by the service, in the order of their keys.
+        guarded=False,
         section="moves",
         title=f"Move material to {to_build}" if not record.pk else "Change a move",
         intro="It leaves at the average it has cost so far. That value is fixed now and stands in"
         " both builds.",
-        form=form,
-        cancel_url=back or reverse("moves", args=[build.pk]),
+        back=reverse("move", args=[build.pk, record.pk])
+        if record.pk
+        else reverse("moves", args=[build.pk]),
         preview_template="moves/_preview.html",
         to_build=to_build,
-        status=422 if form.is_bound and not looks else 200,
-        **shown,
+        told=f"{to_build} is kept in {to_build.currency}, this build in {build.currency}: write it"
+        " as sold here and bought there."
+        if is_other_money
+        else "",
     )
 
 

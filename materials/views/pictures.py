@@ -6,11 +6,19 @@ from fractions import Fraction
 from typing import Any
 
 from ..calc.areas import AreaCost, by_currency
-from ..calc.pictures import Bar, BarPicture, Measure, SharePicture, divided, measured, strip
-from ..calc.progress import Against, TaskProgress
-from ..calc.progress_money import ElementBudget
+from ..calc.pictures.bars import (
+    Bar,
+    BarPicture,
+    Measure,
+    SharePicture,
+    divided,
+    measured,
+    strip,
+)
+from ..calc.pictures.over_time import by_month, passed_on, running_sum
+from ..calc.progress.hours import Against, TaskProgress
+from ..calc.progress.money import ElementBudget
 from ..calc.reports import SOURCES, CostSheet, ElementRow, SourceRow
-from ..calc.steps import by_month, passed_on, running_sum
 from ..queries.conversions import ConversionPreview
 from ..queries.shared_types import SharedElement
 from ..templatetags.figures import hours, money_text, plain

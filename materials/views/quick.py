@@ -7,13 +7,12 @@ from typing import Any
 
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse, QueryDict
-from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
 from ..calc.costing import CostingError
 from ..calc.quantities import QuantityError
-from ..calc.safety import Caution
+from ..calc.safety.cautions import Caution
 from ..choices import State
 from ..forms.carried import fits_short, like, told
 from ..forms.quick import LogForm
@@ -28,10 +27,10 @@ from ..queries.purchases import get_price_book, get_purchase
 from ..queries.quantities import price_per
 from ..queries.reports import get_cost_sheet
 from ..queries.safety import cautions_of
-from ..services.errors import LedgerError
 from ..services.photos import add_photos
 from ..services.quick import log_entry
-from .base import build_view, page, save_once
+from .base import build_view, number_of
+from .editing import edit
 from .offers import effects_of
 
 # Fields whose refusal may offer another reading.
@@ -59,29 +58,31 @@ def log(request: HttpRequest, build: Build) -> HttpResponse:
     """The short form; htmx asks it for what was understood while one types."""
     into = _purchase(request, build, "into")
     today = timezone.localdate()
-    if request.method != "POST":
+    context: dict[str, Any] = {}
+    if request.method == "POST":
+        form = LogForm(_with_offer(request.POST), request.FILES, build=build, into=into)
+        if "look" in form.data and not form.is_valid():
+            context["faults"] = _faults(form)
+    else:
         start = _start(request, build, today)
         form = LogForm(build=build, into=into, initial=start)
-        return _page(request, build, form, into, carried=told(start, build))
-    data, is_mended = _with_offer(request)
-    form = LogForm(data, request.FILES, build=build, into=into)
-    is_valid = form.is_valid()
-    if request.headers.get("HX-Request"):
-        shown = _show(build, form, into, today) if is_valid else Shown()
-        faults = _worth_saying(form, request)
-        context = {"shown": shown, "build": build, "faults": faults, "form": form}
-        return render(request, "quick/answer.html", context)
-    if "look" in request.POST or is_mended:
-        if is_valid:
-            return _page(request, build, form, into, shown=_show(build, form, into, today))
-        faults = [f"{form[name].label}: {text}" for name, text in _faults(form)]
-        return _page(request, build, form, into, faults=faults, status=422)
-    if is_valid:
-        try:
-            return save_once(request, lambda: _save(request, build, form, into))
-        except LedgerError as error:
-            form.add_refusal(str(error), error.field)
-    return _page(request, build, form, into, status=422)
+        context["carried"] = told(start, build)
+    return edit(
+        request,
+        build,
+        form=form,
+        look=lambda: {"shown": _show(build, form, into, today)},
+        answer="quick/answer.html",
+        save=lambda valid: _save(request, build, valid, into),
+        template="quick/log.html",
+        section="purchases",
+        title=_title(form, into),
+        into=into,
+        back=reverse("purchase", args=[build.pk, into.pk])
+        if into
+        else reverse("purchases", args=[build.pk]),
+        **context,
+    )
 
 
 @transaction.atomic
@@ -98,30 +99,6 @@ def _save(
     return f"{address}?logged=1", f"Logged as {saved.number}."
 
 
-def _page(
-    request: HttpRequest,
-    build: Build,
-    form: LogForm,
-    into: Purchase | None,
-    status: int = 200,
-    **context: Any,
-) -> HttpResponse:
-    return page(
-        request,
-        build,
-        "quick/log.html",
-        section="purchases",
-        title=_title(form, into),
-        form=form,
-        into=into,
-        status=status,
-        **context,
-        cancel_url=reverse("purchase", args=[build.pk, into.pk])
-        if into
-        else reverse("purchases", args=[build.pk]),
-    )
-
-
 def _title(form: LogForm, into: Purchase | None) -> str:
     if into is not None:
         return f"Another line of {into.number}"
@@ -130,10 +107,8 @@ def _title(form: LogForm, into: Purchase | None) -> str:
 
 def _purchase(request: HttpRequest, build: Build, name: str) -> Purchase | None:
     """The purchase that the address names by a parameter. Raises Purchase.DoesNotExist."""
-    number = request.GET.get(name, "")
-    if not number.isdecimal() or len(number) > 18:
-        return None
-    return get_purchase(build, int(number))
+    number = number_of(request.GET.get(name))
+    return get_purchase(build, number) if number is not None else None
 
 
 def _start(request: HttpRequest, build: Build, today: date) -> dict[str, Any]:
@@ -202,17 +177,17 @@ def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Sh
     )
 
 
-def _with_offer(request: HttpRequest) -> tuple[QueryDict, bool]:
-    """What was typed, with the reading that was tapped in its field's place; and whether one was.
+def _with_offer(post: QueryDict) -> QueryDict:
+    """What was typed, with the reading that was tapped, if one was, in its field's place.
 
     A tapped offer is only looked at: it is seen before it is saved.
     """
-    data = request.POST.copy()
+    data = post.copy()
     for name in OFFERED:
-        if chosen := request.POST.get(f"use_{name}"):
-            data[name] = chosen
-            return data, True
-    return data, False
+        if chosen := post.get(f"use_{name}"):
+            data[name], data["look"] = chosen, "1"
+            break
+    return data
 
 
 def _head(purchase: Purchase, entry: dict[str, Any]) -> str:
@@ -222,15 +197,10 @@ def _head(purchase: Purchase, entry: dict[str, Any]) -> str:
     return f"{told}, paid by {payer}." if payer else f"{told}, nobody stated as payer."
 
 
-def _worth_saying(form: LogForm, request: HttpRequest) -> list[str]:
-    """Faults of fields in which something was typed; an empty one is not a fault yet."""
-    return [text for name, text in _faults(form) if request.POST.get(name)]
-
-
-def _faults(form: LogForm) -> list[tuple[str, str]]:
-    """Faults of the fields: (field, sentence)."""
+def _faults(form: LogForm) -> list[str]:
+    """All faults of the fields, each with the name of its field."""
     return [
-        (name, str(error))
+        f"{form[name].label}: {error}"
         for name, errors in form.errors.items()
         if name in form.fields
         for error in errors

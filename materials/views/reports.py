@@ -7,8 +7,8 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
-from ..calc.progress import element_hours, person_hours, sum_work, task_progress
-from ..calc.progress_money import (
+from ..calc.progress.hours import element_hours, person_hours, sum_work, task_progress
+from ..calc.progress.money import (
     ElementBudget,
     element_budgets,
     elements_to_spent,
@@ -16,14 +16,14 @@ from ..calc.progress_money import (
     sum_budgets,
 )
 from ..calc.reports import CostSheet
-from ..calc.trace import trace
+from ..calc.trace.explain import trace
 from ..models import Build
 from ..queries.progress import list_spend, list_task_plans
 from ..queries.reports import get_cost_sheet
 from ..templatetags.figures import UNKNOWN, plain
 from . import pictures
 from .base import build_view, page
-from .builds import part_url, written
+from .builds import part_rows
 
 BUDGET_FIGURES = (
     "budget",
@@ -57,15 +57,7 @@ def budget(request: HttpRequest, build: Build) -> HttpResponse:
         warned=[row for row in with_budget if row.at_high.over is not None],
         without=[row for row in rows if row.budget is None],
         sums=sum_budgets(with_budget, sheet),
-        parts=[
-            {
-                "sign": part.sign,
-                "label": part.label,
-                "text": written(part.amount, part.kind, build.currency),
-                "url": part_url(build, part),
-            }
-            for part in elements_to_spent(sheet)
-        ],
+        parts=part_rows(build, elements_to_spent(sheet)),
         spend=pictures.spend(list_spend(build), sheet.budget, build.currency),
     )
 

@@ -3,16 +3,14 @@
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from django.contrib import messages
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from ..calc.settle import MOST_PROVED, PersonRow, settle_rows
-from ..calc.trace_settling import BALANCE, SHARE, nameless_hours, put_in, to_spent
+from ..calc.trace.settling import BALANCE, SHARE, nameless_hours, put_in, to_spent
 from ..forms.filters import HandOverFilter
 from ..forms.settling import HandOverForm, SharesForm
 from ..models import Build, HandOver
@@ -28,8 +26,9 @@ from ..services.errors import LedgerError
 from ..services.settling import GONE, note_transfer, save_hand_over, save_sharing
 from ..tables.settling import HandOverTable
 from ..templatetags.figures import Number, money_text, plain, rate_text
-from .base import build_view, edit, page, posted, record_urls, show_list
-from .builds import part_url, written
+from .base import build_view, number_of, page, record_urls, show_list
+from .builds import part_rows
+from .editing import edit, posted, press
 
 # The page names so many; the lists have all of them.
 SHOWN = 12
@@ -76,15 +75,7 @@ def settling_up(request: HttpRequest, build: Build) -> HttpResponse:
         ],
         is_proved=settlement.is_proved,
         most_proved=MOST_PROVED,
-        parts=[
-            {
-                "sign": part.sign,
-                "label": part.label,
-                "text": written(part.amount, part.kind, build.currency),
-                "url": part_url(build, part),
-            }
-            for part in to_spent(sheet)
-        ],
+        parts=part_rows(build, to_spent(sheet)),
         nameless_hours=nameless_hours(sheet),
         unknown_paid=count_unknown_paid(build),
         payerless=payerless[:SHOWN],
@@ -190,7 +181,8 @@ def hand_over_edit(request: HttpRequest, build: Build, pk: int | None = None) ->
 @build_view(edits=True)
 def transfer_note(request: HttpRequest, build: Build) -> HttpResponse:
     """Note one of the transfers as handed over today."""
-    try:
+
+    def note() -> str:
         noted = note_transfer(
             actor=request.user,
             build=build,
@@ -199,23 +191,21 @@ def transfer_note(request: HttpRequest, build: Build) -> HttpResponse:
             amount=_amount(request.POST.get("amount", "")),
             on=timezone.localdate(),
         )
-    except LedgerError as error:
-        messages.error(request, str(error))
-    else:
         amount = money_text(noted.amount, build.currency)
-        messages.success(
-            request,
+        return (
             f"Noted: {noted.giver} handed {amount} to {noted.receiver} today. It stands in the list"
-            " below, where the date can be changed.",
+            " below, where the date can be changed."
         )
-    return redirect("settling_up", build.pk)
+
+    return press(request, note, reverse("settling_up", args=[build.pk]))
 
 
 def _number(text: str) -> int:
     """A key as the page sent it. Raises LedgerError for anything else."""
-    if not text.isascii() or not text.isdecimal() or len(text) > 18:
+    number = number_of(text)
+    if number is None:
         raise LedgerError(GONE)
-    return int(text)
+    return number
 
 
 def _amount(text: str) -> Decimal:

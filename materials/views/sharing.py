@@ -29,7 +29,8 @@ from ..services.sharing import (
 )
 from ..tables.sharing import ShareLinkTable
 from . import pictures
-from .base import build_view, edit, page, posted, show_list
+from .base import build_view, page, show_list
+from .editing import edit, posted
 from .limits import address_of, seconds_until
 
 SLIPS_TOLD = 8

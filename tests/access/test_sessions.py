@@ -49,6 +49,7 @@ def test_session_ids_are_random_and_long(cast):
 
 
 def test_signing_in_gives_a_new_id(cast, build):
+    """7.2.4."""
     client = Client()
     made, secret = invite(
         actor=cast["owner"], build=build, role="viewer", note="", days=1, now=timezone.now()
@@ -88,6 +89,7 @@ def test_a_new_password_gives_a_new_id_and_ends_the_other_sessions(cast):
 
 
 def test_signing_out_ends_the_session_itself(cast):
+    """7.4.1."""
     client = sign_in("owner")
     key = client.cookies["sessionid"].value
     assert client.post(reverse("sign_out")).status_code == 302
@@ -108,6 +110,7 @@ def test_signing_out_is_not_done_by_a_link(cast):
 
 @pytest.mark.parametrize("how", ["switched off", "deleted"])
 def test_an_account_that_is_gone_has_no_sessions(how, cast, other_build):
+    """7.4.2."""
     clients = [sign_in("stranger"), sign_in("stranger")]
     if how == "deleted":
         cast["stranger"].delete()

@@ -9,7 +9,7 @@ from playwright.sync_api import sync_playwright
 
 from materials.exchange.importer import check_book
 from materials.exchange.reader import read_workbook
-from materials.management.commands._demo_lasting import add_lasting
+from materials.management.commands._demo_lifecycle import add_lasting
 from materials.management.commands.demo import FOLDER
 from materials.services.accounts import ensure_user
 from materials.services.imports import import_plan

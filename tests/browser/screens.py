@@ -8,7 +8,6 @@ from typing import Any
 from django.urls import get_resolver, reverse
 from django.utils import timezone
 
-from materials.calc.takeoff import SHAPES
 from materials.choices import Role
 from materials.models import Build, LeftOver, Move, Task
 from materials.services.accounts import ensure_user
@@ -20,7 +19,8 @@ from materials.services.members import add_member
 from materials.services.moves import save_move
 from materials.services.photos import add_photos
 from materials.services.sharing import make_link
-from materials.services.takeoffs import How, use_for_area, use_for_component
+from materials.takeoffs.calc.takeoff import SHAPES
+from materials.takeoffs.services import How, use_for_area, use_for_component
 from tests.entries import Entries
 from tests.imports.steps import run, small_import
 from tests.photo_files import jpeg, sent
@@ -139,8 +139,8 @@ def lasting_understood(page: Any) -> None:
 
 def cuts_worked_out(page: Any) -> None:
     """A cutting plan before it is kept."""
-    page.locator("#id_component").select_option(label="2x6, 16 ft")
-    typed = {"hand-0-length_text": "16 ft", "hand-0-count": "3", "buy-0-length_text": "12 ft"}
+    page.locator("#id_component").select_option(label="2x8, 10 ft")
+    typed = {"hand-0-length_text": "10 ft", "hand-0-count": "3", "buy-0-length_text": "12 ft"}
     typed |= {"buy-0-price": "9", "needs-0-length_text": "5' 1\"", "needs-0-count": "11"}
     for name, value in typed.items():
         page.locator(f"#entry [name={name}]").fill(value)
@@ -436,7 +436,7 @@ AREAS = {
     "purchase": "purchase purchase_edit photo_edit photo_delete photos photo_add record_delete",
     "sourcing": "sourcing",
     "several": "compare build_put_away moves move_add move move_edit",
-    "lasting": "life_choices life_choice_add life_choice life_choice_edit cost_indexes"
+    "lifecycle": "life_choices life_choice_add life_choice life_choice_edit cost_indexes"
     " cost_index_add cost_index_edit",
     "stock": "conversions conversion_add conversion_edit left_over stock_take left_over_add"
     " left_over_edit",
@@ -483,7 +483,7 @@ def records_of(build: Build) -> dict[str, Any]:
         "element": build.elements.first(),
         "supplier": build.suppliers.first(),
         "conversion": build.conversions.first(),
-        "board": build.components.get(name="2x6, 16 ft"),
+        "board": build.components.get(name="2x8, 10 ft"),
         "task": build.tasks.first(),
         "labour": build.labour.first(),
         "hand_over": build.hand_overs.first(),

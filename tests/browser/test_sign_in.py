@@ -41,7 +41,7 @@ def test_a_password_can_be_pasted_and_filled_in_by_the_browser(open_page, db):
 
 
 def test_another_line_of_a_purchase_asks_for_nothing_twice(open_page, enter, entries, build, cast):
-    first = line(entries.component("Old 2x6"), "12 pieces")
+    first = line(entries.component("Old 2x8"), "12 pieces")
     bought = entries.purchase("P1", first, supplier="House wrecker", paid_by="Ann")
     page = open_page(PHONE)
     enter(page, cast["owner"])
@@ -57,4 +57,4 @@ def test_another_line_of_a_purchase_asks_for_nothing_twice(open_page, enter, ent
     hands.press("Save")
     hands.page.get_by_role("heading", name="Purchase P1").wait_for()
     got = bought.lines.order_by("pk").values_list("component__name", "purchase__supplier__name")
-    assert list(got) == [("Old 2x6", "House wrecker"), ("Door", "House wrecker")]
+    assert list(got) == [("Old 2x8", "House wrecker"), ("Door", "House wrecker")]

@@ -79,13 +79,13 @@ def record(ann: Hands, ben: Hands, base: str) -> None:
 
     12 boards at 7.55 are 90.60; three doors were 30.14 together.
     """
-    board = {"what": "Old 2x6", "quantity": "12 @ 2x6x16", "price": "7.55"}
+    board = {"what": "Old 2x8", "quantity": "12 @ 2x8x12", "price": "7.55"}
     door = {"what": "Door", "quantity": "3 pieces", "price": "30.14"}
     log(ann, base, "Ann", "One of them", where="House wrecker", **board)
     log(ben, base, "Ben", "All of it", where="County auction", **door)
     for hands, number, told in (
         (ann, "P002", ("County auction", "Ben", "$30.14", "3 pieces", "Door")),
-        (ben, "P001", ("House wrecker", "Ann", "$90.60", "12 @ 2x6x16", "Old 2x6")),
+        (ben, "P001", ("House wrecker", "Ann", "$90.60", "12 @ 2x8x12", "Old 2x8")),
     ):
         hands.page.goto(base + "purchases/")
         hands.press(number)
@@ -180,7 +180,7 @@ def read(ida: Hands, address: str) -> None:
     assert answer.status == 200
     assert "Sign in" not in ida.page.inner_text("body")
     # Spent: 100.05 + 30.14; remaining of 5000.00 is 4869.81.
-    for text in ("Pump house", "$130.19", "$4,869.81", "Old 2x6", "Door", "Ann", "Ben", "$65.10"):
+    for text in ("Pump house", "$130.19", "$4,869.81", "Old 2x8", "Door", "Ann", "Ben", "$65.10"):
         assert text in ida.page.inner_text("main"), text
     for text in ("House wrecker", "County auction", "Aunt Ida", "two are split", "Hollis"):
         assert text not in answer.text(), text

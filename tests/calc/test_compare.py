@@ -55,6 +55,18 @@ def test_money_of_unlike_currency_has_no_difference_and_that_of_like_one_has():
     ]
 
 
+def test_paid_labour_is_in_the_cost_of_an_area():
+    paid = a_sheet(bought(500), labour("installing", paid_hours=5, paid=100), floor=100)
+    assert rows_of([paid])["Cost per area", "Floor area, per sq ft"] == [(6, None)]
+
+
+def test_an_area_without_a_size_or_a_unit_is_not_measured():
+    sheets = [a_sheet(floor=100, unit=None), a_sheet(), replace(a_sheet(), areas=())]
+    assert list_areas(sheets) == ()
+    floor = AreaChoice("floor", "Floor area", "sq ft")
+    assert [size_in(each, floor) for each in sheets] == [None, None, None]
+
+
 def test_hours_have_a_difference_in_any_currency():
     sheets = [
         a_sheet(labour("sourcing", 10), currency="EUR", floor=100),

@@ -1,10 +1,11 @@
 """Costing rules 1 to 3: prices, charges, landed costs (lots: ``test_lots``)."""
 
+from contextlib import nullcontext
 from typing import Any
 
 import pytest
 
-from materials.calc.costing import CostingError, cost_purchase
+from materials.calc.costing import CostingError, check_purchase, cost_purchase
 from materials.calc.types import Basis, LineInput, PercentOn
 from tests.calc.builders import (
     D,
@@ -316,3 +317,61 @@ class TestRule3LandedCosts:
         # Premium 7.50 2.00 2.50; tax 6.60 1.76 2.20; haulage 3.00 each.
         assert landed(result) == decimals("92.10", "26.76", "32.70")
         assert result.total == D("151.56")
+
+
+class TestWhatCanHardlyBeMeant:
+    """What is refused although it can be worked out."""
+
+    LINE = line(price=10)
+    # A line without a price, and one with: what the discount is taken from is not all known.
+    UNKNOWN = (line("a", price=10), line("b"))
+
+    @pytest.mark.parametrize(
+        "rows",
+        [
+            (LINE, charge("discount", "10.00")),
+            (LINE, charge("haulage", 5), charge("discount", "15.00")),
+            (LINE, charge("discount", 4), charge("discount", 6)),
+            (*UNKNOWN, charge("discount", 50)),
+            # Money back that is no discount.
+            (LINE, charge("deposit", -20)),
+        ],
+    )
+    def test_a_discount_may_take_all_there_is(self, rows: tuple[Any, ...]) -> None:
+        given = purchase(*rows)
+        check_purchase(given, cost_purchase(given))
+
+    @pytest.mark.parametrize(
+        "rows",
+        [
+            (LINE, charge("discount", "10.01")),
+            (LINE, charge("haulage", 5), charge("discount", "15.01")),
+            (LINE, charge("discount", 4), charge("discount", "6.01")),
+            # What is added later does not make up for it.
+            (LINE, charge("discount", 12), charge("haulage", 5)),
+        ],
+    )
+    def test_a_discount_above_what_it_is_taken_from_is_refused(self, rows: tuple[Any, ...]) -> None:
+        given = purchase(*rows)
+        with pytest.raises(CostingError, match="discount is more than the price and charges"):
+            check_purchase(given, cost_purchase(given))
+
+    @pytest.mark.parametrize(
+        ("weights", "basis", "is_refused"),
+        [
+            ((1, None), Basis.WEIGHT, True),
+            ((0, None), Basis.WEIGHT, True),
+            ((1, 0), Basis.WEIGHT, False),
+            ((1, 2), Basis.WEIGHT, False),
+            ((None, None), Basis.WEIGHT, False),
+            ((1, None), Basis.QUANTITY, False),
+            ((1, None), None, False),
+        ],
+    )
+    def test_a_spread_by_weight_wants_a_weight_on_every_line(
+        self, weights: tuple[int | None, int | None], basis: Basis | None, is_refused: bool
+    ) -> None:
+        lines = [line(str(at), price=10, lot_weight=each) for at, each in enumerate(weights)]
+        given = purchase(*lines, charge("haulage", 5, spread_by=basis))
+        with pytest.raises(CostingError, match="weight") if is_refused else nullcontext():
+            check_purchase(given, cost_purchase(given))

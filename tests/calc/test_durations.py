@@ -23,6 +23,7 @@ from materials.calc.durations import read_hours, without_unit
         ("1/4 h", Fraction(1, 4)),
         ("half an hour", Fraction(1, 2)),
         ("two hours", Fraction(2)),
+        ("30 1/2 min", Fraction(61, 120)),
         ("3½ ft", None),
         ("many", None),
         ("1:60", None),

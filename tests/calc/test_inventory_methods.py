@@ -78,7 +78,7 @@ class TestPeriodicWeightedAverage:
         assert self.POOLED.in_building == 300
 
     def test_the_books_figures_come_from_a_rounded_unit_cost(self) -> None:
-        """A11: rounding the unit cost first is off by 1.62."""
+        """A05; and A11: rounding the unit cost first is off by 1.62."""
         left = round_half_up(285 * D("27.62"), 0)
         assert (AVAILABLE - left, left) == (8_283, 7_872), f"A05: {SOURCE}, {PRIMARY}"
         assert round_half_up(self.POOLED.known_money - 8_283, 2) == D("1.62")

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from materials.calc.labour import at_rate, hours_by, total_hours
+from materials.calc.labour import at_rate, hours_by, own_hours_by_person, total_hours
 from materials.calc.types import LabourInput, LabourKind
 from tests.calc.builders import F, labour
 
@@ -94,3 +94,13 @@ def test_hours_by(what: str, expected: dict[Any, Any]) -> None:
 def test_hours_by_of_nothing() -> None:
     nothing: list[LabourInput] = []
     assert hours_by(nothing, "task") == {}
+
+
+def test_own_hours_are_of_those_who_have_any() -> None:
+    entries = [
+        labour("installing", own=3, person="Ada"),
+        labour("preparing", own="0.5", person="Ada"),
+        labour("installing", paid_hours=4, paid=80, person="Ben"),
+        labour("preparing", own=2),
+    ]
+    assert own_hours_by_person(entries) == {"Ada": F("3.5")}

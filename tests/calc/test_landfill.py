@@ -2,8 +2,8 @@
 
 import pytest
 
-from materials.calc.landfill import Weight, make_landfill, salvaged_shares
-from materials.calc.loads import LOADS, pounds_of
+from materials.calc.sheets.landfill import Weight, make_landfill, salvaged_shares
+from materials.calc.sheets.loads import LOADS, pounds_of
 from materials.calc.types import SourceInput
 from tests.calc.builders import F, build, made, part, worked
 
@@ -88,7 +88,7 @@ def test_material_is_followed_through_conversions():
     assert shares == {"Beam": F(1, 2), "Board": F(1, 2)}
     made_of = make_landfill(inputs, {"Beam": own(100), "Board": own(20)})
     beam, board = made_of.rows
-    assert (beam.lost_low, beam.low) == (100, 400)
+    assert (beam.lost_low, beam.low, beam.is_loss_known) == (100, 400, True)
     assert (board.salvaged, board.scrapped, board.low) == (0, 4, -80)
     assert made_of.low == made_of.high == 320
 
@@ -116,6 +116,82 @@ def test_nothing_gained_by_a_conversion_that_makes_more_weight():
 
 def test_a_range_where_sources_differ_and_nothing_known_where_nothing_is():
     inputs = build(part("Rubble", received=2), sources=(salvage("Rubble", 2),))
-    made_of = make_landfill(inputs, {"Rubble": Weight(F(1000), F(1400), ("a", "b"), False)})
+    made_of = make_landfill(inputs, {"Rubble": Weight(F(1000), F(1400), ("a", "b"))})
     assert (made_of.low, made_of.high) == (2000, 2800)
-    assert make_landfill(build(), {}).low is None
+    assert made_of.rows[0].high == 2800
+    assert (make_landfill(build(), {}).low, make_landfill(build(), {}).high) == (None, None)
+    without = make_landfill(inputs, {}).without[0]
+    assert (without.low, without.high) == (None, None)
+
+
+def test_what_is_not_waste_stands_apart():
+    inputs = build(
+        part("Board", received=2),
+        part("Beam", received=3),
+        sources=(salvage("Board", 2), salvage("Beam", 3)),
+    )
+    made_of = make_landfill(inputs, {"Board": own(20), "Beam": own(9)}, ["Beam"])
+    assert [row.component.key for row in made_of.rows] == ["Board"]
+    assert [row.component.key for row in made_of.not_waste] == ["Beam"]
+    assert made_of.low == 40
+
+
+def test_what_came_from_another_build_is_counted_there():
+    inputs = build(
+        part("Board", received=4, moved_in=12, scrapped=8), sources=(salvage("Board", 4),)
+    )
+    (row,) = make_landfill(inputs, {"Board": own(10)}).rows
+    # A quarter of the boards, and so of the scrap, was salvaged here: 4 less 2 of 10 lb.
+    assert (row.scrapped, row.low) == (2, 20)
+
+
+def ranged(low, high):
+    return Weight(F(low), F(high), ("stated",))
+
+
+@pytest.mark.parametrize(
+    ("board", "peg", "lost"),
+    [
+        # 4 boards into 4 pegs; at the lowest weights 4 x 4 lb are lost, at the highest nothing.
+        (ranged(10, 10), ranged(6, 12), (16, 0)),
+        (ranged(6, 12), ranged(6, 6), (0, 24)),
+    ],
+)
+def test_a_loss_on_the_way_is_seen_though_none_of_it_was_salvaged_itself(board, peg, lost):
+    """Beams, all salvage, become boards, and those pegs."""
+    inputs = build(
+        part("Beam", received=1),
+        part("Board"),
+        part("Peg"),
+        worked("Beam", 1, made("Board", 4)),
+        worked("Board", 4, made("Peg", 4)),
+        sources=(salvage("Beam", 1),),
+    )
+    made_of = make_landfill(inputs, {"Beam": ranged(40, 40), "Board": board, "Peg": peg})
+    (row,) = [row for row in made_of.rows if row.component.key == "Board"]
+    assert (row.salvaged, row.scrapped, row.lost_low, row.lost_high) == (0, 0, *lost)
+
+
+def test_each_conversion_is_judged_by_itself():
+    """New wood first, then a loss that cannot be known, then one that is: 4 x 10 - 4 x 6 lb."""
+    inputs = build(
+        part("New", received=9),
+        part("Door", received=1),
+        part("Sash", received=1),
+        part("Beam", received=4),
+        part("Peg"),
+        part("Pin"),
+        worked("New", 9, made("Peg", 1)),
+        worked("Door", 1, made("Peg", 1), made("Pin", 1)),
+        worked("Sash", 1, made("Peg", 1)),
+        worked("Beam", 2, made("Peg", 2)),
+        worked("Beam", 2, made("Peg", 2)),
+        sources=(salvage("Door", 1), salvage("Sash", 1), salvage("Beam", 4)),
+    )
+    weights = {"Beam": own(10), "Peg": own(6), "Door": own(50), "New": own(1)}
+    found = make_landfill(inputs, weights)
+    rows = {row.component.key: row for row in (*found.rows, *found.without)}
+    # The pin's weight is not known, nor the sash's.
+    assert [rows[key].is_loss_known for key in ("Door", "Sash", "Beam")] == [False, False, True]
+    assert rows["Beam"].lost_low == 16
+    assert "New" not in rows

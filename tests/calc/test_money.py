@@ -164,6 +164,7 @@ class TestTypedAmounts:
             ("free", "0"),
             (" Free ", "0"),
             ("999999999.99", "999999999.99"),
+            ("0.12345678", "0.12345678"),
         ],
     )
     def test_read(self, typed: str, value: str) -> None:

@@ -8,10 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from materials.calc.moves import arriving, value_moved
-from materials.calc.progress_money import elements_to_spent
+from materials.calc.progress.money import elements_to_spent
 from materials.calc.quantities import QuantityError, parse_contents, parse_quantity
 from materials.calc.reports import make_cost_sheet
-from materials.calc.trace import trace
+from materials.calc.trace.explain import trace
 from materials.calc.types import BuildInput, ComponentInput
 from materials.calc.units import find_unit
 
@@ -42,13 +42,18 @@ ARRIVALS = [
     ("240 ft", "", "piece", "1 piece = 16 ft", 15),
     ("240 ft", "1 piece = 16 ft", "piece", "", 15),
     ("2 bundles", "1 bundle = 8 pieces", "ft", "1 piece = 4 ft", 64),
-    ("10 @ 2x6x16", "", "ft", "", 160),
+    ("10 @ 2x8x12", "", "ft", "", 120),
     # A piece here is twice a piece there.
     ("15 pieces", "1 piece = 16 ft", "piece", "1 piece = 8 ft", 30),
     # Where the two say different things of a piece, it is the leaving material that is moved.
     ("15 pieces", "1 piece = 16 ft", "ft", "1 piece = 8 ft", 240),
     ("15 pieces", "1 piece = 22 lb", "piece", "1 piece = 8 ft", 15),
     ("3 ft", "", "m", "", F("0.9144")),
+    # The measure that both speak of carries over, whatever else is said there before it.
+    ("15 pieces", "1 piece = 16 ft", "piece", "1 piece = 22 lb; 1 piece = 8 ft", 30),
+    ("15 pieces", "1 piece = 16 ft", "piece", "1 gal = 350 sq ft; 1 piece = 8 ft", 30),
+    # What is said there alone goes before both mixed: 2 x 22 x 5, not 2 x 2 x 3.
+    ("2 pieces", "1 piece = 2 sq ft", "ft", "1 piece = 22 lb; 1 lb = 5 ft; 1 sq ft = 3 ft", 220),
 ]
 
 

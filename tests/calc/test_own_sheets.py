@@ -2,8 +2,8 @@
 
 from datetime import date
 
-from materials.calc.basis import make_cost_basis
-from materials.calc.replacement import Priced, make_replacement
+from materials.calc.sheets.cost_basis import make_cost_basis
+from materials.calc.sheets.replacement import Priced, make_replacement
 from materials.calc.types import ElementInput
 from tests.calc.builders import D, F, labour, part, sheet
 
@@ -49,6 +49,18 @@ class TestCostBasis:
         without = make_cost_basis(sheet(*report().build.components), F(0))
         assert without.material == with_rate.material
 
+    def test_rows_with_nothing_in_them_are_left_out_and_those_not_known_are_not(self):
+        basis = make_cost_basis(
+            sheet(
+                part("Stud", received=4, received_cost=8, on_hand=4, element="frame"),
+                part("Tile", received=2, unknown_lines=1, on_hand=1, element="roof"),
+                elements=(ElementInput("frame", "B10", "Frame"), ElementInput("roof", "B30", "")),
+            ),
+            F(0),
+        )
+        assert [row.element and row.element.code for row in basis.rows] == ["B30"]
+        assert (basis.material, basis.on_hand) == (0, 8)
+
 
 class TestReplacement:
     def test_new_prices_with_tax_by_element_and_the_rest_named(self):
@@ -65,6 +77,32 @@ class TestReplacement:
         assert made.oldest == BEFORE
         assert [row.position.component.key for row in made.without_price] == ["Peg"]
         assert [row.position.component.key for row in made.not_bought_new] == ["Mantel"]
+
+    def test_only_what_is_in_the_building_and_would_be_bought(self):
+        made = make_replacement(
+            sheet(
+                part("Stud", received=2, retail_price=3, element="frame"),
+                part("Rail", received=2, retail_price=5, element="frame"),
+                part("Post", received=2, retail_price=7, element="frame"),
+                part("Sash", received=2, on_hand=2, retail_price=9, element="roof"),
+                part("Peg", received=2, scrapped=2),
+                part("Mantel", received=1, would_buy_new=False, retail_price=90),
+                part("Bolt", received=1),
+                elements=tuple(ElementInput(key, key, "") for key in ("frame", "roof", "floor")),
+            ),
+            {"Stud": Priced(ON, ""), "Rail": Priced(BEFORE, "Yard")},
+            ON,
+        )
+        (frame,) = made.elements
+        assert [row.part.position.component.key for row in frame.rows] == ["Stud", "Rail", "Post"]
+        assert (frame.amount, frame.oldest, made.oldest) == (30, BEFORE, BEFORE)
+        assert [row.position.component.key for row in made.without_price] == ["Bolt"]
+        assert [row.position.component.key for row in made.not_bought_new] == ["Mantel"]
+
+    def test_a_price_without_a_day_has_no_oldest_day(self):
+        stud = part("Stud", received=2, retail_price=3)
+        made = make_replacement(sheet(stud), {}, ON)
+        assert (made.amount, made.oldest) == (6, None)
 
     def test_nothing_priced_is_not_known(self):
         made = make_replacement(sheet(part("Peg", received=1)), {}, ON)

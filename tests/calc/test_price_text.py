@@ -1,10 +1,13 @@
 """Prices with words around them: the words are read, or named as not understood."""
 
-import time
+import re
+import sys
 from contextlib import suppress
+from types import FrameType, SimpleNamespace
 
 import pytest
 
+from materials.calc import price_text
 from materials.calc.money import MoneyError
 from materials.calc.price_text import EACH, PriceWords, read_price_words
 
@@ -28,6 +31,9 @@ READ = [
     ("40.-", PriceWords("40")),
     ("40,–", PriceWords("40")),
     ("40.- each", PriceWords("40", EACH)),
+    ("40- each", PriceWords("40", EACH)),
+    ("40 -- a sheet", PriceWords("40", "sheet")),
+    ("12 per 1 sheet", PriceWords("12", "1 sheet")),
     ("45 obo", PriceWords("45", note="or best offer")),
     ("45 (OBO)", PriceWords("45", note="or best offer")),
     ("45/sheet, or best offer", PriceWords("45", "sheet", note="or best offer")),
@@ -61,9 +67,55 @@ def test_what_is_understood_and_what_is_not(text: str, told: str) -> None:
     assert "like 1.20 each" in str(caught.value) or "like 8/sheet" in str(caught.value)
 
 
-@pytest.mark.parametrize("piece", ["1,", "- ", "1 a ", "obo ", " (", "/"])
-def test_long_texts_take_no_time(piece: str) -> None:
-    started = time.perf_counter()
-    with suppress(MoneyError):
-        read_price_words("1" + piece * 5000)
-    assert time.perf_counter() - started < 2
+class Steps:
+    """Counts what reading costs: lines of the module run, and signs its patterns look at.
+
+    A pattern held to one place looks at each sign once; one that searches may begin at each.
+    """
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.count = 0
+        for name, pattern in vars(price_text).items():
+            if isinstance(pattern, re.Pattern):
+                monkeypatch.setattr(price_text, name, self.counted(pattern))
+
+    def counted(self, pattern: re.Pattern[str]) -> SimpleNamespace:
+        def counting(method: str, power: int):
+            def run(text: str):
+                self.count += len(text) ** power
+                return getattr(pattern, method)(text)
+
+            return run
+
+        powers = {"match": 1, "fullmatch": 1, "search": 2}
+        return SimpleNamespace(**{name: counting(name, power) for name, power in powers.items()})
+
+    def trace(self, frame: FrameType, event: str, _: object):
+        if frame.f_code.co_filename != price_text.__file__:
+            return None
+        self.count += event == "line"
+        return self.trace
+
+    def of(self, text: str) -> int:
+        self.count, before = 0, sys.gettrace()
+        sys.settrace(self.trace)
+        try:
+            with suppress(MoneyError):
+                read_price_words(text)
+        finally:
+            sys.settrace(before)
+        return self.count
+
+
+@pytest.mark.parametrize("end", ["", " obo", "x"])
+@pytest.mark.parametrize("piece", ["1,", "- ", "1 a ", "obo ", " (", "/", " "])
+def test_twice_as_long_a_text_takes_twice_the_steps(monkeypatch, piece: str, end: str) -> None:
+    steps = Steps(monkeypatch)
+    short, long = (steps.of("1" + piece * length + end) for length in (2000, 4000))
+    assert 0 < long <= 2 * short
+
+
+def test_a_long_ending_of_a_bargain_is_cut_off_whole() -> None:
+    assert read_price_words("45" + " (" * 3000 + "OR NEAREST OFFER)") == PriceWords(
+        "45", note="or best offer"
+    )

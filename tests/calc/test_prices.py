@@ -14,8 +14,9 @@ from materials.calc.prices import (
     price_near,
     price_on,
     retail_equivalent,
-    savings,
+    saved,
 )
+from materials.calc.stock import Position
 from materials.calc.types import PercentOn, PurchaseInput
 from tests.calc.builders import (
     D,
@@ -30,6 +31,14 @@ from tests.calc.builders import (
 )
 
 TAX = F(8, 100)
+
+
+def saving(place: Position, tax_share: Fraction) -> Fraction | None:
+    """Retail equivalent less material cost, as the cost sheet puts them together."""
+    new = retail_equivalent(place.component, place.in_building, tax_share)
+    return saved(new, place.cost)
+
+
 PRICES = [
     (date(2024, 5, 1), "5"),
     (date(2024, 9, 1), "9"),
@@ -52,6 +61,11 @@ class TestDatedPrices:
     def test_price_of_a_date(self, on: date, known: str | None, near: str) -> None:
         assert price_on(PRICES, on) == known
         assert price_near(PRICES, on) == near
+
+    def test_the_date_counts_and_not_the_price(self) -> None:
+        fallen = [(date(2024, 5, 1), 9), (date(2024, 9, 1), 5), (date(2024, 7, 1), 7)]
+        assert price_on(fallen, date(2024, 8, 1)) == 7
+        assert price_near(fallen, date(2024, 1, 1)) == 9
 
     def test_no_prices(self) -> None:
         assert price_on([], date(2024, 1, 1)) is None
@@ -105,11 +119,11 @@ class TestRule8SavingOfAComponent:
         ],
     )
     def test_saving(self, values: dict[str, Any], saved: Fraction | None) -> None:
-        assert savings(position(**values), TAX) == saved
+        assert saving(position(**values), TAX) == saved
 
     def test_moved_in_counts_like_bought(self) -> None:
         (place,) = positions(part(moved_in=2, moved_in_cost=5, retail_price=10)).values()
-        assert savings(place, F(0)) == 15
+        assert saving(place, F(0)) == 15
 
 
 def offered(*charges: Any, price: Any = 50, retail: Any = 20) -> PurchaseInput:
@@ -148,6 +162,9 @@ class TestRule11Offers:
         ([charge("discount", 30)], "-20", "10.00"),
         ([charge("discount", 30)], "-31", None),
         ([percent("discount", 75)], "200", "800.02"),
+        ([charge("discount", "0.01")], "10", "10.01"),
+        # Whatever is asked comes to nothing: no price is the highest.
+        ([percent("discount", 100)], "200", None),
     ]
 
     @pytest.mark.parametrize(("charges", "limit", "highest"), BRACKETS)
@@ -241,6 +258,9 @@ class TestRule11Offers:
         offer = purchase(line("a", price=5, retail_price=10), line("b", price=5))
         assert judge_offer(offer, TAX, needed=[F(1), F(0)]).highest_price_needed == D("10.80")
         assert judge_offer(offer, TAX, needed=[F(1), F(1)]).highest_price_needed is None
+        # What comes after it in the list still counts: 10.00 and 8 %.
+        behind = purchase(line("b", price=5), line("a", price=5, retail_price=10))
+        assert judge_offer(behind, TAX, needed=[F(0), F(1)]).highest_price_needed == D("10.80")
 
     def test_what_would_not_be_bought_new_is_worth_nothing_needed_or_not(self) -> None:
         odd = purchase(line("a", 10, price=5, retail_price=20, would_buy_new=False))

@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import pytest
 
-from materials.calc.progress import (
+from materials.calc.progress.hours import (
     Against,
     TaskPlan,
     TaskProgress,
@@ -14,7 +14,7 @@ from materials.calc.progress import (
     sum_work,
     task_progress,
 )
-from materials.calc.progress_money import (
+from materials.calc.progress.money import (
     element_budgets,
     elements_to_spent,
     outlook,
@@ -117,6 +117,8 @@ def test_no_budget_and_a_budget_of_nothing():
         # 10 are in and 5 come; of the 2 on hand the building asks for 1 more of 11.
         ({"required": 11}, 50 + 3, 50 + 3),
         ({"required": 8}, 50, 50),
+        # A tenth is wasted: 11 are asked for, 1 of them from those on hand.
+        ({"required": 10, "waste_share": "0.1"}, 50 + 3, 50 + 3),
         # No average: new prices serve for both ends, and the other way about.
         ({"received": 0, "received_cost": 0, "on_hand": 0}, 20 + 17 * F("6.6"), 20 + 17 * F("6.6")),
         ({"retail_price": None}, 50 + 6 + 15, 50 + 6 + 15),
@@ -132,6 +134,19 @@ def test_what_is_still_to_go_in(values, low, high):
 def test_needed_without_any_price_is_counted_and_named():
     row = of_board(60, received=0, received_cost=0, on_hand=0, retail_price=None)
     assert (row.low, row.high, row.missing) == (20, 20, 1)
+
+
+def test_one_requirement_of_several_is_one():
+    made = sheet(
+        part("Nail", element="B", received=1, received_cost=4),
+        part("Board", **BOARD),
+        part("Peg", required=3, ordered=1, ordered_cost=2),
+        elements=(element("B"),),
+    )
+    board, apart = element_budgets(made)
+    assert (board.stated, apart.stated) == (True, True)
+    # What has no element is listed with what is ordered and needed of it.
+    assert (apart.committed, apart.missing) == (2, 1)
 
 
 def test_a_cost_that_is_not_wholly_known_is_counted():
@@ -168,6 +183,10 @@ def test_budgets_of_elements_against_the_builds_own(budget, over, within):
     [
         (60, "0.5", (4, 19, 37), 37, False),
         (60, "0.7", (4, 19, 37), 37, True),
+        # It covers the worst to the last cent.
+        (74, "0.5", (None, 5, 23), 23, True),
+        (46, "0.5", (18, 33, 51), 51, False),
+        (80, "0.2125", (None, None, 17), 17, True),
         (70, "0.1", (None, 9, 27), 27, False),
         (90, "0.1", (None, None, 7), 7, True),
         (90, None, (None, None, 7), 7, False),
@@ -207,6 +226,13 @@ def test_from_the_elements_to_what_is_spent():
     assert (spent.sign, spent.amount) == ("=", total) == ("=", 36 + 8 + 10 + 8 - 7)
 
 
+def test_what_has_no_known_value_is_no_part_of_it():
+    lost = part("Lost", received=4, unknown_lines=1, on_hand=1, moved=1)
+    *parts, spent = elements_to_spent(sheet(part("Board", **BOARD), lost))
+    assert [row.amount for row in parts] == [30, 6, 0]
+    assert spent.amount == 36
+
+
 def test_what_did_not_move_is_not_listed():
     labels = [row.label for row in elements_to_spent(sheet(part("Board", **BOARD)))]
     assert not [label for label in labels if "oved" in label]
@@ -237,6 +263,29 @@ def test_a_task_against_its_plan(planned, done, worked, forecast, over, already)
     assert (row.at_completion.over, row.so_far.over) == (over, already)
     assert row.is_over is bool(over or already)
     assert row.most_over == max(over or 0, already or 0)
+
+
+@pytest.mark.parametrize(
+    ("done", "percent", "is_done"),
+    [(None, None, False), ("0.75", 75, False), ("0.99", 99, False), (1, 100, True)],
+)
+def test_how_far_a_task_is_done(done, percent, is_done):
+    row = TaskProgress(task("Frame", 10), None if done is None else F(done), F(5))
+    assert (row.done_percent, row.is_done) == (percent, is_done)
+
+
+def test_only_tasks_that_have_both_are_summed():
+    rows = [
+        TaskProgress(task("Frame", 10), F("0.5"), F(6)),
+        # No pace yet, no plan, nothing told; and hours without a task.
+        TaskProgress(task("Roof", 20), F(0), F(3)),
+        TaskProgress(task("Runs"), F("0.5"), F(4)),
+        TaskProgress(task("Paint", 40), None, F(2)),
+        TaskProgress(None, None, F(9)),
+    ]
+    work = sum_work(rows)
+    assert (work.planned, work.forecast, work.left_out) == (10, 12, 3)
+    assert (work.work_done, work.work_planned, work.worked) == (5, 30, 9)
 
 
 def test_hours_without_a_task_have_no_plan():
@@ -280,6 +329,7 @@ def test_tasks_of_a_build():
         ("Paint", 0, 8),
         (None, 17, None),
     ]
+    assert [row.done_share for row in rows] == [F("0.75"), 1, None, None, None]
 
 
 def test_sums_over_the_tasks_that_can_be_summed():
@@ -354,6 +404,18 @@ def test_an_element_with_hours_and_no_material():
     (frame,) = bare
     assert (frame.savings, frame.quantity, frame.units) == (None, None, ())
     assert (frame.saved_per_extra_hour, frame.hours_per_unit, frame.dearer) == (None, None, None)
+
+
+def test_an_element_with_material_and_no_hours_and_hours_that_reach_no_element():
+    made = sheet(
+        part("Stud", element="B", received=6, received_cost=12, retail_price=5),
+        part("Nail", received=1, received_cost=1),
+        labour("sourcing", own=3, paid_hours=2, paid=40, person="Ann"),
+        elements=(element("B"), element("C")),
+    )
+    ((frame,), apart) = element_hours(made, [])
+    assert (frame.element.code, frame.savings, frame.extra, frame.quantity) == ("B", 18, 0, 6)
+    assert (apart.without_task, apart.total) == (5, 5)
 
 
 def test_one_unit_but_nothing_left_in_the_building():

@@ -27,8 +27,9 @@ from materials.calc.types import (
     SourceInput,
 )
 from tests.calc.builders import F, made, worked
+from tests.searches import TIMES
 
-checked = settings(max_examples=120, deadline=None, derandomize=True, database=None)
+checked = settings(max_examples=120 * TIMES, deadline=None, derandomize=True, database=None)
 
 AMOUNT = st.integers(0, 50_000).map(lambda cents: Decimal(cents) / 100)
 QUANTITY = st.integers(0, 400).map(lambda quarters: F(quarters, 4))

@@ -21,14 +21,15 @@ from materials.calc.quantities import (
     to_base,
 )
 from materials.calc.units import UNITS, Dimension, Unit, find_unit
+from tests.searches import TIMES
 
 NOTHING = Contents()
-STUD = "length = 16 ft; width = 5-1/2 in; thickness = 1.5 in"
+JOIST = "length = 12 ft; width = 7-1/4 in; thickness = 1.5 in"
 
 # text, contents, count, unit, base unit, value in the base unit
 READ = [
-    ("35 gal", "", "35", "gal", "gal", "35"),
-    ("35gal", "", "35", "gal", "qt", "140"),
+    ("20 gal", "", "20", "gal", "gal", "20"),
+    ("20gal", "", "20", "gal", "qt", "80"),
     ("  35   GAL. ", "", "35", "gal", "gal", "35"),
     ("1 1/2 in", "", "3/2", "in", "in", "3/2"),
     ("1-1/2 in", "", "3/2", "in", "in", "3/2"),
@@ -64,6 +65,16 @@ READ = [
     ("1,250,000 pcs", "", "1250000", "piece", "piece", "1250000"),
     ("1.250.000 pcs", "", "1250000", "piece", "piece", "1250000"),
     ("1250,500 m", "", "2501/2", "m", "m", "2501/2"),
+    ("125,000 ft", "", "125000", "ft", "ft", "125000"),
+    ("125,250.5 ft", "", "250501/2", "ft", "ft", "250501/2"),
+    ("12,050.5 ft", "", "24101/2", "ft", "ft", "24101/2"),
+    ("1,050.5 ft", "", "2101/2", "ft", "ft", "2101/2"),
+    (",500 m", "", "1/2", "m", "cm", "50"),
+    ("0.5000000000000000000000000000 m", "", "1/2", "m", "cm", "50"),
+    ("1" + " " * 117 + "ft", "", "1", "ft", "in", "12"),
+    ("half cord", "", "1/2", "cord", "cu ft", "64"),
+    ("half a bag", "a bag = 60 lb; half a square = 2 bundles", "1/2", "bag", "lb", "30"),
+    ("2 squares", "half a square = 2 bundles", "2", "square", "bundle", "8"),
     ("1\u00a0250 ft", "", "1250", "ft", "ft", "1250"),
     ("1\u202f250,5 ft", "", "2501/2", "ft", "ft", "2501/2"),
     ("1\u00a01/2 in", "", "3/2", "in", "in", "3/2"),
@@ -87,32 +98,32 @@ READ = [
     ("2 dozen sheets", "", "24", "sheet", "sheet", "24"),
     ("three pairs", "", "3", "pair", "piece", "6"),
     ("12 ea", "", "12", "piece", "piece", "12"),
-    ("12 @ 2x6x16", "", "12", "piece", "piece", "12"),
-    ("12 @ 2x6x16", "", "12", "piece", "ft", "192"),
-    ("12 @ 2x6x16", "", "12", "piece", "bf", "192"),
-    ("12 @ 2x6x16", "", "12", "piece", "sq ft", "88"),
-    ("12 @ 2x6x16", "", "12", "piece", "cu ft", "16"),
-    ("12@2X6X16", "", "12", "piece", "bf", "192"),
-    ("12 pcs @ 2 × 6 × 16", "", "12", "piece", "bf", "192"),
-    ("12 pcs. of 2*6*16", "", "12", "piece", "bf", "192"),
-    ("12 at 2 by 6 by 16", "", "12", "piece", "bf", "192"),
-    ("12 @ 2x6x16'", "", "12", "piece", "bf", "192"),
-    ("12 @ 2x6x16 ft", "", "12", "piece", "bf", "192"),
-    ("12 @ 2x6x7'6\"", "", "12", "piece", "ft", "90"),
+    ("12 @ 2x8x12", "", "12", "piece", "piece", "12"),
+    ("12 @ 2x8x12", "", "12", "piece", "ft", "144"),
+    ("12 @ 2x8x12", "", "12", "piece", "bf", "192"),
+    ("12 @ 2x8x12", "", "12", "piece", "sq ft", "87"),
+    ("12 @ 2x8x12", "", "12", "piece", "cu ft", "16"),
+    ("12@2X8X12", "", "12", "piece", "bf", "192"),
+    ("12 pcs @ 2 × 8 × 12", "", "12", "piece", "bf", "192"),
+    ("12 pcs. of 2*8*12", "", "12", "piece", "bf", "192"),
+    ("12 at 2 by 8 by 12", "", "12", "piece", "bf", "192"),
+    ("12 @ 2x8x12'", "", "12", "piece", "bf", "192"),
+    ("12 @ 2x8x12 ft", "", "12", "piece", "bf", "192"),
+    ("12 @ 2x8x7'6\"", "", "12", "piece", "ft", "90"),
     ("10 @ 5/4x6x12", "", "10", "piece", "bf", "75"),
     ("4 @ 8x8x12", "", "4", "piece", "bf", "256"),
-    ("12 @ 2x6x8", "1 piece = 16 ft", "12", "piece", "piece", "6"),
-    ("12 @ 2x6x8", "1 piece = 22 lb", "12", "piece", "piece", "12"),
-    ("12 @ 2x6x8", "1 piece = 16 ft; 1 piece = 22 lb", "12", "piece", "lb", "132"),
-    ("12 @ 2x6x8", "1 piece = 16 bf", "12", "piece", "piece", "6"),
+    ("12 @ 2x8x6", "1 piece = 12 ft", "12", "piece", "piece", "6"),
+    ("12 @ 2x8x6", "1 piece = 22 lb", "12", "piece", "piece", "12"),
+    ("12 @ 2x8x6", "1 piece = 12 ft; 1 piece = 22 lb", "12", "piece", "lb", "132"),
+    ("12 @ 2x8x6", "1 piece = 16 bf", "12", "piece", "piece", "6"),
     ("12 @ 8 ft", "", "12", "piece", "ft", "96"),
     ("12 @ 8 ft each", "", "12", "piece", "ft", "96"),
     ("2 dozen @ 8 ft", "", "2", "dozen", "ft", "192"),
     ("12 @ 7' 6\"", "", "12", "piece", "ft", "90"),
-    ("7 @ 5 gal", "", "7", "piece", "gal", "35"),
-    ("7 @ 5 gal", "", "7", "piece", "piece", "7"),
-    ("7 @ 5 gal", "1 gal = 350 sq ft", "7", "piece", "sq ft", "12250"),
-    ("7 buckets @ 5 gal", "", "7", "bucket", "gal", "35"),
+    ("4 @ 5 gal", "", "4", "piece", "gal", "20"),
+    ("4 @ 5 gal", "", "4", "piece", "piece", "4"),
+    ("4 @ 5 gal", "1 gal = 350 sq ft", "4", "piece", "sq ft", "7000"),
+    ("4 buckets @ 5 gal", "", "4", "bucket", "gal", "20"),
     ("3 bags @ 60 lb", "", "3", "bag", "lb", "180"),
     ("3 bags @ 60 lb", "1 bag = 90 lb", "3", "bag", "bag", "2"),
     ("3 boxes of 50 pcs", "", "3", "box", "piece", "150"),
@@ -130,13 +141,26 @@ READ = [
     ("3 @ 1/2 in x 4 x 8 ft", "", "3", "piece", "sq ft", "96"),
     ("10 @ 50x100x2400 mm", "", "10", "piece", "m", "24"),
     ("10 @ 8 in x 8 in x 16 in", "", "10", "piece", "sq in", "1280"),
-    ("3 pieces", STUD, "3", "piece", "ft", "48"),
-    ("3 pieces", STUD, "3", "piece", "sq ft", "22"),
-    ("3 pieces", STUD, "3", "piece", "cu ft", "11/4"),
-    ("48 ft", STUD, "48", "ft", "sq ft", "22"),
-    ("48 ft", STUD, "48", "ft", "cu ft", "11/4"),
-    ("22 sq ft", STUD, "22", "sq ft", "piece", "3"),
-    ("48 ft", STUD + "; 1 piece = 16 bf", "48", "ft", "bf", "48"),
+    ("16 sheets @ 4x8 sheets", "", "16", "sheet", "sq ft", "512"),
+    ("3 sheets @ 4x8 ft each", "", "3", "sheet", "sq ft", "96"),
+    ("12 bags @ 60 lb each", "", "12", "bag", "lb", "720"),
+    ("2 sheets @ 1200x2400 mm", "", "2", "sheet", "sq m", "5.76"),
+    ("3 sheets @ 12 x 1200 x 2400 mm", "", "3", "sheet", "cu m", "0.10368"),
+    ("2 sheets @ 48 in x 8", "", "2", "sheet", "sq ft", "64"),
+    ("3 @ 4 x 8 ft x 1/2 in", "", "3", "piece", "cu ft", "4"),
+    # Four times as long as wide is a stick.
+    ("3 @ 2 in x 4 in x 16 in", "", "3", "piece", "ft", "4"),
+    ("8 ft", "; ;1 piece = 16 ft", "8", "ft", "piece", "1/2"),
+    ("6 pieces", "2 pieces = 16 ft; 8 ft = 1 piece", "6", "piece", "ft", "48"),
+    # What is stated outright goes before what is worked out of a width.
+    ("16 ft", "length = 16 ft; area = 2 sq ft; width = 6 in", "16", "ft", "sq ft", "2"),
+    ("3 pieces", JOIST, "3", "piece", "ft", "36"),
+    ("3 pieces", JOIST, "3", "piece", "sq ft", "87/4"),
+    ("3 pieces", JOIST, "3", "piece", "cu ft", "87/32"),
+    ("36 ft", JOIST, "36", "ft", "sq ft", "87/4"),
+    ("36 ft", JOIST, "36", "ft", "cu ft", "87/32"),
+    ("21.75 sq ft", JOIST, "87/4", "sq ft", "piece", "3"),
+    ("36 ft", JOIST + "; 1 piece = 16 bf", "36", "ft", "bf", "48"),
     ("48 ft", "width = 5-1/2 in", "48", "ft", "sq ft", "22"),
     ("100 sq ft", "thickness = 4 in", "100", "sq ft", "cu yd", "100/81"),
     ("12 sq ft", "1 piece = 4 x 8 in", "12", "sq ft", "piece", "54"),
@@ -170,11 +194,11 @@ REFUSED = [
     ("@ 8 ft", "needs a number, but '@' stands in its place"),
     ("35", "'35' has no unit; write for example"),
     ("1/2", "has no unit; write for example"),
-    ("35 galons", "'galons' is not a unit known here: did you mean 'gal'?"),
+    ("20 galons", "'galons' is not a unit known here: did you mean 'gal'?"),
     ("35 wibbles", "'wibbles' is not a unit known here"),
-    ("35 gal paint", "is understood as '35 gal', but not 'paint'"),
-    ("35 gal gal", "is understood as '35 gal', but not 'gal'"),
-    ("12 pcs 2x6x16", "'12 pieces', but not '2 x 6 x 16'. Did you mean '12 pcs @ 2x6x16'?"),
+    ("20 gal paint", "is understood as '20 gal', but not 'paint'"),
+    ("20 gal gal", "is understood as '20 gal', but not 'gal'"),
+    ("12 pcs 2x8x12", "'12 pieces', but not '2 x 8 x 12'. Did you mean '12 pcs @ 2x8x12'?"),
     ("5 pieces pieces", "more than one unit word"),
     ("-5 gal", "is negative"),
     ("−5 gal", "is negative"),
@@ -225,10 +249,10 @@ REFUSED = [
     ("100000001 ft", "is more than 100,000,000"),
     ("9999999 dozen dozen", "more than one unit word"),
     ("9999999 gross pieces", "is more than 100,000,000"),
-    ("2x6x16", "has no count. Did you mean '1 @ 2x6x16'?"),
+    ("2x8x12", "has no count. Did you mean '1 @ 2x8x12'?"),
     ("12 x 8 ft", "has no count. Did you mean '12 @ 8 ft' or '1 @ 12 x 8 ft'?"),
     ("12 ft x 8 ft", "has no count. Did you mean '1 @ 12 ft x 8 ft'?"),
-    ("12 @ 2x6", "has no length: add it, like '2x6x16'"),
+    ("12 @ 2x8", "has no length: add it, like '2x8x12'"),
     ("16 @ 4x8", "has no length: add it"),
     ("12 @ 6x2x8", "thickness first: write 2x6, not 6x2"),
     ("12 @ 2x13x8", "2x13 is not a nominal lumber size"),
@@ -237,9 +261,9 @@ REFUSED = [
     ("12 @ 2x4x3 m", "can be read in two ways"),
     ("12 @ 4 ft x 8", "has no unit after 8"),
     ("12 @ 4 ft x 8 gal", "multiplies gallons"),
-    ("12 @ 2x6x16x3", "is understood up to 'x 3'"),
-    ("12 @ 2x6x16 @ 3", "is understood up to '@ 3'"),
-    ("12 @ 2x6x16 wotsits", "'wotsits' is not a unit known here"),
+    ("12 @ 2x8x12x3", "is understood up to 'x 3'"),
+    ("12 @ 2x8x12 @ 3", "is understood up to '@ 3'"),
+    ("12 @ 2x8x12 wotsits", "'wotsits' is not a unit known here"),
     ("12 @ 8 ft lb", "is understood up to 'lb'"),
     ("12 @", "needs a number, but nothing stands in its place"),
     ("12 @ 8", "has no unit after 8"),
@@ -250,6 +274,18 @@ REFUSED = [
     ("12 ft @ 8 ft", "counts in feet"),
     ("3 boxes @ 4x8 sheets", "counts both boxes and sheets"),
     ("12 dozen rolls sheets", "is understood as '144 rolls', but not 'sheets'"),
+    ("2 dozen ft", "more than one unit word"),
+    ("1250,000.5 ft", "which mark is the decimal point"),
+    ("0,250.5 ft", "which mark is the decimal point"),
+    ("1,25.5 ft", "which mark is the decimal point"),
+    ("1\u00a0250,000.5 ft", "which mark is the decimal point"),
+    ("0.50000000000000000000000000000 m", "is too long"),
+    ("1" + " " * 118 + "ft", "is longer than 120 signs"),
+    ("1.5 1/2 in", "is understood as '1.5', but not '1 / 2 in'"),
+    ("1 2/2 in", "mixed number whose fraction is 1 or more"),
+    ("3 ft/2", "is understood as '3 ft', but not '/ 2'"),
+    ("5 ft 12 in", "do not add up to one measure"),
+    ("9000000 dozen sheets @ 4x8 ft", "is more than 100,000,000"),
 ]
 
 
@@ -272,9 +308,9 @@ def test_the_tables_are_long_enough() -> None:
 @pytest.mark.parametrize(
     ("text", "understood"),
     [
-        ("12 @ 2x6x16", "12 pieces of 2x6x16 (192 ft, 192 board feet)"),
+        ("12 @ 2x8x12", "12 pieces of 2x8x12 (144 ft, 192 board feet)"),
         ("1 @ 2x6x2", "1 piece of 2x6x2 (2 ft, 2 board feet)"),
-        ("7 @ 5 gal", "7 pieces of 5 gal (35 gal)"),
+        ("4 @ 5 gal", "4 pieces of 5 gal (20 gal)"),
         ("16 @ 4x8 sheets", "16 sheets of 4 ft x 8 ft (512 sq ft)"),
         ("2 sq", "2 squares (200 sq ft)"),
         ("a dozen", "1 dozen (12 pieces)"),
@@ -295,22 +331,50 @@ def test_default_unit_is_for_a_number_alone() -> None:
     assert parse_quantity("1/2", gal).count == Fraction(1, 2)
     assert parse_quantity("35 qt", gal).unit is UNITS["qt"]
     assert parse_quantity("16 @ 4x8 ft", sheet).unit is sheet
-    assert parse_quantity("12 @ 2x6x16", UNITS["bundle"]).unit is UNITS["piece"]
+    assert parse_quantity("12 @ 2x8x12", UNITS["bundle"]).unit is UNITS["piece"]
     assert parse_quantity("12 @ 8 ft", gal).unit is UNITS["piece"]
     assert parse_quantity("12 @ 8 ft", UNITS["dozen"]).unit is UNITS["piece"]
+    assert parse_quantity("12 pieces @ 8 ft", UNITS["bag"]).unit is UNITS["piece"]
+    assert parse_quantity("16 @ 4x8 sheets", UNITS["bag"]).unit is sheet
+
+
+@pytest.mark.parametrize(
+    ("text", "contents"),
+    [
+        ("2 dozen @ 8 ft", "1 piece = 8 ft"),
+        ("12 @ 8 ft", "1 piece = 8 ft"),
+        ("16 @ 4x8 sheets", "1 sheet = 4x8 ft"),
+        ("7 buckets @ 5 gal", "1 bucket = 5 gal"),
+    ],
+)
+def test_each_counted_thing_has_the_size(text: str, contents: str) -> None:
+    assert parse_quantity(text).size == parse_contents(contents)
+
+
+def test_a_typed_size_goes_before_the_contents() -> None:
+    # 12 x 2 x 8 x 12 / 12 board feet, whatever else a foot of the usual ones holds.
+    boards = parse_quantity("12 @ 2x8x12")
+    assert to_base(boards, UNITS["bf"], parse_contents("1 ft = 2 bf")) == 192
+    assert to_base(boards, UNITS["lb"], parse_contents("1 ft = 2 lb; 1 bf = 9 lb")) == 288
+
+
+def test_the_most_that_can_be_recorded() -> None:
+    assert to_base(parse_quantity("100000000 ft"), UNITS["ft"], NOTHING) == 10**8
+    with pytest.raises(QuantityError, match="comes to more than 100,000,000 inches"):
+        to_base(parse_quantity("8333334 ft"), UNITS["in"], NOTHING)
 
 
 def test_text_is_kept_as_typed_but_tidied() -> None:
-    assert parse_quantity("  12   pcs @\t2x6x16 ").text == "12 pcs @ 2x6x16"
+    assert parse_quantity("  12   pcs @\t2x8x12 ").text == "12 pcs @ 2x8x12"
     assert parse_quantity("1\u202f250 ft").text == "1\u00a0250 ft"
 
 
 # value, unit, to, contents, the fragment naming what is missing
 MISSING = [
-    ("35", "gal", "sq ft", "",
-     "35 gal cannot be turned into square feet: say in the component's contents how many square "
+    ("20", "gal", "sq ft", "",
+     "20 gal cannot be turned into square feet: say in the component's contents how many square "
      "feet one gallon covers, like '1 gal = 350 sq ft'."),
-    ("12", "ft", "piece", "", "how many feet one piece measures, like '1 piece = 16 ft'."),
+    ("12", "ft", "piece", "", "how many feet one piece measures, like '1 piece = 12 ft'."),
     ("12", "piece", "ft", "1 piece = 22 lb", "how many feet one piece measures"),
     ("5", "box", "piece", "", "how many pieces one box holds, like '1 box = 50 pieces'."),
     ("5", "piece", "box", "", "how many pieces one box holds"),
@@ -318,6 +382,10 @@ MISSING = [
     ("5", "lb", "gal", "", "how many pounds one gallon weighs"),
     ("3", "yd", "cu yd", "", "(for cubic yards write 'cu yd')."),
     ("3", "h", "piece", "", "how many hours one piece takes"),
+    # Neither a sheet nor a block is sold by its length.
+    ("3", "piece", "ft", "1 piece = 1 ft x 10 ft", "how many feet one piece measures"),
+    ("3", "piece", "ft", "1 piece = 8 in x 8 in x 16 in", "how many feet one piece measures"),
+    ("3", "piece", "ft", "1 piece = 2 in x 8 in x 16 in", "how many feet one piece measures"),
     ("1", "bundle", "roll", "", "1 bundle cannot be turned into rolls"),
 ]  # fmt: skip
 
@@ -344,7 +412,7 @@ def test_the_example_in_a_missing_content_is_itself_understood() -> None:
 
 def test_missing_content_of_a_typed_size_speaks_of_the_size() -> None:
     with pytest.raises(QuantityError, match="how many pounds one gallon weighs"):
-        to_base(parse_quantity("7 @ 5 gal"), UNITS["lb"], NOTHING)
+        to_base(parse_quantity("4 @ 5 gal"), UNITS["lb"], NOTHING)
 
 
 def test_base_value_beyond_the_largest_quantity_is_refused() -> None:
@@ -376,6 +444,10 @@ def test_base_value_beyond_the_largest_quantity_is_refused() -> None:
         ("-1 piece = 3 ft", "is negative"),
         ("1 wibble = 3 ft", "'wibble' is not a unit"),
         ("1 gal paint = 3 ft", "is not understood"),
+        ("5 = 3 ft", "is not understood"),
+        ("1 sq ft = 2x8x12", "measures square feet in square feet"),
+        ("1 piece = 16 ft; 8 ft = 1 piece", "state twice, and differently"),
+        ("1 piece = 16 ft" + ";" * 986, "longer than 1000 signs"),
         ("1 piece = 3 ft " * 100, "longer than 1000 signs"),
         ("1 piece = " + "1" * 200, "longer than 120 signs"),
     ],
@@ -384,6 +456,10 @@ def test_contents_refused(text: str, fragment: str) -> None:
     with pytest.raises(QuantityError) as caught:
         parse_contents(text)
     assert fragment in str(caught.value)
+
+
+def test_the_longest_contents() -> None:
+    assert parse_contents("1 piece = 16 ft" + ";" * 985) == parse_contents("1 piece = 16 ft")
 
 
 def test_empty_contents() -> None:
@@ -400,7 +476,7 @@ def test_same_content_twice_in_other_words_is_no_contradiction() -> None:
     [
         (Fraction(16), "piece", "16 pieces"),
         (1, "piece", "1 piece"),
-        (Decimal("35.00"), "gal", "35 gal"),
+        (Decimal("20.00"), "gal", "20 gal"),
         (Decimal("2.50"), "square", "2.5 squares"),
         (Fraction(1, 3), "ft", "0.333333 ft"),
         (Fraction(2, 3), "sq ft", "0.666667 sq ft"),
@@ -435,7 +511,7 @@ def test_what_is_written_is_read_back(value: Fraction, unit: Unit) -> None:
 
 
 RICH = parse_contents(
-    STUD + "; 1 gal = 350 sq ft; 1 box = 50 pieces; 1 pallet = 4 boxes; 1 ft = 0.7 lb;"
+    JOIST + "; 1 gal = 350 sq ft; 1 box = 50 pieces; 1 pallet = 4 boxes; 1 ft = 0.7 lb;"
     "1 piece = 11.3 lb; 1 sheet = 2 h; 1 sheet = 3 pieces; 1 bag = 60 lb; 1 bag = 0.5 cu ft"
 )
 
@@ -461,14 +537,14 @@ def _read(text: str) -> ParsedQuantity | None:
 
 fragments = st.lists(
     st.sampled_from(
-        ["1", "12", "0", "2x6x16", "1/2", "½", "²", "@", "x", " ", "ft", "gal", "'", '"', "-", ",",
+        ["1", "12", "0", "2x8x12", "1/2", "½", "²", "@", "x", " ", "ft", "gal", "'", '"', "-", ",",
          ".", "a", "dozen", "sheets", "of", "\u00a0", "250", "half", "in", "=", "/", "per", "²"]
     ),
     max_size=14,
 ).map("".join)  # fmt: skip
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300 * TIMES, deadline=None)
 @given(st.one_of(st.text(max_size=60), fragments))
 def test_random_text_raises_nothing_else(text: str) -> None:
     parsed = _read(text)
@@ -480,7 +556,7 @@ def test_random_text_raises_nothing_else(text: str) -> None:
                 assert to_base(parsed, UNITS[base], RICH) >= 0
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200 * TIMES, deadline=None)
 @given(st.one_of(st.text(max_size=60), fragments, st.tuples(fragments, fragments).map("=".join)))
 def test_random_contents_raise_nothing_else(text: str) -> None:
     try:
@@ -525,7 +601,7 @@ COUNTED = [
     ("20 sticks of 20 ft", 20, "400 ft"),
     ("3 bats", 3, ""),
     ("6 planks @ 12 ft", 6, "72 ft"),
-    ("12 @ 2x6x16 boards", 12, "192 ft"),
+    ("12 @ 2x8x12 boards", 12, "144 ft"),
 ]
 
 
@@ -542,17 +618,17 @@ OFFERED = [
     ("25 pc 16'", ("25 pc @ 16'",)),
     ("2 x 5 gal", ("2 @ 5 gal",)),
     ("6x8x12 x 3", ("3 @ 6x8x12",)),
-    ("3 x 2x6x16", ("3 @ 2x6x16",)),
-    ("16 - 2x6x16s", ("16 @ 2x6x16",)),
+    ("3 x 2x8x12", ("3 @ 2x8x12",)),
+    ("16 - 2x8x12s", ("16 @ 2x8x12",)),
     ("12 sheets 4x8", ("12 sheets @ 4x8",)),
     ("11 4x8", ("11 @ 4x8 ft",)),
-    ("12 2x6x16", ("12 @ 2x6x16",)),
+    ("12 2x8x12", ("12 @ 2x8x12",)),
     ("twelve 2x4x8", ("twelve @ 2x4x8",)),
-    ("20 boards 2x6x16", ("20 boards @ 2x6x16",)),
+    ("20 boards 2x8x12", ("20 boards @ 2x8x12",)),
     ("2 5 gal buckets", ("2 @ 5 gal buckets",)),
-    ("2x6x16", ("1 @ 2x6x16",)),
+    ("2x8x12", ("1 @ 2x8x12",)),
     ("1 250 pcs", ("1250 pcs",)),
-    ("35 galons", ("35 gal",)),
+    ("20 galons", ("20 gal",)),
     ("10-12 pieces", ()),
     ("3-4 boards", ()),
     ("5 ft 18 in", ()),

@@ -249,6 +249,11 @@ class TestParts:
         assert report.sources[0].retail_equivalent is None
         assert report.sources[0].left_out == 20
 
+    def test_a_forecast_rests_on_prices_once_any_is_known(self) -> None:
+        nail, stud = part("Nail", received=5, unknown_lines=1), part("Stud", received=1)
+        assert not sheet(nail, part("Peg")).has_paid_prices
+        assert sheet(nail, stud).has_paid_prices
+
     def test_tasks_and_persons(self) -> None:
         report = sheet(
             labour("installing", own=3, task="walls", person="Ada"),

@@ -1,5 +1,6 @@
 """Sharing of what was paid: equally, as stated, with hours that count and money handed over."""
 
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -141,6 +142,10 @@ class TestOwnHours:
         assert [row.share.person.paid_out for row in rows] == [90, 0]
         assert [row.share.share for row in rows] == [80, 80]
         assert [row.share.balance for row in rows] == [10, -10]
+
+    def test_who_neither_paid_nor_worked_bears_nothing(self) -> None:
+        with_cleo = replace(worked(), persons=(person("Ada", 90), person("Ben"), person("Cleo")))
+        assert [row.share.share for row in share_build(with_cleo)] == [80, 80, 0]
 
     def test_their_value_is_rounded_to_the_minor_unit(self) -> None:
         """3.5 x 10.01 = 35.035, half up 35.04; with 90.01 it is 125.05 to share."""

@@ -48,6 +48,11 @@ NEW = [
     ("gal", 1, None, F("0.4"), ToGet(F("0.4"), "gal", F("0.4"))),
     ("bag", 1, None, F("5.9"), ToGet(F(6), "bag", F(6))),
     ("bag", 1, Pack("bag", F(1)), F("5.9"), ToGet(F(6), "bag", F(6))),
+    ("gal", 1, Pack("gal", F(1)), F("0.4"), ToGet(F("0.4"), "gal", F("0.4"))),
+    # A bag that fills a cubic foot comes whole all the same.
+    ("cu ft", 1, Pack("bag", F(1)), F("5.9"), ToGet(F(6), "bag", F(6))),
+    # Pieces half as long as those counted: twelve do the work of six.
+    ("piece", 1, Pack("piece", F(1, 2)), F("5.9"), ToGet(F(12), "piece", F(6))),
     # 1.2 new ones do the work of an old one: 5.9 x 1.2 = 7.08.
     ("piece", F("1.2"), None, F("5.9"), ToGet(F(8), "piece", F(8))),
 ]

@@ -43,6 +43,21 @@ class TestRule4Average:
         assert found["Stud"].converted_in == 8
         assert found["Stud"].converted_in_cost == 15
 
+    def test_value_of_what_left_for_other_builds(self) -> None:
+        # Two at 10 / 4, and 3.00 as it was fixed for others.
+        known = position(received=4, received_cost=10, moved=2, moved_out=1, moved_out_cost=3)
+        assert known.value_moved == 8
+        unknown = position(received=4, unknown_lines=1, moved=2, moved_out=1, moved_out_cost=3)
+        assert unknown.value_moved is None
+
+    def test_nothing_used_of_what_is_not_known_spoils_nothing(self) -> None:
+        found = positions(
+            part("Board", received=4, unknown_lines=1),
+            part("Stud", received=6, received_cost=12),
+            worked("Board", 0, made("Stud", 2), extra=4),
+        )
+        assert found["Stud"].average == F(12 + 4, 6 + 2)
+
     def test_value_of_a_quantity(self) -> None:
         known = position(received=4, received_cost=10)
         assert known.value_of(F(3)) == F(15, 2)
@@ -52,18 +67,18 @@ class TestRule4Average:
 
 
 class TestRule5Conversions:
-    def test_one_long_board_makes_four_studs(self) -> None:
-        """A 16 ft 2x6 ripped once and cut once: common practice, no published source."""
+    def test_one_roof_sheet_makes_three_flashings(self) -> None:
+        """A 3 ft wide sheet cut into strips of 1 ft: 5 x 8 + 5 = 45 over 15 strips."""
         found = positions(
-            part("2x6x16", received=10, received_cost=80),
-            part("2x3x8"),
-            worked("2x6x16", 5, made("2x3x8", 20), extra=6),
+            part("Roof sheet", received=10, received_cost=80),
+            part("Flashing"),
+            worked("Roof sheet", 5, made("Flashing", 15), extra=5),
         )
-        assert found["2x6x16"].converted_out == 5
-        assert found["2x6x16"].converted_out_cost == 40
-        assert found["2x6x16"].known_money == 40
-        assert found["2x3x8"].average == F(46, 20)
-        assert found["2x3x8"].known_money == 46
+        assert found["Roof sheet"].converted_out == 5
+        assert found["Roof sheet"].converted_out_cost == 40
+        assert found["Roof sheet"].known_money == 40
+        assert found["Flashing"].average == 3
+        assert found["Flashing"].known_money == 45
 
     def test_waste_carries_no_cost(self) -> None:
         """Nine tenths lost: what is left costs all of it."""

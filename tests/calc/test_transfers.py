@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from materials.calc.settle import MOST_PROVED, Settlement, most_groups, settle
 from tests.calc.builders import ARITHMETIC, MEMORY, REPRINTED
+from tests.searches import TIMES
 
 Debts = list[tuple[int, int, int]]
 
@@ -153,7 +154,7 @@ def cancelling(least: int, most: int, size: int = 10**7):
 
 
 @given(cancelling(1, MOST_PROVED))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60 * TIMES, deadline=None)
 def test_a_few_are_settled_exactly(balances: list[tuple[int, int]]) -> None:
     found = settle(balances, 0)
     check_settled(balances, found)
@@ -201,7 +202,7 @@ def test_the_plain_search_is_right() -> None:
 
 
 @given(cancelling(2, 7, size=8))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300 * TIMES, deadline=None)
 def test_as_few_as_a_plain_search_finds(balances: list[tuple[int, int]]) -> None:
     amounts = tuple(sorted(amount for _, amount in balances))
     assert len(settle(balances, 0).transfers) == fewest(amounts)

@@ -102,16 +102,23 @@ THROUGH_CONTENTS = [
     ("M03", "1 sq ft", "length = 16 in; width = 8 in", "piece", "1.125", EXACT, "trade pages",
      REPRINTED),
     # A modular brick with its joint fills 8 x 2-2/3 in of the face.
-    ("M04", "1 sq ft", "1 piece = 8 in x 2-2/3 in", "piece", "6.75", "0.25", "BIA Tech Note 10",
+    ("M04", "1 sq ft", "1 piece = 8 in x 2-2/3 in", "piece", "6.75", EXACT, "BIA Tech Note 10",
      MEMORY),
-    ("M05", "1 cu yd", "1 cu yd = 9.5 bags", "bag", "9.5", EXACT,
+    # 4 x 9.5 sacks of 94 lb.
+    ("M05", "4 cu yd", "1 cu yd = 9.5 bags; 1 bag = 94 lb", "lb", "3572", EXACT,
      "Navy Builder Basic NAVEDTRA 14043 ch. 8", REPRINTED),
     ("M10", "50 @ 20 ft", "1 ft = 0.668 lb", "lb", "668", EXACT, "M06", ARITHMETIC),
-    ("M12", "1 sq ft", "1 sq ft = 2.5 lb", "lb", "2.5", "0.01", "Manufacturers' Standard Gauge",
-     REPRINTED),
+    # Sheets of 16, 18 and 20 gauge (M11); steel weighs 41.82 lb a sq ft for each inch, and so
+    # twelve times that a cubic foot.
+    ("M12", "1 sq ft", "thickness = 0.0598 in; 1 cu ft = 501.84 lb", "lb", "2.5", "0.01",
+     "Manufacturers' Standard Gauge", REPRINTED),
+    ("M12", "1 sq ft", "thickness = 0.0478 in; 1 cu ft = 501.84 lb", "lb", "2.0", "0.01",
+     "Manufacturers' Standard Gauge", REPRINTED),
+    ("M12", "1 sq ft", "thickness = 0.0359 in; 1 cu ft = 501.84 lb", "lb", "1.5", "0.01",
+     "Manufacturers' Standard Gauge", REPRINTED),
     ("M15", "1500 sq ft", "1000 sq ft = 20 lb", "lb", "30", EXACT, "Army EN0069A para 4-9",
      REPRINTED),
-    ("M16", "35 gal", "1 gal = 350 sq ft", "sq ft", "12250", EXACT, "trade rule of thumb",
+    ("M16", "20 gal", "1 gal = 350 sq ft", "sq ft", "7000", EXACT, "trade rule of thumb",
      REPRINTED),
     ("M17", "528 sq ft", "1 gal = 350 sq ft", "gal", "1.51", "0.01", "teaching page", REPRINTED),
     ("M17", "528 sq ft", "1 gal = 300 sq ft", "gal", "1.76", "0.01", "teaching page", REPRINTED),

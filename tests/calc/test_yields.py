@@ -6,7 +6,7 @@ import pytest
 
 from materials.calc.quantities import parse_contents, parse_quantity
 from materials.calc.units import find_unit
-from materials.calc.yields import Side, measure, too_much
+from materials.calc.yields import Side, measure, too_much, yield_share
 
 
 def side(name: str, quantity: str, unit: str, contents: str = "") -> Side:
@@ -14,17 +14,17 @@ def side(name: str, quantity: str, unit: str, contents: str = "") -> Side:
     return Side(name, parse_quantity(quantity, base), base, parse_contents(contents))
 
 
-BOARD = ("2x6x16", "piece", "1 piece = 16 bf")
-STUD = ("2x3x8", "piece", "1 piece = 4 bf")
+PLANK = ("2x12x9", "piece", "1 piece = 18 bf")
+SHELF = ("2x12x3", "piece", "1 piece = 6 bf")
 
 
 class TestNoMoreThanWasUsed:
     @pytest.mark.parametrize(
         ("used", "made"),
         [
-            # Common practice, no published source: one 16 ft 2x6 gives four 8 ft 2x3.
-            (side("board", "1 @ 2x6x16", "piece"), [side("stud", "4 @ 2x3x8", "piece")]),
-            (side("board", "1", "piece", BOARD[2]), [side("stud", "4", "piece", STUD[2])]),
+            # 2 x 12 x 9 / 12 = 18 board feet give three shelves of 2 x 12 x 3 / 12 = 6.
+            (side("plank", "1 @ 2x12x9", "piece"), [side("shelf", "3 @ 2x12x3", "piece")]),
+            (side("plank", "1", "piece", PLANK[2]), [side("shelf", "3", "piece", SHELF[2])]),
             (side("board", "16 ft", "ft"), [side("board", "16 ft", "ft")]),
             (side("board", "16 ft", "ft"), [side("a", "8 ft", "ft"), side("b", "2 yd", "ft")]),
             (side("slab", "1 cu yd", "cu yd"), [side("block", "27 cu ft", "cu ft")]),
@@ -38,6 +38,11 @@ class TestNoMoreThanWasUsed:
             ),
             # Off by less than what is stored.
             (side("board", "1 ft", "ft"), [side("peg", "1.000009 ft", "ft")]),
+            # A thousandth more comes of rounded contents.
+            (side("board", "1000 bf", "bf"), [side("peg", "1001 bf", "bf")]),
+            # The volume of one side alone says nothing.
+            (side("board", "1 ft", "ft"), [side("peg", "9 ft", "ft", "1 ft = 1 bf")]),
+            (side("board", "1 ft", "ft", "1 ft = 1 bf"), [side("peg", "9 ft", "ft")]),
         ],
     )
     def test_passes(self, used: Side, made: list[Side]) -> None:
@@ -47,11 +52,18 @@ class TestNoMoreThanWasUsed:
         ("used", "made", "shown"),
         [
             (
-                side("board", "1 @ 2x6x16", "piece"),
-                [side("stud", "5 @ 2x3x8", "piece")],
-                "20 board feet from 16",
+                side("plank", "1 @ 2x12x9", "piece"),
+                [side("shelf", "4 @ 2x12x3", "piece")],
+                "24 board feet from 18",
             ),
             (side("scrap", "10 lb", "lb"), [side("casting", "161 oz", "lb")], "from 10"),
+            (side("board", "1000 bf", "bf"), [side("peg", "1001.5 bf", "bf")], "from 1000"),
+            # By volume only one of two is known and fits; by weight both are, and do not.
+            (
+                side("scrap", "10 lb", "lb", "1 lb = 1 bf"),
+                [side("bar", "5 bf", "bf", "1 bf = 9 lb"), side("casting", "1 lb", "lb")],
+                "46 pounds from 10",
+            ),
             (side("ply", "32 sq ft", "sq ft"), [side("panel", "33 sq ft", "sq ft")], "from 32"),
             (
                 side("board", "10 ft", "ft", "1 ft = 1 bf"),
@@ -64,7 +76,8 @@ class TestNoMoreThanWasUsed:
         sentence = too_much(used, made)
         assert sentence is not None
         assert shown in sentence
-        assert sentence.startswith(f"More {' and '.join(one.name for one in made)} is made")
+        be = "is" if len(made) == 1 else "are"
+        assert sentence.startswith(f"More {' and '.join(one.name for one in made)} {be} made")
         assert f"than {used.name} used" in sentence
 
     def test_the_way_out_is_named_where_the_material_may_have_been_split(self) -> None:
@@ -103,10 +116,10 @@ class TestMeasure:
     @pytest.mark.parametrize(
         ("quantity", "unit", "contents", "to", "expected"),
         [
-            ("2 @ 2x6x16", "piece", "", "bf", 32),
+            ("2 @ 2x8x12", "piece", "", "bf", 32),
             ("2", "piece", "1 piece = 16 bf", "bf", 32),
             # The size as typed counts before the contents.
-            ("2 @ 2x6x8", "piece", "1 piece = 16 bf", "bf", 16),
+            ("2 @ 2x8x6", "piece", "1 piece = 16 bf", "bf", 16),
             ("3 yd", "ft", "", "ft", 9),
             ("3 yd", "ft", "1 ft = 2 lb", "lb", 18),
             ("3", "piece", "", "bf", None),
@@ -116,3 +129,42 @@ class TestMeasure:
         self, quantity: str, unit: str, contents: str, to: str, expected: Fraction | None
     ) -> None:
         assert measure(side("x", quantity, unit, contents), find_unit(to)) == expected
+
+
+@pytest.mark.parametrize(
+    ("used", "made", "share"),
+    [
+        # 16 board feet into three of four.
+        (
+            side("board", "1 @ 2x8x12", "piece"),
+            [side("stud", "3 @ 2x4x6", "piece")],
+            (Fraction(3, 4), "volume"),
+        ),
+        (
+            side("board", "1 @ 2x8x12", "piece"),
+            [side("stud", "2 @ 2x4x6", "piece"), side("peg", "2 bf", "bf")],
+            (Fraction(5, 8), "volume"),
+        ),
+        (side("scrap", "10 lb", "lb"), [side("casting", "128 oz", "lb")], (Fraction(4, 5), "mass")),
+        (
+            side("ply", "32 sq ft", "sq ft"),
+            [side("panel", "24 sq ft", "sq ft")],
+            (Fraction(3, 4), "area"),
+        ),
+        # Ripped: four times the length, and no fault.
+        (side("board", "10 ft", "ft"), [side("lath", "40 ft", "ft")], (Fraction(4), "length")),
+        # One of two has no volume stated: judged by what both have.
+        (
+            side("board", "10 ft", "ft", "1 ft = 1 bf"),
+            [side("lath", "8 ft", "ft", "1 ft = 0.25 bf"), side("peg", "1 ft", "ft")],
+            (Fraction(9, 10), "length"),
+        ),
+        (side("board", "10 ft", "ft"), [side("peg", "3", "piece")], None),
+        (side("board", "0 ft", "ft"), [side("lath", "1 ft", "ft")], None),
+        (side("board", "10 ft", "ft"), [], None),
+    ],
+)
+def test_share_of_what_was_used_that_became_something(
+    used: Side, made: list[Side], share: tuple[Fraction, str] | None
+) -> None:
+    assert yield_share(used, made) == share

@@ -32,6 +32,7 @@ def rows(data: bytes) -> list[list[str]]:
 
 
 def test_lines_end_with_cr_lf_and_have_the_same_number_of_fields():
+    """F01, F03."""
     build = bring_in(small_sheets())
     for title in TITLES:
         data = table(build, title)
@@ -42,6 +43,7 @@ def test_lines_end_with_cr_lf_and_have_the_same_number_of_fields():
 
 
 def test_commas_quotes_and_line_breaks_stand_in_quotes():
+    """F02."""
     build = bring_in(small_sheets())
     build.components.filter(name="Plank").update(note='8" wide, say\r\ntwo')
     data = table(build, "Components")
@@ -50,6 +52,7 @@ def test_commas_quotes_and_line_breaks_stand_in_quotes():
 
 
 def test_spaces_belong_to_the_field_and_nothing_stands_after_the_last():
+    """F03."""
     build = bring_in(small_sheets())
     build.components.filter(name="Plank").update(note=" a ")
     (row,) = [row for row in rows(table(build, "Components")) if row[0] == "Plank"]
@@ -57,11 +60,13 @@ def test_spaces_belong_to_the_field_and_nothing_stands_after_the_last():
 
 
 def test_the_media_type_names_character_set_and_heading():
+    """F04."""
     assert CONTENT_TYPE == "text/csv; charset=utf-8; header=present"
 
 
 @pytest.mark.parametrize("sign", ["=1+1", "+1", "-5", "@x", "\t=1", "\r=1", "\0=1", "＝1"])
 def test_a_text_that_begins_like_a_formula_is_guarded(sign):
+    """F05, 1.2.10."""
     assert guarded(sign) == f"'{sign}"
     assert unguarded(guarded(sign)) == sign
     # One that looks guarded already comes back as it was, too.
@@ -75,6 +80,7 @@ def test_other_texts_are_left_alone(text):
 
 
 def test_a_negative_number_is_a_number_and_a_text_like_it_is_guarded():
+    """F06."""
     sheets = small_sheets()
     sheets["Charges"].append(["P3", "deposit", -5, None, None, None, None])
     build = bring_in(sheets)

@@ -79,7 +79,7 @@ CELLS: list[tuple[str, int, str, Any, str]] = [
     ("Purchases", 2, "Quantity", "20", "has no unit"),
     ("Left over", 2, "Quantity", 1, "has no unit"),
     ("Components", 2, "Required", "0 ft", "is nothing"),
-    ("Charges", 2, "Distance", "35 gal", "is no distance"),
+    ("Charges", 2, "Distance", "20 gal", "is no distance"),
     ("Charges", 2, "Distance", "0 mi", "above zero"),
     ("Charges", 5, "Amount", -3, "make it a discount"),
     ("Conversions", 2, "From", "Log", "is not on the Components sheet"),

@@ -6,10 +6,10 @@ from materials.exchange.bundles import read_build
 from materials.exchange.faults import WorkbookError
 from materials.models import Takeoff
 from materials.queries.checks import find_differences
-from materials.queries.takeoffs import requirement_of
 from materials.services.errors import LedgerError
 from materials.services.records import undo_change
-from materials.services.takeoffs import How, use_for_area
+from materials.takeoffs.queries import requirement_of
+from materials.takeoffs.services import How, use_for_area
 from tests.exchange.test_build_file import on, rewritten, written
 
 

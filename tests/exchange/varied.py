@@ -42,7 +42,7 @@ KINDS: tuple[tuple[str, str, tuple[str, ...], tuple[str | None, ...]], ...] = (
         (None, "sq ft", "square", "bundle"),
     ),
     ("lb", "1 box = 5 lb", ("{n} lb", "{n} boxes", "{n} lb 8 oz", "{n} kg"), (None, "lb", "box")),
-    ("bf", "", ("{n} bf", "{n} @ 2x6x16", "1,{n:03} bf", "{n} @ 1x8x10"), (None, "bf", "MBF")),
+    ("bf", "", ("{n} bf", "{n} @ 2x8x12", "1,{n:03} bf", "{n} @ 1x8x10"), (None, "bf", "MBF")),
 )
 
 

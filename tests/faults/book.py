@@ -66,9 +66,11 @@ class Book:
             else:
                 there = {key: records.get(key) for key in act.changes}
                 wrong.append(f"half done: {act.kind} {act.changes}; found {there}")
-        for key in sorted(self.must.keys() | records.keys()):
-            if not _same(self.must.get(key), records.get(key)):
-                wrong.append(f"{key}: said {self.must.get(key)}, found {records.get(key)}")
+        wrong += [
+            f"{key}: said {self.must.get(key)}, found {records.get(key)}"
+            for key in sorted(self.must.keys() | records.keys())
+            if not _same(self.must.get(key), records.get(key))
+        ]
         self.must = dict(records)
         wrong += self._compare_imports(found["imports"])
         return wrong

@@ -18,7 +18,6 @@ from materials.services.limits import PASSWORDS, TooMany, check_limit, count_att
 from tests.access.test_routes import ROUTES, address
 from tests.answers import status
 from tests.entries import line
-from tests.faults.test_trouble import everything  # noqa: F401
 from tests.imports.steps import as_text, upload
 
 pytestmark = pytest.mark.django_db
@@ -46,7 +45,7 @@ def signed_in(client, password="pw-for-tests"):
     return client.post(reverse("sign_in"), {"username": "owner", "password": password})
 
 
-def test_every_page_is_still_shown(clock, cast, build, everything):  # noqa: F811
+def test_every_page_is_still_shown(clock, cast, build, everything):
     clock.move_to(NOW - YEAR)
     client = Client()
     client.force_login(cast["owner"])

@@ -15,14 +15,10 @@ from django.utils import timezone
 from materials.models import Build, Change, Purchase, PurchaseLine, Supplier
 from materials.queries.checks import find_differences
 from materials.queries.reports import get_cost_sheet
-from materials.services.invitations import invite
-from materials.services.photos import add_photos
 from materials.services.trouble import Trouble, trouble_of
 from tests.access.test_routes import ROUTES, address
 from tests.answers import status
 from tests.faults.hindered import away, full, held, read_only
-from tests.imports.steps import small_import
-from tests.photo_files import jpeg, sent
 from tests.views.screens import Page
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -93,24 +89,6 @@ def test_a_full_disk_is_told_and_what_was_typed_is_sent_again_from_that_page(vis
     assert Purchase.objects.first().supplier.name == typed["supplier"].strip()
 
 
-@pytest.fixture
-def everything(entries, cast, second, records, settings, tmp_path):
-    """What the addresses of all routes are of."""
-    settings.MEDIA_ROOT = tmp_path
-    made, _ = invite(**entries.by, role="viewer", note="", days=14, now=timezone.now())
-    photos = add_photos(**entries.by, record=records["purchase"], files=[sent(jpeg())])
-    link, token = entries.share_link("Aunt Ida")
-    return records | {
-        "photo": photos[0],
-        "share": link,
-        "share_token": token,
-        "move": entries.move(records["component"], "1 piece", second),
-        "member": entries.build.members.get(user=cast["viewer"]),
-        "invitation": made,
-        "import": small_import(entries),
-    }
-
-
 def test_every_page_is_read_while_nothing_can_be_written(visitor, build, everything):
     with read_only():
         answers = {name: status(visitor.get(address(name, build, everything))) for name in ROUTES}
@@ -174,7 +152,7 @@ def test_where_the_answer_broke_off_nothing_is_promised(visitor, build, monkeypa
     def broken(*args, **kwargs):
         raise away()
 
-    monkeypatch.setattr("materials.views.records.undo_change", broken)
+    monkeypatch.setattr("materials.views.history.undo_change", broken)
     entry = Change.objects.filter(build=build).first() or Change.objects.create(
         build=build, action="added", record_type="task", summary="x"
     )

@@ -55,7 +55,7 @@ TAKEN = [
     (HoursInput(), "Two Hours", D(2)),
     (HoursInput(), "9999:59", D("9999.9833")),
     (LIFE, "12.25", D("12.25")),
-    (QuantityText(), "  16   @ 2x6x16 ", "16 @ 2x6x16"),
+    (QuantityText(), "  16   @ 2x8x12 ", "16 @ 2x8x12"),
     (QuantityText(required=False), "", ""),
     (UnitField(), "feet", "ft"),
     (ContentsText(required=False), "", ""),

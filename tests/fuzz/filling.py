@@ -17,7 +17,7 @@ RIGHT = (
     ("required_text", ("9 pieces",)),
     ("distance_text", ("12 mi",)),
     ("per_text", ("", "piece")),
-    ("contents", ("", "1 piece = 2x6x16")),
+    ("contents", ("", "1 piece = 2x8x12")),
     ("unit", ("piece", "ft")),
     ("percent", ("10", "")),
     ("hours", ("2", "1:30")),

@@ -111,7 +111,7 @@ def parser_case(watch: Watch, random: Random, route: str) -> None:
     try:
         read = parse_quantity(any_text(random)[:300])
         base = random.choice(list(UNITS.values()))
-        if not exact(to_base(read, base, parse_contents("1 piece = 2x6x16"))):
+        if not exact(to_base(read, base, parse_contents("1 piece = 2x8x12"))):
             watch.say(f"{read} was converted inexactly")
     except QuantityError:
         pass

@@ -51,11 +51,13 @@ class _Reader(HTMLParser):
             self.select.options.append(told.get("value", ""))
             if "selected" in told or len(self.select.options) == 1:
                 self.select.value = told.get("value", "")
-        if tag not in ("input", "select", "textarea", "button") or not told.get("name"):
-            return
+        if tag in ("input", "select", "textarea", "button") and told.get("name"):
+            self._add_control(self.open, tag, told)
+
+    def _add_control(self, form: Form, tag: str, told: dict[str, str]) -> None:
         kind = told.get("type", "text") if tag in ("input", "button") else tag
         control = Field(told["name"], kind, told.get("value", ""))
-        self.open.fields.append(control)
+        form.fields.append(control)
         if kind in ("checkbox", "radio"):
             control.sent = "checked" in told
             control.value = control.value or "on"

@@ -180,9 +180,9 @@ def _records(entries: Entries) -> dict[str, Any]:
     """A record of each kind."""
     element = entries.element("A10x", budget_amount=Decimal(900))
     board = entries.component(
-        "Board", contents="1 piece = 2x6x16", element=element, required_text="40 pieces"
+        "Board", contents="1 piece = 2x8x12", element=element, required_text="40 pieces"
     )
-    stud = entries.component("Stud", contents="1 piece = 2x3x8")
+    stud = entries.component("Stud", contents="1 piece = 2x4x6")
     entries.component("Old paint", unit="gal")
     task = entries.task("Frame", element=element, planned_hours=Decimal(9))
     found = {

@@ -108,20 +108,18 @@ def states(job: ImportJob) -> dict[str, int]:
 
 def lines(build: Build) -> list[tuple]:
     """Purchase lines in order: day, supplier, component, quantity, price, note."""
-    found = []
-    for purchase in build.purchases.order_by("bought_on", "pk"):
-        for line in purchase.lines.select_related("component"):
-            found.append(
-                (
-                    purchase.bought_on.isoformat(),
-                    purchase.supplier and purchase.supplier.name,
-                    line.component.name,
-                    line.quantity_text,
-                    line.price_amount,
-                    line.note,
-                )
-            )
-    return found
+    return [
+        (
+            purchase.bought_on.isoformat(),
+            purchase.supplier and purchase.supplier.name,
+            line.component.name,
+            line.quantity_text,
+            line.price_amount,
+            line.note,
+        )
+        for purchase in build.purchases.order_by("bought_on", "pk")
+        for line in purchase.lines.select_related("component")
+    ]
 
 
 def day(text: str) -> date:

@@ -204,8 +204,8 @@ def test_hours_that_are_refused(cell):
 
 COUNTED = ["Date", "Item", "Qty", "Unit"]
 QUANTITIES = [
-    (["35 gal", None], "35 gal"),
-    (["16 @ 2x6x16", None], "16 @ 2x6x16"),
+    (["20 gal", None], "20 gal"),
+    (["16 @ 2x8x12", None], "16 @ 2x8x12"),
     (["7' 6\"", None], "7' 6\""),
     (["12", "ft"], "12 ft"),
     ([["n", "2.5"], "squares"], "2.5 squares"),

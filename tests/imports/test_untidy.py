@@ -1,6 +1,6 @@
 """Ten tables as untidy as people make them, each brought in as its maker would wish."""
 
-from datetime import date, datetime
+from datetime import date, datetime, time
 from decimal import Decimal as D
 from pathlib import Path
 
@@ -9,7 +9,7 @@ import pytest
 from materials.exchange.foreign import work
 from materials.models import Build, Charge, Component, LabourEntry, RetailPrice, RowState
 from materials.queries.checks import find_differences
-from materials.queries.imports import count_names, get_row, list_names
+from materials.queries.imports import get_row, list_names
 
 from .steps import (
     answer,
@@ -46,7 +46,15 @@ def test_1_title_merged_days_total_and_a_footer(entries, build):
             ["Date", "Where", "What", "How many", "Price", "Cost", None],
             [date(2026, 3, 7), "Mill Street Demolition", "Joist 2x8", "14 @ 2x8x12", 6, 84, None],
             [None, None, "Matchboard", "320 sq ft", 0.4, 128, None],
-            [datetime(2026, 3, 9), "Corner Lumber", "Deck screw", "3 boxes", 11.5, 34.5, "new"],
+            [
+                datetime.combine(date(2026, 3, 9), time()),
+                "Corner Lumber",
+                "Deck screw",
+                "3 boxes",
+                11.5,
+                34.5,
+                "new",
+            ],
             [None, None, "Total", None, None, 246.5, None],
             [],
             ["Bo keeps the receipts in the tin"],
@@ -278,7 +286,6 @@ def test_9_a_price_list_with_other_spellings_of_what_is_there(entries, build):
     assert job.kind == "prices"
     taken = {name.name: name.record_id for name in list_names(job)}
     assert taken == {"2 x 4 Studs": stud.pk, "Drywall 1/2 in.": None}
-    assert count_names(job)["component"] == 1
     assert get_row(job, 6).is_double
     run(entries, job)
     assert (stud.prices.get().price, stud.prices.get().priced_at) == (D("4.38"), "Corner Lumber")

@@ -47,7 +47,9 @@ from materials.models import (
     Task,
     Timer,
 )
+from tests.world import once
 
+pytestmark = once("records")
 DAY = date(2026, 5, 4)
 NOW = datetime(2026, 5, 4, 12, tzinfo=UTC)
 

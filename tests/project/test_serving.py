@@ -11,7 +11,9 @@ import time
 from contextlib import contextmanager
 from pathlib import Path
 
-from tests.own_database import ROOT, manage, own_database
+import pytest
+
+from tests.own_database import ROOT, manage, manage_all, own_database
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 KEY = "a-key-of-a-test-" + "0123456789abcdefghijklmnopqrstuvwxyz" * 2
@@ -87,6 +89,7 @@ def production(env: dict[str, str]) -> dict[str, str]:
     )
 
 
+@pytest.mark.database
 def test_the_settings_of_the_readme_pass_the_deployment_check(tmp_path):
     with own_database(tmp_path) as env:
         told = manage(production(env), "check", "--deploy", "--fail-level", "WARNING")
@@ -105,14 +108,16 @@ def test_each_setting_of_the_readme_is_one_that_is_read():
     assert used <= told
 
 
+@pytest.mark.database
 def test_served_with_the_settings_of_the_readme(tmp_path):
     with own_database(tmp_path) as env:
         env = production(env)
-        manage(env, "migrate", "--verbosity", "0")
-        manage(env, "collectstatic", "--no-input", "--verbosity", "0")
-        manage(
+        manage_all(
             env | {"DJANGO_SUPERUSER_PASSWORD": "sawdust-and-lime"},
-            *("createsuperuser", "--no-input", "--username", "ann", "--email", "a@b.example"),
+            ("migrate",),
+            ("collectstatic", "--no-input"),
+            ("createsuperuser", "--no-input", "--username", "ann", "--email", "a@b.example"),
+            settings="buildledger.settings",
         )
         log = tmp_path / "log"
         with gunicorn(env, log) as port:

@@ -252,7 +252,7 @@ WRITE: dict[str, Typed | str] = {
     "photo_add": "It writes two files and one row for each picture sent.",
     "record_delete": {},
     "change_undo": {},
-    "share_add": {"label": "Aunt Ida"},
+    "share_add": {"label": "Uncle Ned"},
     "share_edit": {"label": "Uncle Ned"},
     "share_revoke": {},
     "member_invite": {"role": "viewer"},

@@ -11,7 +11,7 @@ from django.urls import reverse
 from buildledger.middleware import HEADERS, POLICY
 from materials.exchange.importer import check_book
 from materials.exchange.reader import read_workbook
-from materials.management.commands._demo_lasting import add_lasting
+from materials.management.commands._demo_lifecycle import add_lasting
 from materials.management.commands.demo import FOLDER
 from materials.services.accounts import ensure_user
 from materials.services.imports import import_plan

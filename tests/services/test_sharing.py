@@ -3,7 +3,7 @@
 import secrets
 from base64 import urlsafe_b64decode
 from contextlib import suppress
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from hashlib import sha256
 
 import pytest
@@ -31,7 +31,7 @@ from materials.services.sharing import (
 )
 
 TODAY = date(2026, 5, 4)
-NOW = timezone.make_aware(datetime(2026, 5, 4, 12))
+NOW = timezone.make_aware(datetime.combine(TODAY, time(12)))
 
 
 @pytest.fixture

@@ -11,9 +11,14 @@ from django.contrib.auth import get_user_model
 from django.db import models, transaction
 from django.test import Client, override_settings
 from django.urls import reverse
-
 from materials.calc.cutting_store import to_data
 from materials.calc.escalation import IndexValue
+from materials.queries.cutting import order_of, work_out
+from materials.services.cutting import save_plan
+from materials.services.indexes import save_cost_index
+from materials.services.lifecycle import save_life_choice
+from materials.services.takeoffs import save_takeoff
+
 from materials.exchange.bundles import read_build, restore_backup, write_backup, write_build
 from materials.exchange.schema import BUILD_COLUMNS, MOVED_OUT, NOT_CARRIED, SHEETS
 from materials.exchange.writer import write_workbook
@@ -53,17 +58,13 @@ from materials.models import (
 )
 from materials.models.stated import derived_fields, stated_fields, stated_values
 from materials.queries.checks import find_differences
-from materials.queries.cutting import order_of, work_out
 from materials.queries.drafts import PRICED, of_purchase
 from materials.services.begin import Carry, begin_from
 from materials.services.builds import create_build, save_build, save_element
 from materials.services.components import save_component
-from materials.services.cutting import save_plan
 from materials.services.errors import LedgerError
 from materials.services.history import record_type
-from materials.services.indexes import save_cost_index
 from materials.services.labour import save_labour, save_task
-from materials.services.lifecycle import save_life_choice
 from materials.services.moves import save_move
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
@@ -72,7 +73,6 @@ from materials.services.records import delete_record, undo_change
 from materials.services.settling import save_hand_over
 from materials.services.stock import save_conversion, save_left_over
 from materials.services.suppliers import save_supplier
-from materials.services.takeoffs import save_takeoff
 from tests.exchange.small import bring_in
 from tests.stated.world import DAY, MODELS, World, rows_of, said_of, tell
 from tests.views.screens import Page, Screens

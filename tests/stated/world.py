@@ -12,9 +12,9 @@ from typing import Any
 from django.contrib.auth import get_user_model
 from django.db import models
 from django.utils.timezone import get_current_timezone
-
 from materials.calc.loads import LOADS
 from materials.calc.takeoff import SHAPES, as_kept, work_out
+
 from materials.fields import FixedPointField
 from materials.models import (
     Build,

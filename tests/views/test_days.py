@@ -10,8 +10,11 @@ from django.utils import timezone
 from materials.models import Change, LabourEntry, Purchase
 from materials.services.errors import LedgerError
 from tests.entries import DAY, line
+from tests.world import once
 
 from .wrong import FORMS
+
+pytestmark = once("records")
 
 
 def ahead(days: int) -> str:

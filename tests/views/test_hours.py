@@ -221,36 +221,37 @@ def test_a_count_that_cannot_be_is_refused_and_kept(text, said, clients, build, 
 
 def test_a_conversion_is_shown_before_it_is_saved(clients, build, cast):
     entries = Entries(cast["owner"], build)
-    board = entries.component("Board", contents="1 piece = 2x6x16")
-    stud = entries.component("Stud", contents="1 piece = 2x3x8")
-    entries.price(stud, "4.50")
-    entries.purchase("P1", line(board, "12 pieces", unit_price=Decimal("6.40")))
+    door = entries.component("Barn door", contents="1 piece = 4x7 ft")
+    shelf = entries.component("Shelf", contents="1 piece = 1x4 ft")
+    entries.price(shelf, "5.50")
+    entries.purchase("P1", line(door, "12 pieces", unit_price=Decimal("18")))
     typed = {
         "number": "C1",
         "converted_on": "2026-05-05",
-        "source": board.pk,
+        "source": door.pk,
         "used_text": "10 pieces",
-        "extra_cost_amount": "4",
+        "extra_cost_amount": "10",
         "hours": "2",
         "outputs-TOTAL_FORMS": "1",
         "outputs-INITIAL_FORMS": "0",
-        "outputs-0-component": stud.pk,
-        "outputs-0-made_text": "36 pieces",
+        "outputs-0-component": shelf.pk,
+        "outputs-0-made_text": "63 pieces",
         "look": "1",
     }
     url = reverse("conversion_add", args=[build.pk])
     answer = clients["owner"].post(url, typed)
     told = answer.content.decode()
     assert answer.status_code == 200
-    # 10 x 6.40 = 64.00, with blades 68.00; 68 / 36 = 1.8889; 144 of 160 board feet.
-    for figure in ("$64.00", "$68.00", "$1.8889", "$4.86", "90 %", "10 %", "0.06 h"):
+    # 10 x 18.00 = 180.00, with blades 190.00; 190 / 63 = 3.0159, new 5.50 x 1.08; 63 x 4 = 252 of
+    # 10 x 28 = 280 sq ft; 2 h / 63.
+    for figure in ("$180.00", "$190.00", "$3.0159", "$5.94", "90 %", "10 %", "0.03 h"):
         assert figure in told, figure
     assert not Conversion.objects.exists()
-    too_many = clients["owner"].post(url, typed | {"outputs-0-made_text": "50 pieces"})
-    assert "More Stud is made than Board used" in too_many.content.decode()
+    too_many = clients["owner"].post(url, typed | {"outputs-0-made_text": "71 pieces"})
+    assert "More Shelf is made than Barn door used" in too_many.content.decode()
     more = clients["owner"].post(url, typed | {"used_text": "13 pieces"}).content.decode()
     assert "12 pieces can be worked up, not 13 pieces" in more
-    itself = clients["owner"].post(url, typed | {"outputs-0-component": board.pk})
+    itself = clients["owner"].post(url, typed | {"outputs-0-component": door.pk})
     assert "cannot be made from itself" in itself.content.decode()
     typed.pop("look")
     assert clients["owner"].post(url, typed).status_code == 302

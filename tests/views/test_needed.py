@@ -9,11 +9,16 @@ from fractions import Fraction
 import pytest
 from django.urls import reverse
 
-from materials.queries.needed import get_shopping, list_needed
+from materials.queries.needed import NeededRow, get_shopping
 from materials.queries.reports import get_cost_sheet
 from tests.entries import line
 
 LATER = date(2026, 6, 1)
+
+
+def list_needed(build, on: date) -> list[NeededRow]:
+    """The rows of all places together."""
+    return [row for place in get_shopping(build, on).lists for row in place.rows]
 
 
 def said(client, build) -> str:

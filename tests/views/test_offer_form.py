@@ -150,7 +150,7 @@ def test_a_new_price_is_for_what_is_said(owner, entries):
         ("piece", "", "2 doz", "dozen", "12"),
         ("gal", "", "3 qt", "qt", "0.25"),
         ("bf", "", "30 @ 2x10x14", "1 @ 2x10x14", "23.333333"),
-        ("piece", "1 piece = 2x6x16", "12 @ 2x6x8", "1 @ 2x6x8", "0.5"),
+        ("piece", "1 piece = 2x8x12", "12 @ 2x8x6", "1 @ 2x8x6", "0.5"),
         ("sq ft", "", "16 @ 4x8 sheets", "1 @ 4x8 sheets", "32"),
         ("sq ft", "", "2 bundles @ 33.3 sq ft", "bundle @ 33.3 sq ft", "33.3"),
     ],

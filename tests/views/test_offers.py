@@ -12,7 +12,7 @@ from django.utils import timezone
 from materials.calc.types import PercentOn
 from materials.choices import ChargeKind, Source, State
 from materials.models import Purchase, RetailPrice
-from materials.queries.needed import group_by_place, list_needed
+from materials.queries.needed import get_shopping
 from materials.queries.offers import judge_purchase
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
@@ -231,7 +231,8 @@ def test_what_is_still_needed_and_where_it_came_cheapest(build, stud, buy, add_c
     buy(stud, "20 pieces", Decimal(60), State.RECEIVED, "Dear yard")
     buy(stud, "20 pieces", Decimal(40), State.RECEIVED, "Cheap yard", usable_percent=Decimal(80))
     buy(stud, "10 pieces", Decimal(50), State.ORDERED, "Dear yard")
-    rows = {row.position.component.key: row for row in list_needed(build, LATER)}
+    places = get_shopping(build, LATER).lists
+    rows = {row.position.component.key: row for place in places for row in place.rows}
     row = rows[stud.pk]
     # 100 - 20 - 16 usable - 10 ordered.
     assert row.position.still_needed == Fraction(54)
@@ -240,10 +241,7 @@ def test_what_is_still_needed_and_where_it_came_cheapest(build, stud, buy, add_c
     assert row.to_beat == Fraction("4.86")
     assert row.cost == Fraction(135)
     assert rows[nail.pk].best is None
-    assert [group.place for group in group_by_place(list(rows.values()))] == [
-        "Cheap yard",
-        "Nowhere known yet",
-    ]
+    assert [place.place for place in places] == ["Cheap yard", "Nowhere known yet"]
 
 
 def test_the_shopping_list_leads_to_logging(clients, build, stud):

@@ -14,6 +14,9 @@ from PIL import Image
 from materials.models import Change, Photo
 from materials.services.photos import MAX_BYTES, add_photos
 from tests.photo_files import form_body, jpeg, png, sent
+from tests.world import once
+
+pytestmark = once("records", "clients")
 
 PARTS = ("owner", "co_builder", "viewer", "stranger", "anonymous")
 

@@ -25,7 +25,7 @@ def owner(clients, build):
 
 TYPED = {
     "what": "Board",
-    "quantity_text": "25 @ 2x6x16",
+    "quantity_text": "25 @ 2x8x12",
     "price": "1.20",
     "price_for": "each",
     "source": "salvage",
@@ -59,7 +59,7 @@ def test_what_was_understood_is_shown_before_saving(owner, build):
     answer = owner.post(owner.log, TYPED, headers={"HX-Request": "true"})
     told = answer.content.decode()
     assert answer.status_code == 200
-    assert "25 pieces of 2x6x16 (400 ft, 400 board feet)" in told
+    assert "25 pieces of 2x8x12 (300 ft, 400 board feet)" in told
     # (30.00 + 33.60) / 25 = 2.544 a piece.
     for figure in ("$30.00", "$33.60", "$63.60", "$2.544", "new component"):
         assert figure in told, figure
@@ -71,13 +71,13 @@ def test_the_same_without_scripts(owner, build):
     answer = owner.post(owner.log, {**TYPED, "look": "1"})
     told = answer.content.decode()
     assert "$63.60" in told
-    assert 'value="25 @ 2x6x16"' in told
+    assert 'value="25 @ 2x8x12"' in told
     assert not Purchase.objects.exists()
 
 
 def test_it_is_compared_with_new_and_with_what_was_paid(owner, build, cast):
     entries = Entries(cast["owner"], build)
-    board = entries.component("Board", contents="1 piece = 2x6x16")
+    board = entries.component("Board", contents="1 piece = 2x8x12")
     entries.price(board, "4.50")
     owner.post(owner.log, TYPED)
     answer = owner.post(
@@ -106,7 +106,7 @@ def test_it_is_compared_with_new_and_with_what_was_paid(owner, build, cast):
 )
 def test_it_is_told_in_one_line(price, told, owner, build, cast):
     entries = Entries(cast["owner"], build)
-    entries.price(entries.component("Board", contents="1 piece = 2x6x16"), "4.50")
+    entries.price(entries.component("Board", contents="1 piece = 2x8x12"), "4.50")
     typed = {**TYPED, "price": price, "price_for": "line", "distance_text": ""}
     answer = owner.post(owner.log, typed, headers={"HX-Request": "true"}).content.decode()
     (line,) = re.findall(r'<div hx-swap-oob="innerHTML:#verdict">(.*?)</div>', answer, re.DOTALL)
@@ -191,9 +191,9 @@ def test_the_next_entry_begins_like_the_last(owner, build):
     assert 'value="House wrecker"' in told
     assert 'value="2026-05-04"' in told
     assert 'value="Ann"' in told
-    assert 'value="25 @ 2x6x16"' not in told
+    assert 'value="25 @ 2x8x12"' not in told
     like = owner.get(f"{owner.log}?like={logged().pk}").content.decode()
-    assert 'value="25 @ 2x6x16"' in like
+    assert 'value="25 @ 2x8x12"' in like
 
 
 def test_premium_and_tax_stand_before_haulage(owner, build):
@@ -249,7 +249,7 @@ def test_a_photo_comes_with_the_entry_or_nothing_does(owner, build, settings, tm
     broken = SimpleUploadedFile("pile.jpg", b"no picture")
     answer = owner.post(owner.log, {**TYPED, "photo": broken})
     assert answer.status_code == 422
-    assert 'value="25 @ 2x6x16"' in answer.content.decode()
+    assert 'value="25 @ 2x8x12"' in answer.content.decode()
     assert Purchase.objects.count() == 1
 
 
@@ -314,15 +314,15 @@ def test_another_line_of_an_offer_meets_the_need_with_its_other_lines(owner, ent
     assert "2 of 8 pieces are more than the build still needs." in told
 
 
-@pytest.mark.parametrize("typed", ["5 pieces", "5 ea", "5 @ 2x6x16"])
+@pytest.mark.parametrize("typed", ["5 pieces", "5 ea", "5 @ 2x8x12"])
 def test_the_same_is_not_said_twice(typed, owner, entries):
     entries.component("Board")
     assert "that is" not in looked_at(owner, quantity_text=typed)
 
 
 def test_another_count_than_typed_is_said(owner, entries):
-    entries.component("Board", contents="1 piece = 16 ft")
-    assert "that is 6 pieces" in looked_at(owner, quantity_text="12 @ 2x6x8")
+    entries.component("Board", contents="1 piece = 12 ft")
+    assert "that is 6 pieces" in looked_at(owner, quantity_text="12 @ 2x8x6")
 
 
 def test_the_caution_about_reuse_stands_short_below_the_others(owner, entries):
@@ -341,7 +341,7 @@ def test_the_caution_about_reuse_stands_short_below_the_others(owner, entries):
         ("2 doz", "piece", "1.50", "; at $1.50 per dozen . The price is taken per dozen."),
         ("3 qt", "gal", "3", "; at $3.00 per qt . "),
         ("2 bundles", "bundle", "9", "; at $9.00 per bundle . "),
-        ("25 @ 2x6x16", "piece", "1.20", "; at $1.20 each . "),
+        ("25 @ 2x8x12", "piece", "1.20", "; at $1.20 each . "),
         ("25 pieces", "piece", "0", "; free . "),
         ("30 @ 2x10x14", "bf", "1.50", "; at $1.50 per piece . "),
     ],
@@ -405,9 +405,9 @@ def test_no_box_is_kept_from_coming_back_filled(owner, build):
 
 
 def test_the_price_of_shorter_pieces_is_not_said_to_be_that_of_whole_ones(owner, entries):
-    entries.component("Board", contents="1 piece = 16 ft")
-    told = looked_at(owner, quantity_text="12 @ 2x6x8", distance_text="")
-    assert "6 pieces at $1.20 per piece of 2x6x8, $14.40; $2.40 a usable piece" in told
+    entries.component("Board", contents="1 piece = 12 ft")
+    told = looked_at(owner, quantity_text="12 @ 2x8x6", distance_text="")
+    assert "6 pieces at $1.20 per piece of 2x8x6, $14.40; $2.40 a usable piece" in told
 
 
 def test_what_it_is_can_be_ticked_and_is_kept_with_the_component(owner, build):
@@ -434,8 +434,8 @@ def test_what_it_is_can_be_ticked_and_is_kept_with_the_component(owner, build):
     ("what", "year", "title"),
     [
         ("Old 2x4 studs", "1940", "Lumber without a grade"),
-        ("2x6, 16 ft", "", "Lumber without a grade"),
-        ("2x3 stud", "", "Lumber without a grade"),
+        ("2x8, 10 ft", "", "Lumber without a grade"),
+        ("2x8 plank, 30 in", "", "Lumber without a grade"),
         ("Transite siding", "1952", "may hold asbestos"),
         ("Popcorn ceiling tile", "1970", "may hold asbestos"),
         ("gas for cleaning brushes", "", "Gasoline is never a thinner"),

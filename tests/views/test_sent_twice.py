@@ -11,6 +11,9 @@ from materials.models import Build, Change, LabourEntry, Purchase, Timer
 from tests.entries import line
 from tests.views.screens import Page, Screens
 from tests.views.wrong import FORMS
+from tests.world import once
+
+pytestmark = once("records")
 
 LOG = {
     "what": "Board",

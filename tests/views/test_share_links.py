@@ -12,6 +12,9 @@ from materials.models import Change, ShareLink
 from tests.views.screens import MARKS, Page
 from tests.views.test_bad_input import kept
 from tests.views.wrong import NO_TEXTS
+from tests.world import once
+
+pytestmark = once("records")
 
 PAST = "2020-01-01"
 WRONG = [

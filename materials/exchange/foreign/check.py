@@ -168,7 +168,7 @@ class Checker:
                 seen[key] += 1
                 last[key] = row.number
 
-    def _ledger(self, compare: list[tuple]) -> dict[tuple, list[str]]:
+    def _ledger(self, compare: list[tuple[Any, ...]]) -> dict[Any, list[str]]:
         """Where the ledger has the same: sentences by what is compared."""
         kind = self.mapping.kind
         if kind == "purchases":

@@ -96,14 +96,14 @@ class Opened:
         sheet = self.book.get_sheet_by_name(name)
         before = [None] * (sheet.start[1] if sheet.start else 0)
         bad: dict[int, dict[int, str]] = {}
-        for cells, sentence in ((scan.unsaved, FORMULA), (scan.errors, ERROR_VALUE)):
-            for row, column in cells:
+        for faulty, sentence in ((scan.unsaved, FORMULA), (scan.errors, ERROR_VALUE)):
+            for row, column in faulty:
                 bad.setdefault(row, {})[column - 1] = sentence
         covers = _Covers(_merges(sheet, scan))
         last = 0
         for number, values in enumerate(sheet.iter_rows(), 1):
             last = number
-            cells = [*before, *map(tagged, values)]
+            cells: list[Cell] = [*before, *map(tagged, values)]
             for column, sentence in bad.pop(number, {}).items():
                 cells += [None] * (column + 1 - len(cells))
                 cells[column] = ["e", sentence]

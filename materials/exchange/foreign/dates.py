@@ -80,6 +80,10 @@ def read_date(cell: Cell, day_first: bool | None = None, year: int | None = None
         raise CellError(_number_sentence(text))
     if tag in ("t", "b"):
         raise CellError(f"The cell holds {shown(text)}, not a day: {LIKE}.")
+    return _written(text, day_first, year)
+
+
+def _written(text: str, day_first: bool | None, year: int | None) -> date:
     plain = _plain(text)
     if match := re.fullmatch(r"((?:19|20)\d\d)(\d\d)(\d\d)", plain):
         return _day(text, int(match[1]), int(match[2]), int(match[3]))

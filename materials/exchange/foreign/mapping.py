@@ -7,7 +7,6 @@ Kept as JSON: ``columns`` by place in the file, each ``{"field", "day_first", "m
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date
 from typing import Any
 
 from ...choices import State
@@ -70,12 +69,6 @@ class Mapping:
     def column(self, key: str) -> MappedColumn | None:
         """The first column of a field."""
         return next(iter(self.by_field.get(key, ())), None)
-
-    @property
-    def default_date(self) -> date | None:
-        """The day of rows that have none."""
-        text = self.options["date"]
-        return date.fromisoformat(text) if text else None
 
 
 def make_mapping(
@@ -174,11 +167,6 @@ def remember(profile: Sequence[dict[str, Any]], mapping: dict[str, Any]) -> dict
     pairs = zip(profile, mapping["columns"], strict=True)
     options = {key: value for key, value in mapping["options"].items() if key != "date"}
     return {"by_heading": {column["key"]: said for column, said in pairs}, "options": options}
-
-
-def needs_source(kind: str) -> bool:
-    """Whether rows of this kind need a source."""
-    return kind == TableKind.PURCHASES
 
 
 # Options that are asked for each kind of table, and fields that an option stands in for.

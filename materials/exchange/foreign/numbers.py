@@ -196,6 +196,7 @@ def _bounded(value: Decimal, text: str) -> Decimal:
 
 def find_currency(text: str) -> str:
     """A currency sign or code that stands in a heading, or an empty text."""
+    piece: str
     for piece in re.findall(r"[A-Za-z]{1,3}\$|[$€£¥₹₩₽]|\b[A-Z]{3}\b", text):
         if piece.casefold() in _BY_SIGN:
             return piece

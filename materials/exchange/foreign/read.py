@@ -86,6 +86,9 @@ class RowReader(CellReaders):
         )
         if same > 1 and same * 2 > len(own):
             return "The headings again."
+        return self._sum_or_remark(cells, own)
+
+    def _sum_or_remark(self, cells: list[Cell], own: dict[str, Cell]) -> str:
         item = own.get("item", own.get("task"))
         is_total = any(_is_total(cell) for cell in cells if isinstance(cell, str))
         complete = all(f.key in own for f in self.mapping.fields if f.needed)
@@ -93,7 +96,7 @@ class RowReader(CellReaders):
             return "It looks like a total."
         if isinstance(item, str) and is_month(item) and not {"date", "quantity"} & own.keys():
             return "It looks like the total of a month."
-        if item is None and "hours" not in own and "date" not in own and "quantity" not in own:
+        if item is None and not {"hours", "date", "quantity"} & own.keys():
             if any(key in own for key in _MONEY_FIELDS):
                 return "A sum without anything that was got."
             if "note" in own and len(own) == 1:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from ...calc import uniformat
 from ...calc.money import MAX_AMOUNT, round_half_up
@@ -35,7 +36,7 @@ class Resolved:
     fingerprint: str = ""
     group: str = ""
     there: str = ""
-    compare: tuple | None = None
+    compare: tuple[Any, ...] | None = None
     names: dict[str, Reference] = field(default_factory=dict)
 
 
@@ -277,7 +278,7 @@ class Resolver:
             )
 
     @staticmethod
-    def _own_unit(values: dict) -> str:
+    def _own_unit(values: dict[str, Any]) -> str:
         if values.get("bare") or "quantity" not in values:
             return ""
         try:

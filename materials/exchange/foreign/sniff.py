@@ -9,6 +9,7 @@ import io
 import zipfile
 from collections import Counter
 from collections.abc import Iterator
+from typing import Literal
 
 from ..archive import DAMAGED, ENCRYPTED
 from ..faults import WorkbookError
@@ -205,7 +206,7 @@ def text_rows(text: str, delimiter: str, notes: list[str]) -> Iterator[tuple[int
         yield number, [text_cell(cell) for cell in row]
 
 
-def _records(text: str, delimiter: str, quoting: int) -> Iterator[tuple[int, list[str]]]:
+def _records(text: str, delimiter: str, quoting: Literal[0, 3]) -> Iterator[tuple[int, list[str]]]:
     # A lone carriage return ended lines once; csv would refuse it unquoted.
     plain = text.replace("\r\n", "\n").replace("\r", "\n").replace("\0", "\ufffd")
     rows = csv.reader(io.StringIO(plain, newline=""), delimiter=delimiter, quoting=quoting)

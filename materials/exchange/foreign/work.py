@@ -4,7 +4,7 @@ import time
 from collections.abc import Mapping
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 
 from ...models import Build, ImportJob, ImportRow, JobState, RowState
 from ...queries import imports as stored
@@ -28,7 +28,7 @@ REACH = 300
 
 def open_upload(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     data: bytes,
     file_name: str,
@@ -68,7 +68,9 @@ def guess_table(sheets: list[dict[str, Any]]) -> dict[str, Any]:
 
 
 def _kind(sheet: dict[str, Any], heading_row: int) -> str:
-    heading = next((cells for number, cells in sheet["head"] if number == heading_row), [])
+    heading: list[Cell] = next(
+        (cells for number, cells in sheet["head"] if number == heading_row), []
+    )
     below = [row for row in sheet["head"] if row[0] > heading_row]
     return guess_kind(build_profile(heading, below))
 
@@ -108,7 +110,7 @@ def choose_table(build: Build, pk: int, *, place: int, heading_row: int, kind: s
                 " once more."
             )
         rows = stored.all_cells(job) if rows is None else rows
-        heading = next((cells for number, cells in rows if number == heading_row), [])
+        heading: list[Cell] = next((cells for number, cells in rows if number == heading_row), [])
         below = [row for row in rows if row[0] > heading_row]
         profile = build_profile(heading, below)
         changed = kind != job.kind or [c["key"] for c in profile] != [c["key"] for c in job.profile]
@@ -140,13 +142,6 @@ def save_columns(build: Build, pk: int, mapping: dict[str, Any]) -> None:
         jobs.begin_check(job)
 
 
-def check_again(build: Build, pk: int) -> None:
-    """Have every row that was not brought in checked once more."""
-    with jobs.hold_job(build, pk) as job:
-        if job.state in (JobState.CHECKED, JobState.DONE, JobState.CHECKING):
-            jobs.begin_check(job)
-
-
 def save_names(build: Build, pk: int, decisions: dict[int, tuple[str, str, str]]) -> None:
     """Keep what new names stand for, and check the rows with that. Raises LedgerError."""
     with jobs.hold_job(build, pk) as job:
@@ -154,9 +149,7 @@ def save_names(build: Build, pk: int, decisions: dict[int, tuple[str, str, str]]
         jobs.begin_check(job)
 
 
-def go_on(
-    *, actor: AbstractBaseUser | None, build: Build, pk: int, seconds: int | None
-) -> ImportJob:
+def go_on(*, actor: User | None, build: Build, pk: int, seconds: int | None) -> ImportJob:
     """Check or bring in rows for some seconds (None: to the end), at least one chunk.
 
     Raises LedgerError, after which the job can be looked through.

@@ -6,7 +6,7 @@ from typing import Any
 from ...calc.reports import CostSheet
 from ...models import Component, Element, LeftOver, Move, RetailPrice
 from ...queries.exchange import list_charged
-from ...queries.totals import get_totals
+from ...queries.totals import Sums, get_totals
 from .. import schema
 from ..columns import Sheet
 from ..pages import Book, Page
@@ -52,13 +52,14 @@ class Workings:
         if title == schema.CONVERSIONS.title:
             self.conversions = ConversionWorkings(self.facts, self.pages[CONVERSIONS.title])
             return self.conversions.add
-        return {
+        takes: dict[str, Take] = {
             schema.ELEMENTS.title: self._element,
             schema.COMPONENTS.title: self._component,
             schema.PRICES.title: self._price,
             schema.LEFT_OVER.title: self._left_over,
             schema.MOVED_IN.title: self._moved_in,
-        }.get(title)
+        }
+        return takes.get(title)
 
     def _element(self, row: int, element: Element) -> None:
         self.facts.elements.append((row, element.pk, element.code, element.name))
@@ -72,16 +73,19 @@ class Workings:
         prices.collect(self.facts, OF_PRICES, row, price.component_id, price)
 
     def _left_over(self, row: int, entry: LeftOver | Move) -> None:
+        assert entry.component_id is not None
         self.left_over.setdefault(entry.component_id, []).append((row, entry))
 
     def _moved_in(self, row: int, move: Move) -> None:
+        assert move.to_component_id is not None
         self.moved_in.setdefault(move.to_component_id, []).append((row, move))
 
     def finish(self, cost_page: Page, figures: CostSheet) -> None:
         """Write what needs every sheet to be there: sums by component, totals, the cost sheet."""
         facts, pages = self.facts, self.pages
         self.conversions.finish()
-        lines, summed = {}, {}
+        lines: dict[int, list[tuple[int, int]]] = {}
+        summed: dict[int, list[tuple[str, Sums]]] = {}
         if self.purchases is None:
             for key, sums in sorted(get_totals(facts.build).items()):
                 summed.setdefault(key.component, []).append((key.state, sums))

@@ -4,21 +4,21 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 
-from ...calc.estimate import estimate
-from ...calc.estimate_rise import Rise
+from ...estimates.calc.estimate import estimate
+from ...estimates.calc.price_rise import Rise
+from ...estimates.queries import list_pasts, list_wanted
+from ...estimates.services import save_estimate
 from ...models import Build, BuildArea
-from ...queries.estimates import list_pasts, list_wanted
 from ...services.begin import Carry, begin_from
-from ...services.estimates import save_estimate
 
 DAY = date(2026, 9, 18)
 NAME = "Quarry Field pump house"
 FLOOR = Decimal(210)
 
 
-def add_next(user: AbstractBaseUser, first: Build) -> None:
+def add_next(user: User, first: Build) -> None:
     """Begin it and keep one estimate, at prices risen by 3 % a year."""
     build = begin_from(
         actor=user,

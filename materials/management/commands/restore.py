@@ -63,7 +63,7 @@ class Command(BaseCommand):
         self.stdout.write(f"Put back {counts.told()}. Every stored figure was checked.")
 
     def _keep_present(self, source: Path) -> None:
-        stamp = datetime.now().strftime("%Y%m%d-%H%M%S")
+        stamp = datetime.now().astimezone().strftime("%Y%m%d-%H%M%S")
         target = source.with_name(f"{source.stem}-replaced-{stamp}-{os.getpid()}.zip")
         with replacing(target, prefix=UNFINISHED) as stream:
             write_backup(stream)

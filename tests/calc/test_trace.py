@@ -1,0 +1,162 @@
+"""How a figure came about: its parts, worked out by hand, and what stands beside it."""
+
+from dataclasses import replace
+from fractions import Fraction as F
+from typing import Any
+
+import pytest
+from materials.calc.trace_settling import is_of_settling, nameless_hours, to_spent
+
+from materials.calc.reports import make_cost_sheet
+from materials.calc.trace import FIGURES, trace
+from materials.calc.types import AreaInput, Payerless
+from tests.calc.builders import build, labour, made, part, person, sheet, worked
+
+BUILD = replace(
+    build(
+        # 10 at 4.00: 2 into studs, 2 on hand, 1 moved at the average, 1 at 3.00 as fixed: 4 left.
+        part("Board", received=10, received_cost=40, on_hand=2, moved=1, moved_out=1,
+             moved_out_cost=3, retail_price=10),
+        part("Stud", retail_price=6),
+        part("Peg", received=5, received_cost=20, sold=2, proceeds=6, ordered=5, ordered_cost=30),
+        part("Lost", received=3, unknown_lines=2),
+        part("Slate", moved_in=4, moved_in_cost=12, retail_price=5, required=10),
+        worked("Board", 2, made("Stud", 4), extra=5),
+        labour("preparing", own=3, paid_hours=2, paid=40, person="Ben"),
+        labour("installing", own=4, person="Ada"),
+        labour("sourcing", paid_hours=1, paid=15),
+        labour("preparing", own="0.5"),
+        persons=(person("Ada", 45, handed_to=10), person("Ben", 5, handed_over=10)),
+        areas=(AreaInput("f", "Floor", F(100), "sq ft"), AreaInput("w", "Walls", F(50), "sq ft")),
+        budget=500,
+        contingency_share="0.10",
+        retail_tax_share="0.10",
+        own_labour_rate=20,
+        own_hours_count=True,
+    ),
+    payerless=Payerless(1, F(10)),
+)  # fmt: skip
+SHEET = make_cost_sheet(BUILD)
+
+# Board 17, studs 8 + 5, pegs 20 - 6, slate 12; lost is not known.
+MATERIAL = 56
+# Boards 4 x 11, studs 4 x 6.60, slate 4 x 5.50; they cost 17 + 13 + 12.
+NEW, PRICED = F("92.4"), 42
+SAVED = F("50.4")
+SPENT = 60 + 55 + 5 - 6
+EXPLAINED = {
+    "budget": (500, [("+", 500)]),
+    "contingency": (50, [("", 500), ("×", 10)]),
+    "spent": (SPENT, [("+", 60), ("+", 55), ("+", 5), ("−", 6)]),
+    "committed": (30, [("+", 30)]),
+    "remaining": (356, [("+", 500), ("−", SPENT), ("−", 30)]),
+    # Six slates are needed, at 3.00 so far or at 5.50.
+    "forecast_low": (162, [("+", SPENT), ("+", 30), ("+", 18)]),
+    "forecast_high": (177, [("+", SPENT), ("+", 30), ("+", 33)]),
+    "material_cost": (
+        MATERIAL,
+        [("+", 60), ("+", 5), ("+", 12), ("−", 8), ("−", 4), ("−", 3), ("−", 6)],
+    ),
+    "retail_equivalent": (NEW, [("+", 44), ("+", F("26.4")), ("+", 22)]),
+    "savings": (SAVED, [("+", NEW), ("−", PRICED)]),
+    "savings_percent": (SAVED / NEW * 100, [("", SAVED), ("÷", NEW)]),
+    # 3.5 own hours of sourcing and preparing.
+    "savings_after_own_labour": (SAVED - 70 - 55, [("+", SAVED), ("−", 70), ("−", 55)]),
+    "saved_per_extra_hour": (SAVED / F("6.5"), [("", SAVED), ("÷", F("6.5"))]),
+    "paid_labour": (55, [("+", 55)]),
+    "own_labour_value": (150, [("", F("7.5")), ("×", 20)]),
+    "hours": (F("10.5"), [("+", 1), ("+", F("5.5")), ("+", 4), ("+", 0), ("+", 0)]),
+    "area_0": (
+        F("1.11"),
+        [("", 56), ("+", 55), ("÷", 100), ("=", F("1.11")), ("", F("2.61")), ("", F("0.924"))],
+    ),
+    "area_1": (
+        F("2.22"),
+        [("", 56), ("+", 55), ("÷", 50), ("=", F("2.22")), ("", F("5.22")), ("", F("1.848"))],
+    ),
+    "paid_named": (50, [("+", 45), ("+", 5)]),
+    # 4 and 3 own hours at 20.00 beside what was paid.
+    "shared": (190, [("+", 50), ("+", 80), ("+", 60)]),
+    "share_Ada": (95, [("", 190), ("×", 50), ("=", 95)]),
+    "share_Ben": (95, [("", 190), ("×", 50), ("=", 95)]),
+    "balance_Ada": (20, [("+", 45), ("+", 80), ("−", 95), ("+", 0), ("−", 10)]),
+    "balance_Ben": (-20, [("+", 5), ("+", 60), ("−", 95), ("+", 10), ("−", 0)]),
+}
+
+
+@pytest.mark.parametrize(("name", "expected"), EXPLAINED.items())
+def test_a_figure_and_its_parts(name: str, expected: Any) -> None:
+    told = trace(SHEET, name)
+    assert told is not None
+    assert (told.name, told.amount) == (name, expected[0])
+    assert [(each.sign, each.amount) for each in told.parts] == expected[1]
+
+
+def test_every_figure_stands_above() -> None:
+    assert set(FIGURES) <= set(EXPLAINED)
+    for name in ("nonsense", "area_2", "share_Cleo", "balance_"):
+        assert trace(SHEET, name) is None
+
+
+def test_from_what_is_shared_to_what_is_spent() -> None:
+    parts = to_spent(SHEET)
+    assert [each.amount for each in parts] == [50, 10, 55, 5, 6, SPENT]
+    assert [each.sign for each in parts] == ["", "+", "+", "+", "−", "="]
+
+
+def test_hours_that_are_nobodys() -> None:
+    assert nameless_hours(SHEET) == F("0.5")
+
+
+def test_which_figures_belong_to_settling_up() -> None:
+    ours = {name for name in EXPLAINED if is_of_settling(name)}
+    assert ours == {"paid_named", "shared", "share_Ada", "share_Ben", "balance_Ada", "balance_Ben"}
+
+
+@pytest.mark.parametrize(
+    ("name", "left_out"),
+    [
+        ("spent", ["2 received lines have no known price and is left out"]),
+        ("savings", ["2 received lines", "No new price is known for: Peg, Lost."]),
+        ("budget", []),
+        ("shared", ["1 received purchase names no payer", "Paid labour, extra cost"]),
+        ("share_Ada", []),
+    ],
+)
+def test_what_is_left_out_is_said(name: str, left_out: list[str]) -> None:
+    told = trace(SHEET, name)
+    assert told is not None
+    assert len(told.left_out) == len(left_out)
+    assert all(words in text for words, text in zip(left_out, told.left_out, strict=True))
+
+
+def test_nothing_is_said_to_be_left_out_where_nothing_is() -> None:
+    whole = sheet(part("Board", received=10, received_cost=40, retail_price=10))
+    for name in FIGURES:
+        told = trace(whole, name)
+        assert told is not None
+        without_rate = name == "savings_after_own_labour"
+        assert told.left_out == (
+            ("No rate for own labour is stated on the build.",) if without_rate else ()
+        )
+
+
+def test_what_was_moved_at_a_fixed_value_is_no_part_where_nothing_was() -> None:
+    told = trace(sheet(part("Board", received=10, received_cost=40)), "material_cost")
+    assert told is not None
+    assert [each.amount for each in told.parts] == [40, 0, 0, 0, 0, 0]
+
+
+@pytest.mark.parametrize(
+    ("balance", "said"),
+    [
+        ({"handed_to": 45}, "Ada is even with the others."),
+        ({}, "The others owe Ada this."),
+        ({"handed_to": 50}, "Ada owes the others this."),
+    ],
+)
+def test_a_balance_says_who_owes(balance: dict[str, int], said: str) -> None:
+    two = sheet(persons=(person("Ada", 90, **balance), person("Ben", 0, paid_for=1)))
+    told = trace(two, "balance_Ada")
+    assert told is not None
+    assert told.sentence == said

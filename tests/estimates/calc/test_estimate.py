@@ -1,0 +1,191 @@
+"""The next build from earlier ones: by quantity, by area, in today's prices, with a range."""
+
+from datetime import date
+
+import pytest
+
+from materials.calc.types import ElementInput, TaskInput
+from materials.estimates.calc.estimate import estimate, estimate_class, spread_of
+from materials.estimates.calc.price_rise import Rise
+from materials.estimates.calc.types import Ends, Past, Wanted
+from materials.lifecycle.calc.escalation import EscalationError, IndexSeries, IndexValue
+from tests.calc.builders import F, build, labour, made, part, positions, sheet, worked
+
+FRAME = ElementInput("frame", "B10", "Superstructure")
+FLOOR = ElementInput("floor", "C30", "Interior finishes")
+
+
+def past(*rows, area=100, factor=1, spread=None, home=None, **values):
+    values = {"elements": (FRAME, FLOOR), "tasks": (TaskInput("raise", "Raise it"),)} | values
+    home = {"raise": "frame"} if home is None else home
+    return Past(sheet(*rows, **values), F(area), F(factor), spread or {}, home)
+
+
+def lines(told):
+    return {row.code: row.cost for row in told.elements}
+
+
+class TestByArea:
+    def test_as_much_for_each_unit_of_area_as_in_all_earlier_builds_together(self):
+        """100 + 300 sq ft held 10 + 30 beams and 20 sq ft of tile; 200 sq ft hold 20 and 10."""
+        told = estimate(
+            [
+                past(part("Beam", received=10, received_cost=100, element="frame")),
+                past(
+                    part("Beam", received=30, received_cost=600, element="frame"),
+                    part("Tile", unit="sq ft", received=20, received_cost=50, element="floor"),
+                    area=300,
+                ),
+            ],
+            [],
+            F(200),
+        )
+        beam, tile = told.parts
+        assert (beam.quantity, beam.of_one) == (20, Ends(F(10), F(35, 2), F(20)))
+        assert (tile.quantity, tile.of_one.likely) == (10, F(5, 2))
+        assert lines(told) == {"B10": Ends(F(200), F(350), F(400)), "C30": Ends(*(F(25),) * 3)}
+        assert told.total.likely == 375
+        assert told.defined == 0
+
+    def test_prices_are_brought_to_today_build_by_build(self):
+        told = estimate(
+            [past(part("Beam", received=10, received_cost=100, element="frame"), factor="11/10")],
+            [],
+            F(50),
+        )
+        assert told.parts[0].of_one.likely == 11
+        assert told.total.likely == 55
+
+    def test_the_range_is_what_was_paid(self):
+        told = estimate(
+            [
+                past(
+                    part("Beam", received=10, received_cost=100, element="frame"),
+                    spread={"Beam": (F(1, 2), F(3))},
+                )
+            ],
+            [],
+            F(100),
+        )
+        assert lines(told)["B10"] == Ends(F(50), F(100), F(300))
+
+    def test_paid_labour_and_hours_by_area_and_element(self):
+        told = estimate(
+            [
+                past(labour("installing", own=10, paid_hours=5, paid=150, task="raise"),
+                     labour("sourcing", own=4)),
+                past(labour("installing", own=60, task="raise"), area=200),
+            ],
+            [],
+            F(100),
+        )  # fmt: skip
+        assert told.paid_labour == Ends(F(0), F(50), F(150))
+        (frame,) = told.elements
+        assert (frame.hours, frame.cost.likely) == (Ends(F(15), F(25), F(30)), 0)
+        assert told.hours_apart == Ends(F(0), F(4, 3), F(4))
+        assert told.hours.likely == 25 + F(4, 3)
+
+    def test_cost_in_the_building_counts_what_was_scrapped(self):
+        told = estimate(
+            [past(part("Beam", received=10, received_cost=90, scrapped=1, element="frame"))],
+            [],
+            F(100),
+        )
+        assert told.parts[0].of_one.likely == 10
+        assert told.parts[0].quantity == 9
+
+
+class TestByStatedQuantity:
+    PAST = past(
+        part("Beam", received=10, received_cost=100, element="frame"),
+        part("Peg", received=4, received_cost=12, element="frame"),
+    )
+
+    def test_a_stated_quantity_goes_before_the_area(self):
+        told = estimate([self.PAST], [Wanted("beam ", "piece", "B10", F(33))], F(100))
+        beam, peg = told.parts
+        assert (beam.quantity, beam.is_stated, beam.cost.likely) == (33, True, 330)
+        assert (peg.quantity, peg.is_stated) == (4, False)
+        assert told.elements[0].stated == 330
+        assert told.defined == F(330, 342)
+
+    def test_what_earlier_builds_do_not_know_is_new_or_not_known(self):
+        wanted = [
+            Wanted("Door", "piece", "B20", F(2), F(80)),
+            Wanted("Stove", "piece", "D30", F(1)),
+            Wanted("Beam", "ft", "B10", F(9)),
+        ]
+        told = estimate([self.PAST], wanted, F(100))
+        assert [(row.name, row.builds) for row in told.parts] == [("Door", 0), ("Peg", 1)]
+        assert lines(told)["B20"].likely == 160
+        assert [one.name for one in told.unknown] == ["Stove", "Beam"]
+
+    def test_an_unknown_cost_tells_nothing(self):
+        unknown = past(
+            part("Beam", received=10, received_cost=100, unknown_lines=1, element="frame")
+        )
+        assert estimate([unknown], [], F(100)).elements == ()
+        assert estimate([], [], F(100)).defined is None
+
+
+class TestSpread:
+    def test_lowest_and_highest_of_what_was_paid(self):
+        inputs = build(part("Beam", received=10, received_cost=100))
+        held = positions(*inputs.components).values()
+        assert spread_of(inputs, held, {"Beam": (F(5), F(20))}) == {"Beam": (F(1, 2), F(2))}
+        assert spread_of(inputs, held, {}) == {"Beam": (F(1), F(1))}
+
+    def test_what_is_made_varies_as_what_it_is_made_of(self):
+        """Boards: 100 of beams that went from half to twice, and 100 bought at one price."""
+        rows = (
+            part("Beam", received=10, received_cost=100),
+            part("Board", received=5, received_cost=100),
+            worked("Beam", 10, made("Board", 40)),
+        )
+        inputs = build(*rows)
+        told = spread_of(inputs, positions(*rows).values(), {"Beam": (F(5), F(20))})
+        assert told["Board"] == (F(3, 4), F(3, 2))
+
+    def test_nothing_in_is_no_spread(self):
+        inputs = build(part("Beam"))
+        assert spread_of(inputs, positions(*inputs.components).values(), {}) == {"Beam": (1, 1)}
+
+
+@pytest.mark.parametrize(
+    ("defined", "number"),
+    [(None, 5), ("0", 5), ("0.01", 5), ("0.05", 4), ("0.12", 4), ("0.35", 3), ("0.5", 3), ("1", 3)],
+)
+def test_the_class_is_the_roughest_that_fits_and_never_better_than_3(defined, number):
+    """AACE 18R-97 as reprinted (rows V10 to V14): how far the work is defined."""
+    assert estimate_class(None if defined is None else F(defined)).number == number
+
+
+class TestRise:
+    ON = date(2026, 6, 10)
+
+    def test_a_rate_by_whole_years_and_evenly_within_one(self):
+        rise = Rise(self.ON, yearly=F(10, 100))
+        assert rise.since(date(2024, 6, 30)) == F(121, 100)
+        assert rise.since(date(2025, 12, 1)) == F(105, 100)
+        assert rise.since(None) == rise.since(self.ON) == rise.since(date(2027, 1, 1)) == 1
+        assert rise.told() == "Prices raised by 10 % for each year since they were paid."
+
+    def test_an_index_names_the_months_it_was_read_at(self):
+        """X10: a month without a value takes the last published before it, and says so."""
+        series = IndexSeries(
+            "Own index",
+            [IndexValue(date(2025, 1, 1), F(100)), IndexValue(date(2026, 4, 1), F(110), True)],
+        )
+        rise = Rise(self.ON, series=series)
+        assert rise.since(date(2025, 1, 20)) == F(11, 10)
+        assert rise.told().startswith(
+            "Prices brought to today by Own index: January 2025 to April 2026."
+        )
+        assert "April 2026 is preliminary" in rise.told()
+        with pytest.raises(EscalationError, match="no value up to"):
+            rise.since(date(2024, 12, 31))
+
+    def test_neither(self):
+        rise = Rise(self.ON)
+        assert rise.since(date(2001, 1, 1)) == 1
+        assert rise.told() == "Prices as they were paid."
