@@ -11,18 +11,17 @@ from django.contrib.auth import get_user_model
 from django.db import models, transaction
 from django.test import Client, override_settings
 from django.urls import reverse
-from materials.calc.cutting_store import to_data
-from materials.calc.escalation import IndexValue
-from materials.queries.cutting import order_of, work_out
-from materials.services.cutting import save_plan
-from materials.services.indexes import save_cost_index
-from materials.services.lifecycle import save_life_choice
-from materials.services.takeoffs import save_takeoff
 
+from materials.cutting.calc.store import to_data
+from materials.cutting.queries.plans import order_of, work_out
+from materials.cutting.services import save_plan
 from materials.exchange.bundles import read_build, restore_backup, write_backup, write_build
 from materials.exchange.schema import BUILD_COLUMNS, MOVED_OUT, NOT_CARRIED, SHEETS
 from materials.exchange.writer import write_workbook
 from materials.forms.quick import LogForm
+from materials.lifecycle.calc.escalation import IndexValue
+from materials.lifecycle.services.comparisons import save_life_choice
+from materials.lifecycle.services.indexes import save_cost_index
 from materials.models import (
     Build,
     BuildArea,
@@ -73,6 +72,7 @@ from materials.services.records import delete_record, undo_change
 from materials.services.settling import save_hand_over
 from materials.services.stock import save_conversion, save_left_over
 from materials.services.suppliers import save_supplier
+from materials.takeoffs.services import save_takeoff
 from tests.exchange.small import bring_in
 from tests.stated.world import DAY, MODELS, World, rows_of, said_of, tell
 from tests.views.screens import Page, Screens

@@ -12,9 +12,8 @@ from typing import Any
 from django.contrib.auth import get_user_model
 from django.db import models
 from django.utils.timezone import get_current_timezone
-from materials.calc.loads import LOADS
-from materials.calc.takeoff import SHAPES, as_kept, work_out
 
+from materials.calc.sheets.loads import LOADS
 from materials.fields import FixedPointField
 from materials.models import (
     Build,
@@ -60,6 +59,7 @@ from materials.services.history import RECORDS
 from materials.services.ledger import check_stock, cost_purchases
 from materials.services.photos import add_photos
 from materials.services.totals import rebuild_totals
+from materials.takeoffs.calc.takeoff import SHAPES, as_kept, work_out
 from tests.photo_files import jpeg, sent
 
 DAY = date(2026, 5, 1)
