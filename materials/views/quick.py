@@ -90,7 +90,7 @@ def _save(
     request: HttpRequest, build: Build, form: LogForm, into: Purchase | None
 ) -> tuple[str, str]:
     """The purchase with its photo, or neither; where it is, and a sentence."""
-    entry = _entry(form) | {"priced_on": timezone.localdate()}
+    entry = form.values() | {"priced_on": timezone.localdate()}
     files = entry.pop("photo")
     saved = log_entry(actor=request.user, build=build, entry=entry, into=into)
     if files:
@@ -146,16 +146,8 @@ def _start(request: HttpRequest, build: Build, today: date) -> dict[str, Any]:
     return start
 
 
-def _entry(form: LogForm) -> dict[str, Any]:
-    """Cleaned values with every field the draft asks for."""
-    missing = dict.fromkeys(("supplier", "paid_by", "distance_text"), "") | dict.fromkeys(
-        ("haulage_amount", "premium_percent", "tax_percent", "expected_hours", "new_price")
-    )
-    return {**missing, **form.values()}
-
-
 def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Shown:
-    entry = _entry(form)
+    entry = form.values()
     draft = draft_purchase(build, entry, into)
     component, priced = entry["component"], entry["new_price"]
     if priced is not None:
@@ -200,7 +192,7 @@ def _with_offer(post: QueryDict) -> QueryDict:
 
 def _head(purchase: Purchase, entry: dict[str, Any]) -> str:
     """State, day and payer in words: they stand folded away in the form."""
-    payer = purchase.paid_by.name if purchase.paid_by else entry["paid_by"]
+    payer = purchase.paid_by.name if purchase.paid_by else entry.get("paid_by")
     told = f"{State(purchase.state).label}, {purchase.bought_on:%-d %b %Y}"
     return f"{told}, paid by {payer}." if payer else f"{told}, nobody stated as payer."
 
