@@ -1,6 +1,10 @@
 """What cutting plans add to the ledger."""
 
+from ..queries.records import add_kind
+from ..services.history import add_record_type
 from ..tools import COMPONENT_PARTS, MADE_BY_CHANGE, ComponentPart
+from ..views.records import add_list
+from .models import CuttingPlan
 from .queries.beginning import may_be_cut
 from .services import list_made
 
@@ -11,3 +15,6 @@ COMPONENT_PARTS.append(
         lambda build, component: {"may_be_cut": may_be_cut(component)},
     )
 )
+add_record_type("cutting plan", CuttingPlan, ("hand", "buy", "needs", "taken"), name_field="name")
+add_kind("cutting-plan", CuttingPlan)
+add_list("cutting-plan", "cutting_plans", "cutting")

@@ -23,14 +23,10 @@ from ..models import (
     Change,
     Component,
     Conversion,
-    CostIndex,
-    CuttingPlan,
     Element,
-    Estimate,
     HandOver,
     LabourEntry,
     LeftOver,
-    LifeChoice,
     Member,
     Move,
     Person,
@@ -39,7 +35,6 @@ from ..models import (
     RetailPrice,
     ShareLink,
     Supplier,
-    Takeoff,
     Task,
 )
 from ..models.stated import derived_fields
@@ -49,7 +44,7 @@ from .errors import LedgerError
 
 Snapshot = list[dict[str, Any]]
 
-# Record types with the rows that belong to a record and live and die with it.
+# Record types with the rows that belong to a record and live and die with it; tools add theirs.
 RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "build": (Build, ("areas", "distance_rates", "shares")),
     "element": (Element, ()),
@@ -61,18 +56,13 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "purchase": (Purchase, ("lines", "charges")),
     "conversion": (Conversion, ("outputs",)),
     "left over": (LeftOver, ()),
-    "cutting plan": (CuttingPlan, ("hand", "buy", "needs", "taken")),
     "move": (Move, ()),
     "task": (Task, ()),
-    "estimate": (Estimate, ()),
     "caution": (CautionNote, ()),
     "labour": (LabourEntry, ()),
     "hand-over": (HandOver, ()),
-    "takeoff": (Takeoff, ("uses",)),
     "photo": (Photo, ()),
     "share link": (ShareLink, ()),
-    "life choice": (LifeChoice, ("alternatives",)),
-    "cost index": (CostIndex, ("months",)),
 }
 # Fields of share links that are no facts of the build: the key to a link, and who looks at it.
 _UNKEPT = frozenset({"token_hash", "last_opened_at", "opened_count"})
@@ -86,9 +76,21 @@ _NAMES = {
     "task": "name",
     "purchase": "number",
     "conversion": "number",
-    "cost index": "name",
-    "cutting plan": "name",
 }
+
+
+def add_record_type(
+    kind: str, model: type[models.Model], rows: tuple[str, ...] = (), *, name_field: str = ""
+) -> None:
+    """Have the history keep a tool's records of a kind.
+
+    ``rows`` are the related names of what lives and dies with one; ``name_field`` holds what it
+    is called on its build, if no two may be called alike.
+    """
+    RECORDS[kind] = (model, rows)
+    _TYPES[model] = kind
+    if name_field:
+        _NAMES[kind] = name_field
 
 
 def record_type(record: models.Model) -> str:

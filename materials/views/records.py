@@ -11,6 +11,7 @@ from ..services.errors import LedgerError
 from ..services.records import delete_record
 from .base import build_view, page
 
+# Type in addresses -> (address of its list, section of the index); tools add theirs.
 _LISTS = {
     "element": ("elements", "elements"),
     "component": ("components", "components"),
@@ -19,16 +20,22 @@ _LISTS = {
     "purchase": ("purchases", "purchases"),
     "conversion": ("conversions", "stock"),
     "left-over": ("left_over", "stock"),
-    "cutting-plan": ("cutting_plans", "cutting"),
     "move": ("moves", "moves"),
     "task": ("tasks", "labour"),
-    "estimate": ("estimates", "estimates"),
     "labour": ("labour", "labour"),
     "hand-over": ("settling_up", "settling"),
-    "takeoff": ("takeoffs", "takeoffs"),
-    "life-choice": ("life_choices", "lifecycle"),
-    "cost-index": ("cost_indexes", "lifecycle"),
 }
+
+
+# What else is worth knowing before a record of a kind is deleted.
+_REMARKS: dict[str, list[str]] = {}
+
+
+def add_list(kind: str, address: str, section: str, remark: str = "") -> None:
+    """Say where one comes to after deleting a tool's record of a kind, and what else to tell."""
+    _LISTS[kind] = (address, section)
+    if remark:
+        _REMARKS[kind] = [remark]
 
 
 @build_view(edits=True)
@@ -39,8 +46,7 @@ def record_delete(request: HttpRequest, build: Build, kind: str, pk: int) -> Htt
         raise Http404
     address, section = _LISTS[kind]
     lines = [f"“{record}” will be deleted. It stays in the history and can be brought back."]
-    if kind == "takeoff":
-        lines.append("What components require, and the areas of the build, stay as they are.")
+    lines += _REMARKS.get(kind, [])
     refused = False
     if request.method == "POST":
         try:
