@@ -14,9 +14,6 @@ from materials.services.purchases import save_purchase
 from materials.services.records import delete_record, undo_change
 from materials.services.stock import save_conversion
 from tests.entries import DAY, line
-from tests.world import once
-
-pytestmark = once("records")
 
 
 def last(build) -> Change:
