@@ -274,6 +274,7 @@ TABLE = [
         ],
         [
             new(T.PLUMBING, T.DRINKING_WATER),
+            new(T.PLUMBING),
             salvage(T.PLUMBING, element_code="D2030"),
             salvage(T.ELECTRICAL),
         ],

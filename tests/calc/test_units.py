@@ -69,6 +69,12 @@ CONVERSIONS = [
     ("-", "1", "h", "min", "60", EXACT, "definition", ARITHMETIC),
     ("-", "1", "ha", "sq m", "10000", EXACT, "definition", ARITHMETIC),
     ("-", "1", "t", "kg", "1000", EXACT, "definition", ARITHMETIC),
+    ("-", "1", "kg", "g", "1000", EXACT, "definition", ARITHMETIC),
+    ("-", "1", "km", "m", "1000", EXACT, "definition", ARITHMETIC),
+    ("-", "1", "m", "cm", "100", EXACT, "definition", ARITHMETIC),
+    ("-", "1", "m", "mm", "1000", EXACT, "definition", ARITHMETIC),
+    ("-", "1", "cu m", "L", "1000", EXACT, "definition", ARITHMETIC),
+    ("-", "1", "L", "mL", "1000", EXACT, "definition", ARITHMETIC),
 ]
 
 

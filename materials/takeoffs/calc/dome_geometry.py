@@ -124,22 +124,19 @@ def dome(frequency: int, rows: int) -> Dome:
         corners = _icosahedron()
         numbers: dict[Point, int] = {}
         places: list[Place] = []
-        levels: list[int] = []
         faces: list[tuple[int, int, int]] = []
 
-        def number(point: Point, level: int) -> int:
+        def number(point: Point) -> int:
             if point not in numbers:
                 numbers[point] = len(places)
                 places.append(_on_sphere(point, corners))
-                levels.append(level)
             return numbers[point]
 
         for triangle in _TRIANGLES:
             for small in _small_triangles(frequency):
                 found = [_point(triangle, weights) for weights in small]
-                steps = [_level(point, frequency) for point in found]
-                if max(steps) <= rows:
-                    one, two, three = (number(*pair) for pair in zip(found, steps, strict=True))
+                if max(_level(point, frequency) for point in found) <= rows:
+                    one, two, three = (number(point) for point in found)
                     faces.append((one, two, three))
         sides = sorted({tuple(sorted(side)) for face in faces for side in _sides(face)})
         lengths = [_length(_minus(places[one], places[other])) for one, other in sides]

@@ -46,8 +46,6 @@ def _masonry(given: Mapping[str, Any]) -> Worked:
             raise TakeoffError("Say how many of your units cover a square foot.", "per_sq_ft")
         units = up((area - out) * per)
         formula = f"{number(area - out)} sq ft × {number(per)}, up to whole ones"
-    if units < 1:
-        raise TakeoffError("The openings leave no whole unit: check them.", "openings")
     if units > 10**7:
         raise TakeoffError("That is more than ten million units: check the measures.", "per_sq_ft")
     figures.insert(0, counted("units", "Units", units, formula))

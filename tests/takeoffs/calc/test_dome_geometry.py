@@ -149,6 +149,21 @@ class TestFloorAndHeight:
         assert made["height"] == 2
 
 
+@pytest.mark.parametrize(("frequency", "rows"), [(3, 4), (3, 5), (2, 3), (4, 6), (1, 1)])
+def test_the_base_lies_between_its_lowest_and_its_highest_hub(frequency, rows):
+    made = dome(frequency, rows)
+    heights = sorted(F(made.places[hub][2]) for hub in made.base)
+    assert abs(made.unevenness - (heights[-1] - heights[0])) < F(1, 10**20)
+    widest = max(math.hypot(*map(float, made.places[hub][:2])) for hub in made.base)
+    assert abs(float(made.floor_radius) - widest) < 1e-9
+
+
+@pytest.mark.parametrize(("frequency", "rows"), [(0, 1), (9, 1), (2, 0), (2, 7)])
+def test_no_such_dome(frequency, rows):
+    with pytest.raises(ValueError, match="no such dome"):
+        dome(frequency, rows)
+
+
 def test_letters_go_by_length():
     made = dome(4, 6)
     assert list(made.factors) == sorted(made.factors)

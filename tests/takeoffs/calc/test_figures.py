@@ -175,6 +175,7 @@ FORMULAS = [
      "(40 ft + 2 × 6 in) × (24 ft + 2 × 1 ft) × √(1 + (9/12)²)"),
     ("gable-roof", FIGURES[5][1], "squares", "1332.5 sq ft × 1.1 ÷ 100 sq ft"),
     ("gable-roof", FIGURES[6][1], "ridge", "40 ft"),
+    ("roof-surfaces", FIGURES[10][1], "area", "2 × 30 ft × 20 ft + 450 sq ft"),
     ("concrete", FIGURES[11][1], "volume", "2 × 27 cu ft + 13.5 cu ft"),
     ("boards", FIGURES[17][1], "boards",
      "8' 10\" ÷ 5 1/2 in ÷ 0.85 = 22.674, up to whole ones"),
@@ -271,6 +272,10 @@ def test_what_cannot_be_is_refused_at_its_question(shape, typed, ask):
     [
         ("framed-wall", {"length": "1250 ft", "height": "8 ft", "spacing": "3 in"}, "studs", 5005),
         ("sheathing", {"areas": "1000000 sq ft", "sheet": "1 ft x 1 ft"}, "sheets", 10**6),
+        # Small ones are walls and beds too.
+        ("framed-wall", {"length": "1 ft", "height": "8 in"}, "sheathing", F(2, 3)),
+        ("raised-bed", {"length": "2 ft", "width": "1 ft", "height": "1 ft"}, "growing",
+         F(7, 4) * F(3, 4)),
         ("masonry", {"unit": "own", "per_sq_ft": "100", "length": "5000 ft", "height": "20 ft"},
          "units", 10**7),
         ("masonry", {"unit": "own", "per_sq_ft": "1", "length": "1 ft", "height": "1 ft"},
