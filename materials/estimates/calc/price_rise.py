@@ -11,8 +11,8 @@ ONE = Fraction(1)
 
 
 @dataclass
-class Rise:
-    """A plain rate a year, a published index, or neither. Keeps what was used, for telling it.
+class PriceRise:
+    """A plain rate a year, a published index, or neither. Keeps what was used, for the notes.
 
     ``yearly``: a share of one, above −1.
     """
@@ -41,7 +41,7 @@ class Rise:
         # Within a year evenly, so that the factor stays exact.
         return adjust_by_rate(ONE, self.yearly, years) * (1 + self.yearly * Fraction(rest, 12))
 
-    def told(self) -> str:
+    def summary(self) -> str:
         """What was done, in a sentence or two."""
         if self.series is not None:
             notes = dict.fromkeys(note for one in self.used for note in one.notes)
@@ -52,6 +52,6 @@ class Rise:
                 [f"Prices brought to today by {self.series.name}: {', '.join(spans)}.", *notes]
             )
         if self.yearly is not None:
-            told = measures.plain(self.yearly * 100, 3)
-            return f"Prices raised by {told} % for each year since they were paid."
+            result = measures.plain(self.yearly * 100, 3)
+            return f"Prices raised by {result} % for each year since they were paid."
         return "Prices as they were paid."

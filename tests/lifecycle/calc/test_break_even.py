@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from materials.lifecycle.calc.break_even import Count, compare, differences
 from materials.lifecycle.calc.picture import cost_over_years
-from materials.lifecycle.calc.present_cost import quick_cost, run
+from materials.lifecycle.calc.present_cost import make_timeline, quick_cost
 from materials.lifecycle.calc.types import Terms
 from tests.lifecycle.calc.test_present_cost import ALTERNATIVES, TERMS, THREE, alternative
 from tests.searches import TIMES
@@ -36,42 +36,42 @@ def cost(one, terms=TERMS_30, with_hours=False):
 
 
 def test_the_cheapest_and_its_rival():
-    told = compare(TERMS_30, [PAINTED, STEEL], False)
-    painted, steel = told.standings
-    assert told.cheapest is steel
-    assert (painted.rival, steel.rival) == (steel.course, painted.course)
+    comparison = compare(TERMS_30, [PAINTED, STEEL], False)
+    painted, steel = comparison.standings
+    assert comparison.cheapest is steel
+    assert (painted.rival, steel.rival) == (steel.timeline, painted.timeline)
     assert steel.ahead == cost(PAINTED) - cost(STEEL) > 0
     assert painted.ahead == -steel.ahead
     assert compare(TERMS_30, [PAINTED, replace(PAINTED, key="twin")], False).cheapest is None
 
 
 def test_the_choice_turns_just_beyond_the_printed_price():
-    told = compare(TERMS_30, [PAINTED, STEEL], False)
+    comparison = compare(TERMS_30, [PAINTED, STEEL], False)
     for place, one in enumerate((PAINTED, STEEL)):
-        row = told.standings[place]
+        row = comparison.standings[place]
         printed = row.highest_price(2)
         assert isinstance(printed, Decimal)
         at, above = (replace(one, price=F(printed) + more) for more in (F(0), CENT))
         assert cost(at) <= row.rival_cost < cost(above)
         below = [PAINTED, STEEL]
         below[place] = replace(one, price=F(printed) - CENT)
-        assert compare(TERMS_30, below, False).cheapest.course.alternative.name == one.name
+        assert compare(TERMS_30, below, False).cheapest.timeline.alternative.name == one.name
         below[place] = above
-        assert compare(TERMS_30, below, False).cheapest.course.alternative.name != one.name
+        assert compare(TERMS_30, below, False).cheapest.timeline.alternative.name != one.name
 
 
 def test_the_choice_turns_with_the_printed_life():
-    told = compare(TERMS_30, [PAINTED, STEEL], False)
+    comparison = compare(TERMS_30, [PAINTED, STEEL], False)
     for place, one in enumerate((PAINTED, STEEL)):
-        row = told.standings[place]
+        row = comparison.standings[place]
         ((first, last),) = row.lives
-        assert row.turns_at == first
+        assert row.break_even_life == first
         assert last is None
         for life, wins in ((first, True), (first - 1, False)):
             both = [PAINTED, STEEL]
             both[place] = replace(one, life=life)
             cheapest = compare(TERMS_30, both, False).cheapest
-            assert (cheapest.course.alternative.name == one.name) is wins
+            assert (cheapest.timeline.alternative.name == one.name) is wins
 
 
 def test_own_hours_can_turn_the_choice():
@@ -79,29 +79,29 @@ def test_own_hours_can_turn_the_choice():
     terms = Terms(30, THREE, F(40))
     paint = replace(PAINTED, price=F(500))
     names = [
-        compare(terms, [paint, STEEL], with_hours).cheapest.course.alternative.name
+        compare(terms, [paint, STEEL], with_hours).cheapest.timeline.alternative.name
         for with_hours in (False, True)
     ]
     assert names == ["Painted", "Steel"]
 
 
 def test_nothing_given_is_cheap_enough_is_said():
-    poor = replace(PAINTED, life=1, again=F(900))
+    poor = replace(PAINTED, life=1, replacement=F(900))
     row = compare(TERMS_30, [poor, STEEL], False).standings[0]
-    assert row.turning_price < 0
+    assert row.break_even_price < 0
     assert row.highest_price(2) is None
 
 
 def test_what_must_hold_for_what_is_not_known():
     """An unknown life: how long it must last. An unknown price: what it may cost."""
     lasting = replace(PAINTED, life=None, life_low=None, life_high=None)
-    told = compare(TERMS_30, [lasting, STEEL], False)
-    assert told.cheapest is None
-    assert told.left_out == (told.standings[0],)
-    ((first, last),) = told.standings[0].lives
+    comparison = compare(TERMS_30, [lasting, STEEL], False)
+    assert comparison.cheapest is None
+    assert comparison.left_out == (comparison.standings[0],)
+    ((first, last),) = comparison.standings[0].lives
     assert last is None
     known = [replace(lasting, life=first), STEEL]
-    assert compare(TERMS_30, known, False).cheapest.course.alternative.name == "Painted"
+    assert compare(TERMS_30, known, False).cheapest.timeline.alternative.name == "Painted"
     priceless = replace(STEEL, price=None)
     row = compare(TERMS_30, [PAINTED, priceless], False).standings[1]
     assert (row.cost, row.lives) == (None, None)
@@ -111,15 +111,15 @@ def test_what_must_hold_for_what_is_not_known():
 
 
 def test_alone_there_is_nothing_to_turn():
-    told = compare(TERMS_30, [PAINTED], False)
-    (row,) = told.standings
-    assert told.cheapest is row.rival is row.own is row.joint is row.turning_price is None
+    comparison = compare(TERMS_30, [PAINTED], False)
+    (row,) = comparison.standings
+    assert comparison.cheapest is row.rival is row.own is row.joint is row.break_even_price is None
     assert row.cost == cost(PAINTED)
 
 
 def test_nine_cases_of_price_and_life():
-    told = compare(TERMS_30, [PAINTED, STEEL], False)
-    painted, steel = told.standings
+    comparison = compare(TERMS_30, [PAINTED, STEEL], False)
+    painted, steel = comparison.standings
     costs = [
         cost(PAINTED.at(F(price), life))
         for price, life in itertools.product((700, 900, 1100), (8, 12, 16))
@@ -135,9 +135,9 @@ def test_nine_cases_of_price_and_life():
 
 def test_a_case_that_is_not_known_counts_nowhere():
     hourless = replace(STEEL, hours=None)
-    told = compare(TERMS_30, [PAINTED, hourless, replace(STEEL, name="New")], True)
-    assert told.standings[1].joint is None
-    assert told.standings[0].joint.cases == 9
+    comparison = compare(TERMS_30, [PAINTED, hourless, replace(STEEL, name="New")], True)
+    assert comparison.standings[1].joint is None
+    assert comparison.standings[0].joint.cases == 9
 
 
 RANGED = st.builds(
@@ -157,7 +157,7 @@ RANGED = st.builds(
 
 @given(TERMS, st.lists(RANGED, min_size=2, max_size=3), st.booleans())
 def test_counting_is_looking_at_every_combination(terms, alternatives, with_hours):
-    told = compare(terms, alternatives, with_hours)
+    comparison = compare(terms, alternatives, with_hours)
     known = [
         place
         for place, one in enumerate(alternatives)
@@ -176,7 +176,7 @@ def test_counting_is_looking_at_every_combination(terms, alternatives, with_hour
         least = min(costs, default=None)
         if costs.count(least) == 1:
             won[known[costs.index(least)]] += 1
-    for place, row in enumerate(told.standings):
+    for place, row in enumerate(comparison.standings):
         if place in known and len(known) > 1:
             assert row.joint == Count(won[place], len(combinations))
         else:
@@ -188,7 +188,7 @@ def test_counting_is_looking_at_every_combination(terms, alternatives, with_hour
 def test_answers_turn_at_what_is_printed(terms, alternatives, with_hours):
     """At a printed price or life it is not dearer than its rival; one step beyond, it is."""
     for row in compare(terms, alternatives, with_hours).standings:
-        one = row.course.alternative
+        one = row.timeline.alternative
         printed = row.highest_price(2)
         if printed is not None:
             at, above = (
@@ -208,8 +208,8 @@ def test_answers_turn_at_what_is_printed(terms, alternatives, with_hours):
 
 @given(TERMS, st.lists(RANGED, min_size=2, max_size=2), st.booleans())
 def test_reasons_sum_to_the_whole_difference(terms, alternatives, with_hours):
-    one, other = (run(terms, each) for each in alternatives)
-    costs = [course.cost(with_hours) for course in (one, other)]
+    one, other = (make_timeline(terms, each) for each in alternatives)
+    costs = [timeline.cost(with_hours) for timeline in (one, other)]
     if None not in costs:
         reasons = differences(one, other, with_hours)
         assert sum(amount for _, amount in reasons) == costs[0] - costs[1]
@@ -217,7 +217,7 @@ def test_reasons_sum_to_the_whole_difference(terms, alternatives, with_hours):
 
 def test_lines_of_the_picture_rise_and_carry_a_letter():
     rows = [
-        (letter, run(TERMS_30, one).running(False))
+        (letter, make_timeline(TERMS_30, one).running(False))
         for letter, one in (("A", PAINTED), ("B", STEEL))
     ]
     drawn = cost_over_years(rows, 30)
