@@ -410,7 +410,9 @@ CARRIED = {column.model for sheet in SHEETS for column in sheet.columns} | {Buil
 ON_BUILD_SHEET = {BuildArea, DistanceRate}
 
 
-@pytest.mark.parametrize("model", CARRIED, ids=lambda model: model.__name__)
+@pytest.mark.parametrize(
+    "model", sorted(CARRIED, key=lambda model: model.__name__), ids=lambda model: model.__name__
+)
 def test_every_field_has_a_column_or_a_reason(model):
     columns = [*BUILD_COLUMNS.values(), MOVED_OUT.column("component"), MOVED_OUT.column("quantity")]
     columns += [column for sheet in SHEETS for column in sheet.columns]
