@@ -116,14 +116,17 @@ def some_order(chance):
     return Order(tuple(stocks), tuple(needs), kerf)
 
 
-@pytest.mark.parametrize("is_by_parts", [False, True])
-def test_no_plan_at_all_is_better(monkeypatch, is_by_parts):
-    """500 small orders, and 150 with patterns found one by one instead of all of them."""
+@pytest.mark.parametrize(
+    ("is_by_parts", "count"),
+    [(False, 150), (True, 150), pytest.param(False, 500, marks=pytest.mark.slow)],
+)
+def test_no_plan_at_all_is_better(monkeypatch, is_by_parts, count):
+    """Small orders, also with patterns found one by one instead of all of them."""
     if is_by_parts:
         monkeypatch.setattr(cheapest_boards, "_ALL", 0)
     chance = random.Random(17 + is_by_parts)
     impossible = 0
-    for _ in range(150 if is_by_parts else 500):
+    for _ in range(count):
         order = some_order(chance)
         best = by_looking_at_all(order)
         if best is None:
