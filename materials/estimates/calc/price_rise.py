@@ -21,7 +21,6 @@ class PriceRise:
     yearly: Fraction | None = None
     series: IndexSeries | None = None
     used: list[Adjusted] = field(default_factory=list)
-    months: list[int] = field(default_factory=list)
 
     def since(self, day: date | None) -> Fraction:
         """What a price of a day is to be multiplied with; 1 where nothing was ever spent.
@@ -36,7 +35,6 @@ class PriceRise:
             return adjusted.factor
         assert self.yearly is not None
         months = max(0, (self.on.year - day.year) * 12 + self.on.month - day.month)
-        self.months.append(months)
         years, rest = divmod(months, 12)
         # Within a year evenly, so that the factor stays exact.
         return adjust_by_rate(ONE, self.yearly, years) * (1 + self.yearly * Fraction(rest, 12))

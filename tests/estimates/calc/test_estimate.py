@@ -97,6 +97,45 @@ class TestByArea:
         assert result.parts[0].of_one.likely == 10
         assert result.parts[0].quantity == 9
 
+    def test_labour_is_brought_to_today_too(self):
+        result = estimate([past(labour("installing", paid_hours=5, paid=150), factor=2)], [], F(50))
+        assert result.paid_labour.likely == 150
+
+    def test_what_is_not_in_the_building_or_not_known_is_passed_over(self):
+        """Half a beam at 4.00 and pegs; a sash on hand; tiles and lime at no known cost."""
+        result = estimate(
+            [
+                past(
+                    part("Sash", received=2, received_cost=8, on_hand=2, element="frame"),
+                    part("Tile", received=2, unknown_lines=1, element="floor"),
+                    part("Lime", unit="bag", received=1, unknown_lines=1),
+                    part("Slate", received=3, unknown_lines=1, scrapped=3),
+                    part("Beam", received="0.5", received_cost=2, element="frame"),
+                    part("Peg", received=5, received_cost=5),
+                ),
+                past(part("tile", received=4, received_cost=8, element="floor")),
+            ],
+            [],
+            F(100),
+        )
+        assert {row.name: (row.quantity, row.of_one.likely) for row in result.parts} == {
+            "Beam": (F(1, 4), 4), "Peg": (F(5, 2), 1), "tile": (2, 2),
+        }  # fmt: skip
+        assert result.left_out == ("Lime",)
+        # By code, what has none last; how many builds had anything of it.
+        assert [(row.code, row.builds) for row in result.elements] == [
+            ("B10", 1), ("C30", 2), ("", 1),
+        ]  # fmt: skip
+        assert [row.hours for row in result.elements] == [None, None, None]
+        assert result.hours == Spread()
+
+    def test_an_element_without_anything_is_no_line(self):
+        bare = ElementInput("bare", "A10", "Foundations")
+        result = estimate(
+            [past(part("Peg", received=5, received_cost=5), elements=(bare, FRAME))], [], F(100)
+        )
+        assert [(row.code, row.builds) for row in result.elements] == [("", 1)]
+
 
 class TestByStatedQuantity:
     PAST = past(
@@ -149,6 +188,23 @@ class TestSpread:
         result = spread_of(inputs, positions(*rows).values(), {"Beam": (F(5), F(20))})
         assert result["Board"] == (F(3, 4), F(3, 2))
 
+    def test_each_output_varies_by_its_share(self):
+        """100 of beams at half to twice: 30 into boards with 70 bought, 70 into pegs with 30."""
+        rows = (
+            part("Empty"),
+            part("Beam", received=10, received_cost=100),
+            part("Board", received=7, received_cost=70),
+            part("Peg", received=3, received_cost=30),
+            worked("Beam", 10, made("Board", 3), made("Peg", 7)),
+        )
+        result = spread_of(build(*rows), positions(*rows).values(), {"Beam": (F(5), F(20))})
+        assert result == {
+            "Empty": (1, 1),
+            "Beam": (F(1, 2), 2),
+            "Board": (1 - F(3, 20), 1 + F(3, 10)),
+            "Peg": (1 - F(7, 20), 1 + F(7, 10)),
+        }
+
     def test_nothing_in_is_no_spread(self):
         inputs = build(part("Beam"))
         assert spread_of(inputs, positions(*inputs.components).values(), {}) == {"Beam": (1, 1)}
@@ -156,7 +212,17 @@ class TestSpread:
 
 @pytest.mark.parametrize(
     ("defined", "number"),
-    [(None, 5), ("0", 5), ("0.01", 5), ("0.05", 4), ("0.12", 4), ("0.35", 3), ("0.5", 3), ("1", 3)],
+    [
+        (None, 5),
+        ("0", 5),
+        ("0.01", 5),
+        ("0.05", 4),
+        ("0.12", 4),
+        ("0.35", 3),
+        ("0.5", 3),
+        ("1", 3),
+        ("2", 5),
+    ],
 )
 def test_the_class_is_the_roughest_that_fits_and_never_better_than_3(defined, number):
     """AACE 18R-97 as reprinted (rows V10 to V14): how far the work is defined."""

@@ -5,13 +5,14 @@ from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction as F
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from materials.lifecycle.calc.break_even import Count, compare, differences
+from materials.lifecycle.calc.break_even import Count, compare, differences, lives_within
 from materials.lifecycle.calc.picture import cost_over_years
 from materials.lifecycle.calc.present_cost import make_timeline, quick_cost
-from materials.lifecycle.calc.types import Terms
+from materials.lifecycle.calc.types import Terms, out_of_order
 from tests.lifecycle.calc.test_present_cost import ALTERNATIVES, TERMS, THREE, alternative
 from tests.searches import TIMES
 
@@ -138,6 +139,141 @@ def test_a_case_that_is_not_known_counts_nowhere():
     comparison = compare(TERMS_30, [PAINTED, hourless, replace(STEEL, name="New")], True)
     assert comparison.standings[1].joint is None
     assert comparison.standings[0].joint.cases == 9
+
+
+# Ten years without interest. A: 100 twice. B: 150, and 10 in years 4 and 8. C: half of 380 is left.
+TEN = Terms(10, F(0), F(20))
+A = alternative("A", price=F(100), life=5, hours=F(2))
+B = alternative("B", price=F(150), life=10, hours=F(1), upkeep_every=4, upkeep=F(10),
+                upkeep_hours=F(0))  # fmt: skip
+C = alternative("C", price=F(380), life=20, hours=F(3))
+# 10 x price / life: 212.50, 170, 106.25; 250, 200, 125; 275, 220, 137.50.
+UNSURE = replace(A, price_low=F(85), price_high=F(110), life_low=4, life_high=8)
+
+
+class TestByHand:
+    """Worked out by hand: 200, 170 and 190; with hours at 20 it is 280, 190 and 220."""
+
+    def test_order_and_rivals(self):
+        comparison = compare(TEN, [A, B, C], False)
+        assert [row.timeline.alternative.name for row in comparison.known] == ["B", "C", "A"]
+        assert [row.cost for row in comparison.standings] == [200, 170, 190]
+        assert [row.rival.alternative.name for row in comparison.standings] == ["B", "C", "B"]
+        assert [row.rival_cost for row in comparison.standings] == [170, 190, 170]
+        assert [row.ahead for row in comparison.standings] == [-30, 20, -20]
+        assert comparison.cheapest is comparison.standings[1]
+        with_hours = compare(TEN, [A, B, C], True)
+        assert [row.cost for row in with_hours.standings] == [280, 190, 220]
+
+    def test_where_prices_and_lives_turn(self):
+        comparison = compare(TEN, [A, B, C], False)
+        # 2 x 85, 170 + 20 and 340 / 2.
+        assert [row.break_even_price for row in comparison.standings] == [85, 170, 340]
+        assert [row.highest_price(2) for row in comparison.standings] == [85, 170, 340]
+        # 1000 / 6 is less than 170; 1500 / 9 + 20 less than 190, 1500 / 8 + 10 more; 3800 / 23.
+        assert [row.lives for row in comparison.standings] == [
+            ((6, None),),
+            ((9, None),),
+            ((23, None),),
+        ]
+        assert [row.break_even_life for row in comparison.standings] == [6, 9, 23]
+
+    def test_how_many_cases(self):
+        comparison = compare(TEN, [UNSURE, B, C], False)
+        a, b, c = comparison.standings
+        assert (a.low, a.high, a.own) == (F("106.25"), 275, Count(3, 9))
+        assert (b.low, b.high, b.own) == (170, 170, Count(1, 1))
+        # A case that comes to the same is cheaper for neither.
+        assert [row.joint for row in (a, b, c)] == [Count(3, 9), Count(5, 9), Count(0, 9)]
+        assert [row.has_range for row in (a, b, c)] == [True, False, False]
+
+    def test_two_cases_are_a_range(self):
+        row = compare(TEN, [replace(A, price_low=F(85)), B], False).standings[0]
+        assert (row.own.cases, row.has_range) == (2, True)
+
+    def test_why_one_costs_what_the_other_does_not(self):
+        a, b, c = (make_timeline(TEN, one) for one in (A, B, C))
+        assert dict(differences(a, b, False)) == {"first": -50, "upkeep": -20, "replaced": 100}
+        assert dict(differences(a, b, True)) == {
+            "first": -50, "upkeep": -20, "replaced": 100, "hours": 60,
+        }  # fmt: skip
+        assert dict(differences(c, a, False)) == {"first": 280, "replaced": -100, "left": -190}
+
+    def test_it_runs_up_year_by_year(self):
+        assert make_timeline(TEN, A).running(True) == ((0, 140), (5, 280))
+        assert make_timeline(TEN, B).running(False) == ((0, 150), (4, 160), (8, 170))
+        assert make_timeline(TEN, C).running(False) == ((0, 380), (10, 190))
+
+    def test_lives_may_lie_apart(self):
+        """Upkeep of 30: 217.50 at 8 years, 226.67 at 9, 210 at 10 and less from there on."""
+        one = replace(B, upkeep=F(30))
+        assert lives_within(TEN, one, F(220), False) == ((8, 8), (10, None))
+        comparison = compare(TEN, [one, replace(A, price=F(110))], False)
+        assert comparison.standings[0].lives == ((8, 8), (10, None))
+        assert comparison.standings[0].break_even_life is None
+        assert lives_within(TEN, A, F(1000), False) == ((1, None),)
+        assert lives_within(TEN, A, F(200), False) == ((5, None),)
+        assert lives_within(TEN, A, F(-1), False) == ()
+        assert lives_within(TEN, replace(A, price=None), F(200), False) is None
+
+    @pytest.mark.parametrize(
+        ("lives", "break_even"),
+        [
+            (((6, None),), 6), (((2, None),), 2), (((1, None),), None), (((6, 9),), None),
+            (((6, 9), (12, None)), None), ((), None), (None, None),
+        ],
+    )  # fmt: skip
+    def test_a_life_turns_where_it_turns_once(self, lives, break_even):
+        row = compare(TEN, [A, B], False).standings[0]
+        assert replace(row, lives=lives).break_even_life == break_even
+
+    @pytest.mark.parametrize(("rival", "price"), [(1, F("0.5")), (0, 0), (-1, None), (None, None)])
+    def test_the_highest_price_may_be_nothing(self, rival, price):
+        row = compare(TEN, [A, B], False).standings[0]
+        cost = None if rival is None else F(rival)
+        assert replace(row, rival_cost=cost).highest_price(2) == price
+
+    def test_a_price_that_lowers_the_cost_turns_nowhere(self):
+        """Half is left after a year and doubled by a rate of -50 %: the price does not count."""
+        terms = Terms(1, F(-1, 2))
+        comparison = compare(terms, [replace(A, life=2), replace(B, life=2)], False)
+        assert comparison.standings[0].line.slope == 0
+        assert comparison.standings[0].break_even_price is None
+        longer = compare(terms, [replace(A, life=4), replace(B, life=2)], False).standings[0]
+        # Three quarters are left, which is half as much again.
+        assert (longer.line.slope, longer.break_even_price) == (F(-1, 2), None)
+
+    def test_what_is_not_known_is_ahead_of_nothing(self):
+        comparison = compare(TEN, [replace(A, life=None), B], False)
+        assert [row.ahead for row in comparison.standings] == [None, None]
+        assert comparison.standings[1].lives is None
+        assert (comparison.standings[1].low, comparison.standings[1].own) == (170, None)
+        assert (
+            comparison.standings[0].low
+            is comparison.standings[0].high
+            is comparison.standings[0].line
+            is None
+        )
+        assert make_timeline(TEN, replace(A, life=None)).per_year(False) is None
+        assert quick_cost(TEN, replace(B, upkeep_hours=None), True) is None
+        assert quick_cost(Terms(10), replace(A, hours=F(1)), True) is None
+        assert quick_cost(Terms(10), replace(A, hours=F(0)), True) == 200
+
+    def test_a_line_at_a_price(self):
+        assert compare(TEN, [A, B], False).standings[1].line.at(F(40)) == 60
+
+
+@pytest.mark.parametrize(
+    ("low", "likely", "high", "end"),
+    [
+        (1, 2, 3, None), (2, 2, 2, None), (None, 2, None, None), (None, None, None, None),
+        (3, 2, None, "low"), (3, 2, 1, "low"), (None, 2, 1, "high"), (1, 2, 1, "high"),
+        (1, None, None, "likely"), (None, None, 3, "likely"),
+    ],
+)  # fmt: skip
+def test_a_range_in_its_order(low, likely, high, end):
+    found = out_of_order("life", low, likely, high)
+    assert (found and found[0]) == end
 
 
 RANGED = st.builds(
