@@ -108,7 +108,8 @@ def read_database() -> dict[str, Any]:
     """
     url = os.environ.get("DATABASE_URL") or f"sqlite:///{BASE_DIR / '.buildledger.sqlite3'}"
     try:
-        read = dj_database_url.parse(url, conn_max_age=60, conn_health_checks=True)
+        parsed = dj_database_url.parse(url, conn_max_age=60, conn_health_checks=True)
+        read: dict[str, Any] = {**parsed}
     except ValueError:
         read = {}
     if read.get("ENGINE") not in ("django.db.backends.sqlite3", "django.db.backends.postgresql"):

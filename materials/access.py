@@ -3,7 +3,7 @@
 from datetime import date
 from hmac import compare_digest
 
-from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
+from django.contrib.auth.models import AnonymousUser, User
 from django.db.models import QuerySet
 
 from .choices import Role
@@ -20,7 +20,7 @@ class NotAllowed(PermissionError):
     """The user may see the build but not do this."""
 
 
-def list_builds(user: AbstractBaseUser | AnonymousUser) -> QuerySet[Build]:
+def list_builds(user: User | AnonymousUser) -> QuerySet[Build]:
     """Builds the user is a member of; a superuser sees all."""
     if not user.is_active or not user.is_authenticated:
         return Build.objects.none()
@@ -29,7 +29,7 @@ def list_builds(user: AbstractBaseUser | AnonymousUser) -> QuerySet[Build]:
     return Build.objects.filter(members__user=user)
 
 
-def get_build(user: AbstractBaseUser | AnonymousUser, build_id: int) -> Build:
+def get_build(user: User | AnonymousUser, build_id: int) -> Build:
     """One build of the user's. Raises NotFound for anybody else's."""
     build = list_builds(user).filter(pk=build_id).first()
     if build is None:
@@ -37,7 +37,7 @@ def get_build(user: AbstractBaseUser | AnonymousUser, build_id: int) -> Build:
     return build
 
 
-def list_editable(user: AbstractBaseUser | AnonymousUser) -> QuerySet[Build]:
+def list_editable(user: User | AnonymousUser) -> QuerySet[Build]:
     """Builds the user may record in."""
     seen = list_builds(user)
     if user.is_superuser:
@@ -46,7 +46,7 @@ def list_editable(user: AbstractBaseUser | AnonymousUser) -> QuerySet[Build]:
     return seen.filter(pk__in=mine.values("build_id"))
 
 
-def role_on(user: AbstractBaseUser, build: Build) -> Role | None:
+def role_on(user: User, build: Build) -> Role | None:
     """The user's role on a build; a superuser counts as owner."""
     if user.is_superuser:
         return Role.OWNER
@@ -54,24 +54,24 @@ def role_on(user: AbstractBaseUser, build: Build) -> Role | None:
     return None if role is None else Role(role)
 
 
-def list_roles(user: AbstractBaseUser) -> dict[int, Role]:
+def list_roles(user: User) -> dict[int, Role]:
     """The user's roles by build; a superuser's are not listed."""
     rows = Member.objects.filter(user=user).values_list("build_id", "role")
     return {build: Role(role) for build, role in rows}
 
 
-def may_edit(user: AbstractBaseUser, build: Build) -> bool:
+def may_edit(user: User, build: Build) -> bool:
     """Whether the user may record and change things."""
     return role_on(user, build) in EDITORS
 
 
-def require_editor(user: AbstractBaseUser, build: Build) -> None:
+def require_editor(user: User, build: Build) -> None:
     """Raises NotAllowed for a viewer."""
     if not may_edit(user, build):
         raise NotAllowed("You may read this build but not change it: ask its owner.")
 
 
-def require_owner(user: AbstractBaseUser, build: Build) -> None:
+def require_owner(user: User, build: Build) -> None:
     """Raises NotAllowed for anybody but the owner."""
     if role_on(user, build) != Role.OWNER:
         raise NotAllowed("Only the build's owner may do this.")

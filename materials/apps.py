@@ -1,5 +1,7 @@
 """Django application."""
 
+from typing import Any
+
 from django.apps import AppConfig
 
 
@@ -10,11 +12,16 @@ class MaterialsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Have every form say what to do about an empty field, Django's own forms too."""
+        """Let the tools register; have every form say what to do about an empty field."""
         from django import forms
+
+        from .tools import register_tools
+
+        register_tools()
 
         forms.Field.default_error_messages["required"] = "This is empty: fill it in."
         for field in (forms.ChoiceField, forms.ModelChoiceField):
             field.default_error_messages["required"] = "Nothing is chosen: choose one."
-        for field in (forms.MultipleChoiceField, forms.ModelMultipleChoiceField):
+        several: tuple[Any, ...] = (forms.MultipleChoiceField, forms.ModelMultipleChoiceField)
+        for field in several:
             field.default_error_messages["required"] = "Nothing is ticked: tick at least one."

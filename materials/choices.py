@@ -2,6 +2,8 @@
 
 from django.db import models
 
+from .calc.types import Basis, PercentOn
+
 
 class Source(models.TextChoices):
     """Where material came from, in the coarsest useful terms."""
@@ -34,17 +36,19 @@ class State(models.TextChoices):
     DECLINED = "declined", "Declined"
 
 
-class Split(models.TextChoices):
-    """Basis of a lot split or of spreading a charge (values of ``calc.types.Basis``)."""
-
-    PRICE = "price", "By price"
-    RETAIL_VALUE = "retail value", "By retail value"
-    QUANTITY = "quantity", "By quantity"
-    WEIGHT = "weight", "By given weights"
-    EQUAL = "equal", "Equally"
-
-
-LOT_SPLITS = [choice for choice in Split.choices if choice[0] != Split.PRICE]
+# How a basis of ``calc.types`` is called, of a lot split or of spreading a charge.
+SPLITS = {
+    Basis.PRICE.value: "By price",
+    Basis.RETAIL_VALUE.value: "By retail value",
+    Basis.QUANTITY.value: "By quantity",
+    Basis.WEIGHT.value: "By given weights",
+    Basis.EQUAL.value: "Equally",
+}
+LOT_SPLITS = {basis: label for basis, label in SPLITS.items() if basis != Basis.PRICE}
+PERCENT_ON = {
+    PercentOn.PRICE.value: "The price",
+    PercentOn.PRICE_AND_CHARGES.value: "Price and charges so far",
+}
 
 
 class ChargeKind(models.TextChoices):
@@ -60,15 +64,11 @@ class ChargeKind(models.TextChoices):
     OTHER = "other", "Other"
 
 
-class PercentOn(models.TextChoices):
-    """What a percentage is taken on."""
-
-    PRICE = "price", "The price"
-    PRICE_AND_CHARGES = "price and charges", "Price and charges so far"
-
-
 class Fate(models.TextChoices):
-    """What became of material that did not go into the building."""
+    """What became of material that did not go into the building.
+
+    Each is a figure of a component (``calc.types.FATES``) by its name in small letters.
+    """
 
     ON_HAND = "on hand", "On hand"
     SCRAPPED = "scrapped", "Scrapped"

@@ -5,17 +5,34 @@ A DecimalField sum on SQLite is a float sum; an integer sum is exact on every da
 
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from django.core.exceptions import ValidationError
 from django.db import models
+from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.models.expressions import Combinable, Expression
 
-MAX_DIGITS = 19
 # Far beyond what fits: to write 1e400000 out as an integer takes many seconds.
 MAX_EXPONENT = 40
 
+_Set = TypeVar("_Set", contravariant=True)
+_Get = TypeVar("_Get", covariant=True)
 
-class FixedPointField(models.BigIntegerField):
+if TYPE_CHECKING:
+
+    class _StoredInteger(models.BigIntegerField[_Set, _Get]):
+        # The stub of its parent knows whole numbers only; this field takes and gives Decimals.
+        _pyi_private_set_type: Decimal | int | Combinable  # type: ignore[assignment]
+        _pyi_private_get_type: Decimal  # type: ignore[assignment]
+
+else:
+
+    class _StoredInteger(models.BigIntegerField):
+        def __class_getitem__(cls, _):
+            return cls  # Django's field takes no type arguments when it runs
+
+
+class FixedPointField(_StoredInteger[_Set, _Get]):
     """A Decimal with a fixed number of places, stored as an integer.
 
     Values with more places than the field holds are refused rather than rounded: rounding
@@ -28,16 +45,18 @@ class FixedPointField(models.BigIntegerField):
         self.places = places
         super().__init__(*args, **kwargs)
 
-    def deconstruct(self):
+    def deconstruct(self) -> Any:
         name, path, args, kwargs = super().deconstruct()
         kwargs["places"] = self.places
         return name, path, args, kwargs
 
-    def from_db_value(self, value, expression, connection):
+    def from_db_value(
+        self, value: int | None, expression: Expression, connection: BaseDatabaseWrapper
+    ) -> Decimal | None:
         """Stored integer (or PostgreSQL's numeric sum of them) to Decimal."""
         return None if value is None else Decimal(int(value)).scaleb(-self.places)
 
-    def to_python(self, value):
+    def to_python(self, value: Any) -> Any:
         if value is None or isinstance(value, Decimal):
             return value
         if isinstance(value, float):
@@ -50,7 +69,7 @@ class FixedPointField(models.BigIntegerField):
             raise ValidationError("Write a number like 12.50.")
         return read
 
-    def get_prep_value(self, value):
+    def get_prep_value(self, value: Any) -> Any:
         if value is None or hasattr(value, "resolve_expression"):
             return value
         if isinstance(value, float):
@@ -64,17 +83,17 @@ class FixedPointField(models.BigIntegerField):
         return whole
 
     @property
-    def validators(self):
-        # BigIntegerField's range validators compare scaled limits with unscaled values.
-        return self._validators
+    def validators(self) -> Any:
+        # IntegerField's range validators compare scaled limits with unscaled values.
+        return super(models.IntegerField, self).validators
 
-    def formfield(self, **kwargs):
+    def formfield(self, **kwargs: Any) -> Any:
         from django import forms
 
         defaults = {"form_class": forms.DecimalField, "decimal_places": self.places}
         return models.Field.formfield(self, **{**defaults, **kwargs})
 
-    def value_to_string(self, obj):
+    def value_to_string(self, obj: models.Model) -> Any:
         value = self.value_from_object(obj)
         return None if value is None else str(value)
 
@@ -85,17 +104,19 @@ class ExactSum(models.Sum):
     A report reads hundreds of sums, and the way through Decimal costs as much as the sums do.
     """
 
-    def get_db_converters(self, connection):
+    def get_db_converters(self, connection: BaseDatabaseWrapper) -> list[Any]:
         """One step in place of the field's own."""
-        scale = 10**self.output_field.places
+        field = self.output_field
+        assert isinstance(field, FixedPointField)
+        scale = 10**field.places
 
-        def exact(value, expression, connection):
+        def exact(value: int | None, *_: Any) -> Fraction | None:
             return None if value is None else Fraction(int(value), scale)
 
         return [exact]
 
 
-class MoneyField(FixedPointField):
+class MoneyField(FixedPointField[_Set, _Get]):
     """An amount of money: 4 places, so that every ISO 4217 minor unit fits."""
 
     def __init__(self, *args: Any, **kwargs: Any):
@@ -103,7 +124,7 @@ class MoneyField(FixedPointField):
         super().__init__(*args, **kwargs)
 
 
-class QuantityField(FixedPointField):
+class QuantityField(FixedPointField[_Set, _Get]):
     """A quantity, a unit price or a ratio: 6 places."""
 
     def __init__(self, *args: Any, **kwargs: Any):
@@ -111,7 +132,7 @@ class QuantityField(FixedPointField):
         super().__init__(*args, **kwargs)
 
 
-class PercentField(FixedPointField):
+class PercentField(FixedPointField[_Set, _Get]):
     """Per cent with 4 places (8.25 % is 8.25)."""
 
     def __init__(self, *args: Any, **kwargs: Any):
@@ -119,7 +140,7 @@ class PercentField(FixedPointField):
         super().__init__(*args, **kwargs)
 
 
-class HoursField(FixedPointField):
+class HoursField(FixedPointField[_Set, _Get]):
     """Hours with 4 places (20 minutes is 0.3333)."""
 
     def __init__(self, *args: Any, **kwargs: Any):

@@ -1,5 +1,6 @@
 """A database of its own for a test that runs the program in processes of their own."""
 
+import json
 import os
 import subprocess
 import sys
@@ -29,12 +30,12 @@ def own_database(folder: Path) -> Iterator[dict[str, str]]:
     if connection.vendor != "postgresql":
         yield base | {"DATABASE_URL": f"sqlite:///{folder / name}.sqlite3"}
         return
-    told = connection.settings_dict
-    place = quote(told["HOST"] or "", safe="")
-    port = f":{told['PORT']}" if told["PORT"] else ""
-    account = quote(told["USER"] or "", safe="")
-    if told["PASSWORD"]:
-        account += f":{quote(told['PASSWORD'], safe='')}"
+    options = connection.settings_dict
+    place = quote(options["HOST"] or "", safe="")
+    port = f":{options['PORT']}" if options["PORT"] else ""
+    account = quote(options["USER"] or "", safe="")
+    if options["PASSWORD"]:
+        account += f":{quote(options['PASSWORD'], safe='')}"
     server = f"postgresql://{account}@{place}{port}"
     _run(server, f'CREATE DATABASE "{name}"')
     try:
@@ -61,6 +62,24 @@ def manage(env: dict[str, str], *words: str, ok: bool = True) -> str:
     )
     assert (done.returncode == 0) is ok, done.stdout + done.stderr
     return done.stdout if ok else done.stderr
+
+
+def manage_all(
+    env: dict[str, str], *steps: tuple[str, ...], settings: str = "tests.settings"
+) -> list[str]:
+    """Steps of tests/steps.py in one process, which must end well; gives what each printed."""
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.steps"],
+        env=env | {"DJANGO_SETTINGS_MODULE": settings, "LOG_FORMAT": "text"},
+        cwd=ROOT,
+        input=json.dumps(steps),
+        capture_output=True,
+        text=True,
+        timeout=600,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
 
 
 def begin(env: dict[str, str], script: str, *words: str) -> subprocess.Popen[str]:

@@ -1,61 +1,55 @@
 """Two processes at once, each with a connection of its own to one database."""
 
-import os
-import subprocess
-import sys
+import multiprocessing
 import textwrap
+import traceback
+from multiprocessing.connection import Connection
+from multiprocessing.synchronize import Barrier
 from pathlib import Path
 
-from django.conf import settings
-from django.db import connection
+from django.db import connection, connections
 
-RUNNER = """
-import os, pathlib, sys, textwrap, time
-import django
-django.setup()
-number, folder = int(sys.argv[1]), pathlib.Path(sys.argv[2])
-def ready():
-    (folder / f"ready-{number}").touch()
-    until = time.monotonic() + 60
-    while not (folder / f"ready-{1 - number}").exists():
-        assert time.monotonic() < until, "the other never came"
-        time.sleep(0.001)
-exec(sys.argv[3])
-print(said)
-"""
+# Forked, since a process takes longer to start than the race to run.
+FORK = multiprocessing.get_context("fork")
 
 
 def race(tmp_path: Path, source: str) -> list[str]:
     """Run the same lines in two processes that wait for each other at ``ready()``.
 
-    ``number`` is 0 in one and 1 in the other; each leaves ``said``. A database in memory is
-    written out for them.
+    ``number`` is 0 in one and 1 in the other; each leaves ``lines``. A database of SQLite is
+    copied for them.
     """
+    name = str(connection.settings_dict["NAME"])
     if connection.vendor == "sqlite":
-        path = tmp_path / "race.sqlite3"
+        name = str(tmp_path / "race.sqlite3")
         with connection.cursor() as cursor:
-            cursor.execute("VACUUM INTO %s", [str(path)])
-        url = f"sqlite:///{path}"
-    else:
-        of = connection.settings_dict
-        host = str(of["HOST"]).replace("/", "%2F")
-        password = f":{of['PASSWORD']}" if of["PASSWORD"] else ""
-        port = f":{of['PORT']}" if of["PORT"] else ""
-        url = f"postgresql://{of['USER']}{password}@{host}{port}/{of['NAME']}"
-    env = os.environ | {"DATABASE_URL": url, "DJANGO_SETTINGS_MODULE": "tests.settings"}
-    folder = tmp_path / "race"
-    folder.mkdir()
-    started = [
-        subprocess.Popen(
-            [sys.executable, "-c", RUNNER, str(n), str(folder), textwrap.dedent(source)],
-            env=env,
-            cwd=settings.BASE_DIR,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            text=True,
-        )
-        for n in range(2)
-    ]
-    ended = [process.communicate(timeout=120) for process in started]
-    assert [process.returncode for process in started] == [0, 0], [err for _, err in ended]
-    return [out.strip() for out, _ in ended]
+            cursor.execute("VACUUM INTO %s", [name])
+    together = FORK.Barrier(2)
+    result, tell = FORK.Pipe(duplex=False)
+    code = textwrap.dedent(source)
+    started = [FORK.Process(target=_run, args=(n, code, name, together, tell)) for n in range(2)]
+    for process in started:
+        process.start()
+    lines = [result.recv() if result.poll(120) else "nothing" for _ in started]
+    for process in started:
+        process.join(60)
+    assert [process.exitcode for process in started] == [0, 0], lines
+    return [str(value) for value in lines]
+
+
+def _run(number: int, code: str, name: str, together: Barrier, tell: Connection) -> None:
+    """In the forked process, beside the connection it was born with and must not touch."""
+    inherited = connections["default"].connection
+    connections["default"].connection = None
+    del connections["default"]
+    connections.settings["default"]["NAME"] = name
+    names = {"number": number, "ready": lambda: together.wait(60)}
+    try:
+        exec(code, names)
+        tell.send(names["said"])
+    except BaseException:
+        tell.send(traceback.format_exc())
+        raise SystemExit(1) from None
+    finally:
+        connections["default"].close()
+        assert inherited is not None

@@ -159,8 +159,9 @@ def _hours_rows(sheets: Sequence[CostSheet], by: AreaChoice) -> tuple[Row, ...]:
         )
 
     rows = [row("All hours", lambda sheet: sheet.hours.total)]
-    for kind in sheets[0].hours.by_kind:
-        rows.append(row(kind.value.capitalize(), partial(_hours_of, kind)))
+    rows += [
+        row(kind.value.capitalize(), partial(_hours_of, kind)) for kind in sheets[0].hours.by_kind
+    ]
     rows.append(row("Extra hours: sourcing and preparing", lambda sheet: sheet.hours.extra))
     return tuple(rows)
 

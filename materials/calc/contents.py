@@ -1,6 +1,6 @@
 """What one piece or pack holds: the only bridge between units of unlike dimension.
 
-Contents are equivalences such as "1 piece = 16 ft" or "1 gal = 350 sq ft". Together they form a
+Contents are equivalences such as "1 piece = 12 ft" or "1 gal = 350 sq ft". Together they form a
 graph whose nodes are the dimensions (units of one dimension convert by their factors) and each
 kind of pack by itself, since a pack is known by its contents alone.
 """
@@ -78,7 +78,7 @@ class Size:
 
 
 def read_size(reader: Reader, counted: Unit | None) -> Size:
-    """Read '5 gal', "7' 6\"", '4 ft x 8 ft', '4x8 sheets', '2x6x16' (nominal) to the end.
+    """Read '5 gal', "7' 6\"", '4 ft x 8 ft', '4x8 sheets', '2x8x12' (nominal) to the end.
 
     `counted` is what is counted, where that is already known. Nominal lumber measures its length,
     its board feet (nominal) and its face (length x dressed dry width), in this order.
@@ -97,7 +97,7 @@ def read_size(reader: Reader, counted: Unit | None) -> Size:
         counted = _same_counted(reader, counted, unit)
     if reader.rest():
         raise reader.wrong(f"is understood up to {quote(reader.rest())}: write one size, like "
-                           "'8 ft', '4 ft x 8 ft' or '2x6x16'")  # fmt: skip
+                           "'8 ft', '4 ft x 8 ft' or '2x8x12'")  # fmt: skip
     counted = counted or _PIECE
     if any(not value for value, _ in sides):
         raise reader.wrong("has a size of zero: write a size above zero")
@@ -106,7 +106,7 @@ def read_size(reader: Reader, counted: Unit | None) -> Size:
     value, unit = sides[0]
     if unit is None:
         raise reader.wrong(f"has no unit after {plain(value)}: write for example '8 ft', '5 gal' "
-                           "or '2x6x16'")  # fmt: skip
+                           "or '2x8x12'")  # fmt: skip
     if node(unit) == node(counted):
         raise reader.wrong(f"measures {counted.plural} in {unit.plural}: write the size in another "
                            "unit, like '8 ft'")  # fmt: skip
@@ -135,7 +135,7 @@ def _dimensions(reader: Reader, counted: Unit, sides: list[tuple[Fraction, Unit 
         if len(sides) == 3 and units[2] in (None, _FT):
             return _lumber(reader, counted, values)
         if bare[-1]:
-            raise reader.wrong("has no length: add it, like '2x6x16' for lumber 16 ft long, or "
+            raise reader.wrong("has no length: add it, like '2x8x12' for lumber 12 ft long, or "
                                "give a unit, like '4x8 ft' for a sheet")  # fmt: skip
         if len(sides) == 3 and units[2] not in (UNITS["mm"], UNITS["cm"]):
             raise reader.wrong("can be read in two ways: write '2x4x8' for nominal lumber 8 ft "
@@ -195,11 +195,11 @@ _NAMED: Final = {
 def parse_contents(text: str) -> Contents:
     """Contents as typed, parts divided by ';' or a new line; nothing typed is empty contents.
 
-    A part is an equivalence ('1 piece = 16 ft', '350 sq ft per gal', '1 sheet = 4x8 ft') or a
+    A part is an equivalence ('1 piece = 12 ft', '350 sq ft per gal', '1 sheet = 4x8 ft') or a
     named measure of one piece: length, width, thickness, area, volume, weight. Length and width
     also give the area of a piece, with the thickness its volume, and width and thickness the area
     and volume of each length; what is stated outright goes before what is worked out. Board feet
-    are counted on the nominal size: for dressed lumber state '1 piece = 2x6x16' or
+    are counted on the nominal size: for dressed lumber state '1 piece = 2x8x12' or
     '1 piece = 16 bf'.
     """
     if len(text) > _MAX_CONTENTS:
@@ -230,7 +230,7 @@ def _named_measure(part: str, value: str, dimension: Dimension) -> tuple[Fractio
     amount, unit = reader.measure() if reader else (Fraction(0), None)
     if reader is None or unit is None or unit.dimension is not dimension or not amount:
         raise QuantityError(f"In the contents, {quote(part)} needs a {dimension} above zero with "
-                            "its unit, like 'length = 16 ft'.")  # fmt: skip
+                            "its unit, like 'length = 12 ft'.")  # fmt: skip
     if reader.rest():
         raise QuantityError(f"In the contents, {quote(part)} is understood up to "
                             f"{quote(reader.rest())}: leave that out.")  # fmt: skip
@@ -247,7 +247,7 @@ def _stated(part: str) -> tuple[Equivalence, ...]:
     if not left or not right or "=" in right:
         raise QuantityError(
             f"In the contents, {quote(part)} is not understood: write one equivalence, like "
-            "'1 piece = 16 ft', and divide several by ';'."
+            "'1 piece = 12 ft', and divide several by ';'."
         )
     reader = Reader(left)
     if not reader.at_number():
@@ -255,12 +255,12 @@ def _stated(part: str) -> tuple[Equivalence, ...]:
     amount, unit = reader.measure()
     if unit is None or reader.rest() or not amount:
         raise QuantityError(f"In the contents, {quote(left)} is not understood: write a quantity "
-                            "with its unit, like '1 piece = 16 ft'.")  # fmt: skip
+                            "with its unit, like '1 piece = 12 ft'.")  # fmt: skip
     size = read_size(Reader(right), unit)
     if any(node(other) == node(unit) for _, _, _, other in size.equivalences):
         raise QuantityError(
             f"In the contents, {quote(part)} measures {unit.plural} in {unit.plural}: say what"
-            " one of them holds in another measure, like '1 piece = 16 ft'."
+            " one of them holds in another measure, like '1 piece = 12 ft'."
         )
     return tuple((amount, unit, value, other) for _, _, value, other in size.equivalences)
 

@@ -27,7 +27,6 @@ class Hours:
 
     @property
     def total(self) -> Fraction:
-        """All hours."""
         return sum(self.by_kind.values(), ZERO)
 
     @property

@@ -1,11 +1,10 @@
 """Sawn lumber: nominal sizes, dressed sizes and board feet.
 
 Dressed sizes follow Voluntary Product Standard PS 20 (American Softwood Lumber Standard), table 3,
-in inches, dry and green. Lumber is named by its nominal size; a 2x6 is dressed 1-1/2 x 5-1/2 in.
+in inches, dry and green. Lumber is named by its nominal size; a 2x8 is dressed 1-1/2 x 7-1/4 in.
 Board feet are always counted on the nominal size.
 """
 
-import re
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, TypeAlias
@@ -76,7 +75,7 @@ class NominalSize:
                 f"{inch_text(thick)}, not {self}."
             )
         raise LumberError(
-            f"{self} is not a nominal lumber size (such as 1x4, 2x6, 4x4 or 6x8): give each "
+            f"{self} is not a nominal lumber size (such as 1x4, 2x8, 4x4 or 6x8): give each "
             "measure its own unit, like '1/2 in x 4 ft x 8 ft'."
         )
 
@@ -94,17 +93,6 @@ class NominalSize:
 
     def __str__(self) -> str:
         return f"{inch_text(self.thickness)}x{inch_text(self.width)}"
-
-
-_NOMINAL: Final = re.compile(r"\s*([0-9]{1,2}(?:/[1-9])?)\s*[xX×*]\s*([0-9]{1,2})\s*")
-
-
-def parse_nominal(text: str) -> NominalSize:
-    """A cross-section as it is written: '2x6', '5/4 x 6', '6×8'. Raises LumberError."""
-    match = _NOMINAL.fullmatch(text) if len(text) <= 20 else None
-    if match is None:
-        raise LumberError("A nominal size is written like 2x6: thickness x width in inches.")
-    return NominalSize(Fraction(match[1]), Fraction(match[2]))
 
 
 def board_feet(

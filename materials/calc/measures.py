@@ -27,7 +27,7 @@ class QuantityError(ValueError):
 MAX_QUANTITY: Final = 10**8
 MAX_TEXT: Final = 120
 # What a sentence about a fault suggests, unless one kind of quantity is asked for.
-EXAMPLE: Final = "'35 gal'"
+EXAMPLE: Final = "'20 gal'"
 LENGTH_EXAMPLE: Final = "8 ft, 7' 6\", 2.4 m or 2400 mm"
 _MAX_DIGITS: Final = 30
 
@@ -80,7 +80,7 @@ def plain(value: Fraction | Decimal | int, places: int = 6) -> str:
 
 
 def format_quantity(value: Fraction | Decimal | int, unit: Unit, places: int = 6) -> str:
-    """'16 pieces', '35 gal', '2.5 squares': plain decimals that can be read again."""
+    """'16 pieces', '20 gal', '2.5 squares': plain decimals that can be read again."""
     number = plain(value, places)
     # Units without a short symbol are words, and words have a plural.
     return f"{number} {unit.symbol if unit.symbol != unit.name or number == '1' else unit.plural}"

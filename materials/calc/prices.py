@@ -8,7 +8,6 @@ from fractions import Fraction
 from typing import TypeVar
 
 from .costing import PurchaseCost, cost_purchase
-from .stock import Position
 from .types import ComponentInput, LineInput, Number, PurchaseInput
 
 ZERO = Fraction(0)
@@ -47,12 +46,6 @@ def retail_equivalent(
         return ZERO
     one = new_cost_of_one(part, tax_share)
     return None if one is None else quantity * one
-
-
-def savings(position: Position, tax_share: Fraction) -> Fraction | None:
-    """Retail equivalent less material cost; None when either is not known."""
-    new = retail_equivalent(position.component, position.in_building, tax_share)
-    return saved(new, position.cost)
 
 
 def saved(new: Fraction | None, cost: Fraction | None) -> Fraction | None:

@@ -1,7 +1,7 @@
 """Quantities as builders type them, and their conversion into a component's base unit.
 
-One parser for the whole app. It reads a number and a unit ("35 gal", "7' 6\"", "2.5 squares"), or
-a count of things and what each measures ("12 @ 2x6x16", "7 @ 5 gal", "16 @ 4x8 sheets"). What it
+One parser for the whole app. It reads a number and a unit ("20 gal", "7' 6\"", "2.5 squares"), or
+a count of things and what each measures ("12 @ 2x8x12", "4 @ 5 gal", "16 @ 4x8 sheets"). What it
 does not understand to the end is refused with one sentence for the user.
 """
 
@@ -77,8 +77,8 @@ def parse_quantity(text: str, default_unit: Unit | None = None) -> ParsedQuantit
             raise
         asked = " or ".join(quote(offer) for offer in offers)
         # What is offered shows how to write it: no further example is needed.
-        told = str(error).partition(": write")[0].rstrip(".")
-        raise QuantityError(f"{told}. Did you mean {asked}?", offers) from None
+        sentence = str(error).partition(": write")[0].rstrip(".")
+        raise QuantityError(f"{sentence}. Did you mean {asked}?", offers) from None
 
 
 def _read_of(texts: Iterable[str], default_unit: Unit | None) -> tuple[str, ...]:
@@ -109,7 +109,7 @@ def _parse(tidied: str, default_unit: Unit | None) -> ParsedQuantity:
         return _counted(reader, tidied, count, unit, default_unit)
     if reader.kind() == "by":
         raise reader.wrong(
-            "has no count: write how many, then '@', then the size of one, like '12 @ 2x6x16', "
+            "has no count: write how many, then '@', then the size of one, like '12 @ 2x8x12', "
             "'12 @ 8 ft' or '16 @ 4x8 ft'"
         )
     if reader.rest():
@@ -120,7 +120,7 @@ def _parse(tidied: str, default_unit: Unit | None) -> ParsedQuantity:
         )
     unit = unit or default_unit
     if unit is None:
-        raise reader.wrong("has no unit; write for example '35 gal', '12 pieces' or '12 @ 2x6x16'")
+        raise reader.wrong("has no unit; write for example '20 gal', '12 pieces' or '12 @ 2x8x12'")
     _check_size(reader, count)
     notes = [_also(count, unit), *reader.notes]
     return ParsedQuantity(tidied, count, unit, Contents(), _with(_say(count, unit), notes))
@@ -193,7 +193,7 @@ def convert(value: Fraction, unit: Unit, to: Unit, contents: Contents) -> Fracti
 
 _EXAMPLES: Final = {
     ("gal", "sq ft"): "350", ("L", "sq m"): "9", ("gal", "lb"): "11.3",
-    ("piece", "ft"): "16", ("piece", "lb"): "22", ("piece", "sq ft"): "32", ("piece", "bf"): "16",
+    ("piece", "ft"): "12", ("piece", "lb"): "22", ("piece", "sq ft"): "32", ("piece", "bf"): "16",
     ("ft", "bf"): "1",
     ("sheet", "sq ft"): "32", ("bundle", "sq ft"): "33.3", ("bag", "lb"): "60",
     ("bag", "cu ft"): "0.5", ("box", "piece"): "50", ("ft", "lb"): "0.668",
@@ -229,7 +229,7 @@ def to_base(parsed: ParsedQuantity, base: Unit, contents: Contents) -> Fraction:
     """The quantity in the component's base unit. Raises QuantityError.
 
     A typed size goes before the contents. Into a unit of the kind counted, it is measured against
-    the contents where they state that measure (12 @ 2x6x8 are 6 pieces where 1 piece = 16 ft), and
+    the contents where they state that measure (12 @ 2x8x6 are 6 pieces where 1 piece = 12 ft), and
     counted where they do not. Lumber in area units is its face: length x dressed dry width; in
     volume units it is its board measure, on the nominal size.
     """

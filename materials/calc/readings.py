@@ -1,7 +1,8 @@
 """Other ways in which a quantity that was refused could have been meant.
 
 Each is a whole text for the one parser; what that does not read is no reading. They are offered,
-never taken: only who typed it knows which is meant.
+never taken: only who typed it knows which is meant. A ``QuantityError`` carries them as
+``offers``, the form's field hands them on, ``templates/quick/offers.html`` shows them.
 """
 
 import re
@@ -28,7 +29,7 @@ _GROUPED: Final = re.compile(r"(?P<head>[0-9]{1,3})(?P<rest>(?: [0-9]{3})+)(?P<u
 def readings(text: str) -> list[str]:
     """Texts that a refused one could stand for, the likeliest first."""
     plain = " ".join(text.split())
-    # "2x6x16s": several of that size.
+    # "2x8x12s": several of that size.
     plain = re.sub(r"(?<=[0-9])'?s(?![^\W\d_])", "", plain)
     found: list[str] = []
     if match := _GROUPED.fullmatch(plain):

@@ -4,16 +4,20 @@ HiGHS works in binary fractions. What comes back is therefore rounded to whole n
 against every row in exact arithmetic and its cost summed again exactly; a plan that fails the
 check is not used. Its bound is only trusted where the costs allow a step between plans: costs are
 brought to whole numbers first, so that a bound of 72.0001 says that no plan below 73 exists.
+
+scipy is read in when a plan is asked for: it takes longer to load than most commands run.
 """
 
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 import numpy
-from scipy.optimize import Bounds, LinearConstraint, linprog, milp
-from scipy.sparse import csr_array
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
 
 Exact = int | Fraction
 # HiGHS calls a row met that is out by up to this much; a bound may be wrong by as little.
@@ -99,6 +103,8 @@ def _search(
     seconds: Exact,
     nodes: int | None,
 ) -> Search:
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
     step = _step(costs)
     scaled = [cost / step for cost in costs]
     table = _table(rows, len(costs))
@@ -139,6 +145,8 @@ def prices_of_rows(
     multiples of 1/``scale``, never below 0 and rounded down, and what those amounts cost, roughly:
     both are a lead and prove nothing by themselves. None: no such amounts.
     """
+    from scipy.optimize import linprog
+
     signs = [1 if row.low is None else -1 for row in rows]
     table = _table(rows, len(costs))
     table = table.multiply(numpy.array(signs, dtype="float64")[:, None]).tocsr()
@@ -151,8 +159,10 @@ def prices_of_rows(
     )
     if found.x is None or found.status != 0:
         return None
-    told = [max(0, math.floor(-Fraction(one) * scale)) for one in found.ineqlin.marginals.tolist()]
-    return tuple(told), Fraction(str(found.fun))
+    prices = [
+        max(0, math.floor(-Fraction(one) * scale)) for one in found.ineqlin.marginals.tolist()
+    ]
+    return tuple(prices), Fraction(str(found.fun))
 
 
 # Beyond this, sums of values might not fit the machine's whole numbers.
@@ -194,7 +204,9 @@ def best_fill(
     return found
 
 
-def _table(rows: Sequence[Row], columns: int) -> csr_array:
+def _table(rows: Sequence[Row], columns: int) -> "csr_array":
+    from scipy.sparse import csr_array
+
     lengths = [len(row.coefficients) for row in rows]
     return csr_array(
         (
@@ -218,11 +230,11 @@ def _step(costs: Sequence[Exact]) -> Fraction:
     return Fraction(above, below) if above else Fraction(1)
 
 
-def _bound(told: object, step: Fraction) -> Fraction | None:
+def _bound(value: object, step: Fraction) -> Fraction | None:
     """The next whole step at or above what HiGHS proved; None where it proved nothing."""
-    if not isinstance(told, (int, float)) or not math.isfinite(told):
+    if not isinstance(value, (int, float)) or not math.isfinite(value):
         return None
-    exact = Fraction(told)
+    exact = Fraction(value)
     return math.ceil(exact - SLACK - abs(exact) * Fraction(1, 10**9)) * step
 
 

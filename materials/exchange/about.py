@@ -12,7 +12,7 @@ LINES: tuple[tuple[str, str], ...] = (
      " “Cost sheet”: prices, lot prices, charges, percentages, distances, weights, states, fates,"
      " hours, budgets and areas move the totals as they would in the ledger. New prices count up"
      " to the day at the top of “Cost sheet”, which may be changed too."),
-    ("Quantities", "Of a quantity like “40 pieces”, “16 @ 2x6x16” or “7 ft 6 in” change the first"
+    ("Quantities", "Of a quantity like “40 pieces”, “16 @ 2x8x12” or “7 ft 6 in” change the first"
      " number and leave the rest as it stands, or type over the quantity in the base unit on the"
      " sheet “Workings lines”."),
     ("What is not followed", "Another unit or size in a quantity, another component in a row,"

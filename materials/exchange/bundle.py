@@ -3,6 +3,11 @@
 ``manifest.json`` names every other part with its SHA-256. ``rows/<model>.jsonl`` holds the
 names of the columns on its first line and then a row a line; decimals, dates and times are
 text. ``uploads/…`` holds photos under the names they are stored by.
+
+How it is whole: ``queries.rows`` reads every row at one moment (a deferred transaction on SQLite's
+write-ahead log, REPEATABLE READ on PostgreSQL). Photos are stored before the row that names them
+commits and never change, so files found after the rows were read are enough. ``services.restore``
+puts rows back under their own keys, ``services.build_files`` takes one build in under new ones.
 """
 
 import base64
@@ -65,8 +70,8 @@ class Bundle:
 
     def finish(self, kind: str, made_at: datetime, **more: Any) -> None:
         """Write the manifest and close."""
-        told = {"format": FORMAT, "kind": kind, "made_at": made_at.astimezone(UTC).isoformat()}
-        text = json.dumps(told | more | {"parts": self.parts}, indent=1)
+        manifest = {"format": FORMAT, "kind": kind, "made_at": made_at.astimezone(UTC).isoformat()}
+        text = json.dumps(manifest | more | {"parts": self.parts}, indent=1)
         self.archive.writestr(MANIFEST, text)
         self.archive.close()
 
@@ -140,7 +145,7 @@ class BundleFile:
     @property
     def kind(self) -> str:
         """EVERYTHING or ONE_BUILD."""
-        return self.manifest["kind"]
+        return str(self.manifest["kind"])
 
     @property
     def labels(self) -> list[str]:
@@ -156,12 +161,12 @@ class BundleFile:
 
     def check(self) -> None:
         """Read every part once and compare it with the manifest."""
-        for name, told in self.parts.items():
+        for name, entry in self.parts.items():
             digest = hashlib.sha256()
             with self._open(name) as stream:
                 while chunk := stream.read(COPY_BYTES):
                     digest.update(chunk)
-            if digest.hexdigest() != told.get("sha256"):
+            if digest.hexdigest() != entry.get("sha256"):
                 raise WorkbookError(DAMAGED)
 
     def columns(self, label: str) -> list[str]:
@@ -203,8 +208,11 @@ class BundleFile:
             )
         with self._open(MANIFEST) as stream:
             read = _parse(stream.read())
-        known = isinstance(read, dict) and read.get("format") == FORMAT
-        if not known or read.get("kind") not in (EVERYTHING, ONE_BUILD):
+        if (
+            not isinstance(read, dict)
+            or read.get("format") != FORMAT
+            or read.get("kind") not in (EVERYTHING, ONE_BUILD)
+        ):
             raise WorkbookError(
                 "This file was written by another version of the program: bring it in there, or"
                 " upgrade this one."

@@ -134,7 +134,7 @@ class CellReader:
                 " format the cell as text and type the quantity again."
             )
         if isinstance(cell, bool):
-            raise CellError("The cell holds yes or no: write a quantity, like 35 gal.")
+            raise CellError("The cell holds yes or no: write a quantity, like 20 gal.")
         return self._text(cell, column)
 
     def _decimal(self, cell: Value, what: str) -> Decimal:
@@ -228,9 +228,10 @@ class CellReader:
             found = cell
         else:
             text = text_of(cell)
+            match = _ISO_DATE.fullmatch(text)
             try:
-                found = date.fromisoformat(_ISO_DATE.fullmatch(text)[1])
-            except (TypeError, ValueError):
+                found = date.fromisoformat(match[1] if match else "")
+            except ValueError:
                 raise CellError(
                     f"{shown(text)} is not a date that can be read in one way only: write it"
                     " like 2026-04-03, or format the cell as a date."

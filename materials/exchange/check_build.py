@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from ..calc.money import MoneyError, minor_units
@@ -15,7 +16,7 @@ from .cells import CellError, CellReader, text_of
 from .columns import Kind
 from .faults import Findings, shown
 from .plan import PlannedBuild
-from .reader import Cell, RawSheet
+from .reader import Cell, RawRow, RawSheet
 from .rows import percent_note
 from .schema import (
     AREA,
@@ -60,7 +61,7 @@ class _BuildReader:
         if "currency" not in self.rows:
             return None
         number, name, cell = self.rows.pop("currency")
-        code = self.cell(number, name, lambda: text_of(cell).upper())
+        code: str | None = self.cell(number, name, lambda: text_of(cell).upper())
         if code is None:
             return None
         try:
@@ -71,14 +72,13 @@ class _BuildReader:
         return code
 
     def read_others(self) -> None:
-        """Every other row."""
         by_key = {title.casefold(): column for title, column in BUILD_COLUMNS.items()}
         unknown = []
         for key, (number, name, cell) in self.rows.items():
             if column := by_key.get(key):
-                value = self.cell(number, name, lambda c=cell, w=column: self.reader.read(c, w))
+                value = self.cell(number, name, partial(self.reader.read, cell, column))
                 if value is not None:
-                    self.fields[column.key] = value
+                    self.fields[column.field] = value
                     if column.kind is Kind.PERCENT and 0 < value < 1:
                         self.findings.note(percent_note(BUILD, name, value))
                 if self.reader.rounded:
@@ -185,7 +185,7 @@ def _rows(raw: RawSheet | None, findings: Findings) -> dict[str, tuple[int, str,
     return rows
 
 
-def _is_heading(rows: list) -> bool:
+def _is_heading(rows: list[RawRow]) -> bool:
     """Whether the first row is a heading Name | Value rather than a build named “Value”."""
     first = [str(cell).strip().casefold() for cell in rows[0].cells[:2]]
     others = (str(row.cells[0]).strip().casefold() for row in rows[1:] if row.cells)
@@ -228,15 +228,13 @@ def check_build(
             title,
             "Own hours count at a rate: add a row Own labour rate, or write no.",
         )
-    build = PlannedBuild(
-        name=named,
-        currency=currency or DEFAULT_CURRENCY,
-        distance_unit=state.distance_unit(),
-        areas=tuple(state.areas.values()),
-        rates=tuple(state.rates.items()),
-        **state.fields,
-    )
-    return build, state.reader
+    said = {
+        "name": named,
+        "currency": currency or DEFAULT_CURRENCY,
+        "distance_unit": state.distance_unit(),
+    }
+    areas, rates = tuple(state.areas.values()), tuple(state.rates.items())
+    return PlannedBuild(state.fields | said, areas=areas, rates=rates), state.reader
 
 
 def _use_existing(
@@ -252,10 +250,10 @@ def _use_existing(
         )
     if state.rows:
         state.findings.note("The build exists: its own figures stay as they are.")
-    build = PlannedBuild(
-        name=existing.name,
-        currency=existing.currency,
-        distance_unit=existing.distance_unit,
-        rates=existing.rates,
-    )
+    known = {
+        "name": existing.name,
+        "currency": existing.currency,
+        "distance_unit": existing.distance_unit,
+    }
+    build = PlannedBuild(known, rates=existing.rates)
     return build, CellReader(minor_units(existing.currency))

@@ -1,16 +1,16 @@
 """The sheets Elements, Suppliers, Components and Prices."""
 
-from dataclasses import replace
 from decimal import Decimal
 
 from ..calc.money import round_half_up
 from ..calc.quantities import QuantityError, parse_contents
-from ..calc.safety import TRAIT_LABELS
+from ..calc.safety.cautions import TRAIT_LABELS
+from ..models import Component, Element, RetailPrice, Supplier
 from ..queries.exchange import name_key
 from ..queries.quantities import price_per, stored
 from .context import Context, known_unit, required_quantity
 from .faults import shown
-from .plan import PlannedComponent, PlannedElement, PlannedPrice, PlannedSupplier
+from .plan import Planned, PlannedComponent
 from .rows import Row, Table
 
 
@@ -34,12 +34,12 @@ def check_elements(ctx: Context, table: Table) -> None:
         seen[key] = row.number
         if key not in ctx.elements:
             ctx.add_element(code, name)
-            ctx.new_elements.append(PlannedElement(code, name, row.get("budget")))
+            ctx.new_elements.append(Planned(table.sheet.stated(Element, row.values)))
 
 
-def check_suppliers(ctx: Context, table: Table) -> dict[str, PlannedSupplier]:
+def check_suppliers(ctx: Context, table: Table) -> dict[str, Planned]:
     """Suppliers with more than a name, by key."""
-    known: dict[str, PlannedSupplier] = {}
+    known: dict[str, Planned] = {}
     for row in table.rows:
         name = row.get("name")
         if name is None:
@@ -48,20 +48,14 @@ def check_suppliers(ctx: Context, table: Table) -> dict[str, PlannedSupplier]:
         if key in known:
             ctx.fault(table, row, "name", f"{shown(name)} is listed twice: keep one of them.")
             continue
-        known[key] = PlannedSupplier(
-            name,
-            row.get("place", ""),
-            row.get("contact", ""),
-            row.get("note", ""),
-            row.get("is_gone", False),
-        )
+        known[key] = Planned(table.sheet.stated(Supplier, row.values))
         ctx.suppliers.use(name)
     return known
 
 
-def check_components(ctx: Context, table: Table) -> list[PlannedPrice]:
+def check_components(ctx: Context, table: Table) -> list[Planned]:
     """Make the listed components known; returns the prices that stand beside them."""
-    prices: list[PlannedPrice] = []
+    prices: list[Planned] = []
     seen: dict[str, int] = {}
     for row in table.rows:
         name = row.get("name")
@@ -96,9 +90,12 @@ def _check_component(ctx: Context, table: Table, row: Row, name: str) -> Planned
     """The component of a row, or None where its unit or contents cannot be read."""
     element = ctx.find_element(table, row)
     part: PlannedComponent | None = None
+    said = table.sheet.stated(Component, row.values)
     if row.get("unit") is not None:
         try:
-            part = PlannedComponent(name, known_unit(row.get("unit")))
+            part = PlannedComponent(
+                said | {"unit": known_unit(row.get("unit"))}, {"element": element}
+            )
         except QuantityError as error:
             ctx.fault(table, row, "unit", str(error))
     contents = row.get("contents", "")
@@ -114,22 +111,11 @@ def _check_component(ctx: Context, table: Table, row: Row, name: str) -> Planned
         )  # fmt: skip
     if part is None or not row.is_fine("contents"):
         return None
-    part = replace(
-        part,
-        contents=contents,
-        element=element,
-        waste_percent=row.get("waste_percent", Decimal(0)),
-        new_qty_per_one=row.get("new_per_one", Decimal(1)),
-        would_buy_new=row.get("would_buy_new", True),
-        traits=_traits(ctx, table, row),
-        load_kind=row.get("load_kind", ""),
-        life_years=_years(row),
-        note=row.get("note", ""),
-    )
-    if row.get("required") is not None:
+    part.values.update(traits=_traits(ctx, table, row), life_years=_years(row))
+    if part.values.pop("required_text", None) is not None:
         try:
             text, qty = required_quantity(row.get("required"), part)
-            part = replace(part, required_text=text, required_qty=qty)
+            part.values.update(required_text=text, required_qty=qty)
         except QuantityError as error:
             ctx.fault(table, row, "required", str(error))
     return part
@@ -154,7 +140,7 @@ def _agree_with_existing(
 
 def _check_price(
     ctx: Context, table: Table, row: Row, key: str, part: PlannedComponent
-) -> PlannedPrice | None:
+) -> Planned | None:
     per_text = row.get("new_price_per", "")
     try:
         per_qty = price_per(per_text, part)
@@ -174,17 +160,12 @@ def _check_price(
             f"{table.sheet.title}: new prices of a day that has one already are left out."
         )
         return None
-    return PlannedPrice(
-        key,
-        row.get("new_price"),
-        per_text,
-        stored(per_qty),
-        priced_on,
-        row.get("priced_at", ""),
-    )
+    said = table.sheet.stated(RetailPrice, row.values)
+    derived = {"priced_on": priced_on, "per_qty": stored(per_qty)}
+    return Planned(said | derived, {"component": key})
 
 
-def check_prices(ctx: Context, table: Table) -> list[PlannedPrice]:
+def check_prices(ctx: Context, table: Table) -> list[Planned]:
     """Further dated prices."""
     prices = []
     for row in table.rows:

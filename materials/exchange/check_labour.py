@@ -1,17 +1,18 @@
 """The sheets Tasks and Labour."""
 
 from ..calc.durations import HOURS_OF_A_DAY, LONG_DAY
+from ..models import LabourEntry, Task
 from ..queries.days import NOT_YET_WORKED
 from ..queries.exchange import name_key
 from .context import Context
 from .faults import shown
-from .plan import PlannedLabour, PlannedTask
+from .plan import Planned
 from .rows import Table
 
 
-def check_tasks(ctx: Context, table: Table) -> dict[str, PlannedTask]:
+def check_tasks(ctx: Context, table: Table) -> dict[str, Planned]:
     """Listed tasks by key; those that exist already stay as they are."""
-    tasks: dict[str, PlannedTask] = {}
+    tasks: dict[str, Planned] = {}
     for row in table.rows:
         name = row.get("name")
         element = ctx.find_element(table, row)
@@ -21,12 +22,12 @@ def check_tasks(ctx: Context, table: Table) -> dict[str, PlannedTask]:
         if key in tasks:
             ctx.fault(table, row, "name", f"{shown(name)} is listed twice: keep one of them.")
             continue
-        tasks[key] = PlannedTask(name, element, row.get("planned_hours"), row.get("done_percent"))
+        tasks[key] = Planned(table.sheet.stated(Task, row.values), {"element": element})
         ctx.tasks.use(name)
     return tasks
 
 
-def check_labour(ctx: Context, table: Table) -> list[PlannedLabour]:
+def check_labour(ctx: Context, table: Table) -> list[Planned]:
     """Hours; tasks that are not listed are created."""
     entries = []
     for row in table.rows:
@@ -42,14 +43,9 @@ def check_labour(ctx: Context, table: Table) -> list[PlannedLabour]:
         if person_key is None or not hours or not row.get("kind") or not row.get("date"):
             continue
         entries.append(
-            PlannedLabour(
-                row.get("date"),
-                person_key,
-                task_key,
-                row.get("kind"),
-                hours,
-                row.get("paid"),
-                row.get("note", ""),
+            Planned(
+                table.sheet.stated(LabourEntry, row.values),
+                {"person": person_key, "task": task_key},
             )
         )
     return entries

@@ -7,15 +7,17 @@ from fractions import Fraction
 
 from ..calc.money import MAX_AMOUNT
 from ..calc.quantities import QuantityError
+from ..calc.types import Basis
 from ..calc.units import find_unit
-from ..choices import ChargeKind, PercentOn, Split, State
+from ..choices import ChargeKind, State
+from ..models import Charge, Purchase, PurchaseLine
 from ..queries.days import NOT_YET_RECEIVED
 from ..queries.purchases import distance_in
 from ..queries.quantities import priced_units, stored, with_unit
 from ..queries.terms import TermsError, TypedTerms, check_terms
 from .context import Context, group_rows, own_columns
 from .faults import shown
-from .plan import PlannedCharge, PlannedLine, PlannedPurchase
+from .plan import Planned, PlannedLine, PlannedPurchase
 from .rows import Row, Table, is_missing
 
 _DIFFERENT = (
@@ -54,10 +56,10 @@ def check_purchases(ctx: Context, table: Table, charges: Table) -> list[PlannedP
         purchase = _check_purchase(ctx, table, rows)
         made = tuple(
             charge
-            for row in charge_groups.get(key, ())
+            for row in charge_groups.get(key, [])
             if (charge := _check_charge(ctx, charges, row, rows[0].get("date")))
         )
-        _check_weights(ctx, table, rows, charge_groups.get(key, ()))
+        _check_weights(ctx, table, rows, charge_groups.get(key, []))
         if key in existing:
             ctx.fault(
                 table, rows[0], "purchase", f"Purchase {shown(rows[0].get('purchase'))} is in this"
@@ -81,19 +83,15 @@ def _check_purchase(ctx: Context, table: Table, rows: list[Row]) -> PlannedPurch
     _check_lot(ctx, table, rows)
     if bought_on is None:
         return None
-    return PlannedPurchase(
-        number=first.get("purchase"),
-        bought_on=bought_on,
-        state=first.get("state", State.RECEIVED.value),
-        supplier=ctx.suppliers.use(supplier) if supplier else None,
-        paid_by=ctx.persons.use(paid_by) if paid_by else None,
-        lot_price_amount=first.get("lot_price"),
+    said = table.sheet.stated(Purchase, first.values)
+    if said.get("lot_split") == Basis.PRICE:
         # A lot has no prices of its own to go by: “price” there means the usual way.
-        lot_split=first.get("lot_split", "").replace(Split.PRICE, ""),
-        expected_hours=first.get("expected_hours"),
-        note=first.get("purchase_note", ""),
-        lines=tuple(line for line in lines if line),
-    )
+        del said["lot_split"]
+    links = {
+        "supplier": ctx.suppliers.use(supplier) if supplier else None,
+        "paid_by": ctx.persons.use(paid_by) if paid_by else None,
+    }
+    return PlannedPurchase(said, links, lines=tuple(line for line in lines if line))
 
 
 def _check_line(ctx: Context, table: Table, row: Row) -> PlannedLine | None:
@@ -118,34 +116,20 @@ def _check_line(ctx: Context, table: Table, row: Row) -> PlannedLine | None:
     price_per = row.get("price_per", "")
     if price_per or unit_price:
         try:
-            units = priced_units(text, price_per, ctx.components[component])
+            units = priced_units(text, price_per, ctx.part(component))
         except QuantityError as error:
             ctx.fault(table, row, "price_per", str(error))
             return None
         _check_size(ctx, table, row, "unit_price", Fraction(unit_price or 0) * units)
-    return PlannedLine(
-        component=component,
-        quantity_text=text,
-        base_qty=base_qty,
-        usable_qty=base_qty if usable == HUNDRED else stored(base_qty * usable / HUNDRED),
-        source=row.get("source"),
-        obtained_by=row.get("obtained_by", ""),
-        usable_percent=usable,
-        unit_price=unit_price,
-        price_per_text=price_per,
-        line_price_amount=line_price,
-        lot_weight=row.get("lot_weight"),
-        **_check_terms(ctx, table, row, component, text),
-        origin_year=_year(ctx, table, row),
-        through_fire=row.get("through_fire", False),
-        note=row.get("note", ""),
-    )
+    _check_terms(ctx, table, row, component, text)
+    said = table.sheet.stated(PurchaseLine, row.values)
+    said |= {"quantity_text": text, "origin_year": _year(ctx, table, row)}
+    usable_qty = base_qty if usable == HUNDRED else stored(base_qty * usable / HUNDRED)
+    return PlannedLine(said, {"component": component}, usable_qty)
 
 
-def _check_terms(
-    ctx: Context, table: Table, row: Row, component: str, quantity: str
-) -> dict[str, str]:
-    """What a seller offers of it beyond the quantity, as typed; empty where it cannot be read."""
+def _check_terms(ctx: Context, table: Table, row: Row, component: str, quantity: str) -> None:
+    """What a seller offers of it beyond the quantity must be readable, as typed."""
     columns = {"price_breaks": "price_breaks", "most_text": "most", "step_text": "step"}
     texts = {field: row.get(key, "") for field, key in columns.items()}
     line = TypedTerms(
@@ -159,8 +143,6 @@ def _check_terms(
         check_terms(line)
     except TermsError as error:
         ctx.fault(table, row, columns[error.field], str(error))
-        return {}
-    return texts
 
 
 def _year(ctx: Context, table: Table, row: Row) -> int | None:
@@ -199,7 +181,7 @@ def _check_lot(ctx: Context, table: Table, rows: list[Row]) -> None:
             table, first, "lot_price", "There is a lot price, but every line has a price of its"
             " own: leave the prices of the lot's lines empty, or the lot price."
         )  # fmt: skip
-    if first.get("lot_split") == Split.WEIGHT:
+    if first.get("lot_split") == Basis.WEIGHT:
         for row in lot:
             if row.get("lot_weight") is None and "lot_weight" not in row.bad:
                 ctx.fault(
@@ -210,9 +192,9 @@ def _check_lot(ctx: Context, table: Table, rows: list[Row]) -> None:
 
 def _check_weights(ctx: Context, table: Table, rows: list[Row], charges: list[Row]) -> None:
     """A charge spread by weight needs the weight of every line, or of none (then it falls back)."""
-    if not any(charge.get("spread_by") == Split.WEIGHT for charge in charges):
+    if not any(charge.get("spread_by") == Basis.WEIGHT for charge in charges):
         return
-    if rows[0].get("lot_price") is not None and rows[0].get("lot_split") == Split.WEIGHT:
+    if rows[0].get("lot_price") is not None and rows[0].get("lot_split") == Basis.WEIGHT:
         in_lot = {row.number for row in _lot_rows(rows)}
         rows = [row for row in rows if row.number not in in_lot]
         weighed = True
@@ -226,9 +208,7 @@ def _check_weights(ctx: Context, table: Table, rows: list[Row], charges: list[Ro
             )  # fmt: skip
 
 
-def _check_charge(
-    ctx: Context, table: Table, row: Row, bought_on: date | None
-) -> PlannedCharge | None:
+def _check_charge(ctx: Context, table: Table, row: Row, bought_on: date | None) -> Planned | None:
     kind, sizes = row.get("kind"), ("amount", "percent", "distance")
     given = [key for key in sizes if row.get(key) is not None]
     distance = row.get("distance", "")
@@ -254,14 +234,8 @@ def _check_charge(
         return None
     if kind is None:
         return None
-    return PlannedCharge(
-        kind=kind,
-        amount=amount,
-        percent=percent,
-        percent_on=row.get("percent_on", PercentOn.PRICE.value),
-        distance_text=distance or "",
-        spread_by=row.get("spread_by", Split.PRICE.value),
-    )
+    said = table.sheet.stated(Charge, row.values)
+    return Planned(said | {"distance_text": distance} if distance else said)
 
 
 def _both(given: list[str]) -> str:
@@ -278,8 +252,8 @@ def _check_distance(
         distance = distance_in(kept, unit.symbol)
         if distance <= 0:
             raise QuantityError("A distance must be above zero: write it like 36 mi.")
-        dearest = max((rate for _, rate in ctx.build.rates), default=Decimal(0))
-        _check_size(ctx, table, row, "distance", distance * Fraction(dearest))
+        highest_rate = max((rate for _, rate in ctx.build.rates), default=Decimal(0))
+        _check_size(ctx, table, row, "distance", distance * Fraction(highest_rate))
     except QuantityError as error:
         ctx.fault(table, row, "distance", str(error))
         return None
@@ -299,4 +273,5 @@ def _check_distance(
 
 def received(purchases: list[PlannedPurchase]) -> list[PlannedPurchase]:
     """Purchases whose material is there."""
-    return [purchase for purchase in purchases if purchase.state == State.RECEIVED]
+    usual = State.RECEIVED
+    return [one for one in purchases if one.values.get("state", usual) == State.RECEIVED]

@@ -1,13 +1,14 @@
 """The sheets Shares and Handed over."""
 
+from ..models import HandOver, Share
 from ..queries.exchange import name_key
 from .context import Context
 from .faults import shown
-from .plan import PlannedHandOver, PlannedShare
+from .plan import Planned
 from .rows import Table
 
 
-def check_shares(ctx: Context, table: Table) -> list[PlannedShare]:
+def check_shares(ctx: Context, table: Table) -> list[Planned]:
     """Stated shares of a new build; those of a build that exists stay as they are."""
     if ctx.existing is not None:
         if table.rows:
@@ -34,12 +35,13 @@ def check_shares(ctx: Context, table: Table) -> list[PlannedShare]:
             continue
         listed[key] = row.number
         if weight:
-            shares.append(PlannedShare(ctx.persons.use(person), weight))
+            said = table.sheet.stated(Share, row.values)
+            shares.append(Planned(said, {"person": ctx.persons.use(person)}))
     return shares
 
 
-def check_hand_overs(ctx: Context, table: Table) -> list[PlannedHandOver]:
-    """Money handed over."""
+def check_payments(ctx: Context, table: Table) -> list[Planned]:
+    """Payments."""
     listed = []
     for row in table.rows:
         giver, receiver, amount = row.get("giver"), row.get("receiver"), row.get("amount")
@@ -50,13 +52,6 @@ def check_hand_overs(ctx: Context, table: Table) -> list[PlannedHandOver]:
             continue
         if not giver or not receiver or not amount or not row.get("date"):
             continue
-        listed.append(
-            PlannedHandOver(
-                row.get("date"),
-                ctx.persons.use(giver),
-                ctx.persons.use(receiver),
-                amount,
-                row.get("note", ""),
-            )
-        )
+        links = {"giver": ctx.persons.use(giver), "receiver": ctx.persons.use(receiver)}
+        listed.append(Planned(table.sheet.stated(HandOver, row.values), links))
     return listed

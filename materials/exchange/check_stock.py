@@ -11,20 +11,20 @@ from ..calc.stock import ConversionCircle, conversion_order
 from ..calc.types import ConversionInput, OutputInput
 from ..calc.units import find_unit
 from ..calc.yields import too_much
+from ..models import Conversion, ConversionOutput, LeftOver, Move
 from ..queries.days import NOT_YET_CONVERTED, NOT_YET_LEFT
 from ..queries.quantities import side_of
 from .check_purchases import received
 from .context import Context, group_rows, own_columns
 from .faults import shown
 from .plan import (
+    Planned,
     PlannedComponent,
     PlannedConversion,
-    PlannedLeftOver,
-    PlannedMoveIn,
-    PlannedOutput,
     PlannedPurchase,
 )
 from .rows import Row, Table, is_missing
+from .schema import LEFT_OVER, MOVED_OUT
 
 ZERO = Decimal(0)
 _DIFFERENT = (
@@ -52,8 +52,9 @@ class Stock:
 
     conversions: list[PlannedConversion] = field(default_factory=list)
     rows: list[Row] = field(default_factory=list)
-    left_over: list[PlannedLeftOver] = field(default_factory=list)
-    moved_in: list[PlannedMoveIn] = field(default_factory=list)
+    left_over: list[Planned] = field(default_factory=list)
+    moved_out: list[Planned] = field(default_factory=list)
+    moved_in: list[Planned] = field(default_factory=list)
     uses: list[Use] = field(default_factory=list)
 
 
@@ -84,20 +85,14 @@ def _check_conversion(ctx: Context, table: Table, rows: list[Row], stock: Stock)
         made_of = ctx.find_component(table, row, quantity="made")
         made = ctx.quantity(table, row, "made", made_of)
         if made_of is not None and made is not None:
-            outputs.append(PlannedOutput(made_of, *made))
+            said = table.sheet.stated(ConversionOutput, row.values)
+            said |= {"made_text": made[0], "made_qty": made[1]}
+            outputs.append(Planned(said, {"component": made_of}))
     if source is None or used is None or first.get("date") is None or not outputs:
         return
-    conversion = PlannedConversion(
-        number=first.get("conversion"),
-        converted_on=first.get("date"),
-        source=source,
-        used_text=used[0],
-        used_qty=used[1],
-        extra_cost_amount=first.get("extra_cost", ZERO),
-        hours=first.get("hours", ZERO),
-        note=first.get("note", ""),
-        outputs=tuple(outputs),
-    )
+    said = table.sheet.stated(Conversion, first.values)
+    said |= {"used_text": used[0], "used_qty": used[1]}
+    conversion = PlannedConversion(said, {"source": source}, tuple(outputs))
     stock.conversions.append(conversion)
     stock.rows.append(first)
     stock.uses.append(Use(source, used[1], table, first, "used"))
@@ -108,8 +103,11 @@ def _check_conversion(ctx: Context, table: Table, rows: list[Row], stock: Stock)
 def _check_growth(ctx: Context, table: Table, row: Row, conversion: PlannedConversion) -> None:
     """A fault when more was made than was used."""
     refused = too_much(
-        side_of(conversion.used_text, ctx.components[conversion.source]),
-        [side_of(o.made_text, ctx.components[o.component]) for o in conversion.outputs],
+        side_of(conversion.values["used_text"], ctx.part(conversion.link("source"))),
+        [
+            side_of(made.values["made_text"], ctx.part(made.link("component")))
+            for made in conversion.outputs
+        ],
     )
     if refused:
         ctx.fault(table, row, "made", refused)
@@ -138,17 +136,21 @@ def _check_circles(ctx: Context, table: Table, stock: Stock) -> None:
                 return
             at = closing[-1]
             names = " → ".join(_name(ctx, str(key)) for key in reversed(circle.keys))
+            number = shown(stock.conversions[at].values["number"])
             ctx.fault(
-                table, stock.rows[at], "conversion", "Conversion"
-                f" {shown(stock.conversions[at].number)} closes a circle ({names}), so no cost can"
-                " be worked out: make its result a component of its own."
+                table, stock.rows[at], "conversion", f"Conversion {number} closes a circle"
+                f" ({names}), so no cost can be worked out: make its result a component of its own."
             )  # fmt: skip
             new[at] = None
 
 
 def _as_input(conversion: PlannedConversion) -> ConversionInput | None:
-    outputs = tuple(OutputInput(o.component, Fraction(o.made_qty)) for o in conversion.outputs)
-    return ConversionInput(conversion.source, Fraction(conversion.used_qty), outputs)
+    outputs = tuple(
+        OutputInput(made.links["component"], Fraction(made.values["made_qty"]))
+        for made in conversion.outputs
+    )
+    used = Fraction(conversion.values["used_qty"])
+    return ConversionInput(conversion.links["source"], used, outputs)
 
 
 def _name(ctx: Context, key: str) -> str:
@@ -177,18 +179,11 @@ def check_left_over(ctx: Context, table: Table, stock: Stock) -> None:
         if component is None or quantity is None or fate is None or row.get("date") is None:
             continue
         text, base_qty = quantity
-        stock.left_over.append(
-            PlannedLeftOver(
-                component,
-                row.get("date"),
-                text,
-                base_qty,
-                fate,
-                proceeds,
-                row.get("note", ""),
-                value,
-            )
-        )
+        # What is valued was moved to another build.
+        sheet, model = (LEFT_OVER, LeftOver) if value is None else (MOVED_OUT, Move)
+        said = sheet.stated(model, row.values) | {"quantity_text": text, "base_qty": base_qty}
+        listed = stock.left_over if value is None else stock.moved_out
+        listed.append(Planned(said, {"component": component}))
         stock.uses.append(Use(component, base_qty, table, row, "quantity"))
 
 
@@ -199,47 +194,40 @@ def check_moved_in(ctx: Context, table: Table, stock: Stock) -> None:
         quantity = ctx.quantity(table, row, "quantity", component)
         if component is None or quantity is None or row.get("date") is None:
             continue
-        stock.moved_in.append(
-            PlannedMoveIn(
-                component,
-                row.get("date"),
-                *quantity,
-                row.get("cost"),
-                row.get("origin", ""),
-                row.get("note", ""),
-            )
-        )
+        said = table.sheet.stated(Move, row.values)
+        said |= {"to_text": quantity[0], "to_qty": quantity[1]}
+        stock.moved_in.append(Planned(said, {"to_component": component}))
 
 
 def check_balance(ctx: Context, purchases: list[PlannedPurchase], stock: Stock) -> None:
     """Nothing can be used that did not come in. Told at the use that passes what there is."""
-    there: dict[str, Decimal] = defaultdict(lambda: ZERO)
-    for key, part in (ctx.existing.components if ctx.existing else {}).items():
-        there[key] += _whole(part.in_hand)
+    available: dict[str, Decimal] = defaultdict(lambda: ZERO)
+    for key, known in (ctx.existing.components if ctx.existing else {}).items():
+        available[key] += _whole(known.on_site)
     for purchase in received(purchases):
         for line in purchase.lines:
-            there[line.component] += line.usable_qty
+            available[line.link("component")] += line.usable_qty
     for conversion in stock.conversions:
         for output in conversion.outputs:
-            there[output.component] += output.made_qty
-    for move in stock.moved_in:
-        there[move.component] += move.base_qty
-    came_in = dict(there)
+            available[output.link("component")] += output.values["made_qty"]
+    for transfer in stock.moved_in:
+        available[transfer.link("to_component")] += transfer.values["to_qty"]
+    came_in = dict(available)
     for use in stock.uses:
-        there[use.component] -= use.quantity
-        if there[use.component] >= 0:
+        available[use.component] -= use.quantity
+        if available[use.component] >= 0:
             continue
         part = ctx.components[use.component]
         if part is None:
             continue
-        say = _sayer(part)
+        write = _quantity_writer(part)
         ctx.fault(
-            use.table, use.row, use.column, f"That is {say(-there[use.component])} more"
-            f" {shown(part.name)} than there is: {say(came_in.get(use.component, ZERO))} usable"
+            use.table, use.row, use.column, f"That is {write(-available[use.component])} more"
+            f" {shown(part.name)} than there is: {write(came_in.get(use.component, ZERO))} usable"
             " came in. Lower it, or add what is missing."
         )  # fmt: skip
         # Told once; the rows after it are judged by what they take themselves.
-        there[use.component] = ZERO
+        available[use.component] = ZERO
 
 
 def _whole(value: Fraction) -> Decimal:
@@ -247,6 +235,6 @@ def _whole(value: Fraction) -> Decimal:
     return Decimal(int(value * 10**6)).scaleb(-6)
 
 
-def _sayer(part: PlannedComponent) -> Callable[[Decimal], str]:
+def _quantity_writer(part: PlannedComponent) -> Callable[[Decimal], str]:
     unit = find_unit(part.unit)
     return lambda value: format_quantity(value, unit)

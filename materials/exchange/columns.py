@@ -1,13 +1,12 @@
-"""Kinds of columns, and short ways to describe one."""
+"""Kinds of columns, the fields they stand for, and short ways to describe one."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import Enum, auto
+from typing import Any
 
-from django.db import models as django_models
-
-from ..models import Component
+from django.db.models import Model
 
 
 class Kind(Enum):
@@ -36,7 +35,10 @@ class Need(Enum):
 
 @dataclass(frozen=True)
 class Column:
-    """One column. ``hint`` completes “… is missing: write …”; ``low``/``high`` bound numbers."""
+    """One column. ``hint`` completes “… is missing: write …”; ``low``/``high`` bound numbers.
+
+    ``model`` and ``field``: what a person states in it; a record that is linked is named.
+    """
 
     title: str
     key: str
@@ -48,6 +50,8 @@ class Column:
     low: Decimal | None = Decimal(0)
     high: Decimal | None = None
     width: int = 14
+    model: type[Model] | None = None
+    field: str = ""
 
 
 @dataclass(frozen=True)
@@ -58,67 +62,106 @@ class Sheet:
     columns: tuple[Column, ...]
 
     def column(self, key: str) -> Column:
-        """The column of a key."""
         return next(column for column in self.columns if column.key == key)
+
+    def columns_of(self, model: type[Model]) -> tuple[Column, ...]:
+        """The columns that hold what is stated of a kind of record."""
+        return tuple(column for column in self.columns if column.model is model)
+
+    def stated(self, model: type[Model], values: Mapping[str, Any]) -> dict[str, Any]:
+        """What a row's cells, by their keys, state of a kind of record; links are left out."""
+        return {
+            column.field: values[column.key]
+            for column in self.columns_of(model)
+            if column.key in values and not model._meta.get_field(column.field).is_relation
+        }
 
 
 OPTIONAL, ALWAYS, FIRST = Need.OPTIONAL, Need.ALWAYS, Need.FIRST
 FIRST_OPTIONAL = Need.FIRST_OPTIONAL
 HUNDRED = Decimal(100)
 TEN_THOUSAND = Decimal(10_000)
-A_QUANTITY = "a quantity with its unit, like 16 @ 2x6x16 or 35 gal"
+A_QUANTITY = "a quantity with its unit, like 16 @ 2x8x12 or 20 gal"
 
 
-def text_column(
-    title: str,
-    key: str,
-    model: type[django_models.Model],
-    field: str,
-    need: Need = OPTIONAL,
-    hint: str = "it in",
-    width: int = 24,
-) -> Column:
-    """A text that ends up in a model's field and may be as long as that."""
-    length = model._meta.get_field(field).max_length
-    return Column(title, key, Kind.TEXT, need, hint, max_length=length or 0, width=width)
+def length_of(model: Any, field: str) -> int:
+    """How long the text of a model's field may be; 0 for any length."""
+    return getattr(model._meta.get_field(field), "max_length", None) or 0
 
 
-def quantity_column(title: str, key: str, model, field: str, need: Need = ALWAYS) -> Column:
-    """A quantity, kept as typed in a model's field."""
-    length = model._meta.get_field(field).max_length
-    return Column(title, key, Kind.QUANTITY, need, A_QUANTITY, max_length=length, width=18)
+class Of:
+    """Short ways to describe the columns of a kind of record; ``field`` is as the key if empty."""
 
+    def __init__(self, model: type[Model]):
+        self.model = model
 
-def amount_column(
-    title: str, key: str, need: Need = OPTIONAL, low: Decimal | None = Decimal(0)
-) -> Column:
-    """A sum of money, in the currency's minor unit."""
-    return Column(title, key, Kind.AMOUNT, need, "an amount", low=low, width=12)
+    def column(self, title: str, key: str, kind: Kind, *, field: str = "", **more: Any) -> Column:
+        """Any column."""
+        return Column(title, key, kind, model=self.model, field=field or key, **more)
 
+    def _length(self, field: str) -> int:
+        """How long the text of a field may be; of a link, the name of what it leads to."""
+        found = self.model._meta.get_field(field)
+        if found.is_relation:
+            named_by = "number" if hasattr(found.related_model, "number") else "name"
+            return length_of(found.related_model, named_by)
+        return length_of(self.model, field)
 
-def rate_column(title: str, key: str, need: Need = OPTIONAL) -> Column:
-    """A price or rate, with six decimals."""
-    return Column(title, key, Kind.RATE, need, "a price", width=12)
+    def text(self, title: str, key: str, *, field: str = "", **more: Any) -> Column:
+        """A text that ends up in a model's field and may be as long as that."""
+        more = {"max_length": self._length(field or key), "width": 24, **more}
+        return self.column(title, key, Kind.TEXT, field=field, **more)
 
+    def quantity(
+        self, title: str, key: str, need: Need = ALWAYS, *, field: str = "", **more: Any
+    ) -> Column:
+        """A quantity, kept as typed in a model's field."""
+        more.setdefault("hint", A_QUANTITY)
+        more.setdefault("max_length", self._length(field or key))
+        more.setdefault("width", 18)
+        return self.column(title, key, Kind.QUANTITY, need=need, field=field, **more)
 
-def percent_column(
-    title: str, key: str, high: Decimal = HUNDRED, low: Decimal = Decimal(0)
-) -> Column:
-    """A percentage; 0 to 100 unless said otherwise."""
-    return Column(title, key, Kind.PERCENT, low=low, high=high, width=10)
+    def amount(self, title: str, key: str, need: Need = OPTIONAL, **more: Any) -> Column:
+        """A sum of money, in the currency's minor unit."""
+        more.setdefault("hint", "an amount")
+        more.setdefault("width", 12)
+        return self.column(title, key, Kind.AMOUNT, need=need, **more)
 
+    def rate(self, title: str, key: str, need: Need = OPTIONAL, **more: Any) -> Column:
+        """A price or rate, with six decimals."""
+        return self.column(title, key, Kind.RATE, need=need, hint="a price", width=12, **more)
 
-def date_column(title: str, key: str, need: Need = ALWAYS) -> Column:
-    """A day."""
-    return Column(title, key, Kind.DATE, need, "the date like 2026-04-03", width=12)
+    def percent(self, title: str, key: str, high: Decimal = HUNDRED, **more: Any) -> Column:
+        """A percentage; 0 to 100 unless said otherwise."""
+        return self.column(title, key, Kind.PERCENT, high=high, width=10, **more)
 
+    def number(self, title: str, key: str, **more: Any) -> Column:
+        """A number that is no money."""
+        return self.column(title, key, Kind.NUMBER, **({"width": 10} | more))
 
-def choice_column(title: str, key: str, values: Sequence[str], need: Need = OPTIONAL) -> Column:
-    """One of a fixed list of words."""
-    words = tuple(str(value) for value in values)
-    return Column(title, key, Kind.CHOICE, need, "one of " + ", ".join(words), choices=words)
+    def hours(self, title: str, key: str, need: Need = OPTIONAL, **more: Any) -> Column:
+        """Hours."""
+        return self.column(title, key, Kind.HOURS, need=need, **more)
 
+    def yes_no(self, title: str, key: str, **more: Any) -> Column:
+        """Yes or no."""
+        return self.column(title, key, Kind.YES_NO, **({"width": 10} | more))
 
-def component_column(title: str, key: str = "component", need: Need = ALWAYS) -> Column:
-    """The name of a component."""
-    return text_column(title, key, Component, "name", need, "the component's name", width=28)
+    def date(self, title: str, key: str, need: Need = ALWAYS, **more: Any) -> Column:
+        """A day."""
+        hint = "the date like 2026-04-03"
+        return self.column(title, key, Kind.DATE, need=need, hint=hint, width=12, **more)
+
+    def choice(
+        self, title: str, key: str, values: Sequence[str], need: Need = OPTIONAL, **more: Any
+    ) -> Column:
+        """One of a fixed list of words."""
+        words = tuple(str(value) for value in values)
+        more = {"hint": "one of " + ", ".join(words)} | more
+        return self.column(title, key, Kind.CHOICE, need=need, choices=words, **more)
+
+    def component(
+        self, title: str, key: str = "component", need: Need = ALWAYS, **more: Any
+    ) -> Column:
+        """The name of a component."""
+        return self.text(title, key, need=need, hint="the component's name", width=28, **more)

@@ -10,16 +10,17 @@ from ..calc import uniformat
 from ..calc.quantities import QuantityError, parse_quantity
 from ..calc.units import UNITS, UnitError, find_unit
 from ..models import Element
-from ..queries.days import has_come
+from ..queries.days import has_begun
 from ..queries.exchange import ExistingBuild, name_key
 from ..queries.quantities import base_quantity, parsed, with_unit
 from .cells import CellReader
+from .columns import length_of
 from .faults import Findings, shown
-from .plan import PlannedBuild, PlannedComponent, PlannedElement
+from .plan import Planned, PlannedBuild, PlannedComponent
 from .rows import Row, Table
 
 ELEMENT_CODE = re.compile(r"[A-Za-z][0-9]{0,6}(?:\.[0-9]{1,3})?")
-CODE_LENGTH = Element._meta.get_field("code").max_length
+CODE_LENGTH = length_of(Element, "code")
 # Looking for a close name costs time; the first unknown names are enough to see what is wrong.
 MAX_SUGGESTIONS = 100
 MAX_CACHED = 50_000
@@ -58,7 +59,7 @@ class Context:
         self.tasks = Names(existing.tasks if existing else frozenset())
         self.elements: dict[str, str] = {}
         self.element_names: dict[str, set[str]] = {}
-        self.new_elements: list[PlannedElement] = []
+        self.new_elements: list[Planned] = []
         self.faulty_elements: set[str] = set()
         self.components: dict[str, PlannedComponent | None] = {}
         self.new_components: list[str] = []
@@ -69,7 +70,8 @@ class Context:
             for code, name in existing.elements.items():
                 self.add_element(code, name)
             for key, part in existing.components.items():
-                self.components[key] = PlannedComponent(part.name, part.unit, part.contents)
+                known = {"name": part.name, "unit": part.unit, "contents": part.contents}
+                self.components[key] = PlannedComponent(known)
 
     def fault(self, table: Table, row: Row | int, key: str, text: str) -> None:
         """Add a fault at a cell."""
@@ -79,7 +81,7 @@ class Context:
     def refuse_early(self, table: Table, row: Row, text: str) -> None:
         """A fault at the row's date when that day has not come yet."""
         day = row.get("date")
-        if day is not None and not has_come(day, self.today):
+        if day is not None and not has_begun(day, self.today):
             self.fault(table, row, "date", text)
 
     def add_element(self, code: str, name: str) -> str:
@@ -111,7 +113,7 @@ class Context:
         elif ELEMENT_CODE.fullmatch(text) and len(text) <= CODE_LENGTH:
             code = text.upper()
             name = uniformat.name_of(code) or code
-            self.new_elements.append(PlannedElement(code, name))
+            self.new_elements.append(Planned({"code": code, "name": name}))
             return self.add_element(code, name)
         else:
             self.fault(
@@ -146,6 +148,12 @@ class Context:
         )  # fmt: skip
         return None
 
+    def part(self, key: str) -> PlannedComponent:
+        """The component of a key that was found."""
+        part = self.components[key]
+        assert part is not None
+        return part
+
     def _create_component(self, table: Table, row: Row, name: str, quantity: str) -> str | None:
         found = name_key(name)
         text = row.get(quantity)
@@ -159,7 +167,7 @@ class Context:
             row.bad.add(quantity)
             self.components[found] = None
             return None
-        self.components[found] = PlannedComponent(name, unit.symbol)
+        self.components[found] = PlannedComponent({"name": name, "unit": unit.symbol})
         self.new_components.append(found)
         return found
 
@@ -236,9 +244,12 @@ def own_columns(ctx: Context, table: Table, rows: list[Row], keys: Mapping[str, 
             here, at_first = row.get(key), first.get(key)
             if here is None or key in row.bad or key in first.bad or _same(here, at_first):
                 continue
-            told = shown("nothing" if at_first is None else at_first)
+            first_text = shown("nothing" if at_first is None else at_first)
             ctx.fault(
-                table, row, key, sentence.format(here=shown(here), first=told, row=first.number)
+                table,
+                row,
+                key,
+                sentence.format(here=shown(here), first=first_text, row=first.number),
             )
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from ..calc.money import round_half_up
 from ..calc.reports import ComponentRow, CostSheet
+from ..calc.types import FATES
 
 RATIO_PLACES = 6
 
@@ -33,7 +34,8 @@ def as_data(sheet: CostSheet) -> dict[str, Any]:
     def money(value: Fraction | None) -> str | None:
         return None if value is None else f"{round_half_up(value, build.places):f}"
 
-    hours = {"total": sheet.hours.total, **sheet.hours.by_kind, "extra": sheet.hours.extra}
+    by_kind = {str(kind): hours for kind, hours in sheet.hours.by_kind.items()}
+    hours = {"total": sheet.hours.total, **by_kind, "extra": sheet.hours.extra}
     return {
         "build": build.name,
         "currency": build.currency,
@@ -115,10 +117,7 @@ def _component(row: ComponentRow, money: Any) -> dict[str, Any]:
         "received": plain(part.received),
         "converted_in": plain(position.converted_in),
         "converted_out": plain(position.converted_out),
-        "on_hand": plain(part.on_hand),
-        "scrapped": plain(part.scrapped),
-        "given_away": plain(part.given_away),
-        "sold": plain(part.sold),
+        **{fate: plain(getattr(part, fate)) for fate in FATES},
         "moved": plain(position.moved),
         "in_building": plain(position.in_building),
         "still_needed": plain(position.still_needed),

@@ -15,7 +15,7 @@ import zipfile
 from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
-from typing import Any, BinaryIO
+from typing import IO, Any, BinaryIO
 
 from ..models import Build
 from .csv_guard import guarded
@@ -50,7 +50,7 @@ def _table(title: str, build: Build) -> Iterator[list[str]]:
         yield [_field(row.get(key)) for key in keys]
 
 
-def write_csv(title: str, build: Build, stream: BinaryIO) -> None:
+def write_csv(title: str, build: Build, stream: IO[bytes]) -> None:
     """Write one sheet; ``title`` is one of ``schema.TITLES``."""
     stream.write(codecs.BOM_UTF8)
     text = io.TextIOWrapper(stream, encoding="utf-8", newline="", write_through=True)

@@ -5,6 +5,7 @@ left over have none.
 """
 
 from collections import Counter
+from typing import Any
 
 from ..models import Build, Component, Person, Task
 from ..queries.exchange import keyed
@@ -14,14 +15,14 @@ from .plan import Plan
 
 def likely_doubles(build: Build, plan: Plan) -> tuple[str, ...]:
     """A sentence for each sheet with rows that stand in the build just so."""
-    told = []
+    sentences = []
     count = _hours(build, plan)
     if count:
-        told.append(_sentence("Labour", count))
+        sentences.append(_sentence("Labour", count))
     count = _left_over(build, plan)
     if count:
-        told.append(_sentence("Left over", count))
-    return tuple(told)
+        sentences.append(_sentence("Left over", count))
+    return tuple(sentences)
 
 
 def _sentence(sheet: str, count: int) -> str:
@@ -36,10 +37,15 @@ def _hours(build: Build, plan: Plan) -> int:
     if not plan.labour:
         return 0
     persons, tasks = keyed(Person, build), keyed(Task, build)
-    there = worked_on(build, {entry.worked_on for entry in plan.labour})
+    there: dict[Any, int] = worked_on(build, {entry.values["worked_on"] for entry in plan.labour})
     planned = Counter(
-        (e.worked_on, persons.get(e.person), tasks.get(e.task) if e.task else None, e.hours)
-        for e in plan.labour
+        (
+            entry.values["worked_on"],
+            persons.get(entry.link("person")),
+            tasks.get(entry.links["task"] or ""),
+            entry.values["hours"],
+        )
+        for entry in plan.labour
     )
     return sum(min(count, there.get(key, 0)) for key, count in planned.items())
 
@@ -48,8 +54,14 @@ def _left_over(build: Build, plan: Plan) -> int:
     if not plan.left_over:
         return 0
     parts = keyed(Component, build)
-    there = left_on(build, {entry.noted_on for entry in plan.left_over})
+    there: dict[Any, int] = left_on(build, {entry.values["noted_on"] for entry in plan.left_over})
     planned = Counter(
-        (e.noted_on, parts.get(e.component), e.base_qty, e.fate) for e in plan.left_over
+        (
+            entry.values["noted_on"],
+            parts.get(entry.link("component")),
+            entry.values["base_qty"],
+            entry.values["fate"],
+        )
+        for entry in plan.left_over
     )
     return sum(min(count, there.get(key, 0)) for key, count in planned.items())

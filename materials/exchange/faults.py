@@ -31,7 +31,6 @@ class Findings:
     rounded: Counter[str] = field(default_factory=Counter)
 
     def fault(self, sheet: str, row: int | None, column: str | None, text: str) -> None:
-        """Add a fault."""
         self.faults.append(Fault(sheet, row, column, text))
 
     def note(self, text: str) -> None:

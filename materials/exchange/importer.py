@@ -12,12 +12,12 @@ from .check_build import check_build
 from .check_components import check_components, check_elements, check_prices, check_suppliers
 from .check_labour import check_labour, check_tasks
 from .check_purchases import check_purchases
-from .check_settling import check_hand_overs, check_shares
+from .check_settling import check_payments, check_shares
 from .check_stock import Stock, check_balance, check_conversions, check_left_over, check_moved_in
 from .context import Context
 from .doubles import likely_doubles
 from .faults import Fault, Findings
-from .plan import Plan, PlannedSupplier, PlannedTask
+from .plan import Plan, Planned
 from .reader import RawBook
 from .rows import Table, read_table
 from .schema import (
@@ -26,10 +26,10 @@ from .schema import (
     COMPONENTS,
     CONVERSIONS,
     ELEMENTS,
-    HANDED_OVER,
     LABOUR,
     LEFT_OVER,
     MOVED_IN,
+    PAYMENTS,
     PRICES,
     PURCHASES,
     SHARES,
@@ -102,27 +102,28 @@ def _check_tables(ctx: Context, tables: Mapping[str, Table]) -> Plan:
     tasks = check_tasks(ctx, tables[TASKS.title])
     labour = check_labour(ctx, tables[LABOUR.title])
     shares = check_shares(ctx, tables[SHARES.title])
-    hand_overs = check_hand_overs(ctx, tables[HANDED_OVER.title])
+    payments = check_payments(ctx, tables[PAYMENTS.title])
     if not ctx.findings.has_faults(*QUANTITY_SHEETS):
         check_balance(ctx, purchases, stock)
     return Plan(
         build=ctx.build,
         elements=tuple(ctx.new_elements),
         suppliers=tuple(
-            suppliers.get(key, PlannedSupplier(name)) for key, name in ctx.suppliers.new.items()
+            suppliers.get(key, Planned({"name": name})) for key, name in ctx.suppliers.new.items()
         ),
-        persons=tuple(ctx.persons.new.values()),
+        persons=tuple(Planned({"name": name}) for name in ctx.persons.new.values()),
         components=tuple(part for key in ctx.new_components if (part := ctx.components[key])),
         # Of two prices of one day the later entry counts; the Components sheet has the newest.
         prices=(*older, *newest),
         purchases=tuple(purchases),
         conversions=tuple(stock.conversions),
         left_over=tuple(stock.left_over),
+        moved_out=tuple(stock.moved_out),
         moved_in=tuple(stock.moved_in),
-        tasks=tuple(tasks.get(key, PlannedTask(name)) for key, name in ctx.tasks.new.items()),
+        tasks=tuple(tasks.get(key, Planned({"name": name})) for key, name in ctx.tasks.new.items()),
         labour=tuple(labour),
         shares=tuple(shares),
-        hand_overs=tuple(hand_overs),
+        payments=tuple(payments),
     )
 
 

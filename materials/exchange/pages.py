@@ -14,7 +14,7 @@ import tempfile
 from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, time
 from typing import Any, BinaryIO
 
 import xlsxwriter
@@ -46,7 +46,7 @@ def clean(text: str) -> str:
 class _Page(Worksheet):
     """A worksheet on which no text is taken for markup."""
 
-    def _xml_rich_inline_string(self, string: str, attributes: Sequence = ()) -> None:
+    def _xml_rich_inline_string(self, string: str, attributes: Sequence[Any] = ()) -> None:
         # The library writes a text between <r> and </r> as it stands; ours is never markup.
         self._xml_inline_string(string, True, attributes)
 
@@ -63,7 +63,7 @@ class _Page(Worksheet):
 
 
 @dataclass(frozen=True)
-class Look:
+class CellStyle:
     """How figures of a build are written."""
 
     places: int
@@ -84,11 +84,11 @@ class Look:
         }.get(kind, "@")
 
 
-class Book(AbstractContextManager):
+class Book(AbstractContextManager["Book"]):
     """A workbook that goes to a binary stream when the block ends without an error."""
 
-    def __init__(self, stream: BinaryIO, build: Build, look: Look, written_on: date):
-        self.build, self.look, self.written_on = build, look, written_on
+    def __init__(self, stream: BinaryIO, build: Build, style: CellStyle, written_on: date):
+        self.build, self.style, self.written_on = build, style, written_on
         self._folder = tempfile.TemporaryDirectory(prefix="workbook-")
         self.workbook = xlsxwriter.Workbook(
             stream, {"constant_memory": True, "tmpdir": self._folder.name}
@@ -96,10 +96,10 @@ class Book(AbstractContextManager):
         self.workbook.set_properties(
             {
                 "title": clean(build.name),
-                "created": datetime(written_on.year, written_on.month, written_on.day),
+                "created": datetime.combine(written_on, time()),
             }
         )
-        self._formats: dict[tuple, Any] = {}
+        self._formats: dict[tuple[Any, ...], Any] = {}
 
     def __exit__(self, error_type: Any, *_: Any) -> None:
         try:
@@ -120,8 +120,8 @@ class Book(AbstractContextManager):
 
     def of_kind(self, kind: Kind, **more: Any) -> Any:
         """The format of a kind of column: figures keep off the text to their right."""
-        aside = {} if self.look.number_format(kind) == "@" else {"align": "right", "indent": 1}
-        shown = {"num_format": self.look.number_format(kind), "valign": "top"}
+        aside = {} if self.style.number_format(kind) == "@" else {"align": "right", "indent": 1}
+        shown = {"num_format": self.style.number_format(kind), "valign": "top"}
         return self.format(**{**shown, **aside, **more})
 
     def page(self, title: str, *, landscape: bool = True) -> "Page":
@@ -129,7 +129,7 @@ class Book(AbstractContextManager):
         sheet = self.workbook.add_worksheet(title, _Page)
         if landscape:
             sheet.set_landscape()
-        sheet.set_paper(LETTER if self.look.currency in ("USD", "CAD") else A4)
+        sheet.set_paper(LETTER if self.style.currency in ("USD", "CAD") else A4)
         sheet.fit_to_pages(1, 0)
         sheet.set_margins(left=0.5, right=0.5, top=0.8, bottom=0.7)
         name = clean(self.build.name).replace("&", "&&")[:120]
@@ -144,7 +144,6 @@ class Page:
     def __init__(self, book: Book, sheet: Worksheet):
         self.book, self.sheet = book, sheet
         self._quoted = book.format(num_format="@", quote_prefix=True, valign="top")
-        self._kinds: list[Kind] = []
         self._letters: dict[str, int] = {}
         # How other sheets name this one; its own formulas need not.
         self.own = f"'{sheet.name}'!"
@@ -168,14 +167,15 @@ class Page:
         elif isinstance(value, str):
             self.text(row, column, value, style)
         elif isinstance(value, date):
-            self.sheet.write_datetime(row - 1, column, value, style or self.book.of_kind(Kind.DATE))
+            style = style or self.book.of_kind(Kind.DATE)
+            # A bare date does as well, though the library's types leave it out.
+            self.sheet.write_datetime(row - 1, column, value, style)  # type: ignore[call-overload]
         else:
             self.sheet.write_number(row - 1, column, value, style)
 
     def start(self, headings: Sequence[tuple[str, Kind, int]], *, working: bool = False) -> None:
         """Columns (heading, kind, width) with a heading row that stays in view and is repeated."""
         sheet, book = self.sheet, self.book
-        self._kinds = [kind for _, kind, _ in headings]
         for index, (_, kind, width) in enumerate(headings):
             sheet.set_column(index, index, width, book.of_kind(kind))
         sheet.freeze_panes(1, 1 if working else 0)
@@ -195,7 +195,6 @@ class Page:
         self.start([(column.title, column.kind, column.width) for column in columns])
 
     def row(self, row: int, values: Sequence[Any]) -> None:
-        """One row of values."""
         for index, value in enumerate(values):
             # Most cells of a long sheet hold a text or nothing.
             if type(value) is str:
@@ -237,8 +236,8 @@ def validation(column: Column) -> dict[str, Any] | None:
         "error_title": column.title[:32],
     }
     if words:
-        told = f"Write {', '.join(words[:-1])} or {words[-1]}."
-        return rule | {"validate": "list", "source": list(words), "error_message": told[:255]}
+        message = f"Write {', '.join(words[:-1])} or {words[-1]}."
+        return rule | {"validate": "list", "source": list(words), "error_message": message[:255]}
     if column.kind is Kind.DATE:
         return rule | {
             "validate": "date", "criteria": ">=", "value": EARLIEST,
@@ -255,8 +254,8 @@ def validation(column: Column) -> dict[str, Any] | None:
             "error_message": f"Write a number; {blank}.",
         }  # fmt: skip
     if high is None:
-        told = f"Write a number, {low} or more; {blank}."
-        return rule | {"criteria": ">=", "value": low, "error_message": told}
+        message = f"Write a number, {low} or more; {blank}."
+        return rule | {"criteria": ">=", "value": low, "error_message": message}
     return rule | {
         "criteria": "between", "minimum": low, "maximum": high,
         "error_message": f"Write a number from {low} to {high}; {blank}.",

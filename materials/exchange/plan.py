@@ -4,247 +4,106 @@ Components, elements, suppliers, persons and tasks are named by their keys
 (``queries.exchange.name_key``); those that exist already are named but not listed.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
-class PlannedBuild:
-    """The build's own figures."""
+class Planned:
+    """One record: its values and, by key, what it is linked to, both by the model's fields."""
 
-    name: str
-    currency: str = "USD"
-    budget_amount: Decimal | None = None
-    contingency_percent: Decimal | None = None
-    retail_tax_percent: Decimal = Decimal(0)
-    own_labour_rate: Decimal | None = None
-    own_hours_count: bool = False
-    distance_unit: str = "mi"
+    values: dict[str, Any]
+    links: Mapping[str, str | None] = field(default_factory=dict)
+
+    def link(self, name: str) -> str:
+        """The key of what it cannot do without."""
+        key = self.links[name]
+        assert key is not None
+        return key
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedBuild(Planned):
+    """The build's own figures, its areas and its distance rates."""
+
     areas: tuple[tuple[str, Decimal, str], ...] = ()
     rates: tuple[tuple[date | None, Decimal], ...] = ()
 
-
-@dataclass(frozen=True, slots=True)
-class PlannedElement:
-    """An element of the build."""
-
-    code: str
-    name: str
-    budget_amount: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedSupplier:
-    """A supplier, often only a name."""
-
-    name: str
-    place: str = ""
-    contact: str = ""
-    note: str = ""
-    is_gone: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedComponent:
-    """Also serves wherever only a component's unit and contents matter."""
-
-    name: str
-    unit: str
-    contents: str = ""
-    element: str | None = None
-    required_text: str = ""
-    required_qty: Decimal | None = None
-    waste_percent: Decimal = Decimal(0)
-    new_qty_per_one: Decimal = Decimal(1)
-    would_buy_new: bool = True
-    life_years: Decimal | None = None
-    traits: list[str] = field(default_factory=list)
-    load_kind: str = ""
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedPrice:
-    """A dated new price of a component."""
-
-    component: str
-    price: Decimal
-    per_text: str
-    per_qty: Decimal
-    priced_on: date
-    priced_at: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedLine:
-    """A purchase line; its derived money is worked out when it is written."""
-
-    component: str
-    quantity_text: str
-    base_qty: Decimal
-    usable_qty: Decimal
-    source: str
-    obtained_by: str = ""
-    usable_percent: Decimal = Decimal(100)
-    unit_price: Decimal | None = None
-    price_per_text: str = ""
-    line_price_amount: Decimal | None = None
-    lot_weight: Decimal | None = None
-    price_breaks: str = ""
-    most_text: str = ""
-    step_text: str = ""
-    origin_year: int | None = None
-    through_fire: bool = False
-    note: str = ""
+    @property
+    def currency(self) -> str:
+        """Its currency's code."""
+        return str(self.values["currency"])
 
     @property
-    def has_own_price(self) -> bool:
-        """Whether the line stands outside the lot."""
-        return self.unit_price is not None or self.line_price_amount is not None
+    def distance_unit(self) -> str:
+        """What distances are counted in."""
+        return str(self.values["distance_unit"])
 
 
 @dataclass(frozen=True, slots=True)
-class PlannedCharge:
-    """A charge: exactly one of amount, percent or distance."""
+class PlannedComponent(Planned):
+    """Also serves wherever only a component's unit and contents matter."""
 
-    kind: str
-    amount: Decimal | None
-    percent: Decimal | None
-    percent_on: str
-    distance_text: str
-    spread_by: str
+    @property
+    def name(self) -> str:
+        """What it is called."""
+        return str(self.values["name"])
+
+    @property
+    def unit(self) -> str:
+        """Symbol of its base unit."""
+        return str(self.values["unit"])
+
+    @property
+    def contents(self) -> str:
+        """What one piece or pack holds."""
+        return str(self.values.get("contents", ""))
 
 
 @dataclass(frozen=True, slots=True)
-class PlannedPurchase:
+class PlannedLine(Planned):
+    """A purchase line; its derived money is worked out when it is written."""
+
+    usable_qty: Decimal = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedPurchase(Planned):
     """A purchase with its lines and charges in their order."""
 
-    number: str
-    bought_on: date
-    state: str
-    supplier: str | None = None
-    paid_by: str | None = None
-    lot_price_amount: Decimal | None = None
-    lot_split: str = ""
-    expected_hours: Decimal | None = None
-    note: str = ""
     lines: tuple[PlannedLine, ...] = ()
-    charges: tuple[PlannedCharge, ...] = ()
+    charges: tuple[Planned, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class PlannedOutput:
-    """What a conversion made."""
-
-    component: str
-    made_text: str
-    made_qty: Decimal
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedConversion:
+class PlannedConversion(Planned):
     """A conversion with its outputs in their order."""
 
-    number: str
-    converted_on: date
-    source: str
-    used_text: str
-    used_qty: Decimal
-    extra_cost_amount: Decimal = Decimal(0)
-    hours: Decimal = Decimal(0)
-    note: str = ""
-    outputs: tuple[PlannedOutput, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedLeftOver:
-    """What did not go into the building."""
-
-    component: str
-    noted_on: date
-    quantity_text: str
-    base_qty: Decimal
-    fate: str
-    proceeds_amount: Decimal | None = None
-    note: str = ""
-    # What was moved away was worth so much then; None: whatever the average is.
-    value_amount: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedMoveIn:
-    """What came from another build, at the cost it brought along; None is not known."""
-
-    component: str
-    moved_on: date
-    quantity_text: str
-    base_qty: Decimal
-    cost_amount: Decimal | None = None
-    elsewhere: str = ""
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedTask:
-    """A task, often only a name."""
-
-    name: str
-    element: str | None = None
-    planned_hours: Decimal | None = None
-    done_percent: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedLabour:
-    """Hours of one person."""
-
-    worked_on: date
-    person: str
-    task: str | None
-    kind: str
-    hours: Decimal
-    paid_amount: Decimal | None = None
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedShare:
-    """A stated share of one person."""
-
-    person: str
-    weight: Decimal
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedHandOver:
-    """Money that one person gave another."""
-
-    handed_on: date
-    giver: str
-    receiver: str
-    amount: Decimal
-    note: str = ""
+    outputs: tuple[Planned, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Everything an import adds."""
+    """Everything an import adds; what was moved away is apart from what else was left over."""
 
     build: PlannedBuild
-    elements: tuple[PlannedElement, ...] = ()
-    suppliers: tuple[PlannedSupplier, ...] = ()
-    persons: tuple[str, ...] = ()
+    elements: tuple[Planned, ...] = ()
+    suppliers: tuple[Planned, ...] = ()
+    persons: tuple[Planned, ...] = ()
     components: tuple[PlannedComponent, ...] = ()
-    prices: tuple[PlannedPrice, ...] = ()
+    prices: tuple[Planned, ...] = ()
     purchases: tuple[PlannedPurchase, ...] = ()
     conversions: tuple[PlannedConversion, ...] = ()
-    left_over: tuple[PlannedLeftOver, ...] = ()
-    moved_in: tuple[PlannedMoveIn, ...] = ()
-    tasks: tuple[PlannedTask, ...] = ()
-    labour: tuple[PlannedLabour, ...] = ()
-    shares: tuple[PlannedShare, ...] = ()
-    hand_overs: tuple[PlannedHandOver, ...] = ()
+    left_over: tuple[Planned, ...] = ()
+    moved_out: tuple[Planned, ...] = ()
+    moved_in: tuple[Planned, ...] = ()
+    tasks: tuple[Planned, ...] = ()
+    labour: tuple[Planned, ...] = ()
+    shares: tuple[Planned, ...] = ()
+    payments: tuple[Planned, ...] = ()
 
     def counts(self) -> dict[str, int]:
         """How many of each are added, in words a person reads."""
@@ -257,16 +116,16 @@ class Plan:
             "purchase lines": sum(len(purchase.lines) for purchase in self.purchases),
             "charges": sum(len(purchase.charges) for purchase in self.purchases),
             "conversions": len(self.conversions),
-            "left-over entries": len(self.left_over),
+            "left-over entries": len(self.left_over) + len(self.moved_out),
             "moves in": len(self.moved_in),
             "tasks": len(self.tasks),
             "labour entries": len(self.labour),
             "shares": len(self.shares),
-            "hand-overs": len(self.hand_overs),
+            "hand-overs": len(self.payments),
         }
         return {what: count for what, count in figures.items() if count}
 
-    def told(self) -> str:
+    def summary(self) -> str:
         """The same in words: “1 purchase, 3 purchase lines”; “nothing new” for nothing."""
         words = [
             f"{count:,} {what if count > 1 else _one(what)}"

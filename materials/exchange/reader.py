@@ -224,7 +224,7 @@ def _read_calamine(data: bytes, scan_of: ScanOf) -> RawBook:
 
 
 def _fill(
-    raw: RawSheet, source: tuple[tuple[None, ...], Iterable[tuple[int, list]]], limits: _Limits
+    raw: RawSheet, source: tuple[tuple[None, ...], Iterable[tuple[int, list[Any]]]], limits: _Limits
 ) -> None:
     before, rows = source
     rows_with_bad = {row for row, _ in raw.bad}
@@ -261,7 +261,7 @@ def _read_folder(path: Path) -> RawBook:
     return book
 
 
-def _csv_rows(file: Path) -> Iterator[tuple[int, list]]:
+def _csv_rows(file: Path) -> Iterator[tuple[int, list[Any]]]:
     """Numbered records of a CSV file. Raises WorkbookError."""
     try:
         with file.open(encoding="utf-8-sig", newline="") as stream:

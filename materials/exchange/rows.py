@@ -1,6 +1,6 @@
 """From the raw rows of a sheet to rows of values under our column keys."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
@@ -62,43 +62,13 @@ def read_table(raw: RawSheet | None, sheet: Sheet, reader: CellReader, findings:
         return table
     heading, *data = raw.rows
     columns = _match_headings(heading.number, heading.cells, sheet, findings)
-    matched = {column.key for _, column in columns}
-    missing = {
-        column.key
-        for column in sheet.columns
-        if column.need in (Need.ALWAYS, Need.FIRST) and column.key not in matched
-    }
-    for column in sheet.columns:
-        if column.key in missing:
-            findings.fault(
-                sheet.title,
-                heading.number,
-                column.title,
-                f"The column is missing: add a column headed {column.title}.",
-            )
+    missing = _find_missing(heading.number, columns, sheet, findings)
     required = [column for _, column in columns if column.need is Need.ALWAYS]
     last = data[-1].number if data else heading.number
     _find_merges(raw, (heading.number, last), columns, sheet, findings)
     for raw_row in data:
         row = Row(raw_row.number, {}, set(missing))
-        cells, width = raw_row.cells, len(raw_row.cells)
-        for index, column in columns:
-            complaint = raw.bad.get((row.number, index + 1)) if raw.bad else None
-            cell = cells[index] if index < width else None
-            if complaint is None:
-                if cell is None:
-                    continue
-                try:
-                    value = reader.read(cell, column)
-                except CellError as error:
-                    complaint = str(error)
-                else:
-                    if value != "":
-                        row.values[column.key] = value
-                        _notice(value, column, sheet, reader, findings)
-                    continue
-            row.bad.add(column.key)
-            findings.fault(sheet.title, row.number, column.title, complaint)
+        _read_cells(row, raw_row.cells, raw.bad, columns, sheet, reader, findings)
         if not row.values and row.bad == missing:
             continue
         for column in required:
@@ -107,6 +77,51 @@ def read_table(raw: RawSheet | None, sheet: Sheet, reader: CellReader, findings:
                 findings.fault(sheet.title, row.number, column.title, is_missing(column))
         table.rows.append(row)
     return table
+
+
+def _find_missing(
+    number: int, columns: list[tuple[int, Column]], sheet: Sheet, findings: Findings
+) -> set[str]:
+    """Keys of columns that must be there and are not, each with a fault at the heading."""
+    matched = {column.key for _, column in columns}
+    missing = set()
+    for column in sheet.columns:
+        if column.need in (Need.ALWAYS, Need.FIRST) and column.key not in matched:
+            missing.add(column.key)
+            findings.fault(
+                sheet.title,
+                number,
+                column.title,
+                f"The column is missing: add a column headed {column.title}.",
+            )
+    return missing
+
+
+def _read_cells(
+    row: Row,
+    cells: Sequence[Cell],
+    bad: Mapping[tuple[int, int], str],
+    columns: list[tuple[int, Column]],
+    sheet: Sheet,
+    reader: CellReader,
+    findings: Findings,
+) -> None:
+    for index, column in columns:
+        complaint = bad.get((row.number, index + 1)) if bad else None
+        cell = cells[index] if index < len(cells) else None
+        if cell is None and complaint is None:
+            continue
+        try:
+            if complaint is not None:
+                raise CellError(complaint)
+            value = reader.read(cell, column)
+        except CellError as error:
+            row.bad.add(column.key)
+            findings.fault(sheet.title, row.number, column.title, str(error))
+        else:
+            if value != "":
+                row.values[column.key] = value
+                _notice(value, column, sheet, reader, findings)
 
 
 def is_missing(column: Column) -> str:

@@ -28,33 +28,18 @@ holds is lost on the way out and in again:
 
 from decimal import Decimal
 
-from ..calc.loads import LOADS, NOT_WASTE
+from django.db.models import Model
+
+from .. import models
+from ..calc.sheets.loads import LOADS, NOT_WASTE
+from ..calc.types import Basis, PercentOn
 from ..choices import (
     ChargeKind,
     Fate,
     LabourKind,
     ObtainedBy,
-    PercentOn,
     Source,
-    Split,
     State,
-)
-from ..models import (
-    Build,
-    BuildArea,
-    Component,
-    Conversion,
-    Element,
-    HandOver,
-    LabourEntry,
-    LeftOver,
-    Move,
-    Person,
-    Purchase,
-    PurchaseLine,
-    RetailPrice,
-    Supplier,
-    Task,
 )
 from .columns import (
     ALWAYS,
@@ -64,16 +49,27 @@ from .columns import (
     TEN_THOUSAND,
     Column,
     Kind,
+    Of,
     Sheet,
-    amount_column,
-    choice_column,
-    component_column,
-    date_column,
-    percent_column,
-    quantity_column,
-    rate_column,
-    text_column,
+    length_of,
 )
+
+_element = Of(models.Element)
+_supplier = Of(models.Supplier)
+_component = Of(models.Component)
+_price = Of(models.RetailPrice)
+_purchase = Of(models.Purchase)
+_line = Of(models.PurchaseLine)
+_charge = Of(models.Charge)
+_conversion = Of(models.Conversion)
+_output = Of(models.ConversionOutput)
+_left_over = Of(models.LeftOver)
+_move = Of(models.Move)
+_task = Of(models.Task)
+_labour = Of(models.LabourEntry)
+_share = Of(models.Share)
+_hand_over = Of(models.HandOver)
+_build = Of(models.Build)
 
 BUILD = "Build"
 # Sheets that are written for people to read and reckon with, and never read in again.
@@ -81,174 +77,217 @@ ABOUT, COST_SHEET, WORKINGS, HISTORY = "About", "Cost sheet", "Workings ", "Hist
 ELEMENTS = Sheet(
     "Elements",
     (
-        text_column("Code", "code", Element, "code", ALWAYS, "a code, like B2010", width=10),
-        text_column("Name", "name", Element, "name", ALWAYS, "the element's name", width=32),
-        amount_column("Budget", "budget"),
+        _element.text("Code", "code", need=ALWAYS, hint="a code, like B2010", width=10),
+        _element.text("Name", "name", need=ALWAYS, hint="the element's name", width=32),
+        _element.amount("Budget", "budget", field="budget_amount"),
     ),
 )
 SUPPLIERS = Sheet(
     "Suppliers",
     (
-        text_column("Supplier", "name", Supplier, "name", ALWAYS, "the supplier's name", width=28),
-        text_column("Place", "place", Supplier, "place"),
-        text_column("Contact", "contact", Supplier, "contact"),
-        Column("No longer there", "is_gone", Kind.YES_NO, width=10),
-        text_column("Note", "note", Supplier, "note", width=40),
+        _supplier.text("Supplier", "name", need=ALWAYS, hint="the supplier's name", width=28),
+        _supplier.text("Place", "place"),
+        _supplier.text("Contact", "contact"),
+        _supplier.yes_no("No longer there", "is_gone"),
+        _supplier.text("Note", "note", width=40),
     ),
 )
 COMPONENTS = Sheet(
     "Components",
     (
-        component_column("Component", "name"),
-        text_column("Element", "element", Element, "name", width=10),
-        Column("Unit", "unit", Kind.TEXT, ALWAYS, "a unit, like piece, ft or gal", 40, width=10),
-        quantity_column("Required", "required", Component, "required_text", OPTIONAL),
-        percent_column("Waste %", "waste_percent", Decimal(1000)),
-        text_column("Contents", "contents", Component, "contents", width=32),
-        rate_column("New price", "new_price"),
-        text_column("New price per", "new_price_per", RetailPrice, "per_text", width=14),
-        date_column("Priced on", "priced_on", OPTIONAL),
-        text_column("Priced at", "priced_at", RetailPrice, "priced_at"),
-        Column("New quantity per one", "new_per_one", Kind.NUMBER, high=TEN_THOUSAND, width=12),
-        Column("Would buy new", "would_buy_new", Kind.YES_NO, width=10),
-        Column("Life years", "life_years", Kind.NUMBER, high=TEN_THOUSAND, width=10),
-        text_column("Note", "note", Component, "note", width=40),
-        Column("For cautions", "traits", Kind.TEXT, max_length=300, width=24),
-        choice_column("Heaped as", "load_kind", [*LOADS, NOT_WASTE]),
+        _component.text("Component", "name", need=ALWAYS, hint="the component's name", width=28),
+        _component.text("Element", "element", width=10),
+        _component.column(
+            "Unit",
+            "unit",
+            Kind.TEXT,
+            need=ALWAYS,
+            hint="a unit, like piece, ft or gal",
+            max_length=40,
+            width=10,
+        ),
+        _component.quantity("Required", "required", OPTIONAL, field="required_text"),
+        _component.percent("Waste %", "waste_percent", Decimal(1000)),
+        _component.text("Contents", "contents", width=32),
+        _price.rate("New price", "new_price", field="price"),
+        _price.text("New price per", "new_price_per", field="per_text", width=14),
+        _price.date("Priced on", "priced_on", OPTIONAL),
+        _price.text("Priced at", "priced_at"),
+        _component.number(
+            "New quantity per one",
+            "new_per_one",
+            field="new_qty_per_one",
+            high=TEN_THOUSAND,
+            width=12,
+        ),
+        _component.yes_no("Would buy new", "would_buy_new"),
+        _component.number("Life years", "life_years", high=TEN_THOUSAND),
+        _component.text("Note", "note", width=40),
+        _component.column("For cautions", "traits", Kind.TEXT, max_length=300, width=24),
+        _component.choice("Heaped as", "load_kind", [*LOADS, NOT_WASTE]),
     ),
 )
 PRICES = Sheet(
     "Prices",
     (
-        component_column("Component"),
-        rate_column("New price", "new_price", ALWAYS),
-        text_column("New price per", "new_price_per", RetailPrice, "per_text", width=14),
-        date_column("Priced on", "priced_on"),
-        text_column("Priced at", "priced_at", RetailPrice, "priced_at"),
+        _price.component("Component", "component"),
+        _price.rate("New price", "new_price", ALWAYS, field="price"),
+        _price.text("New price per", "new_price_per", field="per_text", width=14),
+        _price.date("Priced on", "priced_on"),
+        _price.text("Priced at", "priced_at"),
     ),
 )
 PURCHASES = Sheet(
     "Purchases",
     (
-        text_column(
-            "Purchase", "purchase", Purchase, "number", ALWAYS, "the purchase's number", 10
+        _purchase.text(
+            "Purchase",
+            "purchase",
+            field="number",
+            need=ALWAYS,
+            hint="the purchase's number",
+            width=10,
         ),
-        date_column("Date", "date", FIRST),
-        text_column("Supplier", "supplier", Supplier, "name", FIRST_OPTIONAL),
-        choice_column("State", "state", State.values, FIRST_OPTIONAL),
-        text_column("Paid by", "paid_by", Person, "name", FIRST_OPTIONAL, width=14),
-        amount_column("Lot price", "lot_price", FIRST_OPTIONAL),
-        choice_column("Lot split", "lot_split", Split.values, FIRST_OPTIONAL),
-        component_column("Component"),
-        quantity_column("Quantity", "quantity", PurchaseLine, "quantity_text"),
-        choice_column("Source", "source", Source.values, ALWAYS),
-        choice_column("Obtained by", "obtained_by", ObtainedBy.values),
-        percent_column("Usable %", "usable_percent"),
-        rate_column("Unit price", "unit_price"),
-        text_column("Price per", "price_per", PurchaseLine, "price_per_text", width=10),
-        amount_column("Line price", "line_price"),
-        Column("Lot weight", "lot_weight", Kind.NUMBER, width=10),
-        text_column("Note", "note", PurchaseLine, "note", width=40),
-        text_column("Purchase note", "purchase_note", Purchase, "note", FIRST_OPTIONAL, width=40),
-        Column("Built in", "origin_year", Kind.NUMBER, high=Decimal(2200), width=10),
-        Column("Through fire", "through_fire", Kind.YES_NO, width=10),
-        Column("Expected hours", "expected_hours", Kind.HOURS, FIRST_OPTIONAL, width=10),
-        text_column("Price breaks", "price_breaks", PurchaseLine, "price_breaks", width=24),
-        text_column("At most", "most", PurchaseLine, "most_text", width=12),
-        text_column("Sold by", "step", PurchaseLine, "step_text", width=12),
+        _purchase.date("Date", "date", FIRST, field="bought_on"),
+        _purchase.text("Supplier", "supplier", need=FIRST_OPTIONAL),
+        _purchase.choice("State", "state", State.values, FIRST_OPTIONAL),
+        _purchase.text("Paid by", "paid_by", need=FIRST_OPTIONAL, width=14),
+        _purchase.amount("Lot price", "lot_price", FIRST_OPTIONAL, field="lot_price_amount"),
+        _purchase.choice("Lot split", "lot_split", list(Basis), FIRST_OPTIONAL),
+        _line.component("Component", "component"),
+        _line.quantity("Quantity", "quantity", field="quantity_text"),
+        _line.choice("Source", "source", Source.values, ALWAYS),
+        _line.choice("Obtained by", "obtained_by", ObtainedBy.values),
+        _line.percent("Usable %", "usable_percent"),
+        _line.rate("Unit price", "unit_price"),
+        _line.text("Price per", "price_per", field="price_per_text", width=10),
+        _line.amount("Line price", "line_price", field="line_price_amount"),
+        _line.number("Lot weight", "lot_weight"),
+        _line.text("Note", "note", width=40),
+        _purchase.text(
+            "Purchase note", "purchase_note", field="note", need=FIRST_OPTIONAL, width=40
+        ),
+        _line.number("Built in", "origin_year", high=Decimal(2200)),
+        _line.yes_no("Through fire", "through_fire"),
+        _purchase.hours("Expected hours", "expected_hours", FIRST_OPTIONAL, width=10),
+        _line.text("Price breaks", "price_breaks", width=24),
+        _line.text("At most", "most", field="most_text", width=12),
+        _line.text("Sold by", "step", field="step_text", width=12),
     ),
 )
 CHARGES = Sheet(
     "Charges",
     (
-        text_column(
-            "Purchase", "purchase", Purchase, "number", ALWAYS, "the purchase's number", 10
-        ),
-        choice_column("Kind", "kind", ChargeKind.values, ALWAYS),
-        amount_column("Amount", "amount", low=None),
-        percent_column("Percent", "percent", Decimal(1000), Decimal(-100)),
-        choice_column("On", "percent_on", PercentOn.values),
-        Column("Distance", "distance", Kind.QUANTITY, max_length=60),
-        choice_column("Spread by", "spread_by", Split.values),
+        _charge.text("Purchase", "purchase", need=ALWAYS, hint="the purchase's number", width=10),
+        _charge.choice("Kind", "kind", ChargeKind.values, ALWAYS),
+        _charge.amount("Amount", "amount", low=None),
+        _charge.percent("Percent", "percent", Decimal(1000), low=Decimal(-100)),
+        _charge.choice("On", "percent_on", list(PercentOn)),
+        _charge.column("Distance", "distance", Kind.QUANTITY, max_length=60, field="distance_text"),
+        _charge.choice("Spread by", "spread_by", list(Basis)),
     ),
 )
 CONVERSIONS = Sheet(
     "Conversions",
     (
-        text_column(
-            "Conversion", "conversion", Conversion, "number", ALWAYS, "its number", width=10
+        _conversion.text(
+            "Conversion", "conversion", field="number", need=ALWAYS, hint="its number", width=10
         ),
-        date_column("Date", "date", FIRST),
-        component_column("From", "source", FIRST),
-        quantity_column("Quantity used", "used", Conversion, "used_text", FIRST),
-        component_column("To"),
-        quantity_column("Quantity made", "made", Conversion, "used_text"),
-        amount_column("Extra cost", "extra_cost", FIRST_OPTIONAL),
-        Column("Hours", "hours", Kind.HOURS, FIRST_OPTIONAL, width=8),
-        text_column("Note", "note", Conversion, "note", FIRST_OPTIONAL, width=40),
+        _conversion.date("Date", "date", FIRST, field="converted_on"),
+        _conversion.component("From", "source", FIRST),
+        _conversion.quantity("Quantity used", "used", FIRST, field="used_text"),
+        _output.component("To", "component"),
+        _output.quantity("Quantity made", "made", field="made_text"),
+        _conversion.amount("Extra cost", "extra_cost", FIRST_OPTIONAL, field="extra_cost_amount"),
+        _conversion.hours("Hours", "hours", FIRST_OPTIONAL, width=8),
+        _conversion.text("Note", "note", need=FIRST_OPTIONAL, width=40),
     ),
 )
 LEFT_OVER = Sheet(
     "Left over",
     (
-        date_column("Date", "date"),
-        component_column("Component"),
-        quantity_column("Quantity", "quantity", LeftOver, "quantity_text"),
-        choice_column("Fate", "fate", Fate.values, ALWAYS),
-        amount_column("Proceeds", "proceeds"),
-        text_column("Note", "note", LeftOver, "note", width=40),
-        amount_column("Value", "value", low=None),
+        _left_over.date("Date", "date", field="noted_on"),
+        _left_over.component("Component", "component"),
+        _left_over.quantity("Quantity", "quantity", field="quantity_text"),
+        _left_over.choice("Fate", "fate", Fate.values, ALWAYS),
+        _left_over.amount("Proceeds", "proceeds", field="proceeds_amount"),
+        _left_over.text("Note", "note", width=40),
+        _move.amount("Value", "value", field="value_amount", low=None),
+    ),
+)
+# The same sheet for material that was moved to another build: its rows tell of moves.
+MOVED_OUT = Sheet(
+    LEFT_OVER.title,
+    (
+        _move.date("Date", "date", field="moved_on"),
+        _move.component("Component", "component"),
+        _move.quantity("Quantity", "quantity", field="quantity_text"),
+        _move.text("Note", "note"),
+        _move.amount("Value", "value", field="value_amount", low=None),
     ),
 )
 MOVED_IN = Sheet(
     "Moved in",
     (
-        date_column("Date", "date"),
-        component_column("Component"),
-        quantity_column("Quantity", "quantity", Move, "to_text"),
-        amount_column("Cost", "cost", low=None),
-        text_column("From", "origin", Move, "elsewhere"),
-        text_column("Note", "note", Move, "note", width=40),
+        _move.date("Date", "date", field="moved_on"),
+        _move.component("Component", "component", field="to_component"),
+        _move.quantity("Quantity", "quantity", field="to_text"),
+        _move.amount("Cost", "cost", field="value_amount", low=None),
+        _move.text("From", "origin", field="elsewhere"),
+        _move.text("Note", "note", width=40),
     ),
 )
 TASKS = Sheet(
     "Tasks",
     (
-        text_column("Task", "name", Task, "name", ALWAYS, "the task's name", width=28),
-        text_column("Element", "element", Element, "name", width=10),
-        Column("Planned hours", "planned_hours", Kind.HOURS),
-        percent_column("Done %", "done_percent"),
+        _task.text("Task", "name", need=ALWAYS, hint="the task's name", width=28),
+        _task.text("Element", "element", width=10),
+        _task.hours("Planned hours", "planned_hours"),
+        _task.percent("Done %", "done_percent"),
     ),
 )
 LABOUR = Sheet(
     "Labour",
     (
-        date_column("Date", "date"),
-        text_column("Person", "person", Person, "name", ALWAYS, "the person's name", width=18),
-        text_column("Task", "task", Task, "name", width=28),
-        choice_column("Kind", "kind", LabourKind.values, ALWAYS),
-        Column("Hours", "hours", Kind.HOURS, ALWAYS, "the hours, like 4.5", width=8),
-        amount_column("Paid", "paid"),
-        text_column("Note", "note", LabourEntry, "note", width=40),
+        _labour.date("Date", "date", field="worked_on"),
+        _labour.text("Person", "person", need=ALWAYS, hint="the person's name", width=18),
+        _labour.text("Task", "task", width=28),
+        _labour.choice("Kind", "kind", LabourKind.values, ALWAYS),
+        _labour.hours("Hours", "hours", ALWAYS, hint="the hours, like 4.5", width=8),
+        _labour.amount("Paid", "paid", field="paid_amount"),
+        _labour.text("Note", "note", width=40),
     ),
 )
 SHARES = Sheet(
     "Shares",
     (
-        text_column("Person", "person", Person, "name", ALWAYS, "the person's name", width=18),
-        Column("Share", "weight", Kind.NUMBER, ALWAYS, "a number, like 2", width=10),
+        _share.text("Person", "person", need=ALWAYS, hint="the person's name", width=18),
+        _share.column(
+            "Share", "weight", Kind.NUMBER, need=ALWAYS, hint="a number, like 2", width=10
+        ),
     ),
 )
-HANDED_OVER = Sheet(
+PAYMENTS = Sheet(
     "Handed over",
     (
-        date_column("Date", "date"),
-        text_column("From", "giver", Person, "name", ALWAYS, "who gave the money", width=18),
-        text_column("To", "receiver", Person, "name", ALWAYS, "who got the money", width=18),
-        amount_column("Amount", "amount", ALWAYS),
-        text_column("Note", "note", HandOver, "note", width=40),
+        _hand_over.date("Date", "date", field="handed_on"),
+        _hand_over.text("From", "giver", need=ALWAYS, hint="who gave the money", width=18),
+        _hand_over.text("To", "receiver", need=ALWAYS, hint="who got the money", width=18),
+        _hand_over.amount("Amount", "amount", ALWAYS),
+        _hand_over.text("Note", "note", width=40),
     ),
 )
+# What is stated and a workbook does not carry, and why.
+NOT_CARRIED: dict[type[Model], frozenset[str]] = {
+    # How the list of builds is kept; a build that is read in begins in plain view.
+    models.Build: frozenset({"put_away_on"}),
+    # Read in, a quantity is one that was stated for the build.
+    models.Component: frozenset({"required_from"}),
+    # Which heaps it was taken from; the Left over sheet holds what is left of them.
+    models.Conversion: frozenset({"hand_text"}),
+    models.LeftOver: frozenset({"hand_text"}),
+    models.Move: frozenset({"was_on_hand", "moved_by"}),
+}
 SHEETS: tuple[Sheet, ...] = (
     ELEMENTS,
     SUPPLIERS,
@@ -262,28 +301,28 @@ SHEETS: tuple[Sheet, ...] = (
     TASKS,
     LABOUR,
     SHARES,
-    HANDED_OVER,
+    PAYMENTS,
 )
 TITLES: tuple[str, ...] = (BUILD, *(sheet.title for sheet in SHEETS))
 
 BUILD_COLUMNS: dict[str, Column] = {
     column.title: column
     for column in (
-        text_column("Name", "name", Build, "name"),
-        Column("Currency", "currency", max_length=3),
-        amount_column("Budget", "budget_amount"),
-        percent_column("Contingency %", "contingency_percent", Decimal(1000)),
-        percent_column("Retail tax %", "retail_tax_percent"),
-        rate_column("Own labour rate", "own_labour_rate"),
-        Column("Own hours count", "own_hours_count", Kind.YES_NO),
-        Column(
-            "Distance unit", "distance_unit", Kind.CHOICE, choices=("mi", "km"), hint="mi or km"
+        _build.text("Name", "name"),
+        _build.text("Currency", "currency"),
+        _build.amount("Budget", "budget_amount"),
+        _build.percent("Contingency %", "contingency_percent", Decimal(1000)),
+        _build.percent("Retail tax %", "retail_tax_percent"),
+        _build.rate("Own labour rate", "own_labour_rate"),
+        _build.yes_no("Own hours count", "own_hours_count"),
+        _build.column(
+            "Distance unit", "distance_unit", Kind.CHOICE, hint="mi or km", choices=("mi", "km")
         ),
     )
 }
 DISTANCE_RATE = Column("Distance rate", "rate", Kind.RATE)
 AREA = Column("Area", "area", Kind.QUANTITY, max_length=60)
-AREA_LABEL_LENGTH = BuildArea._meta.get_field("label").max_length
+AREA_LABEL_LENGTH = length_of(models.BuildArea, "label")
 DISTANCE_FROM = "Distance rate from "
 AREA_ENDING = " area"
 

@@ -4,15 +4,36 @@ from collections.abc import Callable, Iterator
 from decimal import Decimal
 from typing import Any
 
+from django.db import models
+
 from ..calc.quantities import format_quantity
 from ..calc.units import UNITS
 from ..choices import Fate
-from ..models import Build, BuildArea, RetailPrice
+from ..fields import FixedPointField
+from ..models import (
+    Build,
+    BuildArea,
+    Charge,
+    Component,
+    Conversion,
+    ConversionOutput,
+    Element,
+    HandOver,
+    LabourEntry,
+    LeftOver,
+    Move,
+    Purchase,
+    PurchaseLine,
+    RetailPrice,
+    Share,
+    Supplier,
+    Task,
+)
 from ..queries import exchange as queries
-from ..queries.moves import ANOTHER
+from ..queries.settling import iterate_payments, iterate_shares
+from ..queries.transfers import ANOTHER
 from . import schema
-from .columns import Sheet
-from .settling_rows import hand_over_rows, share_rows
+from .columns import Column, Sheet
 
 MILE = "mi"
 
@@ -21,22 +42,54 @@ Row = dict[str, Any]
 Rows = Callable[[Build], Iterator[Row]]
 
 
+def _writer(column: Column) -> Callable[[Any], Any] | None:
+    """How a column writes what stands in its field; None where it is written as it is."""
+    assert column.model is not None
+    field = column.model._meta.get_field(column.field)
+    if field.is_relation:
+        names = [name for name in ("code", "number", "name") if hasattr(field.related_model, name)]
+        return lambda linked: linked and getattr(linked, names[0])
+    if isinstance(field, models.BooleanField):
+        # What goes without saying is not said.
+        no = "no" if field.get_default() else None
+        return lambda value: "yes" if value else no
+    if isinstance(field, models.JSONField):
+        return ", ".join
+    if isinstance(field, models.IntegerField) and not isinstance(field, FixedPointField):
+        return lambda value: None if value is None else Decimal(value)
+    return None
+
+
+class _Cells:
+    """The cells that a kind of record fills in a sheet."""
+
+    def __init__(self, sheet: Sheet, model: type[models.Model]):
+        self.cells = [(one.key, one.field, _writer(one)) for one in sheet.columns_of(model)]
+
+    def __call__(self, record: Any) -> Row:
+        return self.of(lambda field: getattr(record, field))
+
+    def of(self, value: Callable[[str], Any]) -> Row:
+        """The same of what gives the value of a field."""
+        return {
+            key: write(value(field)) if write else value(field) for key, field, write in self.cells
+        }
+
+
 def build_rows(build: Build) -> list[tuple[str, Any]]:
     """Names and values of the Build sheet; None where a figure is not stated."""
+    own: dict[str, Any] = {}
+    for title, column in schema.BUILD_COLUMNS.items():
+        write, value = _writer(column), getattr(build, column.field)
+        own[title] = write(value) if write else value
+    unit = own.pop("Distance unit")
     areas = {
         schema.area_title(area.label): format_quantity(area.area_qty, UNITS[area.area_unit])
         for area in build.areas.all()
     }
-    rows: list[tuple[str, Any]] = [("Name", build.name), ("Currency", build.currency)]
+    rows: list[tuple[str, Any]] = [(title, own.pop(title)) for title in ("Name", "Currency")]
     rows += [(label, areas.pop(label, None)) for label in (BuildArea.FLOOR, BuildArea.ENVELOPE)]
-    rows += areas.items()
-    rows += [
-        ("Budget", build.budget_amount),
-        ("Contingency %", build.contingency_percent),
-        ("Retail tax %", build.retail_tax_percent),
-        ("Own labour rate", build.own_labour_rate),
-        ("Own hours count", "yes" if build.own_hours_count else None),
-    ]
+    rows += [*areas.items(), *own.items()]
     plain, dated = schema.DISTANCE_RATE.title, []
     first = None
     for rate in queries.list_distance_rates(build):
@@ -45,8 +98,8 @@ def build_rows(build: Build) -> list[tuple[str, Any]]:
         else:
             first = rate.rate
     rows += [(plain, first), *dated]
-    if build.distance_unit != MILE:
-        rows.append(("Distance unit", build.distance_unit))
+    if unit != MILE:
+        rows.append(("Distance unit", unit))
     return rows
 
 
@@ -55,208 +108,81 @@ def rows_of(sheet: Sheet, build: Build) -> Iterator[Row]:
     return _ROWS[sheet.title](build)
 
 
-def _elements(build: Build) -> Iterator[Row]:
-    for element in queries.iterate_elements(build):
-        yield {
-            "record": element,
-            "code": element.code,
-            "name": element.name,
-            "budget": element.budget_amount,
-        }
-
-
-def _suppliers(build: Build) -> Iterator[Row]:
-    for supplier in queries.iterate_suppliers(build):
-        yield {
-            "name": supplier.name,
-            "place": supplier.place,
-            "contact": supplier.contact,
-            "is_gone": "yes" if supplier.is_gone else None,
-            "note": supplier.note,
-        }
-
-
-def _price(price: RetailPrice) -> Row:
-    return {
-        "new_price": price.price,
-        "new_price_per": price.per_text,
-        "priced_on": price.priced_on,
-        "priced_at": price.priced_at,
-    }
+def _plain(
+    sheet: Sheet, model: type[models.Model], listed: Callable[[Build], Iterator[Any]]
+) -> Rows:
+    """Rows that are one record each."""
+    cells = _Cells(sheet, model)
+    return lambda build: ({"record": record, **cells(record)} for record in listed(build))
 
 
 def _components(build: Build) -> Iterator[Row]:
+    cells, priced = (_Cells(schema.COMPONENTS, model) for model in (Component, RetailPrice))
     for part, price in queries.iterate_components(build):
-        yield {
-            "record": (part, price),
-            "name": part.name,
-            "element": part.element.code if part.element else None,
-            "unit": part.unit,
-            "required": part.required_text,
-            "waste_percent": part.waste_percent,
-            "contents": part.contents,
-            "new_per_one": part.new_qty_per_one,
-            "would_buy_new": "yes" if part.would_buy_new else "no",
-            "life_years": part.life_years,
-            "traits": ", ".join(part.traits),
-            "load_kind": part.load_kind or None,
-            "note": part.note,
-            **(_price(price) if price else {}),
-        }
-
-
-def _prices(build: Build) -> Iterator[Row]:
-    for price in queries.iterate_older_prices(build):
-        yield {"record": price, "component": price.component.name, **_price(price)}
+        yield {"record": (part, price), **cells(part), **(priced(price) if price else {})}
 
 
 def _purchases(build: Build) -> Iterator[Row]:
+    cells, of_line = (_Cells(schema.PURCHASES, model) for model in (Purchase, PurchaseLine))
     before = None
     for line in queries.iterate_purchase_lines(build):
         purchase = line.purchase
-        row: Row = {
-            "record": line,
-            "purchase": purchase.number,
-            "component": line.component.name,
-            "quantity": line.quantity_text,
-            "source": line.source,
-            "obtained_by": line.obtained_by,
-            "usable_percent": line.usable_percent,
-            "unit_price": line.unit_price,
-            "price_per": line.price_per_text,
-            "line_price": line.line_price_amount,
-            "lot_weight": line.lot_weight,
-            "origin_year": None if line.origin_year is None else Decimal(line.origin_year),
-            "through_fire": "yes" if line.through_fire else None,
-            "price_breaks": line.price_breaks,
-            "most": line.most_text,
-            "step": line.step_text,
-            "note": line.note,
-        }
-        if purchase.pk != before:
-            row |= {
-                "date": purchase.bought_on,
-                "supplier": purchase.supplier.name if purchase.supplier else None,
-                "state": purchase.state,
-                "paid_by": purchase.paid_by.name if purchase.paid_by else None,
-                "lot_price": purchase.lot_price_amount,
-                "lot_split": purchase.lot_split,
-                "expected_hours": purchase.expected_hours,
-                "purchase_note": purchase.note,
-            }
+        row: Row = {"record": line, **of_line.of(line.values.__getitem__)}
+        # Its own columns stand on its first row, and its number on each.
+        row |= {"purchase": purchase.number} if purchase.pk == before else cells(purchase)
         before = purchase.pk
         yield row
 
 
 def _charges(build: Build) -> Iterator[Row]:
+    cells = _Cells(schema.CHARGES, Charge)
     for charge in queries.iterate_charges(build):
-        yield {
-            "record": charge,
-            "purchase": charge.purchase.number,
-            "kind": charge.kind,
-            "amount": charge.amount,
-            "percent": charge.percent,
-            "percent_on": charge.percent_on if charge.percent is not None else None,
-            "distance": charge.distance_text,
-            "spread_by": charge.spread_by,
-        }
+        row = {"record": charge, **cells(charge)}
+        if charge.percent is None:
+            row["percent_on"] = None
+        yield row
 
 
 def _conversions(build: Build) -> Iterator[Row]:
+    cells, of_output = (
+        _Cells(schema.CONVERSIONS, model) for model in (Conversion, ConversionOutput)
+    )
     before = None
     for output in queries.iterate_conversion_outputs(build):
         conversion = output.conversion
-        row: Row = {
-            "record": output,
-            "conversion": conversion.number,
-            "component": output.component.name,
-            "made": output.made_text,
-        }
-        if conversion.pk != before:
-            row |= {
-                "date": conversion.converted_on,
-                "source": conversion.source.name,
-                "used": conversion.used_text,
-                "extra_cost": conversion.extra_cost_amount,
-                "hours": conversion.hours,
-                "note": conversion.note,
-            }
+        row: Row = {"record": output, **of_output(output)}
+        row |= {"conversion": conversion.number} if conversion.pk == before else cells(conversion)
         before = conversion.pk
         yield row
 
 
 def _left_over(build: Build) -> Iterator[Row]:
+    cells, moved = _Cells(schema.LEFT_OVER, LeftOver), _Cells(schema.MOVED_OUT, Move)
     for entry in queries.iterate_left_over(build):
-        yield {
-            "record": entry,
-            "date": entry.noted_on,
-            "component": entry.component.name,
-            "quantity": entry.quantity_text,
-            "fate": entry.fate,
-            "proceeds": entry.proceeds_amount,
-            "note": entry.note,
-        }
-    for move in queries.iterate_moves_out(build):
-        yield {
-            "record": move,
-            "date": move.moved_on,
-            "component": move.component.name,
-            "quantity": move.quantity_text,
-            "fate": Fate.MOVED.value,
-            "note": move.note,
-            "value": move.value_amount,
-        }
+        yield {"record": entry, **cells(entry)}
+    for transfer in queries.iterate_transfers_out(build):
+        yield {"record": transfer, **moved(transfer), "fate": Fate.MOVED.value}
 
 
 def _moved_in(build: Build) -> Iterator[Row]:
-    for move in queries.iterate_moves_in(build):
-        yield {
-            "record": move,
-            "date": move.moved_on,
-            "component": move.to_component.name,
-            "quantity": move.to_text,
-            "cost": move.value_amount,
-            # A workbook may go to anybody, who need not learn of the builds kept beside it.
-            "origin": move.elsewhere or ANOTHER,
-            "note": move.note,
-        }
-
-
-def _tasks(build: Build) -> Iterator[Row]:
-    for task in queries.iterate_tasks(build):
-        yield {
-            "name": task.name,
-            "element": task.element.code if task.element else None,
-            "planned_hours": task.planned_hours,
-            "done_percent": task.done_percent,
-        }
-
-
-def _labour(build: Build) -> Iterator[Row]:
-    for entry in queries.iterate_labour(build):
-        yield {
-            "date": entry.worked_on,
-            "person": entry.person.name,
-            "task": entry.task.name if entry.task else None,
-            "kind": entry.kind,
-            "hours": entry.hours,
-            "paid": entry.paid_amount,
-            "note": entry.note,
-        }
+    cells = _Cells(schema.MOVED_IN, Move)
+    for transfer in queries.iterate_transfers_in(build):
+        # A workbook may go to anybody, who need not learn of the builds kept beside it.
+        yield {"record": transfer, **cells(transfer), "origin": transfer.elsewhere or ANOTHER}
 
 
 _ROWS: dict[str, Rows] = {
-    schema.ELEMENTS.title: _elements,
-    schema.SUPPLIERS.title: _suppliers,
+    schema.ELEMENTS.title: _plain(schema.ELEMENTS, Element, queries.iterate_elements),
+    schema.SUPPLIERS.title: _plain(schema.SUPPLIERS, Supplier, queries.iterate_suppliers),
     schema.COMPONENTS.title: _components,
-    schema.PRICES.title: _prices,
+    schema.PRICES.title: _plain(schema.PRICES, RetailPrice, queries.iterate_older_prices),
     schema.PURCHASES.title: _purchases,
     schema.CHARGES.title: _charges,
     schema.CONVERSIONS.title: _conversions,
     schema.LEFT_OVER.title: _left_over,
     schema.MOVED_IN.title: _moved_in,
-    schema.TASKS.title: _tasks,
-    schema.LABOUR.title: _labour,
-    schema.SHARES.title: share_rows,
-    schema.HANDED_OVER.title: hand_over_rows,
+    schema.TASKS.title: _plain(schema.TASKS, Task, queries.iterate_tasks),
+    schema.LABOUR.title: _plain(schema.LABOUR, LabourEntry, queries.iterate_labour),
+    schema.SHARES.title: _plain(schema.SHARES, Share, iterate_shares),
+    schema.PAYMENTS.title: _plain(schema.PAYMENTS, HandOver, iterate_payments),
 }

@@ -10,7 +10,7 @@ from django.contrib.auth.forms import (
     SetPasswordForm,
     UsernameField,
 )
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.contrib.auth.validators import UnicodeUsernameValidator
 
 from .base import tidy_texts
@@ -55,11 +55,11 @@ class NewAccountForm(forms.Form):
         if password:
             # As typed: in a password every space counts.
             cleaned["password"] = password
-            like = get_user_model()(
+            similar = get_user_model()(
                 username=cleaned.get("username", ""), first_name=cleaned.get("shown_name", "")
             )
             try:
-                password_validation.validate_password(password, like)
+                password_validation.validate_password(password, similar)
             except forms.ValidationError as error:
                 self.add_error("password", error)
         return cleaned
@@ -91,7 +91,7 @@ class AccountForm(forms.Form):
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
 
-    def __init__(self, *args: Any, user: AbstractBaseUser, **kwargs: Any):
+    def __init__(self, *args: Any, user: User, **kwargs: Any):
         self.user = user
         start = {"shown_name": user.first_name, "email": user.email}
         super().__init__(*args, initial=start, **kwargs)

@@ -10,7 +10,31 @@ from django.db import models
 from ..models import Build
 
 
-class RecordForm(forms.Form):
+class TypedForm(forms.Form):
+    """A form of which one is told what is amiss while one types.
+
+    ``asked_by_others``: fields that may stay empty, and of which something is said only because
+    of what others hold.
+    """
+
+    asked_by_others: tuple[str, ...] = ()
+
+    def typed_faults(self) -> list[str]:
+        """Faults of fields in which something was typed; an empty one is not a fault yet."""
+        return [
+            self.fault_words(name, str(error))
+            for name, errors in self.errors.items()
+            if name in self.asked_by_others
+            or (name in self.fields and self.data.get(self.add_prefix(name)))
+            for error in errors
+        ]
+
+    def fault_words(self, name: str, text: str) -> str:
+        """One fault as it is said away from its field."""
+        return text
+
+
+class RecordForm(TypedForm):
     """A form over one record of a build.
 
     ``initial`` is taken from the record; ``values()`` gives what a service takes. Texts may

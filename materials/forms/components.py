@@ -4,20 +4,16 @@ from decimal import Decimal
 
 from django import forms
 
-from ..calc.loads import LOADS, NOT_WASTE
-from ..calc.safety import TRAIT_LABELS
+from ..calc.safety.cautions import TRAIT_LABELS
+from ..calc.sheets.loads import LOADS, NOT_WASTE
 from ..queries.builds import list_elements
-from ..queries.components import list_components
 from .base import NOTE, RecordForm
 from .fields import (
     ContentsText,
-    DayField,
     NumberField,
     PercentInput,
     QuantityText,
-    TypedField,
     UnitField,
-    UnitPriceField,
 )
 
 
@@ -29,7 +25,7 @@ class ComponentForm(RecordForm):
     unit = UnitField(label="Base unit", help_text="What it is counted in: piece, sq ft, gal …")
     contents = ContentsText(
         required=False,
-        help_text="What one holds, like 1 piece = 16 ft; 1 piece = 22 lb. It lets other units"
+        help_text="What one holds, like 1 piece = 12 ft; 1 piece = 22 lb. It lets other units"
         " be typed.",
     )
     required_text = QuantityText(
@@ -80,36 +76,3 @@ class ComponentForm(RecordForm):
         if value is not None and value <= 0:
             raise forms.ValidationError("The new quantity must be above zero.")
         return Decimal(1) if value is None else value
-
-
-class PriceForm(RecordForm):
-    """A dated new price."""
-
-    component = forms.ModelChoiceField(queryset=None)
-    price = UnitPriceField(label="New price", help_text="Before tax.")
-    per_text = TypedField(
-        required=False,
-        max_length=60,
-        label="Per",
-        help_text="Like gal or 100 sq ft. Empty: one base unit.",
-    )
-    priced_on = DayField(label="Priced on")
-    priced_at = forms.CharField(max_length=120, required=False, label="Priced at")
-
-    def set_choices(self) -> None:
-        self.fields["component"].queryset = list_components(self.build)
-
-
-class SupplierForm(RecordForm):
-    """Who material comes from."""
-
-    name = forms.CharField(max_length=120, label="Supplier")
-    place = forms.CharField(max_length=200, required=False)
-    contact = forms.CharField(max_length=200, required=False)
-    is_gone = forms.BooleanField(
-        required=False,
-        label="No longer there",
-        help_text="Its sale is over, or it has closed: the shopping list sends nobody there. What"
-        " was paid there stays.",
-    )
-    note = forms.CharField(**NOTE)

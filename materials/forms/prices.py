@@ -9,8 +9,16 @@ from ..calc.price_text import DOLLARS, EACH, PriceWords, read_price_words
 from ..calc.quantities import QuantityError
 from ..calc.units import Dimension, lookup
 from ..models import Build
+from ..queries.components import list_components
 from ..queries.quantities import parsed
-from .fields import Asked, MoneyInput
+from .base import RecordForm
+from .fields import (
+    DayField,
+    MoneyInput,
+    ReadingsError,
+    TypedField,
+    UnitPriceField,
+)
 
 
 class PriceText(MoneyInput):
@@ -51,7 +59,7 @@ def refuse_length(words: PriceWords | None, quantity_text: str) -> None:
     if words is None or per is None or per.dimension is not Dimension.LENGTH or not power:
         return
     meant = f"{words.number.strip()}/{power} {per.symbol}"
-    raise Asked(
+    raise ReadingsError(
         QuantityError(
             f"This is the price of one {per.name}, and the quantity is in {unit.plural}. Did you"
             f" mean {meant}?",
@@ -70,3 +78,21 @@ def per_text_of(words: PriceWords | None, quantity_text: str) -> str:
         return ""
     one = unit.symbol == "piece" or unit.dimension is Dimension.PACK
     return "" if one else "piece"
+
+
+class PriceForm(RecordForm):
+    """A dated new price."""
+
+    component = forms.ModelChoiceField(queryset=None)
+    price = UnitPriceField(label="New price", help_text="Before tax.")
+    per_text = TypedField(
+        required=False,
+        max_length=60,
+        label="Per",
+        help_text="Like gal or 100 sq ft. Empty: one base unit.",
+    )
+    priced_on = DayField(label="Priced on")
+    priced_at = forms.CharField(max_length=120, required=False, label="Priced at")
+
+    def set_choices(self) -> None:
+        self.fields["component"].queryset = list_components(self.build)

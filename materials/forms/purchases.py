@@ -7,17 +7,18 @@ from django import forms
 
 from ..calc.price_text import PriceWords
 from ..calc.quantities import QuantityError
+from ..calc.types import Basis, PercentOn
 from ..choices import (
     LOT_SPLITS,
+    PERCENT_ON,
+    SPLITS,
     ChargeKind,
     ObtainedBy,
-    PercentOn,
     Source,
-    Split,
     State,
 )
 from ..queries.builds import list_persons
-from ..queries.days import NOT_YET_RECEIVED, has_come
+from ..queries.days import NOT_YET_RECEIVED, has_begun
 from ..queries.purchases import distance_in
 from ..queries.quantities import priced_units
 from ..queries.suppliers import list_supplier_names
@@ -57,7 +58,7 @@ class PurchaseForm(RecordForm):
         help_text="One price for all lines that have no price of their own.",
     )
     lot_split = forms.ChoiceField(
-        choices=optional_choices(LOT_SPLITS, "By retail value, else equally"),
+        choices=optional_choices(LOT_SPLITS.items(), "By retail value, else equally"),
         required=False,
         label="Split the lot price",
     )
@@ -90,7 +91,7 @@ class PurchaseForm(RecordForm):
 def refuse_early(form: forms.Form, cleaned: dict[str, Any]) -> None:
     """Say at the date when something is received on a day that has not come."""
     bought_on = cleaned.get("bought_on")
-    if bought_on and cleaned.get("state") == State.RECEIVED and not has_come(bought_on):
+    if bought_on and cleaned.get("state") == State.RECEIVED and not has_begun(bought_on):
         form.add_error("bought_on", NOT_YET_RECEIVED)
 
 
@@ -101,7 +102,7 @@ class LineForm(RowForm):
     quantity_text = QuantityText(
         required=False,
         label="Quantity",
-        help_text="As you would write it: 16 @ 2x6x16, 35 gal, 2.5 squares.",
+        help_text="As you would write it: 16 @ 2x8x12, 20 gal, 2.5 squares.",
     )
     source = forms.ChoiceField(choices=optional_choices(Source.choices, "—"), required=False)
     unit_price = PriceText(
@@ -150,24 +151,18 @@ class LineForm(RowForm):
     through_fire = forms.BooleanField(required=False, label="It has been through a fire")
     note = forms.CharField(**NOTE)
 
-    less_used = (
-        "price_per_text",
-        "usable_percent",
-        "obtained_by",
-        "lot_weight",
-        "price_breaks",
-        "most_text",
-        "step_text",
-        "origin_year",
-        "through_fire",
-        "note",
-    )
     price_words: PriceWords | None = None
     needed = {
         "component": "Choose what was got.",
-        "quantity_text": "Say how much, with its unit: 16 pieces, 35 gal.",
+        "quantity_text": "Say how much, with its unit: 16 pieces, 20 gal.",
         "source": "Say where it comes from: salvage, seconds or retail.",
     }
+
+    @property
+    def less_used(self) -> list[str]:
+        """All but what most lines need."""
+        seen = ("pk", *self.needed, "unit_price", "line_price_amount")
+        return [name for name in self.base_fields if name not in seen]
 
     def set_choices(self) -> None:
         self.set_components()
@@ -223,13 +218,13 @@ class ChargeForm(RowForm):
     amount = MoneyInput(required=False, least=None)
     percent = PercentInput(required=False, label="or per cent", least=Decimal(-100))
     percent_on = forms.ChoiceField(
-        choices=PercentOn.choices, required=False, label="Per cent of", initial=PercentOn.PRICE
+        choices=PERCENT_ON, required=False, label="Per cent of", initial=PercentOn.PRICE
     )
     distance_text = TypedField(
         required=False, max_length=60, label="or distance", help_text="There and back, like 84 mi."
     )
     spread_by = forms.ChoiceField(
-        choices=Split.choices, required=False, label="Spread over the lines", initial=Split.PRICE
+        choices=SPLITS, required=False, label="Spread over the lines", initial=Basis.PRICE
     )
 
     less_used = ()
@@ -239,7 +234,7 @@ class ChargeForm(RowForm):
         return self.cleaned_data["percent_on"] or PercentOn.PRICE
 
     def clean_spread_by(self) -> str:
-        return self.cleaned_data["spread_by"] or Split.PRICE
+        return self.cleaned_data["spread_by"] or Basis.PRICE
 
     def clean_row(self, cleaned: dict[str, Any]) -> None:
         distance = cleaned.get("distance_text")

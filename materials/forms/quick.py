@@ -8,11 +8,13 @@ from django import forms
 from ..calc.price_text import EACH as EACH_WORD
 from ..calc.price_text import PriceWords
 from ..calc.quantities import ContentsMissingError, QuantityError
-from ..calc.safety import TRAIT_LABELS, Trait
+from ..calc.safety.cautions import TRAIT_LABELS, Trait
 from ..choices import ObtainedBy, Source, State
 from ..models import Component, Purchase
+from ..models.stated import stated_values
 from ..queries.builds import list_persons
 from ..queries.components import find_component, list_components
+from ..queries.drafts import CHARGED, EACH, FREE, LINE, LOT, of_purchase
 from ..queries.purchases import distance_in
 from ..queries.quantities import (
     base_quantity,
@@ -24,9 +26,7 @@ from ..queries.quantities import (
 )
 from ..queries.suppliers import list_supplier_names
 from .base import NOTE, RecordForm, optional_choices
-from .carried import EACH, FREE, LINE, LOT
 from .fields import (
-    Asked,
     ContentsText,
     DayField,
     HoursInput,
@@ -34,6 +34,7 @@ from .fields import (
     OriginYear,
     PercentInput,
     QuantityText,
+    ReadingsError,
     SuggestInput,
     TypedField,
     UnitPriceField,
@@ -44,14 +45,17 @@ from .purchases import refuse_early
 from .quantities import offer_unit
 
 # What an offer is judged by; folded away for what is bought already.
-OFFERED = (
-    "new_price",
-    "new_per_text",
-    "distance_text",
-    "haulage_amount",
-    "premium_percent",
-    "tax_percent",
-    "expected_hours",
+OFFERED = ("new_price", "new_per_text", *CHARGED, "expected_hours")
+# What is asked first; all else is folded away.
+_FIRST = (
+    "what",
+    "quantity_text",
+    "contents",
+    "price",
+    "price_for",
+    "source",
+    "supplier",
+    "photo",
 )
 # The few that no name tells, and that most matter.
 _TICKS = (Trait.LOAD_BEARING, Trait.PAINTED, Trait.UNPAINTED, Trait.UNGRADED)
@@ -64,12 +68,12 @@ class LogForm(RecordForm):
         max_length=120, label="What", help_text="Pick one or write something new."
     )
     quantity_text = QuantityText(
-        label="How much", help_text="As you would write it: 16 @ 2x6x16, 35 gal, 3 bundles."
+        label="How much", help_text="As you would write it: 16 @ 2x8x12, 20 gal, 3 bundles."
     )
     contents = ContentsText(
         required=False,
         label="Contents",
-        help_text="Like 1 piece = 16 ft. It lets other units be typed.",
+        help_text="Like 1 piece = 12 ft. It lets other units be typed.",
     )
     price = PriceText(
         required=False,
@@ -131,24 +135,6 @@ class LogForm(RecordForm):
     )
     note = forms.CharField(**NOTE)
 
-    seldom = (
-        "new_price",
-        "new_per_text",
-        "state",
-        "bought_on",
-        "paid_by",
-        "usable_percent",
-        "distance_text",
-        "haulage_amount",
-        "premium_percent",
-        "tax_percent",
-        "expected_hours",
-        "obtained_by",
-        "origin_year",
-        "through_fire",
-        "traits",
-        "note",
-    )
     # Set by what was typed: words of the price, and whether contents would let it be converted.
     price_words: PriceWords | None = None
     wants_contents = False
@@ -158,9 +144,7 @@ class LogForm(RecordForm):
         super().__init__(*args, **kwargs)
         if into is not None:
             # The purchase has these already.
-            for name in ("supplier", "state", "bought_on", "paid_by", "expected_hours"):
-                del self.fields[name]
-            for name in ("distance_text", "haulage_amount", "premium_percent", "tax_percent"):
+            for name in (*of_purchase(self.base_fields), *CHARGED):
                 del self.fields[name]
             self.fields["price_for"].choices = [
                 (EACH, "One of them"),
@@ -178,8 +162,8 @@ class LogForm(RecordForm):
     @property
     def folded(self) -> tuple[str, ...]:
         """Names of the fields kept folded away."""
-        seen = OFFERED if self.is_offer else ()
-        return tuple(name for name in self.seldom if name not in seen)
+        seen = (*_FIRST, *OFFERED) if self.is_offer else _FIRST
+        return tuple(name for name in self.base_fields if name not in seen)
 
     def set_choices(self) -> None:
         names = list_components(self.build).values_list("name", flat=True)
@@ -199,7 +183,7 @@ class LogForm(RecordForm):
             try:
                 distance_in(text, self.build.distance_unit)
             except QuantityError as error:
-                raise Asked(error) from None
+                raise ReadingsError(error) from None
         return text
 
     def clean_price(self) -> Decimal | None:
@@ -211,15 +195,15 @@ class LogForm(RecordForm):
         return amount
 
     @property
-    def price_told(self) -> list[str]:
+    def price_notes(self) -> list[str]:
         """What the words beside the price were understood as."""
         words = self.price_words
         if words is None:
             return []
         for_one = "one piece" if self.cleaned_data.get("price_per_text") else "one of them"
         per = for_one if words.per == EACH_WORD else f"one {words.per}" if words.per else ""
-        told = f"The price is read as that of {per.replace('one 1', '1')}." if per else ""
-        return [text for text in (told, words.note and f"Price: {words.note}.") if text]
+        sentence = f"The price is read as that of {per.replace('one 1', '1')}." if per else ""
+        return [text for text in (sentence, words.note and f"Price: {words.note}.") if text]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
@@ -256,6 +240,7 @@ class LogForm(RecordForm):
         if component is None:
             unit = parsed(cleaned["quantity_text"]).unit
             component = Component(build=self.build, name=cleaned["what"], unit=unit.symbol)
+        known = stated_values(component)
         ticked = [value for value in cleaned.get("traits", []) if value not in component.traits]
         component.traits = [*component.traits, *ticked]
         cleaned["component"] = component
@@ -264,6 +249,11 @@ class LogForm(RecordForm):
             if typed := cleaned.get("contents"):
                 component.contents = "; ".join(filter(None, (component.contents, typed)))
                 contents_of(component)
+            cleaned["of_component"] = {
+                name: value
+                for name, value in stated_values(component).items()
+                if value != known[name]
+            }
             field = "quantity_text"
             base_quantity(cleaned["quantity_text"], component)
             field = "price"
@@ -273,7 +263,11 @@ class LogForm(RecordForm):
             self.add_error(field, error)
         except QuantityError as error:
             self.wants_contents = isinstance(error, ContentsMissingError)
-            self.add_error(field, Asked(error))
+            self.add_error(field, ReadingsError(error))
+        self._read_new_price(cleaned, component)
+
+    def _read_new_price(self, cleaned: dict[str, Any], component: Component) -> None:
+        """What the new price is for: as stated, or one of what was typed."""
         per = cleaned.get("new_per_text") or ""
         if per and cleaned.get("new_price") is None and "new_price" not in self.errors:
             self.add_error("new_price", f"Say what it costs new per {per}, or leave both empty.")

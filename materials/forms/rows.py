@@ -9,13 +9,13 @@ from django.utils.functional import cached_property
 
 from ..models import Build
 from ..queries.components import list_components
-from .base import let_overflow, tidy_texts
+from .base import TypedForm, let_overflow, tidy_texts
 
 MAX_ROWS = 200
 Choices = list[tuple[Any, str]]
 
 
-class RowForm(forms.Form):
+class RowForm(TypedForm):
     """One row. A row in which nothing was typed is skipped; ``needed`` holds for the others."""
 
     pk = forms.IntegerField(required=False, widget=forms.HiddenInput)

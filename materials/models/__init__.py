@@ -1,10 +1,19 @@
 """Tables of the ledger."""
 
+from ..cutting.models import (
+    CuttingBuy,
+    CuttingHand,
+    CuttingNeed,
+    CuttingPlan,
+    CuttingTaken,
+)
+from ..estimates.models import Estimate
+from ..lifecycle.models.comparisons import LifeAlternative, LifeChoice
+from ..lifecycle.models.indexes import CostIndex, CostIndexValue
+from ..takeoffs.models import Takeoff, TakeoffUse
 from .attachments import Photo
 from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
 from .components import Component
-from .cutting import CuttingBuy, CuttingHand, CuttingNeed, CuttingPlan, CuttingTaken
-from .estimates import Estimate
 from .history import Change
 from .imports import (
     ImportedRecord,
@@ -17,21 +26,18 @@ from .imports import (
     RowState,
     TableKind,
 )
-from .indexes import CostIndex, CostIndexValue
 from .invitations import Attempt, Invitation
 from .labour import LabourEntry, Task
-from .lifecycle import LifeAlternative, LifeChoice
-from .moves import Move
 from .prices import RetailPrice
 from .purchases import Charge, LineTotal, Purchase, PurchaseLine
 from .safety import CautionNote
-from .sent import SentForm
+from .sent_forms import SentForm
 from .settling import HandOver, Share
 from .sharing import ShareLink, hash_token
 from .stock import Conversion, ConversionOutput, LeftOver
 from .suppliers import Supplier
-from .takeoffs import Takeoff, TakeoffUse
 from .timers import Timer
+from .transfers import Move
 
 __all__ = [
     "Attempt",

@@ -51,5 +51,5 @@ class Photo(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.caption or f"Photo {self.pk}"

@@ -34,7 +34,7 @@ class Build(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name
 
 
@@ -55,7 +55,7 @@ class BuildArea(models.Model):
             models.CheckConstraint(condition=models.Q(area_qty__gt=0), name="area_above_zero"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.label
 
 
@@ -78,7 +78,7 @@ class DistanceRate(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.rate} from {self.from_on or 'the beginning'}"
 
 
@@ -96,7 +96,7 @@ class Element(models.Model):
             models.UniqueConstraint("build", Lower("code"), name="one_element_per_code"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.code} {self.name}"
 
 
@@ -119,7 +119,7 @@ class Member(models.Model):
             models.UniqueConstraint(fields=["build", "user"], name="one_role_per_member"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.user} ({self.role})"
 
 
@@ -135,5 +135,5 @@ class Person(models.Model):
             models.UniqueConstraint("build", Lower("name"), name="one_person_per_name"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name

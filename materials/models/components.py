@@ -10,7 +10,7 @@ from .builds import Build, Element
 class Component(models.Model):
     """A material or item, counted in one base unit.
 
-    ``contents`` says what one piece or pack holds, as typed (“1 piece = 16 ft”).
+    ``contents`` says what one piece or pack holds, as typed (“1 piece = 12 ft”).
     ``required_qty`` is ``required_text`` in the base unit.
     """
 
@@ -35,11 +35,13 @@ class Component(models.Model):
     load_kind = models.CharField(max_length=20, blank=True)
     note = models.CharField(max_length=500, blank=True)
 
+    DERIVED = frozenset({"required_qty"})
+
     class Meta:
         ordering = [Lower("name"), "pk"]
         constraints = [
             models.UniqueConstraint("build", Lower("name"), name="one_component_per_name"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name

@@ -43,5 +43,5 @@ class Change(Signed):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.summary

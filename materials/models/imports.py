@@ -97,14 +97,14 @@ class ImportJob(models.Model):
     class Meta:
         ordering = ["-pk"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.file_name
 
 
 class ImportRow(models.Model):
     """One row of the table. ``number`` is its place in the file, from 1.
 
-    ``cells``: as read, tagged by type (see ``exchange.foreign.cells``). ``mended``: what was
+    ``cells``: as read, tagged by type (see ``exchange.outside_tables.cells``). ``mended``: what was
     typed instead, by field. ``values``: what the row was understood as. ``faults``: pairs of
     field and sentence. ``choice``: import or skip, where somebody decided. Rows of one
     ``group_no`` become one purchase.
@@ -137,7 +137,7 @@ class ImportRow(models.Model):
             models.Index(fields=["job", "is_double", "number"], name="import_row_double"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"row {self.number}"
 
 
@@ -168,7 +168,7 @@ class ImportName(models.Model):
         ]
         indexes = [models.Index(fields=["job", "kind", "loose"], name="import_name_loose")]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name
 
 
@@ -182,7 +182,7 @@ class ImportedRecord(models.Model):
     class Meta:
         ordering = ["pk"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.record_type} {self.record_id}"
 
 
@@ -200,5 +200,5 @@ class ImportMapping(models.Model):
             models.UniqueConstraint(fields=["build", "headings_key"], name="one_import_mapping"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.kind

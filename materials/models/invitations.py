@@ -40,7 +40,7 @@ class Invitation(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Invitation as {self.role}{f' for {self.note}' if self.note else ''}"
 
 
@@ -58,5 +58,5 @@ class Attempt(models.Model):
         ordering = ["pk"]
         indexes = [models.Index(fields=["what", "who", "at"], name="attempts_at_something")]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.what} at {self.at}"

@@ -26,7 +26,7 @@ class Task(models.Model):
             models.UniqueConstraint("build", Lower("name"), name="one_task_per_name"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name
 
 
@@ -71,5 +71,5 @@ class LabourEntry(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.worked_on} {self.person} {self.hours} h"

@@ -16,6 +16,8 @@ class RetailPrice(models.Model):
     priced_on = models.DateField()
     priced_at = models.CharField(max_length=120, blank=True)
 
+    DERIVED = frozenset({"per_qty"})
+
     class Meta:
         ordering = ["-priced_on", "-pk"]
         constraints = [
@@ -23,5 +25,5 @@ class RetailPrice(models.Model):
             models.CheckConstraint(condition=models.Q(price__gte=0), name="price_not_negative"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.price} per {self.per_text or self.component.unit} on {self.priced_on}"

@@ -1,14 +1,17 @@
 """Purchases with their lines and charges.
 
-Fields under “derived” are worked out by ``services.ledger`` alone and re-derived by
+Fields in ``DERIVED`` are worked out by ``services.ledger`` alone and re-derived by
 ``manage.py check_ledger``; they exist so that SQL can sum them.
 """
+
+from typing import Any
 
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
 
-from ..choices import LOT_SPLITS, ChargeKind, ObtainedBy, PercentOn, Source, Split, State
+from ..calc.types import Basis, PercentOn
+from ..choices import LOT_SPLITS, PERCENT_ON, SPLITS, ChargeKind, ObtainedBy, Source, State
 from ..fields import HoursField, MoneyField, PercentField, QuantityField
 from .builds import Build, Person
 from .components import Component
@@ -33,10 +36,11 @@ class Purchase(models.Model):
     # Hours an offer would take to fetch and prepare, as far as the builder can tell.
     expected_hours = HoursField(null=True, blank=True)
     note = models.CharField(max_length=500, blank=True)
-    # derived
     landed_amount = MoneyField(default=0)
     line_count = models.PositiveIntegerField(default=0)
     unknown_count = models.PositiveIntegerField(default=0)
+
+    DERIVED = frozenset({"landed_amount", "line_count", "unknown_count"})
 
     class Meta:
         ordering = ["-bought_on", "-pk"]
@@ -67,7 +71,7 @@ class Purchase(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.number
 
 
@@ -84,7 +88,7 @@ _SORTED = {
 }
 
 
-def _told(model: type[models.Model]) -> models.ForeignKey:
+def _told(model: type[models.Model]) -> "models.ForeignKey[Any, Any]":
     """A link repeated from the purchase, which guards it."""
     return models.ForeignKey(
         model,
@@ -120,7 +124,6 @@ class PurchaseLine(models.Model):
     origin_year = models.PositiveSmallIntegerField(null=True, blank=True)
     through_fire = models.BooleanField(default=False)
     note = models.CharField(max_length=500, blank=True)
-    # derived
     base_qty = QuantityField()
     usable_qty = QuantityField()
     price_amount = MoneyField(null=True, blank=True)
@@ -133,6 +136,21 @@ class PurchaseLine(models.Model):
     of_state = models.CharField(max_length=10, blank=True, editable=False)
     of_supplier = _told(Supplier)
     of_payer = _told(Person)
+
+    DERIVED = frozenset(
+        {
+            "base_qty",
+            "usable_qty",
+            "price_amount",
+            "charges_amount",
+            "landed_amount",
+            "of_build",
+            "of_day",
+            "of_state",
+            "of_supplier",
+            "of_payer",
+        }
+    )
 
     class Meta:
         ordering = ["position", "pk"]
@@ -155,7 +173,7 @@ class PurchaseLine(models.Model):
             for name, first in _SORTED.items()
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.quantity_text} {self.component}"
 
 
@@ -167,16 +185,17 @@ class Charge(models.Model):
     kind = models.CharField(max_length=16, choices=ChargeKind.choices)
     amount = MoneyField(null=True, blank=True)
     percent = PercentField(null=True, blank=True)
-    percent_on = models.CharField(max_length=20, choices=PercentOn.choices, default=PercentOn.PRICE)
+    percent_on = models.CharField(max_length=20, choices=PERCENT_ON, default=PercentOn.PRICE)
     distance_text = models.CharField(max_length=60, blank=True)
-    spread_by = models.CharField(max_length=12, choices=Split.choices, default=Split.PRICE)
-    # derived
+    spread_by = models.CharField(max_length=12, choices=SPLITS, default=Basis.PRICE)
     charged_amount = MoneyField(default=0)
+
+    DERIVED = frozenset({"charged_amount"})
 
     class Meta:
         ordering = ["position", "pk"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.get_kind_display()
 
 
@@ -202,5 +221,5 @@ class LineTotal(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.component} {self.source} {self.state}"

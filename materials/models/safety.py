@@ -18,5 +18,5 @@ class CautionNote(Signed):
     class Meta:
         ordering = ["-pk"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.component}: {self.dealt_with}"

@@ -21,7 +21,7 @@ class Share(models.Model):
             models.CheckConstraint(condition=Q(weight__gt=0), name="share_above_zero"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.person}: {self.weight}"
 
 
@@ -43,5 +43,5 @@ class HandOver(models.Model):
             models.CheckConstraint(condition=~Q(giver=F("receiver")), name="hand_over_between_two"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.handed_on}, {self.giver} to {self.receiver}"

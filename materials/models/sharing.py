@@ -50,5 +50,5 @@ class ShareLink(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.label

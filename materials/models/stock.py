@@ -19,11 +19,13 @@ class Conversion(models.Model):
     source = models.ForeignKey(Component, on_delete=models.PROTECT, related_name="conversions_from")
     used_text = models.CharField(max_length=120)
     used_qty = QuantityField()
-    # How much of it was taken from the heaps on hand; empty: all of what counted as built in.
+    # How much of it was taken from stock on hand; empty: all of what counted as built in.
     hand_text = models.CharField(max_length=120, blank=True)
     extra_cost_amount = MoneyField(default=0)
     hours = HoursField(default=0)
     note = models.CharField(max_length=500, blank=True)
+
+    DERIVED = frozenset({"used_qty"})
 
     class Meta:
         ordering = ["-converted_on", "-pk"]
@@ -32,7 +34,7 @@ class Conversion(models.Model):
             models.CheckConstraint(condition=Q(used_qty__gt=0), name="conversion_uses_something"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.number
 
 
@@ -47,13 +49,15 @@ class ConversionOutput(models.Model):
     made_text = models.CharField(max_length=120)
     made_qty = QuantityField()
 
+    DERIVED = frozenset({"made_qty"})
+
     class Meta:
         ordering = ["position", "pk"]
         constraints = [
             models.CheckConstraint(condition=Q(made_qty__gt=0), name="conversion_makes_something"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.made_text} {self.component}"
 
 
@@ -64,11 +68,13 @@ class LeftOver(models.Model):
     noted_on = models.DateField()
     quantity_text = models.CharField(max_length=120)
     base_qty = QuantityField()
-    # How much of it was taken from the heaps on hand; empty: all of what counted as built in.
+    # How much of it was taken from stock on hand; empty: all of what counted as built in.
     hand_text = models.CharField(max_length=120, blank=True)
     fate = models.CharField(max_length=12, choices=Fate.choices)
     proceeds_amount = MoneyField(null=True, blank=True)
     note = models.CharField(max_length=500, blank=True)
+
+    DERIVED = frozenset({"base_qty"})
 
     class Meta:
         ordering = ["-noted_on", "-pk"]
@@ -76,5 +82,5 @@ class LeftOver(models.Model):
             models.CheckConstraint(condition=Q(base_qty__gt=0), name="left_over_above_zero"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.quantity_text} {self.component} {self.fate}"

@@ -23,5 +23,5 @@ class Supplier(models.Model):
             models.UniqueConstraint("build", Lower("name"), name="one_supplier_per_name"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name

@@ -34,7 +34,7 @@ class Timer(models.Model):
             models.UniqueConstraint(fields=["build", "user"], name="one_timer_per_user"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.get_kind_display()} since {self.started_at}"
 
     @property

@@ -1,7 +1,7 @@
 """Reading accounts."""
 
 from django.contrib.auth import get_user_model
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 
 
 def is_taken(username: str) -> bool:
@@ -9,6 +9,6 @@ def is_taken(username: str) -> bool:
     return get_user_model().objects.filter(username__iexact=username).exists()
 
 
-def find_user(username: str) -> AbstractBaseUser | None:
+def find_user(username: str) -> User | None:
     """The account of exactly this name."""
     return get_user_model().objects.filter(username=username).first()

@@ -1,4 +1,4 @@
-"""Re-deriving every stored figure and telling the differences."""
+"""Re-deriving every stored figure and listing the differences."""
 
 from collections.abc import Callable, Iterator
 from decimal import Decimal
@@ -17,10 +17,10 @@ from ..models import (
     PurchaseLine,
     RetailPrice,
 )
+from ..tools import CHECKS
 from .purchases import derive_purchase, get_price_book
 from .quantities import base_quantity, price_per, stored
 from .stock import get_stock_inputs, list_conversions
-from .takeoffs import find_stale_takeoffs
 from .totals import NOTHING, Sums, get_totals, sum_by_key
 
 CHUNK = 500
@@ -29,10 +29,11 @@ CHUNK = 500
 def find_differences(build: Build) -> Iterator[str]:
     """One sentence for each stored figure that is not what its facts give."""
     yield from _measures(build)
-    yield from _moves(build)
+    yield from _transfers(build)
     yield from _purchases(build)
     yield from _totals(build)
-    yield from find_stale_takeoffs(build)
+    for check in CHECKS:
+        yield from check(build)
     try:
         positions = work_out_positions(*get_stock_inputs(build))
     except ConversionCircle as circle:
@@ -45,57 +46,45 @@ def find_differences(build: Build) -> Iterator[str]:
 
 def _measures(build: Build) -> Iterator[str]:
     for part in Component.objects.filter(build=build).iterator(CHUNK):
-        text = part.required_text
         what = f"component {part.name}, required"
-        yield from _differs(
-            what, part.required_qty, lambda t=text, p=part: base_quantity(t, p) if t else None
-        )
+        if part.required_text:
+            yield from _differs(what, part.required_qty, part.required_text, part)
+        else:
+            yield from _text(what, part.required_qty, None)
     prices = RetailPrice.objects.filter(component__build=build).select_related("component")
     for price in prices.iterator(CHUNK):
         what = f"new price of {price.component} on {price.priced_on}"
-        yield from _differs(
-            what, price.per_qty, lambda p=price: stored(price_per(p.per_text, p.component))
-        )
+        yield from _differs(what, price.per_qty, price.per_text, price.component, _price_per)
     for conversion in list_conversions(build).iterator(CHUNK):
         what = f"conversion {conversion.number}, quantity used"
-        yield from _differs(
-            what, conversion.used_qty, lambda c=conversion: base_quantity(c.used_text, c.source)
-        )
+        yield from _differs(what, conversion.used_qty, conversion.used_text, conversion.source)
     outputs = ConversionOutput.objects.filter(conversion__build=build).select_related(
         "component", "conversion"
     )
     for output in outputs.iterator(CHUNK):
         what = f"conversion {output.conversion.number}, made"
-        yield from _differs(
-            what, output.made_qty, lambda o=output: base_quantity(o.made_text, o.component)
-        )
+        yield from _differs(what, output.made_qty, output.made_text, output.component)
     left = LeftOver.objects.filter(component__build=build).select_related("component")
     for row in left.iterator(CHUNK):
         what = f"left over {row.component} of {row.noted_on}"
-        yield from _differs(
-            what, row.base_qty, lambda r=row: base_quantity(r.quantity_text, r.component)
-        )
+        yield from _differs(what, row.base_qty, row.quantity_text, row.component)
 
 
-def _moves(build: Build) -> Iterator[str]:
+def _transfers(build: Build) -> Iterator[str]:
     """Each side by itself; what both share, the value, is stored once and cannot differ."""
     out = Move.objects.filter(component__build=build).select_related(
         "component__build", "to_component__build"
     )
-    for move in out.iterator(CHUNK):
-        what = f"move out of {move.component} on {move.moved_on}"
-        yield from _differs(
-            what, move.base_qty, lambda m=move: base_quantity(m.quantity_text, m.component)
-        )
-        there = move.to_component
-        if there is not None and there.build.currency != build.currency:
-            yield f"{what}: the build it went to is kept in {there.build.currency}."
+    for transfer in out.iterator(CHUNK):
+        what = f"move out of {transfer.component} on {transfer.moved_on}"
+        yield from _differs(what, transfer.base_qty, transfer.quantity_text, transfer.component)
+        available = transfer.to_component
+        if available is not None and available.build.currency != build.currency:
+            yield f"{what}: the build it went to is kept in {available.build.currency}."
     into = Move.objects.filter(to_component__build=build).select_related("to_component")
-    for move in into.iterator(CHUNK):
-        what = f"move into {move.to_component} on {move.moved_on}"
-        yield from _differs(
-            what, move.to_qty, lambda m=move: base_quantity(m.to_text, m.to_component)
-        )
+    for transfer in into.iterator(CHUNK):
+        what = f"move into {transfer.to_component} on {transfer.moved_on}"
+        yield from _differs(what, transfer.to_qty, transfer.to_text, transfer.to_component)
 
 
 def _purchases(build: Build) -> Iterator[str]:
@@ -114,20 +103,16 @@ def _purchases(build: Build) -> Iterator[str]:
             continue
         for line, figures in zip(lines, derived.lines, strict=True):
             for name, value in figures.items():
-                yield from _said(
+                yield from _text(
                     f"purchase {purchase.number}, {line.component}, {name}",
                     getattr(line, name),
                     value,
                 )
-        sums = {
-            "landed_amount": derived.cost.total,
-            "line_count": len(lines),
-            "unknown_count": derived.cost.unknown_lines,
-        }
-        for name, value in sums.items():
-            yield from _said(f"purchase {purchase.number}, {name}", getattr(purchase, name), value)
-        for charge, amount in zip(charges, derived.charges, strict=True):
-            yield from _said(f"purchase {purchase.number}, {charge}", charge.charged_amount, amount)
+        for name, value in derived.purchase.items():
+            yield from _text(f"purchase {purchase.number}, {name}", getattr(purchase, name), value)
+        for charge, own in zip(charges, derived.charges, strict=True):
+            what = f"purchase {purchase.number}, {charge}"
+            yield from _text(what, charge.charged_amount, own["charged_amount"])
 
 
 def _totals(build: Build) -> Iterator[str]:
@@ -136,23 +121,32 @@ def _totals(build: Build) -> Iterator[str]:
         sum_by_key(PurchaseLine.objects.filter(purchase__build=build)),
     )
     for key in sorted(stored.keys() | summed.keys()):
-        held, right = stored.get(key, NOTHING), summed.get(key, NOTHING)
-        for name, one, other in zip(Sums._fields, held, right, strict=True):
+        stored_sums, right = stored.get(key, NOTHING), summed.get(key, NOTHING)
+        for name, one, other in zip(Sums._fields, stored_sums, right, strict=True):
             what = f"running total of component {key.component}, {key.source}, {key.state}, {name}"
-            yield from _said(what, one, other)
+            yield from _text(what, one, other)
+
+
+def _price_per(text: str, component: Component) -> Decimal:
+    return stored(price_per(text, component))
 
 
 def _differs(
-    what: str, held: Decimal | None, derive: Callable[[], Decimal | None]
+    what: str,
+    stored: Decimal | None,
+    text: str,
+    component: Component | None,
+    derive: Callable[[str, Component], Decimal] = base_quantity,
 ) -> Iterator[str]:
+    assert component is not None
     try:
-        value = derive()
+        value = derive(text, component)
     except QuantityError as error:
         yield f"{what}: {error}"
         return
-    yield from _said(what, held, value)
+    yield from _text(what, stored, value)
 
 
-def _said(what: str, held: Any, value: Any) -> Iterator[str]:
-    if held != value:
-        yield f"{what}: stored {held}, worked out {value}."
+def _text(what: str, stored: Any, value: Any) -> Iterator[str]:
+    if stored != value:
+        yield f"{what}: stored {stored}, worked out {value}."

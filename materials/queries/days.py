@@ -1,11 +1,16 @@
-"""Which days have come."""
+"""Which days have come.
+
+A day more than the server's today is allowed, for people elsewhere. Labour, received purchases,
+conversions, left over and counts refuse a later day in forms, services and workbooks. A person has
+at most 24 hours a day, checked by ``services.labour`` under the build's lock.
+"""
 
 from datetime import date, timedelta
 
 from django.utils import timezone
 
 
-def has_come(day: date, today: date | None = None) -> bool:
+def has_begun(day: date, today: date | None = None) -> bool:
     """Whether a day has begun anywhere by now; ``today`` is the server's, unless given.
 
     Where the user lives it may be tomorrow already when it is still today for the server.

@@ -1,15 +1,32 @@
 """A short entry as an unsaved purchase, for showing what it comes to and for saving it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
 from django.db.models import QuerySet
 
-from ..choices import ChargeKind, PercentOn, Split
+from ..calc.types import PercentOn
+from ..choices import ChargeKind
 from ..models import Build, Change, Charge, Purchase, PurchaseLine
+from ..models.stated import stated_fields
 
-EACH, LINE, LOT = "each", "line", "lot"
+# What a typed price is for.
+EACH, LINE, LOT, FREE = "each", "line", "lot", "free"
+# What a line of the short form says in its own way; all else is asked by the field's name.
+PRICED = frozenset({"unit_price", "price_per_text", "line_price_amount"})
+# The boxes that make a charge: its kind, the size they hold, and what a percentage is taken on.
+# Tax stands before haulage: what is paid for miles is not taxed with the goods.
+CHARGED = {
+    "premium_percent": (ChargeKind.BUYERS_PREMIUM, "percent", PercentOn.PRICE),
+    "tax_percent": (ChargeKind.SALES_TAX, "percent", PercentOn.PRICE_AND_CHARGES),
+    "distance_text": (ChargeKind.HAULAGE, "distance_text", PercentOn.PRICE),
+    "haulage_amount": (ChargeKind.HAULAGE, "amount", PercentOn.PRICE),
+}
+
+
+NAMED = frozenset({"supplier", "paid_by"})
 
 
 @dataclass
@@ -24,57 +41,37 @@ class Draft:
 def draft_purchase(build: Build, entry: dict[str, Any], into: Purchase | None) -> Draft:
     """The purchase an entry would make, or ``into`` with one line more. Saves nothing."""
     price, for_what = entry["price"], entry["price_for"]
-    line = PurchaseLine(
-        component=entry["component"],
-        quantity_text=entry["quantity_text"],
-        source=entry["source"],
-        obtained_by=entry["obtained_by"],
-        usable_percent=entry["usable_percent"],
-        unit_price=price if for_what == EACH else None,
-        price_per_text=entry.get("price_per_text", "") if for_what == EACH else "",
-        line_price_amount=price if for_what in (LINE, "free") else None,
-        origin_year=entry["origin_year"],
-        through_fire=entry["through_fire"],
-        note=entry["note"],
-    )
+    said = {name: entry[name] for name in stated_fields(PurchaseLine) if name in entry}
+    said |= {
+        "unit_price": price if for_what == EACH else None,
+        "price_per_text": entry.get("price_per_text", "") if for_what == EACH else "",
+        "line_price_amount": price if for_what in (LINE, FREE) else None,
+    }
+    line = PurchaseLine(**said)
     if into is not None:
         if for_what == LOT and price is not None:
             into.lot_price_amount = price
         return Draft(into, [*into.lines.all(), line], list(into.charges.all()))
-    purchase = Purchase(
-        build=build,
-        bought_on=entry["bought_on"],
-        state=entry["state"],
-        lot_price_amount=price if for_what == LOT else None,
-        expected_hours=entry["expected_hours"],
-    )
+    # Who sold and who paid are typed by name, and found or added when it is saved.
+    typed = {name: entry[name] for name in of_purchase(entry) if name not in NAMED}
+    lot_price = price if for_what == LOT else None
+    purchase = Purchase(build=build, lot_price_amount=lot_price, **typed)
     return Draft(purchase, [line], charges_of(entry))
 
 
-def charges_of(entry: dict[str, Any]) -> list[Charge]:
-    """Premium on the price, haulage spread over the lines, tax on the price and the premium.
+def of_purchase(names: Iterable[str]) -> tuple[str, ...]:
+    """Those of the short form's names that are said of the purchase; a note is its line's."""
+    own = set(names).difference(stated_fields(PurchaseLine))
+    return tuple(name for name in stated_fields(Purchase) if name in own)
 
-    Tax stands before haulage: what is paid for miles is not taxed with the goods.
-    """
-    made = []
-    if entry["premium_percent"]:
-        made.append(Charge(kind=ChargeKind.BUYERS_PREMIUM, percent=entry["premium_percent"]))
-    if entry["tax_percent"]:
-        made.append(
-            Charge(
-                kind=ChargeKind.SALES_TAX,
-                percent=entry["tax_percent"],
-                percent_on=PercentOn.PRICE_AND_CHARGES,
-            )
-        )
-    if entry["distance_text"]:
-        made.append(Charge(kind=ChargeKind.HAULAGE, distance_text=entry["distance_text"]))
-    if entry["haulage_amount"]:
-        made.append(Charge(kind=ChargeKind.HAULAGE, amount=entry["haulage_amount"]))
-    for position, charge in enumerate(made):
-        charge.position = position
-        charge.spread_by = charge.spread_by or Split.PRICE
-    return made
+
+def charges_of(entry: dict[str, Any]) -> list[Charge]:
+    """Premium on the price, tax on the price and the premium, haulage spread over the lines."""
+    filled = [(entry[name], *CHARGED[name]) for name in CHARGED if entry.get(name)]
+    return [
+        Charge(position=position, kind=kind, percent_on=on, **{size: value})
+        for position, (value, kind, size, on) in enumerate(filled)
+    ]
 
 
 def last_logged(build: Build, user: Any) -> Purchase | None:

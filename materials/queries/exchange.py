@@ -6,9 +6,10 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from itertools import islice
-from typing import NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from django.contrib.auth import get_user_model
+from django.contrib.auth.models import User
 from django.db.models import Model, Prefetch, QuerySet
 
 from ..calc.stock import work_out_positions
@@ -30,9 +31,11 @@ from ..models import (
     Supplier,
     Task,
 )
+from ..models.stated import stated_fields
 from .stock import get_stock_inputs
 
 CHUNK = 1000
+Record = TypeVar("Record", bound=Model)
 
 
 class WrittenLine(NamedTuple):
@@ -43,20 +46,8 @@ class WrittenLine(NamedTuple):
 
     purchase: Purchase
     component: Component
-    quantity_text: str
-    source: str
-    obtained_by: str
-    usable_percent: Decimal
-    unit_price: Decimal | None
-    price_per_text: str
-    line_price_amount: Decimal | None
-    lot_weight: Decimal | None
-    origin_year: int | None
-    through_fire: bool
-    price_breaks: str
-    most_text: str
-    step_text: str
-    note: str
+    # What is stated of it, by field.
+    values: dict[str, Any]
 
 
 def name_key(name: str) -> str:
@@ -66,12 +57,12 @@ def name_key(name: str) -> str:
 
 @dataclass(frozen=True)
 class ExistingComponent:
-    """A component that is there already; ``in_hand`` is what could still be used up."""
+    """A component that is there already; ``on_site`` is what could still be used up."""
 
     name: str
     unit: str
     contents: str
-    in_hand: Fraction
+    on_site: Fraction
 
 
 @dataclass(frozen=True)
@@ -93,7 +84,7 @@ class ExistingBuild:
     prices: frozenset[tuple[str, date]]
 
 
-def find_import_owner(username: str | None):
+def find_import_owner(username: str | None) -> User | None:
     """The named user, or the only active one; None when nobody is named and there are several.
 
     Raises User.DoesNotExist for a name nobody has.
@@ -108,7 +99,7 @@ def find_import_owner(username: str | None):
 def get_existing_build(build: Build) -> ExistingBuild:
     """Everything an import is checked against, in a fixed number of queries."""
 
-    def keys(queryset: QuerySet, field: str) -> frozenset[str]:
+    def keys(queryset: QuerySet[Any], field: str) -> frozenset[str]:
         return frozenset(map(name_key, queryset.values_list(field, flat=True).order_by()))
 
     positions = work_out_positions(*get_stock_inputs(build))
@@ -193,10 +184,11 @@ def iterate_purchase_lines(build: Build) -> Iterator[WrittenLine]:
     What many of them share is read once: joined, it would be made anew for each line.
     """
     parts: dict[int, Component] = {}
+    names = stated_fields(PurchaseLine)
     rows = (
         PurchaseLine.objects.filter(purchase__build=build)
         .order_by("purchase_id", "position", "pk")
-        .values_list("purchase_id", "component_id", *WrittenLine._fields[2:])
+        .values_list("purchase_id", "component_id", *names)
         .iterator(CHUNK)
     )
     while chunk := list(islice(rows, CHUNK)):
@@ -206,7 +198,8 @@ def iterate_purchase_lines(build: Build) -> Iterator[WrittenLine]:
         for purchase, component, *values in chunk:
             # What was deleted a moment ago is no longer there to be written.
             if purchase in purchases and component in parts:
-                yield WrittenLine(purchases[purchase], parts[component], *values)
+                said = dict(zip(names, values, strict=True)) | {"component": parts[component]}
+                yield WrittenLine(purchases[purchase], parts[component], said)
 
 
 def count_lines(build: Build) -> int:
@@ -250,16 +243,16 @@ def iterate_left_over(build: Build) -> Iterator[LeftOver]:
     )
 
 
-def iterate_moves_out(build: Build) -> Iterator[Move]:
+def iterate_transfers_out(build: Build) -> Iterator[Move]:
     """What left for other builds, in the order of entry."""
-    moves = Move.objects.filter(component__build=build).select_related("component")
-    return _iterate(moves.order_by("pk"))
+    transfers = Move.objects.filter(component__build=build).select_related("component")
+    return _iterate(transfers.order_by("pk"))
 
 
-def iterate_moves_in(build: Build) -> Iterator[Move]:
+def iterate_transfers_in(build: Build) -> Iterator[Move]:
     """What came from other builds, in the order of entry."""
-    moves = Move.objects.filter(to_component__build=build).select_related("to_component")
-    return _iterate(moves.order_by("pk"))
+    transfers = Move.objects.filter(to_component__build=build).select_related("to_component")
+    return _iterate(transfers.order_by("pk"))
 
 
 def iterate_tasks(build: Build) -> Iterator[Task]:
@@ -274,7 +267,7 @@ def iterate_labour(build: Build) -> Iterator[LabourEntry]:
     )
 
 
-def _iterate(queryset: QuerySet) -> Iterator:
+def _iterate(queryset: QuerySet[Record]) -> Iterator[Record]:
     return queryset.iterator(CHUNK)
 
 

@@ -33,16 +33,16 @@ def check_health() -> dict[str, str]:
 
     Names no host, path, user or error text: anybody may read it.
     """
-    told = {"database": "does not answer", "migrations": "not known", "media": _media()}
+    answers = {"database": "does not answer", "migrations": "not known", "media": _media()}
     try:
         with connection.cursor() as cursor:
             cursor.execute("SELECT 1")
             cursor.fetchone()
-        told["database"] = FINE
-        told["migrations"] = FINE if not list_unapplied() else "to be applied"
+        answers["database"] = FINE
+        answers["migrations"] = FINE if not list_unapplied() else "to be applied"
     except Error:
         connection.close()
-    return told
+    return answers
 
 
 def list_unapplied() -> list[str]:
@@ -66,15 +66,11 @@ def _media() -> str:
 
 def list_versions() -> list[tuple[str, str]]:
     """The parts that this runs on, and which version each is."""
-    if connection.vendor == "postgresql":
-        engine, number = "PostgreSQL", str(connection.pg_version)
-        number = f"{int(number) // 10000}.{int(number) % 10000}"
-    else:
-        engine, number = "SQLite", ".".join(map(str, connection.Database.sqlite_version_info))
+    engine = "PostgreSQL" if connection.vendor == "postgresql" else "SQLite"
     return [
         ("Python", platform.python_version()),
         ("Django", django.get_version()),
-        (engine, number),
+        (engine, ".".join(map(str, connection.get_database_version()))),
     ]
 
 

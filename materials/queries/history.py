@@ -13,51 +13,14 @@ from django.utils.timezone import localtime
 from ..calc.money import round_half_up
 from ..fields import FixedPointField
 from ..models import Build, Change, Component
+from ..models.stated import POSITION, derived_fields, parent_link
 
 Row = dict[str, Any]
 
-# Derived figures follow from the others and would only hide what somebody changed.
-DERIVED = frozenset(
-    {
-        "required_qty",
-        "per_qty",
-        "base_qty",
-        "usable_qty",
-        "of_build",
-        "of_day",
-        "of_state",
-        "of_supplier",
-        "of_payer",
-        "used_qty",
-        "made_qty",
-        "to_qty",
-        "price_amount",
-        "charges_amount",
-        "charged_amount",
-        "landed_amount",
-        "line_count",
-        "unknown_count",
-        "figures",
-        # A cutting plan follows from its rows; what it made has a history of its own.
-        "result",
-        "logged_conversion",
-        "kept_off_cut",
-    }
+# What only keeps rows together or in order, and the long table of an estimate.
+_HIDDEN = frozenset(
+    {"purchase", "conversion", POSITION, "created_at", "added_at", "joined_at", "figures"}
 )
-# What only keeps rows together or in order.
-_HIDDEN = DERIVED | {
-    "build",
-    "purchase",
-    "conversion",
-    "takeoff",
-    "choice",
-    "index",
-    "plan",
-    "position",
-    "created_at",
-    "added_at",
-    "joined_at",
-}
 _LABELS = {
     "bought_on": "date",
     "converted_on": "date",
@@ -190,17 +153,17 @@ def list_differences(
             places[kind] += 1
             part = f"{_PARTS.get(kind, kind)} {places[kind]}, "
         kept = (old or new or {"fields": {}})["fields"]
-        for name, field in _told_fields(key[0]):
+        for name, field in _named_fields(key[0]):
             if name not in kept or name in hidden:
                 continue
-            was = _said(field, old["fields"].get(name), names) if old else "—"
-            now = _said(field, new["fields"].get(name), names) if new else "—"
+            was = _text(field, old["fields"].get(name), names) if old else "—"
+            now = _text(field, new["fields"].get(name), names) if new else "—"
             if was != now:
                 listed.append(Difference(f"{part}{_label(name, field)}".capitalize(), was, now))
     return listed
 
 
-# The sides of a move; each build is told of its own alone.
+# The sides of a transfer; each build is shown its own alone.
 _SIDES = {
     "component": {"to_component", "to_text", "moved_by"},
     "to_component": {"component", "quantity_text", "was_on_hand", "moved_by"},
@@ -227,33 +190,39 @@ def _by_key(rows: list[Row] | None) -> dict[tuple[str, Any], Row]:
     return {(row["model"], row["pk"]): row for row in rows or []}
 
 
-def _label(name: str, field: models.Field) -> str:
+def _label(name: str, field: "models.Field[Any, Any]") -> str:
     return _LABELS.get(name, str(field.verbose_name))
 
 
 @cache
-def _told_fields(label: str) -> tuple[tuple[str, models.Field], ...]:
-    """What is told of a kind of record by name.
+def _named_fields(label: str) -> "tuple[tuple[str, models.Field[Any, Any]], ...]":
+    """The fields of a kind of record that are named.
 
     In the order of the model: PostgreSQL does not keep that of what JSON holds.
     """
-    fields = apps.get_model(label)._meta.concrete_fields
-    return tuple((field.name, field) for field in fields if field.name not in _HIDDEN)
+    model: type[models.Model] = apps.get_model(label)
+    hidden = _HIDDEN | derived_fields(model)
+    parent = parent_link(model)
+    if parent is not None and parent.related_model is not Component:
+        hidden |= {parent.name}
+    fields = model._meta.concrete_fields
+    return tuple((field.name, field) for field in fields if field.name not in hidden)
 
 
 @cache
-def _told_links(label: str) -> tuple[tuple[str, models.Field], ...]:
-    return tuple((name, field) for name, field in _told_fields(label) if field.is_relation)
+def _named_links(label: str) -> tuple[tuple[str, type[models.Model]], ...]:
+    fields = _named_fields(label)
+    return tuple((name, f.related_model) for name, f in fields if f.related_model is not None)
 
 
 def _names_of(rows: list[Row]) -> Names:
     """Names of the records that the rows refer to, one query for each kind of record."""
     wanted: dict[type[models.Model], set[Any]] = defaultdict(set)
     for row in rows:
-        for name, field in _told_links(row["model"]):
+        for name, model in _named_links(row["model"]):
             value = row["fields"].get(name)
             if value is not None:
-                wanted[field.related_model].add(value)
+                wanted[model].add(value)
     return {
         (model, pk): str(record)
         for model, keys in wanted.items()
@@ -261,10 +230,10 @@ def _names_of(rows: list[Row]) -> Names:
     }
 
 
-def _said(field: models.Field, value: Any, names: Names) -> str:
+def _text(field: "models.Field[Any, Any]", value: Any, names: Names) -> str:
     if value in (None, "", []):
         return "—"
-    if field.is_relation:
+    if field.related_model is not None:
         return names.get((field.related_model, value), "one that is deleted")
     if isinstance(field, FixedPointField):
         text = f"{round_half_up(field.to_python(value), field.places):f}"

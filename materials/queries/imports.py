@@ -3,10 +3,11 @@
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
+from django.contrib.auth.models import User
 from django.db.models import Count, Max, Q, QuerySet
 from django.db.models.functions import Lower
 from django.utils import timezone
@@ -121,15 +122,15 @@ def count_open_jobs(build: Build) -> int:
     return list_jobs(build).exclude(state=JobState.DONE).count()
 
 
-def count_uploads(user: Any, since: Any) -> int:
+def count_uploads(user: User, since: datetime) -> int:
     """Uploads of a user since a moment; none from days ahead, where the clock was set back."""
-    until = timezone.now() + timezone.timedelta(hours=1)
+    until = timezone.now() + timedelta(hours=1)
     return ImportJob.objects.filter(user=user, started_at__range=(since, until)).count()
 
 
-def hour_ago() -> Any:
+def hour_ago() -> datetime:
     """The moment an hour ago."""
-    return timezone.now() - timezone.timedelta(hours=1)
+    return timezone.now() - timedelta(hours=1)
 
 
 def count_states(job: ImportJob) -> dict[str, int]:
@@ -199,7 +200,7 @@ def names_of(job: ImportJob, kind: str, keys: Iterable[str]) -> dict[str, Import
     return {name.key: name for name in found}
 
 
-def names_like(job: ImportJob, kind: str, loose: Iterable[str]) -> dict[str, ImportName]:
+def similar_names(job: ImportJob, kind: str, loose: Iterable[str]) -> dict[str, ImportName]:
     """New names of a job that stand for themselves, by loose key."""
     found = ImportName.objects.filter(job=job, kind=kind, loose__in=set(loose), like="")
     return {name.loose: name for name in found.order_by("-first_row", "-pk")}
@@ -208,13 +209,6 @@ def names_like(job: ImportJob, kind: str, loose: Iterable[str]) -> dict[str, Imp
 def list_names(job: ImportJob) -> QuerySet[ImportName]:
     """Names the build did not have, by kind and first row."""
     return ImportName.objects.filter(job=job).order_by("kind", "first_row", "pk")
-
-
-def count_names(job: ImportJob) -> dict[str, int]:
-    """How many records of each kind would be made, and how many names stand for others."""
-    rows = ImportName.objects.filter(job=job).order_by()
-    made = dict(rows.filter(record_id=None, like="").values_list("kind").annotate(n=Count("pk")))
-    return {kind: made.get(kind, 0) for kind in NameKind.values}
 
 
 def choices_of(build: Build, kind: str) -> list[tuple[int, str]]:

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db.models import OuterRef, QuerySet, Subquery, Sum
 
 from ..models import Build, Change, LabourEntry, Task, Timer
@@ -33,12 +33,12 @@ def sum_labour(entries: QuerySet[LabourEntry]) -> dict[str, Decimal | None]:
     return entries.order_by().aggregate(hours=Sum("hours"), paid=Sum("paid_amount"))
 
 
-def get_timer(build: Build, user: AbstractBaseUser) -> Timer | None:
+def get_timer(build: Build, user: User) -> Timer | None:
     """The user's running timer on a build."""
     return Timer.objects.filter(build=build, user=user).select_related("task").first()
 
 
-def last_labour(build: Build, user: AbstractBaseUser) -> LabourEntry | None:
+def last_labour(build: Build, user: User) -> LabourEntry | None:
     """The entry this user logged last on this build, to begin the next one like it."""
     ids = Change.objects.filter(
         build=build, actor=user, record_type="labour", action="added"

@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db.models import QuerySet
 
 from ..choices import Role
@@ -26,12 +26,12 @@ def get_member(build: Build, pk: int) -> Member:
     return Member.objects.select_related("user", "person").get(build=build, pk=pk)
 
 
-def membership_of(build: Build, user: AbstractBaseUser) -> Member | None:
+def membership_of(build: Build, user: User) -> Member | None:
     """The user's own membership; None for an administrator who is no member."""
     return Member.objects.filter(build=build, user=user).select_related("person").first()
 
 
-def list_memberships(user: AbstractBaseUser) -> QuerySet[Member]:
+def list_memberships(user: User) -> QuerySet[Member]:
     """The user's memberships by the name of the build."""
     return (
         Member.objects.filter(user=user)
@@ -76,7 +76,7 @@ def list_free_persons(build: Build, but_for: Member | None = None) -> QuerySet[P
     return free
 
 
-def own_person_name(build: Build, user: AbstractBaseUser) -> str:
+def own_person_name(build: Build, user: User) -> str:
     """Under which name the user pays and works on the build; empty when that is not said."""
     member = membership_of(build, user)
     return member.person.name if member is not None and member.person is not None else ""

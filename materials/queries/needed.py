@@ -1,10 +1,12 @@
 """What is still needed, and where it was or could be got best."""
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from django.db.models import Sum
 
@@ -13,7 +15,7 @@ from ..calc.prices import new_cost_of_one
 from ..calc.quantities import format_quantity
 from ..calc.shopping import Pack, ToGet, to_get, to_get_new
 from ..calc.stock import Position
-from ..calc.types import ComponentInput
+from ..calc.types import ComponentInput, Key
 from ..calc.units import find_unit
 from ..choices import State
 from ..models import Build, PurchaseLine, RetailPrice, Supplier
@@ -42,20 +44,20 @@ class Place:
 
 @dataclass(frozen=True)
 class NeededRow:
-    """A component still needed. ``to_beat`` is its new price of one with tax, None unknown.
+    """A component still needed. ``new_price`` is its new price of one with tax, None unknown.
 
     ``get`` is how much to get at the best place, or of the component itself where none is known.
     """
 
     position: Position
     best: Place | None
-    to_beat: Fraction | None
+    new_price: Fraction | None
     get: ToGet
 
     @property
-    def in_hand(self) -> Fraction:
+    def on_site(self) -> Fraction:
         """Built in or on hand."""
-        return self.position.usable_in_hand
+        return self.position.usable_on_site
 
     @property
     def wanted(self) -> Fraction:
@@ -125,13 +127,6 @@ def get_shopping(build: Build, on: date) -> Shopping:
     )
 
 
-def list_needed(build: Build, on: date) -> list[NeededRow]:
-    """Components still needed, in the order of the cost sheet; a fixed number of queries."""
-    sheet = get_cost_sheet(build, on)
-    positions = [row.position for row in sheet.components]
-    return _rows(build, on, positions, sheet.build.retail_tax_share)
-
-
 def _rows(
     build: Build, on: date, positions: list[Position], tax_share: Fraction
 ) -> list[NeededRow]:
@@ -149,7 +144,7 @@ def _rows(
             places.append(
                 _new_place(build, part, needed, tax_share, *shops.get(part.key, ("", None)))
             )
-        # By what all of it comes to there: a whole roll may be dearer than a few dear feet.
+        # By what all of it comes to there: a whole roll may cost more than a few expensive feet.
         best = min(
             places,
             key=lambda place: (place.cost, place.one, place.is_new, place.name),
@@ -190,7 +185,7 @@ def group_by_place(rows: list[NeededRow]) -> list[ShoppingList]:
     ]
 
 
-def _paid(build: Build, components: list) -> dict[int, list[tuple[str, Fraction]]]:
+def _paid(build: Build, components: Collection[Any]) -> dict[Key, list[tuple[str, Fraction]]]:
     """Suppliers of the components with the landed cost of one usable unit there so far.
 
     An offer is no price paid. Lines without a known price or supplier tell no place, and a
@@ -208,14 +203,16 @@ def _paid(build: Build, components: list) -> dict[int, list[tuple[str, Fraction]
         .values_list("component_id", "purchase__supplier__name")
         .annotate(usable=Sum("usable_qty"), landed=Sum("landed_amount"))
     )
-    places: dict[int, list[tuple[str, Fraction]]] = defaultdict(list)
+    places: dict[Key, list[tuple[str, Fraction]]] = defaultdict(list)
     for component, name, usable, landed in sums:
         if usable:
             places[component].append((name, Fraction(landed) / Fraction(usable)))
     return places
 
 
-def list_shops(build: Build, components: list, on: date) -> dict[int, tuple[str, Pack | None]]:
+def list_shops(
+    build: Build, components: Collection[Any], on: date
+) -> dict[Key, tuple[str, Pack | None]]:
     """Where the newest new price was seen, and what it was for.
 
     Of a shop that is no longer there the price is kept, and the place is not named.

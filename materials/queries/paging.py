@@ -36,12 +36,12 @@ def filter_unindexed(rows: QuerySet[Any], column: str, value: Any) -> QuerySet[A
     """Rows whose column holds a value (a record stands for its key), one of a list, or NULL."""
     field = rows.model._meta.get_field(column.removesuffix("_id"))
     kind = BigIntegerField() if field.is_relation else field
-    told = Unindexed(F(column), output_field=kind)
+    expression = Unindexed(F(column), output_field=kind)
     if value == "null":
-        return rows.filter(IsNull(told, True))
+        return rows.filter(IsNull(expression, True))
     if isinstance(value, list):
-        return rows.filter(In(told, value)) if value else rows.none()
-    return rows.filter(Exact(told, getattr(value, "pk", value)))
+        return rows.filter(In(expression, value)) if value else rows.none()
+    return rows.filter(Exact(expression, getattr(value, "pk", value)))
 
 
 def rows_between(
@@ -118,6 +118,6 @@ def _sorted(rows: QuerySet[Any], group: str, values: list[Any]) -> list[Any]:
     if group not in _NAMED:
         return values
     model = rows.model._meta.get_field(group.removesuffix("__name")).related_model
-    is_last_first = rows.query.order_by[0].startswith("-")
+    is_last_first = str(rows.query.order_by[0]).startswith("-")
     names = model._default_manager.filter(pk__in=values)
     return list(names.order_by("-name" if is_last_first else "name").values_list("pk", flat=True))

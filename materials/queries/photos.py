@@ -18,7 +18,8 @@ _ONE = {"purchase": "A purchase", "conversion": "A conversion", "price": "A new 
 
 def get_photo_record(build: Build, kind: str, pk: int) -> PhotoRecord | None:
     """A record of the build that may have photos, or None."""
-    return get_record(build, kind, pk) if kind in _KINDS.values() else None
+    record = get_record(build, kind, pk) if kind in _KINDS.values() else None
+    return record if isinstance(record, PhotoRecord) else None
 
 
 def get_photo(build: Build, pk: int) -> Photo:
@@ -49,7 +50,9 @@ def owner_field(record: PhotoRecord) -> str:
 
 def owner_of(photo: Photo) -> PhotoRecord:
     """The record that a photo is of."""
-    return photo.purchase or photo.conversion or photo.price
+    record = photo.purchase or photo.conversion or photo.price
+    assert record is not None, "the database wants one of them"
+    return record
 
 
 def one_of(record: PhotoRecord) -> str:

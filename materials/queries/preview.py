@@ -1,4 +1,10 @@
-"""What a purchase that is not saved yet would come to, line by line."""
+"""What a purchase that is not saved yet would come to, line by line.
+
+Previews (here, ``offers``, ``conversions``) run the same engine over unsaved records, so that one
+can never differ from what is saved. The short form and the conversion form ask for theirs through
+htmx while one types; without scripts a button does. htmx is served by the app, with its own
+styles, script evaluation and script tags switched off in the page's ``htmx-config``.
+"""
 
 from dataclasses import dataclass
 from decimal import Decimal
@@ -71,7 +77,7 @@ class LinePreview:
         return None if self.below_new_percent is None else -self.below_new_percent
 
     @property
-    def dearer(self) -> Fraction | None:
+    def cost_above_new(self) -> Fraction | None:
         """By how much it passes the new cost."""
         return None if self.saved is None else -self.saved
 
@@ -169,7 +175,7 @@ def preview_purchase(
 
 
 def _is_new(purchase: Purchase, line: PurchaseLine) -> bool:
-    """Whether the build does not count a line yet among what is in hand or ordered."""
+    """Whether the build does not count a line yet among what is on site or ordered."""
     return line.pk is None or purchase.state not in (State.RECEIVED, State.ORDERED)
 
 

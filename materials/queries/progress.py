@@ -5,11 +5,12 @@ from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from django.db.models import QuerySet, Sum
 
 from ..calc.areas import AreaCost, AreaInput, area_costs
-from ..calc.progress import TaskPlan
+from ..calc.progress.hours import TaskPlan
 from ..calc.types import ComponentInput
 from ..choices import State
 from ..models import (
@@ -23,8 +24,8 @@ from ..models import (
     Purchase,
     Task,
 )
-from .held import sum_stock
 from .reports import list_conversion_inputs, share
+from .stock_sums import as_figures, sum_stock
 
 
 def list_spend(build: Build) -> list[tuple[date, Fraction]]:
@@ -51,8 +52,8 @@ def list_spend(build: Build) -> list[tuple[date, Fraction]]:
     )
 
 
-def _by_day(rows: QuerySet, dated: str, what: str) -> QuerySet[tuple[date, Decimal | None]]:
-    return rows.order_by().values_list(dated).annotate(total=Sum(what))
+def _by_day(rows: QuerySet[Any], dated: str, what: str) -> list[tuple[date, Decimal | None]]:
+    return list(rows.order_by().values_list(dated).annotate(total=Sum(what)))
 
 
 def list_task_plans(build: Build) -> list[TaskPlan]:
@@ -95,7 +96,7 @@ def list_area_costs(builds: Iterable[Build]) -> tuple[AreaCost, ...]:
 
 def _held(builds: list[int]) -> list[tuple[int, ComponentInput]]:
     """Components of several builds, with as much as their cost in the building asks for."""
-    sums, unknown_moves = sum_stock(builds)
+    sums, unknown_transfers = sum_stock(builds)
     unknown: dict[int, int] = defaultdict(int)
     received = LineTotal.objects.filter(build__in=builds, state=State.RECEIVED)
     for component, usable, landed, lines in received.values_list(
@@ -112,8 +113,8 @@ def _held(builds: list[int]) -> list[tuple[int, ComponentInput]]:
                 pk,
                 name,
                 unknown_lines=unknown[pk],
-                unknown_moves=unknown_moves.get(pk, 0),
-                **{what: Fraction(value) for what, value in sums[pk].items()},
+                unknown_transfers=unknown_transfers.get(pk, 0),
+                **as_figures(sums[pk]),
             ),
         )
         for pk, name, build in parts.values_list("pk", "name", "build_id")

@@ -20,7 +20,7 @@ from ..calc.prices import price_near
 from ..calc.quantities import Contents, QuantityError, convert, parse_quantity
 from ..calc.types import Basis, ChargeInput, LineInput, PercentOn, PurchaseInput
 from ..calc.units import Dimension, Unit, find_unit, quote
-from ..choices import Split
+from ..choices import SPLITS
 from ..models import (
     Build,
     Charge,
@@ -159,8 +159,9 @@ def purchase_input(
 class Derived:
     """What the derived fields of one purchase must hold, in the order of its rows."""
 
+    purchase: dict[str, Any]
     lines: tuple[dict[str, Any], ...]
-    charges: tuple[Decimal, ...]
+    charges: tuple[dict[str, Any], ...]
     cost: PurchaseCost
 
 
@@ -172,7 +173,7 @@ def derive_purchase(
     cost = cost_purchase(given)
     check_purchase(given, cost)
     _check_amounts(cost)
-    told = {
+    figures = {
         "of_build_id": purchase.build_id,
         "of_day": purchase.bought_on,
         "of_state": str(purchase.state),
@@ -181,7 +182,7 @@ def derive_purchase(
     }
     rows: list[dict[str, Any]] = [
         {
-            **told,
+            **figures,
             "base_qty": stored(line.base_qty),
             "usable_qty": stored(line.usable_qty),
             "price_amount": line_cost.price,
@@ -190,7 +191,13 @@ def derive_purchase(
         }
         for line, line_cost in zip(given.lines, cost.lines, strict=True)
     ]
-    return Derived(tuple(rows), tuple(charge.amount for charge in cost.charges), cost)
+    own = {
+        "landed_amount": cost.total,
+        "line_count": len(lines),
+        "unknown_count": cost.unknown_lines,
+    }
+    charged = tuple({"charged_amount": charge.amount} for charge in cost.charges)
+    return Derived(own, tuple(rows), charged, cost)
 
 
 def _check_amounts(cost: PurchaseCost) -> None:
@@ -271,11 +278,11 @@ def split_words(purchase: Purchase, cost: PurchaseCost) -> str:
     """One sentence on how the lot price was split, or an empty text."""
     if cost.lot_basis is None:
         return ""
-    how = dict(Split.choices)[cost.lot_basis.value].lower()
+    how = SPLITS[cost.lot_basis].lower()
     if purchase.lot_split and purchase.lot_split != cost.lot_basis.value:
         return (
             f"The lot price is split {how}: it was to be split"
-            f" {dict(Split.choices)[purchase.lot_split].lower()}, but the figures for that are"
+            f" {SPLITS[purchase.lot_split].lower()}, but the figures for that are"
             " missing or all zero."
         )
     return f"The lot price is split {how}."

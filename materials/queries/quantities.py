@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
+from typing import Protocol
 
 from ..calc.money import round_half_up
 from ..calc.quantities import (
@@ -17,7 +18,7 @@ from ..calc.quantities import (
 from ..calc.shopping import Pack
 from ..calc.units import Unit, find_unit
 from ..calc.yields import Side
-from ..models import Component, PurchaseLine
+from ..models import PurchaseLine
 
 PLACES = 6
 # Typed quantities repeat a lot in a ledger; parsing one takes far longer than finding it again.
@@ -26,22 +27,33 @@ _contents = lru_cache(maxsize=1024)(parse_contents)
 _unit = lru_cache(maxsize=256)(find_unit)
 
 
+class Measured(Protocol):
+    """What quantities ask of a component: one that is stored, or one an import would make."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def unit(self) -> str: ...
+    @property
+    def contents(self) -> str: ...
+
+
 def parsed(text: str) -> ParsedQuantity:
     """A typed quantity. Raises QuantityError with a sentence for the user."""
     return _parse(text)
 
 
-def base_unit(component: Component) -> Unit:
+def base_unit(component: Measured) -> Unit:
     """The component's base unit."""
     return _unit(component.unit)
 
 
-def contents_of(component: Component) -> Contents:
+def contents_of(component: Measured) -> Contents:
     """What one piece or pack of the component holds."""
     return _contents(component.contents)
 
 
-def exact_base(text: str, component: Component) -> Fraction:
+def exact_base(text: str, component: Measured) -> Fraction:
     """A typed quantity in the component's base unit, unrounded.
 
     Raises QuantityError when it cannot be read or converted.
@@ -71,7 +83,7 @@ def stored(value: Fraction) -> Decimal:
     return round_half_up(value, PLACES)
 
 
-def base_quantity(text: str, component: Component) -> Decimal:
+def base_quantity(text: str, component: Measured) -> Decimal:
     """A typed quantity in the base unit as stored.
 
     Raises QuantityError when it cannot be read, converted, or is too small to be stored.
@@ -82,7 +94,7 @@ def base_quantity(text: str, component: Component) -> Decimal:
     return value
 
 
-def price_per(text: str, component: Component) -> Fraction:
+def price_per(text: str, component: Measured) -> Fraction:
     """How many base units a price is for: “100 sq ft”, “gal”; empty means one base unit."""
     if not text.strip():
         return Fraction(1)
@@ -92,8 +104,8 @@ def price_per(text: str, component: Component) -> Fraction:
     return value
 
 
-def one_of(text: str, component: Component) -> str:
-    """One of what was typed, as what a price is per: “dozen”, “1 @ 2x6x8”; empty for a base unit.
+def one_of(text: str, component: Measured) -> str:
+    """One of what was typed, as what a price is per: “dozen”, “1 @ 2x8x6”; empty for a base unit.
 
     Raises QuantityError.
     """
@@ -106,10 +118,10 @@ def one_of(text: str, component: Component) -> str:
     return f"{'1' if is_bare else typed.unit.name} @ {sized[2].strip()}"
 
 
-def priced_units(quantity_text: str, per_text: str, component: Component) -> Fraction:
+def priced_units(quantity_text: str, per_text: str, component: Measured) -> Fraction:
     """How often a unit price applies to a typed quantity.
 
-    Without ``per_text`` the price is for one of what was typed (35 gal: 35 times).
+    Without ``per_text`` the price is for one of what was typed (20 gal: 20 times).
     """
     quantity = parsed(quantity_text)
     if not per_text.strip():
@@ -170,13 +182,13 @@ def pack_of(per_text: str, per_qty: Decimal) -> Pack | None:
     return Pack(per.unit.symbol, Fraction(per_qty) / per.count)
 
 
-def says_base(text: str, base_qty: Decimal, component: Component) -> bool:
+def says_base(text: str, base_qty: Decimal, component: Measured) -> bool:
     """Whether what was typed is the quantity in base units already (“5 ea” of 5 pieces)."""
     typed = parsed(text)
     return typed.unit.symbol == component.unit and stored(typed.count) == base_qty
 
 
-def side_of(text: str, component: Component) -> Side:
+def side_of(text: str, component: Measured) -> Side:
     """One side of a conversion, for ``calc.yields``. Raises QuantityError."""
     return Side(component.name, parsed(text), base_unit(component), contents_of(component))
 

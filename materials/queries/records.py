@@ -9,26 +9,21 @@ from ..models import (
     Change,
     Component,
     Conversion,
-    CostIndex,
-    CuttingPlan,
     Element,
-    Estimate,
     HandOver,
     LabourEntry,
     LeftOver,
-    LifeChoice,
     Move,
     Purchase,
     RetailPrice,
     Supplier,
-    Takeoff,
     Task,
 )
 from .exchange import keyed, name_key
 
 Named = TypeVar("Named", bound=models.Model)
 
-# Type in addresses -> (model, how it belongs to a build).
+# Type in addresses -> (model, how it belongs to a build); tools add theirs.
 _BELONGS: dict[str, tuple[type[models.Model], str]] = {
     "element": (Element, "build"),
     "component": (Component, "build"),
@@ -37,15 +32,15 @@ _BELONGS: dict[str, tuple[type[models.Model], str]] = {
     "purchase": (Purchase, "build"),
     "conversion": (Conversion, "build"),
     "left-over": (LeftOver, "component__build"),
-    "cutting-plan": (CuttingPlan, "build"),
     "task": (Task, "build"),
-    "estimate": (Estimate, "build"),
     "labour": (LabourEntry, "build"),
     "hand-over": (HandOver, "build"),
-    "takeoff": (Takeoff, "build"),
-    "life-choice": (LifeChoice, "build"),
-    "cost-index": (CostIndex, "build"),
 }
+
+
+def add_kind(kind: str, model: type[models.Model]) -> None:
+    """Have addresses name a tool's records of a kind, which belong to their build directly."""
+    _BELONGS[kind] = (model, "build")
 
 
 def get_record(build: Build, kind: str, pk: int) -> models.Model | None:

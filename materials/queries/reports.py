@@ -39,10 +39,10 @@ from ..models import (
     LabourEntry,
     Task,
 )
-from .held import sum_stock
 from .prices import list_newest_prices
 from .purchases import PriceBook, list_prices_by_component
 from .settling import get_person_inputs
+from .stock_sums import as_figures, sum_stock
 from .totals import Sums, TotalKey, get_totals
 
 ZERO = Fraction(0)
@@ -102,15 +102,15 @@ def share(percent: Decimal | None) -> Fraction | None:
 
 
 def _components(build: Build, on: date, totals: dict[TotalKey, Sums]) -> tuple[ComponentInput, ...]:
-    sums, unknown_moves = sum_stock([build.pk])
+    sums, unknown_transfers = sum_stock([build.pk])
     unknown: dict[int, int] = defaultdict(int)
-    for key, total in totals.items():
-        part = sums[key.component]
-        if key.state == State.RECEIVED:
+    for of, total in totals.items():
+        part = sums[of.component]
+        if of.state == State.RECEIVED:
             part["received"] += total.usable
             part["received_cost"] += total.landed
-            unknown[key.component] += total.unknown
-        elif key.state == State.ORDERED:
+            unknown[of.component] += total.unknown
+        elif of.state == State.ORDERED:
             part["ordered"] += total.usable
             part["ordered_cost"] += total.landed
     prices = _new_prices(build, on)
@@ -128,7 +128,6 @@ def _components(build: Build, on: date, totals: dict[TotalKey, Sums]) -> tuple[C
         "new_qty_per_one",
         "would_buy_new",
     ):
-        figures = {what: Fraction(value) for what, value in sums.get(key, {}).items()}
         listed.append(
             ComponentInput(
                 key=key,
@@ -141,8 +140,8 @@ def _components(build: Build, on: date, totals: dict[TotalKey, Sums]) -> tuple[C
                 retail_price=prices.get(key),
                 would_buy_new=would,
                 unknown_lines=unknown.get(key, 0),
-                unknown_moves=unknown_moves.get(key, 0),
-                **figures,
+                unknown_transfers=unknown_transfers.get(key, 0),
+                **as_figures(sums.get(key, {})),
             )
         )
     return tuple(listed)
@@ -203,8 +202,8 @@ def _split_conversions(
     # New prices are read only where there is something to split.
     book = PriceBook(list_prices_by_component(builds) if rows else {}, [])
     return [
-        _conversion_input(*of[1:], [row[5:] for row in own], book)
-        for of, own in groupby(rows, key=lambda row: row[:5])
+        _conversion_input(on, source, used, extra, [row[5:] for row in own], book)
+        for (_, on, source, used, extra), own in groupby(rows, key=lambda row: row[:5])
     ]
 
 

@@ -4,7 +4,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from ..calc.safety import Caution, Item, Trait, cautions_by_rule, cautions_for, guess_traits
+from ..calc.safety.cautions import (
+    Caution,
+    Item,
+    Trait,
+    cautions_by_rule,
+    cautions_for,
+    guess_traits,
+)
 from ..choices import State
 from ..models import Build, CautionNote, Component, PurchaseLine
 

@@ -1,4 +1,12 @@
-"""A cost sheet cut down to the parts a share link shows."""
+"""A cost sheet cut down to the parts a share link shows.
+
+``access.open_link`` finds a link by the SHA-256 of its token. What is not ticked is ``None`` in the
+frozen ``SharedSheet``, and the page is rendered from it without the request. A new figure goes into
+the dataclass under its part (``money``, ``suppliers``, ``people``), and its text into
+``tests/views/test_shared_page.py``. Tokens are kept out of the logs by ``buildledger.logs``; a
+proxy's own log is outside the app. Wrong tokens are counted in Django's cache: with several
+processes, one limit each unless ``CACHES`` is shared.
+"""
 
 from collections import defaultdict
 from datetime import date
@@ -6,7 +14,7 @@ from fractions import Fraction
 
 from django.db.models import Count, Q, Sum
 
-from ..calc.progress import task_progress
+from ..calc.progress.hours import task_progress
 from ..calc.reports import SOURCES, ComponentRow, CostSheet
 from ..calc.types import Key
 from ..choices import State

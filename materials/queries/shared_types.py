@@ -9,7 +9,7 @@ from datetime import date
 from fractions import Fraction
 
 from ..calc.budget import Forecast
-from ..calc.progress import TaskProgress
+from ..calc.progress.hours import TaskProgress
 from ..calc.reports import AreaRow, Compared, ElementRow, SourceRow
 from ..calc.types import AreaInput
 

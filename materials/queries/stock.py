@@ -1,7 +1,7 @@
 """Reading conversions, left over, and how much there is."""
 
 from decimal import Decimal
-from fractions import Fraction
+from typing import Any
 
 from django.db.models import QuerySet, Sum
 
@@ -9,9 +9,9 @@ from ..calc.stock import Position, work_out_positions
 from ..calc.types import ComponentInput, ConversionInput
 from ..choices import State
 from ..models import Build, Component, Conversion, LeftOver
-from .held import sum_stock
 from .purchases import number_after
 from .reports import get_conversion_inputs
+from .stock_sums import as_figures, sum_stock
 from .totals import get_totals
 
 _MONEY = {"proceeds", "moved_in_cost", "moved_out_cost"}
@@ -25,12 +25,11 @@ def get_stock_inputs(
     for key, total in get_totals(build).items():
         if key.state == State.RECEIVED:
             sums[key.component]["received"] += total.usable
-    quantities = {
-        key: {name: Fraction(value) for name, value in found.items() if name not in _MONEY}
-        for key, found in sums.items()
-    }
+    for found in sums.values():
+        for name in _MONEY & found.keys():
+            del found[name]
     components = tuple(
-        ComponentInput(pk, name, unit, **quantities.get(pk, {}))
+        ComponentInput(pk, name, unit, **as_figures(sums.get(pk, {})))
         for pk, name, unit in Component.objects.filter(build=build).values_list(
             "pk", "name", "unit"
         )
@@ -59,14 +58,15 @@ def list_left_over(build: Build) -> QuerySet[LeftOver]:
     )
 
 
-def sum_conversions(conversions: QuerySet[Conversion]) -> dict[str, Decimal | None]:
+def sum_conversions(conversions: QuerySet[Conversion]) -> dict[str, Any]:
     """Extra cost and hours."""
     return conversions.order_by().aggregate(extra=Sum("extra_cost_amount"), hours=Sum("hours"))
 
 
 def sum_left_over(rows: QuerySet[LeftOver]) -> Decimal | None:
     """Proceeds of sales."""
-    return rows.order_by().aggregate(proceeds=Sum("proceeds_amount"))["proceeds"]
+    total: Decimal | None = rows.order_by().aggregate(total=Sum("proceeds_amount"))["total"]
+    return total
 
 
 def next_conversion_number(build: Build) -> str:

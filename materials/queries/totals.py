@@ -25,12 +25,15 @@ class Sums(NamedTuple):
     unknown: int
 
     def minus(self, other: "Sums") -> "Sums":
-        """Difference, figure by figure."""
-        return Sums(*(mine - theirs for mine, theirs in zip(self, other, strict=True)))
+        return self.plus(Sums(-other.usable, -other.landed, -other.lines, -other.unknown))
 
     def plus(self, other: "Sums") -> "Sums":
-        """Sum, figure by figure."""
-        return Sums(*(mine + theirs for mine, theirs in zip(self, other, strict=True)))
+        return Sums(
+            self.usable + other.usable,
+            self.landed + other.landed,
+            self.lines + other.lines,
+            self.unknown + other.unknown,
+        )
 
 
 NOTHING = Sums(Decimal(0), Decimal(0), 0, 0)

@@ -5,7 +5,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..calc import uniformat
@@ -15,7 +15,7 @@ from ..queries.records import find_named
 from .errors import LedgerError
 from .history import save_values, write_record
 from .ledger import cost_purchases, lock_build
-from .moves import check_currency
+from .transfers import check_currency
 
 Areas = Sequence[tuple[str, Decimal, str]]
 Rates = Sequence[tuple[date | None, Decimal]]
@@ -23,7 +23,7 @@ Rates = Sequence[tuple[date | None, Decimal]]
 
 @transaction.atomic
 def create_build(
-    *, actor: AbstractBaseUser, values: dict[str, Any], areas: Areas = (), rates: Rates = ()
+    *, actor: User, values: dict[str, Any], areas: Areas = (), rates: Rates = ()
 ) -> Build:
     """Start a build owned by the actor, with the UNIFORMAT II groups as its elements.
 
@@ -41,7 +41,7 @@ def create_build(
 @transaction.atomic
 def save_build(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     values: dict[str, Any],
     areas: Areas = (),
@@ -51,8 +51,8 @@ def save_build(
 
     Raises LedgerError when the rate is taken away at which own hours count in settling up.
     """
-    held = lock_build(build)
-    if held.own_hours_count and values.get("own_labour_rate", held.own_labour_rate) is None:
+    stored = lock_build(build)
+    if stored.own_hours_count and values.get("own_labour_rate", stored.own_labour_rate) is None:
         raise LedgerError(
             "Own hours count at this rate in settling up: take that tick away there first.",
             "own_labour_rate",
@@ -64,7 +64,7 @@ def save_build(
 
 
 def _write_build(
-    actor: AbstractBaseUser, build: Build, values: dict[str, Any], areas: Areas, rates: Rates
+    actor: User, build: Build, values: dict[str, Any], areas: Areas, rates: Rates
 ) -> None:
     record = build
 
@@ -97,7 +97,7 @@ def _write_build(
 
 
 @transaction.atomic
-def put_away(*, actor: AbstractBaseUser, build: Build, on: date | None) -> Build:
+def archive_build(*, actor: User, build: Build, on: date | None) -> Build:
     """Put a build away on a day, or (None) bring it back; nothing recorded changes."""
     lock_build(build)
     save_values(actor=actor, build=build, record=build, values={"put_away_on": on})
@@ -105,16 +105,14 @@ def put_away(*, actor: AbstractBaseUser, build: Build, on: date | None) -> Build
 
 
 @transaction.atomic
-def save_element(
-    *, actor: AbstractBaseUser, build: Build, element: Element, values: dict[str, Any]
-) -> Element:
+def save_element(*, actor: User, build: Build, element: Element, values: dict[str, Any]) -> Element:
     """Add or change an element."""
     element.build = build
     save_values(actor=actor, build=build, record=element, values=values)
     return element
 
 
-def get_or_add_person(*, actor: AbstractBaseUser | None, build: Build, name: str) -> Person | None:
+def get_or_add_person(*, actor: User | None, build: Build, name: str) -> Person | None:
     """The person of this name on the build, added when new; None for an empty name."""
     name = " ".join(name.split())
     if not name:

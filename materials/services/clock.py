@@ -54,7 +54,7 @@ class SessionStore(DatabaseSessions):
     """Sessions that end, whatever the clock does."""
 
     def _get_session_from_db(self) -> Any:
-        found = super()._get_session_from_db()
+        found = super()._get_session_from_db()  # type: ignore[misc]  # no stub of it
         term = timedelta(seconds=self.get_session_cookie_age())
         if found is not None and found.expire_date > timezone.now() + 2 * term:
             self._session_key = None

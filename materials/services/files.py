@@ -1,4 +1,8 @@
-"""Files that are on the disk when they are said to be, or not there at all."""
+"""Files that are on the disk when they are said to be, or not there at all.
+
+``replacing`` writes beside the target, syncs file and folder, and takes away what a killed run
+left, known by its lock. The storage of uploads syncs each before its row is committed.
+"""
 
 import contextlib
 import fcntl
@@ -53,7 +57,7 @@ def _sweep(folder: Path, prefix: str) -> None:
             left.unlink()
 
 
-class LastingStorage(FileSystemStorage):
+class DurableStorage(FileSystemStorage):
     """Keeps an uploaded file on the disk before the row that names it is committed.
 
     A power cut after the commit must not take the photo whose row the database kept. A file
@@ -62,7 +66,7 @@ class LastingStorage(FileSystemStorage):
 
     def _save(self, name: str, content: Any) -> str:
         try:
-            kept = super()._save(name, content)
+            kept: str = super()._save(name, content)  # type: ignore[misc]  # no stub of it
             self._sync(kept)
         except BaseException:
             # The name was free a moment ago and is made of chance, so it is nobody else's.

@@ -1,10 +1,18 @@
-"""Keeping, reading back and undoing every change."""
+"""Keeping, reading back and undoing every change.
+
+Every service writes one ``Change``: the record and its rows before and after. Undoing puts the
+earlier state back, derives and checks again, and is itself a change. A record can only be undone
+in the state the change left it in. An import is one entry and is undone as one, except one that
+began a new build; membership stands in the history and is never undone. Secrets stay out of the
+snapshots (``_UNKEPT``); ``services.records`` says what undoing may not touch.
+"""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.apps import apps
+from django.contrib.auth.models import User
 from django.core import serializers
 from django.core.serializers.base import DeserializationError
 from django.db import DataError, IntegrityError, connection, models, transaction
@@ -15,14 +23,10 @@ from ..models import (
     Change,
     Component,
     Conversion,
-    CostIndex,
-    CuttingPlan,
     Element,
-    Estimate,
     HandOver,
     LabourEntry,
     LeftOver,
-    LifeChoice,
     Member,
     Move,
     Person,
@@ -31,17 +35,16 @@ from ..models import (
     RetailPrice,
     ShareLink,
     Supplier,
-    Takeoff,
     Task,
 )
+from ..models.stated import derived_fields
 from ..queries.exchange import name_key
-from ..queries.history import DERIVED
 from ..queries.photos import photos_going_with
 from .errors import LedgerError
 
 Snapshot = list[dict[str, Any]]
 
-# Record types with the rows that belong to a record and live and die with it.
+# Record types with the rows that belong to a record and live and die with it; tools add theirs.
 RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "build": (Build, ("areas", "distance_rates", "shares")),
     "element": (Element, ()),
@@ -53,18 +56,13 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "purchase": (Purchase, ("lines", "charges")),
     "conversion": (Conversion, ("outputs",)),
     "left over": (LeftOver, ()),
-    "cutting plan": (CuttingPlan, ("hand", "buy", "needs", "taken")),
     "move": (Move, ()),
     "task": (Task, ()),
-    "estimate": (Estimate, ()),
     "caution": (CautionNote, ()),
     "labour": (LabourEntry, ()),
     "hand-over": (HandOver, ()),
-    "takeoff": (Takeoff, ("uses",)),
     "photo": (Photo, ()),
     "share link": (ShareLink, ()),
-    "life choice": (LifeChoice, ("alternatives",)),
-    "cost index": (CostIndex, ("months",)),
 }
 # Fields of share links that are no facts of the build: the key to a link, and who looks at it.
 _UNKEPT = frozenset({"token_hash", "last_opened_at", "opened_count"})
@@ -78,9 +76,21 @@ _NAMES = {
     "task": "name",
     "purchase": "number",
     "conversion": "number",
-    "cost index": "name",
-    "cutting plan": "name",
 }
+
+
+def add_record_type(
+    kind: str, model: type[models.Model], rows: tuple[str, ...] = (), *, name_field: str = ""
+) -> None:
+    """Have the history keep a tool's records of a kind.
+
+    ``rows`` are the related names of what lives and dies with one; ``name_field`` holds what it
+    is called on its build, if no two may be called alike.
+    """
+    RECORDS[kind] = (model, rows)
+    _TYPES[model] = kind
+    if name_field:
+        _NAMES[kind] = name_field
 
 
 def record_type(record: models.Model) -> str:
@@ -97,8 +107,8 @@ def take_snapshot(record: models.Model) -> Snapshot:
     return _as_stored(rows)
 
 
-def _as_stored(rows: list[models.Model]) -> Snapshot:
-    stored = json.loads(serializers.serialize("json", rows))
+def _as_stored(rows: Sequence[models.Model]) -> Snapshot:
+    stored: Snapshot = json.loads(serializers.serialize("json", rows))
     for row in stored:
         row["fields"] = {k: v for k, v in row["fields"].items() if k not in _UNKEPT}
     return stored
@@ -106,7 +116,7 @@ def _as_stored(rows: list[models.Model]) -> Snapshot:
 
 def note_change(
     *,
-    actor: AbstractBaseUser | None,
+    actor: User | None,
     build: Build,
     record: models.Model,
     before: Snapshot | None,
@@ -133,7 +143,7 @@ def note_change(
 
 def write_record(
     *,
-    actor: AbstractBaseUser | None,
+    actor: User | None,
     build: Build,
     record: models.Model,
     write: Callable[[], None],
@@ -143,7 +153,7 @@ def write_record(
     try:
         with transaction.atomic():
             write()
-            _refuse_twin(build, record)
+            _refuse_duplicate(build, record)
     except IntegrityError:
         raise LedgerError(
             "That could not be saved: this name or number may already stand for another"
@@ -152,14 +162,16 @@ def write_record(
     note_change(actor=actor, build=build, record=record, before=before, after=take_snapshot(record))
 
 
-def _refuse_twin(build: Build, record: models.Model) -> None:
+def _refuse_duplicate(build: Build, record: models.Model) -> None:
     """Raises IntegrityError for a name that another record has in other case or spaces.
 
     Plain names are left to the database's own constraint; beyond them not every database
     knows upper from lower case.
     """
     field = _NAMES.get(record_type(record))
-    name = getattr(record, field) if field else ""
+    if field is None:
+        return
+    name = getattr(record, field)
     if name.isascii() and name == " ".join(name.split()):
         return
     others = type(record)._default_manager.filter(build=build).exclude(pk=record.pk)
@@ -168,7 +180,7 @@ def _refuse_twin(build: Build, record: models.Model) -> None:
 
 
 def save_values(
-    *, actor: AbstractBaseUser | None, build: Build, record: models.Model, values: dict[str, Any]
+    *, actor: User | None, build: Build, record: models.Model, values: dict[str, Any]
 ) -> None:
     """Set fields of a record and save it, with its history."""
 
@@ -180,7 +192,7 @@ def save_values(
     write_record(actor=actor, build=build, record=record, write=write)
 
 
-def remove_record(*, actor: AbstractBaseUser, build: Build, record: models.Model) -> None:
+def remove_record(*, actor: User, build: Build, record: models.Model) -> None:
     """Delete a record, keeping it in the history. Raises LedgerError when others use it.
 
     Its photos are no part of it while it is there, but they go with it and come back with it.
@@ -206,10 +218,13 @@ def same_facts(one: Snapshot | None, other: Snapshot | None) -> bool:
 def _facts(snapshot: Snapshot | None) -> Snapshot | None:
     if snapshot is None:
         return None
-    return [
-        row | {"fields": {k: v for k, v in row["fields"].items() if k not in DERIVED}}
-        for row in snapshot
-    ]
+    return [without_derived(row) for row in snapshot]
+
+
+def without_derived(row: dict[str, Any]) -> dict[str, Any]:
+    """One stored row of a snapshot, but for what is worked out."""
+    derived = derived_fields(apps.get_model(row["model"]))
+    return row | {"fields": {k: v for k, v in row["fields"].items() if k not in derived}}
 
 
 def put_back(change: Change) -> models.Model:

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.core.files.base import ContentFile
 from django.db import transaction
 
@@ -39,7 +39,7 @@ CHECKED_FIELDS = (
 _NAME_FIELDS = ("unit", "contents", "record_id", "like", "settled")
 
 
-def check_may_upload(*, actor: AbstractBaseUser, build: Build) -> None:
+def check_may_upload(*, actor: User, build: Build) -> None:
     """Raises LedgerError when there are too many uploads (before anything is read)."""
     if count_open_jobs(build) >= MAX_OPEN_JOBS:
         raise LedgerError(
@@ -52,7 +52,7 @@ def check_may_upload(*, actor: AbstractBaseUser, build: Build) -> None:
 
 @transaction.atomic
 def start_job(
-    *, actor: AbstractBaseUser, build: Build, data: bytes, file_name: str, values: dict[str, Any]
+    *, actor: User, build: Build, data: bytes, file_name: str, values: dict[str, Any]
 ) -> ImportJob:
     """Keep a file that was looked at. ``values``: content, encoding, delimiter, notes, sheets.
 
@@ -68,7 +68,7 @@ def start_job(
 
 
 @contextmanager
-def hold_job(build: Build, pk: int) -> Iterator[ImportJob]:
+def locked_job(build: Build, pk: int) -> Iterator[ImportJob]:
     """The job, held for one transaction, so that no other process works on it meanwhile."""
     with transaction.atomic():
         yield ImportJob.objects.select_for_update().get(build=build, pk=pk)
@@ -148,12 +148,12 @@ def forget_names(job: ImportJob, dropped: Iterable[tuple[str, str, str, str]]) -
     """Drop new names that no row uses any more: (kind, key, field, name as it was written)."""
     for kind, key, field, name in dropped:
         used = job.rows.filter(**{f"values__{field}": name}).exists()
-        liked = job.names.filter(kind=kind, like=key).exists()
-        if not used and not liked:
+        similar = job.names.filter(kind=kind, like=key).exists()
+        if not used and not similar:
             job.names.filter(kind=kind, key=key, settled=False, record_id=None).delete()
 
 
-def settle_names(job: ImportJob, decisions: dict[int, tuple[str, str, str]]) -> None:
+def save_name_choices(job: ImportJob, decisions: dict[int, tuple[str, str, str]]) -> None:
     """Keep what new names stand for, by their pk: (target, unit, contents).
 
     A target is ``new``, ``pk:12`` for a record of the build, or ``like:key`` for another new
@@ -213,22 +213,23 @@ def drop_job(*, build: Build, pk: int) -> None:
     Raises ImportJob.DoesNotExist.
     """
     job = ImportJob.objects.select_for_update().get(build=build, pk=pk)
-    file = job.file
+    storage, name = job.file.storage, job.file.name
     if job.records.exists():
         job.rows.all().delete()
         job.names.all().delete()
         change_job(job, state=JobState.DONE, file="", sheets=[], profile=[], row_count=0)
     else:
         job.delete()
-    if file:
-        transaction.on_commit(lambda: file.storage.delete(file.name))
+    if name:
+        transaction.on_commit(lambda: storage.delete(name))
 
 
 def read_file(job: ImportJob) -> bytes:
     """The file as it was uploaded. Raises LedgerError when it is gone."""
     try:
         with job.file.open("rb") as file:
-            return file.read()
+            data: bytes = file.read()
+            return data
     except (FileNotFoundError, ValueError):
         raise LedgerError(
             "The uploaded file is not there any more: drop this import and upload it again."

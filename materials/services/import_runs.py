@@ -7,7 +7,7 @@ is killed leaves either all of a chunk or nothing of it.
 
 from collections.abc import Sequence
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import DataError, IntegrityError, transaction
 
 from ..models import (
@@ -44,9 +44,7 @@ def start_run(*, build: Build, pk: int) -> ImportJob:
     return job
 
 
-def run_chunk(
-    *, actor: AbstractBaseUser | None, build: Build, pk: int, most: int = ROWS_AT_ONCE
-) -> ImportJob:
+def run_chunk(*, actor: User | None, build: Build, pk: int, most: int = ROWS_AT_ONCE) -> ImportJob:
     """Bring in the next rows, or finish. Does nothing unless the job is running.
 
     Raises LedgerError, after which the job waits to be looked through again.
@@ -74,7 +72,7 @@ def stop_run(*, build: Build, pk: int) -> None:
         change_job(job, state=JobState.CHECKED)
 
 
-def _run(actor: AbstractBaseUser | None, build: Build, job: ImportJob, most: int) -> None:
+def _run(actor: User | None, build: Build, job: ImportJob, most: int) -> None:
     ready = job.rows.filter(state=RowState.READY).order_by("group_no", "number")
     rows = list(ready[: most + 1])
     if not rows:
@@ -88,7 +86,7 @@ def _run(actor: AbstractBaseUser | None, build: Build, job: ImportJob, most: int
         raise IntegrityError("some of the rows are being brought in elsewhere")
     written = WRITERS[job.kind](build, job).write(rows)
     _keep(job, rows, written)
-    _tell(actor, build, job, sum(row.state == RowState.DONE for row in rows))
+    _log_import(actor, build, job, sum(row.state == RowState.DONE for row in rows))
 
 
 def _whole_groups(rows: list[ImportRow], most: int) -> list[ImportRow]:
@@ -125,7 +123,7 @@ def _keep(job: ImportJob, rows: Sequence[ImportRow], written: Written) -> None:
     )
 
 
-def _tell(actor: AbstractBaseUser | None, build: Build, job: ImportJob, count: int) -> None:
+def _log_import(actor: User | None, build: Build, job: ImportJob, count: int) -> None:
     """One line of history for the whole import, however many chunks it takes."""
     done = job.done_count + count
     summary = summary_of(job.file_name, done)

@@ -3,8 +3,9 @@
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
+from django.db.models import ForeignObjectRel
 
 from ..models import (
     Build,
@@ -54,7 +55,7 @@ def import_of(change: Change) -> ImportJob | None:
 
 
 @transaction.atomic
-def undo_import(*, actor: AbstractBaseUser, build: Build, change: Change) -> list[str]:
+def undo_import(*, actor: User, build: Build, change: Change) -> list[str]:
     """Take everything back that an import made; returns names that stay, as they are used now.
 
     Raises LedgerError naming what stands in the way.
@@ -122,14 +123,14 @@ def _refuse_changed(made: dict[str, list[int]], changed: dict[str, dict[int, boo
         altered = [pk for pk, is_there in changed[kind].items() if is_there]
         used = [pk for pk in _used(kind, made[kind]) if pk not in altered]
         ways += [(kind, altered, "changed"), (kind, used, "used")]
-    told = [
+    later = [
         f"{_list_names(kind, pks)} {'was' if len(pks) == 1 else 'were'} {how} since"
         for kind, pks, how in ways
         if pks
     ]
-    if told:
+    if later:
         raise LedgerError(
-            f"This import cannot be undone as it is: {'; '.join(told)}. Undo or delete that first"
+            f"This import cannot be undone as it is: {'; '.join(later)}. Undo or delete that first"
             " (the newest changes are at the top of the history)."
         )
 
@@ -172,6 +173,7 @@ def _delete(kind: str, pks: Sequence[int]) -> None:
         batch = pks[start : start + BATCH]
         for child in children:
             relation = model._meta.get_field(child)
+            assert isinstance(relation, ForeignObjectRel)
             own = relation.related_model._default_manager
             own.filter(**{f"{relation.field.name}__in": batch}).delete()
         model._default_manager.filter(pk__in=batch).delete()

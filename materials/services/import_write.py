@@ -16,7 +16,8 @@ from django.utils import timezone
 
 from ..calc.costing import CostingError
 from ..calc.quantities import QuantityError
-from ..choices import ChargeKind, Split
+from ..calc.types import Basis
+from ..choices import ChargeKind
 from ..models import (
     Build,
     Charge,
@@ -33,10 +34,10 @@ from ..models import (
     Task,
 )
 from ..queries.imports import free_numbers
-from ..queries.purchases import derive_purchase, get_price_book
+from ..queries.purchases import get_price_book
 from ..queries.quantities import base_quantity
 from .import_names import NameBook
-from .ledger import cost_purchases, purchases_with
+from .ledger import cost_purchases, purchases_with, put_figures
 from .totals import keep_totals
 
 BATCH = 1000
@@ -119,12 +120,7 @@ class PurchaseWriter(Writer):
         )
         lines = [self._line(purchase, row, place) for place, row in enumerate(rows)]
         charges = self._charges(purchase, rows)
-        derived = derive_purchase(purchase, lines, charges, self.book)
-        for line, figures in zip(lines, derived.lines, strict=True):
-            for name, value in figures.items():
-                setattr(line, name, value)
-        for charge, amount in zip(charges, derived.charges, strict=True):
-            charge.charged_amount = amount
+        put_figures(purchase, lines, charges, self.book)
         return purchase, lines, charges
 
     def _line(self, purchase: Purchase, row: ImportRow, position: int) -> PurchaseLine:
@@ -155,7 +151,7 @@ class PurchaseWriter(Writer):
             Charge(purchase=purchase, kind=ChargeKind.HAULAGE, distance_text=trip) for trip in trips
         ]
         for position, charge in enumerate(charges):
-            charge.position, charge.spread_by = position, Split.PRICE
+            charge.position, charge.spread_by = position, Basis.PRICE
         return charges
 
     def _create(self, made: list[Any], ids: list[int]) -> None:
@@ -182,7 +178,7 @@ class ComponentWriter(Writer):
         fine, records = [], []
         for row in rows:
             values = row.values
-            if self.names.is_there(row):
+            if self.names.has_component(row):
                 self.written.refused[row.pk] = (
                     f"“{values['item']}” is there meanwhile: leave the row out."
                 )
@@ -202,7 +198,7 @@ class ComponentWriter(Writer):
             fine.append(row)
             records.append(part)
         self.create("component", records, fine)
-        self.names.took(fine, records)
+        self.names.link_records(fine, records)
         prices = RetailPrice.objects.bulk_create(
             _price_of(part, row)
             for part, row in zip(records, fine, strict=True)
@@ -219,7 +215,7 @@ class HoursWriter(Writer):
             LabourEntry(
                 build=self.build,
                 worked_on=date.fromisoformat(row.values["date"]),
-                person_id=self.names.find(Person, row, "person"),
+                person_id=self.names.get(Person, row, "person"),
                 task_id=self.names.find(Task, row, "task"),
                 kind=row.values["labour"],
                 hours=Decimal(row.values["hours"]),

@@ -1,9 +1,9 @@
 """Writing a checked workbook: all of it or nothing."""
 
 from collections.abc import Iterable
-from typing import Any, Protocol, TypeVar
+from typing import Any, Protocol, TypeVar, cast
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import DataError, IntegrityError, models, transaction
 
 from ..calc.costing import CostingError
@@ -19,36 +19,25 @@ from ..models import (
     ConversionOutput,
     DistanceRate,
     Element,
+    HandOver,
     LabourEntry,
     LeftOver,
     Member,
+    Move,
     Person,
     Purchase,
     PurchaseLine,
     RetailPrice,
+    Share,
     Supplier,
     Task,
 )
 from ..queries.exchange import keyed, list_components
-from ..queries.purchases import derive_purchase, get_price_book
-from .begin import SUPPLIER_FIELDS
+from ..queries.purchases import get_price_book
 from .errors import LedgerError
 from .history import RECORDS
-from .import_fields import (
-    BUILD_FIELDS,
-    CHARGE_FIELDS,
-    COMPONENT_FIELDS,
-    CONVERSION_FIELDS,
-    LABOUR_FIELDS,
-    LEFT_FIELDS,
-    LINE_FIELDS,
-    PRICE_FIELDS,
-    PURCHASE_FIELDS,
-)
-from .import_moves import planned_moves
 from .import_undo import register_import
-from .ledger import check_stock, cost_purchases, lock_build
-from .settling_imports import write_settling
+from .ledger import check_stock, cost_purchases, lock_build, put_figures
 from .totals import rebuild_totals
 
 BATCH = 1000
@@ -63,28 +52,29 @@ class ImportPlan(Protocol):
     build: Any
     elements: Iterable[Any]
     suppliers: Iterable[Any]
-    persons: Iterable[str]
+    persons: Iterable[Any]
     components: Iterable[Any]
     prices: Iterable[Any]
     purchases: Iterable[Any]
     conversions: Iterable[Any]
     left_over: Iterable[Any]
+    moved_out: Iterable[Any]
     moved_in: Iterable[Any]
     tasks: Iterable[Any]
     labour: Iterable[Any]
     shares: Iterable[Any]
-    hand_overs: Iterable[Any]
+    payments: Iterable[Any]
 
-    def told(self) -> str:
+    def summary(self) -> str:
         """How many of each are added, in words."""
 
 
 def import_plan(
     *,
-    actor: AbstractBaseUser | None,
+    actor: User | None,
     plan: ImportPlan,
     build: Build | None = None,
-    owner: AbstractBaseUser | None = None,
+    owner: User | None = None,
 ) -> Build:
     """Write a plan into a new build, or into ``build``; ``owner`` becomes its owner.
 
@@ -108,12 +98,12 @@ class _Import:
         self.plan = plan
         self.is_new = build is None
         self.made: list[tuple[str, int]] = []
-        self.build = lock_build(build) if build is not None else self._create_build()
-        self.elements: dict[str, int] = {}
-        self.components: dict[str, int] = {}
+        # Primary keys of what there is to be linked to, by kind and by name.
+        self.keys: dict[type[models.Model], dict[str, int]] = {}
         self.parts: dict[int, Component] = {}
+        self.build = lock_build(build) if build is not None else self._create_build()
 
-    def run(self, actor: AbstractBaseUser | None, owner: AbstractBaseUser | None) -> Build:
+    def run(self, actor: User | None, owner: User | None) -> Build:
         """Write everything, derive, check, and keep one line of history."""
         self._write_names()
         self._write_components()
@@ -121,8 +111,7 @@ class _Import:
         rebuild_totals(self.build)
         self._write_stock()
         self._write_labour()
-        handed = write_settling(self.build, self.plan, self.persons)
-        self.made += [("hand-over", row.pk) for row in handed]
+        self._write_settling()
         if owner is not None and self.is_new:
             Member.objects.create(build=self.build, user=owner, role=Role.OWNER)
         if not self.is_new and self.plan.prices:
@@ -136,7 +125,7 @@ class _Import:
             action="imported",
             record_type="build",
             record_id=self.build.pk,
-            summary=f"Workbook imported: {self.plan.told()}"[:300],
+            summary=f"Workbook imported: {self.plan.summary()}"[:300],
         )
         if not self.is_new:
             # A build that an import began is not undone but deleted.
@@ -145,7 +134,7 @@ class _Import:
 
     def _create_build(self) -> Build:
         planned = self.plan.build
-        build = self._copy(Build, planned, BUILD_FIELDS)
+        build = self._copy(Build, planned)
         build.save()
         self._create(
             BuildArea(build=build, label=label, area_qty=qty, area_unit=unit)
@@ -156,10 +145,12 @@ class _Import:
         )
         return build
 
-    @staticmethod
-    def _copy(model: type[Row], planned: Any, names: tuple[str, ...], **more: Any) -> Row:
-        """A row with the planned values of the fields named, and some more."""
-        return model(**{name: getattr(planned, name) for name in names}, **more)
+    def _copy(self, model: type[Row], planned: Any, **more: Any) -> Row:
+        """A row with the planned values and links, and some more."""
+        for name, key in planned.links.items():
+            linked = cast("models.ForeignKey[Any, Any]", model._meta.get_field(name))
+            more.setdefault(linked.attname, key and self.keys[linked.related_model][key])
+        return model(**planned.values, **more)
 
     def _create(self, rows: Iterable[Row]) -> list[Row]:
         """Write rows of one model in batches; they come back with their keys."""
@@ -172,70 +163,39 @@ class _Import:
         return listed
 
     def _write_names(self) -> None:
-        plan, build = self.plan, self.build
-        self._create(
-            self._copy(Element, element, ("code", "name", "budget_amount"), build=build)
-            for element in plan.elements
+        named: tuple[tuple[type[models.Model], Iterable[Any], str], ...] = (
+            (Element, self.plan.elements, "code"),
+            (Supplier, self.plan.suppliers, "name"),
+            (Person, self.plan.persons, "name"),
         )
-        self.elements = keyed(Element, build, "code")
-        self._create(
-            self._copy(Supplier, supplier, SUPPLIER_FIELDS, build=build)
-            for supplier in plan.suppliers
-        )
-        self.suppliers = keyed(Supplier, build)
-        self._create(Person(build=build, name=name) for name in plan.persons)
-        self.persons = keyed(Person, build)
+        for model, planned, name in named:
+            self._create(self._copy(model, one, build=self.build) for one in planned)
+            self.keys[model] = keyed(model, self.build, name)
 
     def _write_components(self) -> None:
-        self._create(
-            self._copy(
-                Component,
-                part,
-                COMPONENT_FIELDS,
-                build=self.build,
-                element_id=_key(self.elements, part.element),
-            )
-            for part in self.plan.components
-        )
-        self.components = keyed(Component, self.build)
-        self._create(
-            self._copy(
-                RetailPrice, price, PRICE_FIELDS, component_id=self.components[price.component]
-            )
-            for price in self.plan.prices
-        )
+        self._create(self._copy(Component, part, build=self.build) for part in self.plan.components)
+        self.keys[Component] = keyed(Component, self.build)
+        self._create(self._copy(RetailPrice, price) for price in self.plan.prices)
         self.parts = {part.pk: part for part in list_components(self.build)}
         self.book = get_price_book(self.build)
 
     def _write_purchases(self) -> None:
         planned = list(self.plan.purchases)
         purchases = self._create(
-            self._copy(
-                Purchase,
-                purchase,
-                PURCHASE_FIELDS,
-                build=self.build,
-                supplier_id=_key(self.suppliers, purchase.supplier),
-                paid_by_id=_key(self.persons, purchase.paid_by),
-            )
-            for purchase in planned
+            self._copy(Purchase, purchase, build=self.build) for purchase in planned
         )
         lines: list[PurchaseLine] = []
         charges: list[Charge] = []
         for purchase, source in zip(purchases, planned, strict=True):
             own_lines = [
-                self._copy(
-                    PurchaseLine,
-                    line,
-                    LINE_FIELDS,
-                    purchase=purchase,
-                    position=position,
-                    component=self.parts[self.components[line.component]],
-                )
+                self._copy(PurchaseLine, line, purchase=purchase, position=position)
                 for position, line in enumerate(source.lines)
             ]
+            for line in own_lines:
+                # Read once for all of its lines.
+                line.component = self.parts[line.component_id]
             own_charges = [
-                self._copy(Charge, charge, CHARGE_FIELDS, purchase=purchase, position=position)
+                self._copy(Charge, charge, purchase=purchase, position=position)
                 for position, charge in enumerate(source.charges)
             ]
             self._derive(purchase, own_lines, own_charges)
@@ -251,71 +211,30 @@ class _Import:
         every row a second time: for a large workbook most of the time of an import.
         """
         try:
-            derived = derive_purchase(purchase, lines, charges, self.book)
+            put_figures(purchase, lines, charges, self.book)
         except (CostingError, QuantityError) as error:
             raise LedgerError(f"Purchase {purchase.number}: {error}") from None
-        for line, figures in zip(lines, derived.lines, strict=True):
-            for name, value in figures.items():
-                setattr(line, name, value)
-        for charge, amount in zip(charges, derived.charges, strict=True):
-            charge.charged_amount = amount
 
     def _write_stock(self) -> None:
         planned = list(self.plan.conversions)
         conversions = self._create(
-            self._copy(
-                Conversion,
-                conversion,
-                CONVERSION_FIELDS,
-                build=self.build,
-                source_id=self.components[conversion.source],
-            )
-            for conversion in planned
+            self._copy(Conversion, conversion, build=self.build) for conversion in planned
         )
         self._create(
-            self._copy(
-                ConversionOutput,
-                output,
-                ("made_text", "made_qty"),
-                conversion=conversion,
-                position=position,
-                component_id=self.components[output.component],
-            )
+            self._copy(ConversionOutput, output, conversion=conversion, position=position)
             for conversion, source in zip(conversions, planned, strict=True)
             for position, output in enumerate(source.outputs)
         )
-        self._create(
-            self._copy(LeftOver, entry, LEFT_FIELDS, component_id=self.components[entry.component])
-            for entry in self.plan.left_over
-            if entry.value_amount is None
-        )
+        self._create(self._copy(LeftOver, entry) for entry in self.plan.left_over)
         # The other build may be kept elsewhere, so that each row is one side only.
-        self._create(planned_moves(self.plan, self.components))
+        transfers = (*self.plan.moved_in, *self.plan.moved_out)
+        self._create(self._copy(Move, transfer) for transfer in transfers)
 
     def _write_labour(self) -> None:
-        self._create(
-            self._copy(
-                Task,
-                task,
-                ("name", "planned_hours", "done_percent"),
-                build=self.build,
-                element_id=_key(self.elements, task.element),
-            )
-            for task in self.plan.tasks
-        )
-        tasks = keyed(Task, self.build)
-        self._create(
-            self._copy(
-                LabourEntry,
-                entry,
-                LABOUR_FIELDS,
-                build=self.build,
-                person_id=self.persons[entry.person],
-                task_id=_key(tasks, entry.task),
-            )
-            for entry in self.plan.labour
-        )
+        self._create(self._copy(Task, task, build=self.build) for task in self.plan.tasks)
+        self.keys[Task] = keyed(Task, self.build)
+        self._create(self._copy(LabourEntry, entry, build=self.build) for entry in self.plan.labour)
 
-
-def _key(keys: dict[str, int], name: str | None) -> int | None:
-    return None if name is None else keys[name]
+    def _write_settling(self) -> None:
+        self._create(self._copy(Share, share, build=self.build) for share in self.plan.shares)
+        self._create(self._copy(HandOver, row, build=self.build) for row in self.plan.payments)

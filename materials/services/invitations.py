@@ -4,7 +4,7 @@ import hashlib
 import secrets
 from datetime import datetime, timedelta
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..access import require_owner
@@ -36,7 +36,7 @@ def digest_of(secret: str) -> str:
 
 @transaction.atomic
 def invite(
-    *, actor: AbstractBaseUser, build: Build, role: str, note: str, days: int, now: datetime
+    *, actor: User, build: Build, role: str, note: str, days: int, now: datetime
 ) -> tuple[Invitation, str]:
     """Make an invitation; returns it and its secret, which is stored nowhere.
 
@@ -65,9 +65,7 @@ def invite(
 
 
 @transaction.atomic
-def revoke_invitation(
-    *, actor: AbstractBaseUser, build: Build, invitation: Invitation, now: datetime
-) -> None:
+def revoke_invitation(*, actor: User, build: Build, invitation: Invitation, now: datetime) -> None:
     """Let nobody in by it any more. Raises LedgerError when somebody came in already."""
     lock_build(build)
     require_owner(actor, build)
@@ -81,7 +79,7 @@ def revoke_invitation(
 @transaction.atomic
 def join(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     digest: str,
     now: datetime,
     person_pk: int | None = None,
@@ -113,7 +111,7 @@ def join(
     return member
 
 
-def _note(actor: AbstractBaseUser, invitation: Invitation, action: str) -> None:
+def _note(actor: User, invitation: Invitation, action: str) -> None:
     """A line of history without the rows: there is nothing in them to read or to undo."""
     Change.objects.create(
         build=invitation.build,

@@ -4,7 +4,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Sum
 
@@ -19,7 +19,7 @@ from .ledger import lock_build
 
 
 @transaction.atomic
-def save_task(*, actor: AbstractBaseUser, build: Build, task: Task, values: dict[str, Any]) -> Task:
+def save_task(*, actor: User, build: Build, task: Task, values: dict[str, Any]) -> Task:
     """Add or change a task."""
     task.build = build
     save_values(actor=actor, build=build, record=task, values=values)
@@ -28,12 +28,12 @@ def save_task(*, actor: AbstractBaseUser, build: Build, task: Task, values: dict
 
 @transaction.atomic
 def save_labour(
-    *, actor: AbstractBaseUser, build: Build, entry: LabourEntry, values: dict[str, Any]
+    *, actor: User, build: Build, entry: LabourEntry, values: dict[str, Any]
 ) -> LabourEntry:
     """Add or change hours.
 
     Raises LedgerError for a day that has not come, and when the person's entries of the day
-    would come to more hours than it has. A day that has more already can be mended bit by bit.
+    would come to more hours than it has. A day that has more already can be corrected bit by bit.
     """
     lock_build(build)
     stored = LabourEntry.objects.filter(pk=entry.pk).first() if entry.pk else None
@@ -56,11 +56,12 @@ def _hours_of_day(entry: LabourEntry) -> Decimal:
 
 def _refuse_long_day(entry: LabourEntry, stored: LabourEntry | None) -> None:
     logged = _hours_of_day(entry)
-    is_same_day = stored is not None and (stored.person_id, stored.worked_on) == (
-        entry.person_id,
-        entry.worked_on,
+    is_no_longer = (
+        stored is not None
+        and (stored.person_id, stored.worked_on) == (entry.person_id, entry.worked_on)
+        and entry.hours <= stored.hours
     )
-    if logged + entry.hours <= HOURS_OF_A_DAY or (is_same_day and entry.hours <= stored.hours):
+    if is_no_longer or logged + entry.hours <= HOURS_OF_A_DAY:
         return
     if not logged:
         raise LedgerError(LONG_DAY, "hours")
@@ -73,9 +74,7 @@ def _refuse_long_day(entry: LabourEntry, stored: LabourEntry | None) -> None:
 
 
 @transaction.atomic
-def start_timer(
-    *, actor: AbstractBaseUser, build: Build, task: Task | None, kind: str, at: datetime
-) -> Timer:
+def start_timer(*, actor: User, build: Build, task: Task | None, kind: str, at: datetime) -> Timer:
     """Begin to time work; one running timer for each user on a build. Raises LedgerError."""
     lock_build(build)
     if Timer.objects.filter(build=build, user=actor).exists():
@@ -86,11 +85,11 @@ def start_timer(
 @transaction.atomic
 def stop_timer(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     person: Person,
     at: datetime,
-    user: AbstractBaseUser | None = None,
+    user: User | None = None,
     note: str = "",
 ) -> LabourEntry | None:
     """Log the time since the start as own hours of a person, and end the timer.
@@ -123,7 +122,7 @@ def stop_timer(
 
 
 @transaction.atomic
-def log_timed(*, actor: AbstractBaseUser, build: Build, values: dict[str, Any]) -> LabourEntry:
+def log_timed(*, actor: User, build: Build, values: dict[str, Any]) -> LabourEntry:
     """Log hours as typed for what was timed, and end the timer. Raises LedgerError."""
     lock_build(build)
     Timer.objects.filter(build=build, user=actor).delete()

@@ -1,7 +1,8 @@
 """The one place that writes derived figures, and that checks what a change leaves behind."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
+from typing import Any, NamedTuple
 
 from ..calc.costing import CostingError
 from ..calc.quantities import QuantityError
@@ -13,18 +14,6 @@ from .errors import LedgerError
 from .totals import keep_totals
 
 BATCH = 500
-LINE_FIELDS = (
-    "base_qty",
-    "usable_qty",
-    "price_amount",
-    "charges_amount",
-    "landed_amount",
-    "of_build",
-    "of_day",
-    "of_state",
-    "of_supplier",
-    "of_payer",
-)
 
 
 def lock_build(build: Build) -> Build:
@@ -61,20 +50,44 @@ def _cost_batch(purchases: Iterable[Purchase], book: PriceBook) -> None:
     for purchase in purchases:
         lines, charges = list(purchase.lines.all()), list(purchase.charges.all())
         try:
-            derived = derive_purchase(purchase, lines, charges, book)
+            changed = put_figures(purchase, lines, charges, book)
         except (CostingError, QuantityError) as error:
             raise LedgerError(f"Purchase {purchase.number}: {error}") from None
-        for line, figures in zip(lines, derived.lines, strict=True):
-            if any(getattr(line, name) != value for name, value in figures.items()):
-                for name, value in figures.items():
-                    setattr(line, name, value)
-                changed_lines.append(line)
-        for charge, amount in zip(charges, derived.charges, strict=True):
-            if charge.charged_amount != amount:
-                charge.charged_amount = amount
-                changed_charges.append(charge)
-    PurchaseLine.objects.bulk_update(changed_lines, LINE_FIELDS, batch_size=BATCH)
-    Charge.objects.bulk_update(changed_charges, ["charged_amount"], batch_size=BATCH)
+        changed_lines += changed.lines
+        changed_charges += changed.charges
+    PurchaseLine.objects.bulk_update(changed_lines, PurchaseLine.DERIVED, batch_size=BATCH)
+    Charge.objects.bulk_update(changed_charges, Charge.DERIVED, batch_size=BATCH)
+
+
+class Changed(NamedTuple):
+    """Rows of a purchase whose derived figures are others than before."""
+
+    lines: list[PurchaseLine]
+    charges: list[Charge]
+
+
+def put_figures(
+    purchase: Purchase, lines: Sequence[PurchaseLine], charges: Sequence[Charge], book: PriceBook
+) -> Changed:
+    """Put the derived figures on a purchase's rows and on itself; saves nothing.
+
+    Raises QuantityError or CostingError.
+    """
+    derived = derive_purchase(purchase, lines, charges, book)
+    for name, value in derived.purchase.items():
+        setattr(purchase, name, value)
+    return Changed(
+        [line for line, own in zip(lines, derived.lines, strict=True) if _put(line, own)],
+        [charge for charge, own in zip(charges, derived.charges, strict=True) if _put(charge, own)],
+    )
+
+
+def _put(row: PurchaseLine | Charge, figures: Mapping[str, Any]) -> bool:
+    """Whether any figure is another than before."""
+    changed = [name for name, value in figures.items() if getattr(row, name) != value]
+    for name in changed:
+        setattr(row, name, figures[name])
+    return bool(changed)
 
 
 def purchases_with(components: Iterable[Component]) -> list[int]:
@@ -102,15 +115,6 @@ def check_stock(build: Build) -> None:
             raise LedgerError(shortage_text(position))
 
 
-def find_shortages(build: Build) -> list[Position]:
-    """Components of which more was used than there is. Raises LedgerError on a circle."""
-    try:
-        positions = work_out_positions(*get_stock_inputs(build))
-    except ConversionCircle as circle:
-        raise LedgerError(str(circle)) from None
-    return [position for position in positions.values() if position.in_building < 0]
-
-
 def shortage_text(position: Position) -> str:
     """What is missing, in a sentence."""
     from ..calc.quantities import format_quantity
@@ -119,12 +123,12 @@ def shortage_text(position: Position) -> str:
     part = position.component
     unit = find_unit(part.unit)
 
-    def said(value: Fraction) -> str:
+    def shown(value: Fraction) -> str:
         return format_quantity(value, unit)
 
     used = position.converted_out + position.left_over
     return (
-        f"That is more {part.name} than there is: {said(position.came_in)} usable came in and"
-        f" {said(used)} would be used up or left over. Lower the quantity, or record what is"
+        f"That is more {part.name} than there is: {shown(position.came_in)} usable came in and"
+        f" {shown(used)} would be used up or left over. Lower the quantity, or record what is"
         " missing first."
     )

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from threading import Thread
 
 from django.contrib.auth import get_user_model
+from django.contrib.auth.models import User
 from django.core.mail import EmailMessage
 from django.template.loader import render_to_string
 
@@ -21,11 +22,20 @@ def send_reset_link(*, email: str, address_of: Callable[[dict[str, str]], str]) 
     """
     users = get_user_model().objects.filter(email__iexact=email, is_active=True)
     known = [user for user in users if user.email]
+
     # Writing a letter takes its time as well, so that is done aside too.
-    _aside(lambda: [_send(_mail(user, address_of(reset_parts(user)))) for user in known])
+    def write() -> None:
+        for user in known:
+            _send(_mail(user, address_of(reset_parts(user))))
+
+    _aside(write)
 
 
-def _mail(user, link: str) -> EmailMessage:
+def _aside(work: Callable[[], None]) -> None:
+    Thread(target=work).start()
+
+
+def _mail(user: User, link: str) -> EmailMessage:
     body = render_to_string("mail/new_password.txt", {"user": user, "link": link})
     return EmailMessage("A new password for buildledger", body, to=[user.email])
 
@@ -36,7 +46,3 @@ def _send(mail: EmailMessage) -> None:
     except Exception as error:
         # Whatever the mail server objects to: for whoever runs this, not for who asked.
         log.error("Mail for a new password was not sent: %s", type(error).__name__)
-
-
-def _aside(work: Callable[[], object]) -> None:
-    Thread(target=work).start()

@@ -1,11 +1,14 @@
-"""Who belongs to a build: changing parts, leaving, removing, handing over.
+"""Who belongs to a build: changing roles, leaving, removing, changing the owner.
 
-What somebody did stays: their entries are the build's, and the history names them.
+What somebody did stays: their entries are the build's, and the history names them. ``access``
+narrows what a request sees; here and in ``invitations`` the owner is asked for again under the
+build's lock. The last owner can neither leave nor be made less. Membership is never undone: an
+editor could give himself another role by it.
 """
 
 from datetime import datetime
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..access import EDITORS, require_owner
@@ -19,16 +22,14 @@ from .history import remove_record, save_values
 from .labour import stop_timer
 from .ledger import lock_build
 
-HAND_OVER = (
+LAST_OWNER = (
     "A build needs an owner: hand the ownership over to another member first. Where there is no"
     " other member, invite one."
 )
 
 
 @transaction.atomic
-def add_member(
-    *, actor: AbstractBaseUser, build: Build, user: AbstractBaseUser, role: Role
-) -> Member:
+def add_member(*, actor: User, build: Build, user: User, role: Role) -> Member:
     """Make a user a member. Raises LedgerError for one who is a member already."""
     lock_build(build)
     if membership_of(build, user) is not None:
@@ -39,21 +40,19 @@ def add_member(
 
 
 @transaction.atomic
-def change_role(
-    *, actor: AbstractBaseUser, build: Build, member: Member, role: Role, now: datetime
-) -> Member:
+def change_role(*, actor: User, build: Build, member: Member, role: Role, now: datetime) -> Member:
     """Give a member another part. Raises LedgerError when no owner would be left."""
     lock_build(build)
     require_owner(actor, build)
     member = get_member(build, member.pk)
     if role != Role.OWNER and is_last_owner(member):
-        raise LedgerError(HAND_OVER, "role")
+        raise LedgerError(LAST_OWNER, "role")
     _set_role(actor, build, member, role, now)
     return member
 
 
 @transaction.atomic
-def hand_over(*, actor: AbstractBaseUser, build: Build, to: Member, now: datetime) -> None:
+def change_owner(*, actor: User, build: Build, to: Member, now: datetime) -> None:
     """Make another member the owner, and the actor a co-builder. Raises LedgerError."""
     lock_build(build)
     require_owner(actor, build)
@@ -66,27 +65,27 @@ def hand_over(*, actor: AbstractBaseUser, build: Build, to: Member, now: datetim
 
 
 @transaction.atomic
-def remove_member(*, actor: AbstractBaseUser, build: Build, member: Member, now: datetime) -> None:
+def remove_member(*, actor: User, build: Build, member: Member, now: datetime) -> None:
     """Take a member out. Raises LedgerError for the last owner."""
     lock_build(build)
     require_owner(actor, build)
-    _take_out(actor, build, get_member(build, member.pk), now)
+    _remove(actor, build, get_member(build, member.pk), now)
 
 
 @transaction.atomic
-def leave(*, actor: AbstractBaseUser, build: Build, now: datetime) -> None:
+def leave(*, actor: User, build: Build, now: datetime) -> None:
     """End one's own membership. Raises LedgerError for the last owner."""
     lock_build(build)
     member = membership_of(build, actor)
     if member is None:
         raise LedgerError("You are not a member of this build: there is nothing to leave.")
-    _take_out(actor, build, member, now)
+    _remove(actor, build, member, now)
 
 
 @transaction.atomic
 def link_person(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     member: Member,
     person_pk: int | None = None,
@@ -118,9 +117,7 @@ def link_person(
     return member
 
 
-def _set_role(
-    actor: AbstractBaseUser, build: Build, member: Member, role: Role, now: datetime
-) -> None:
+def _set_role(actor: User, build: Build, member: Member, role: Role, now: datetime) -> None:
     was = member.role
     save_values(actor=actor, build=build, record=member, values={"role": role})
     if was == Role.OWNER and role != Role.OWNER:
@@ -129,15 +126,15 @@ def _set_role(
         _close_timer(actor, build, member, now)
 
 
-def _take_out(actor: AbstractBaseUser, build: Build, member: Member, now: datetime) -> None:
+def _remove(actor: User, build: Build, member: Member, now: datetime) -> None:
     if is_last_owner(member):
-        raise LedgerError(HAND_OVER)
+        raise LedgerError(LAST_OWNER)
     _close_timer(actor, build, member, now)
     _revoke_made_by(build, member.user, now)
     remove_record(actor=actor, build=build, record=member)
 
 
-def _close_timer(actor: AbstractBaseUser, build: Build, member: Member, now: datetime) -> None:
+def _close_timer(actor: User, build: Build, member: Member, now: datetime) -> None:
     """Log what a running timer has timed: its owner could not stop it any more."""
     if not Timer.objects.filter(build=build, user=member.user).exists():
         return
@@ -146,6 +143,7 @@ def _close_timer(actor: AbstractBaseUser, build: Build, member: Member, now: dat
     if person is None:
         name = member.user.get_username()[:80]
         person = get_or_add_person(actor=actor, build=build, name=name)
+        assert person is not None
     stop_timer(
         actor=actor,
         build=build,
@@ -156,7 +154,7 @@ def _close_timer(actor: AbstractBaseUser, build: Build, member: Member, now: dat
     )
 
 
-def _revoke_made_by(build: Build, user: AbstractBaseUser, now: datetime) -> None:
+def _revoke_made_by(build: Build, user: User, now: datetime) -> None:
     """No way back in by a link that a former owner kept."""
     Invitation.objects.filter(build=build, created_by=user, used_at=None, revoked_at=None).update(
         revoked_at=now

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import UploadedFile
@@ -67,10 +67,10 @@ class Picture:
 
 def add_photos(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     record: PhotoRecord,
-    files: Sequence[UploadedFile],
+    files: "Sequence[UploadedFile[bytes]]",
     caption: str = "",
 ) -> list[Photo]:
     """Keep pictures of a purchase, conversion or new price: all of them, or none.
@@ -98,7 +98,7 @@ def add_photos(
         raise
 
 
-def save_caption(*, actor: AbstractBaseUser, build: Build, photo: Photo, caption: str) -> Photo:
+def save_caption(*, actor: User, build: Build, photo: Photo, caption: str) -> Photo:
     """Change what is written under a photo."""
     with transaction.atomic():
         lock_build(build)
@@ -107,7 +107,7 @@ def save_caption(*, actor: AbstractBaseUser, build: Build, photo: Photo, caption
 
 
 @transaction.atomic
-def remove_photo(*, actor: AbstractBaseUser, build: Build, photo: Photo) -> None:
+def remove_photo(*, actor: User, build: Build, photo: Photo) -> None:
     """Take a photo away. Its files stay, so that the history can bring it back."""
     lock_build(build)
     remove_record(actor=actor, build=build, record=photo)
@@ -123,7 +123,7 @@ def _refuse_too_many(record: PhotoRecord, more: int) -> None:
 
 
 def _keep(
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     record: PhotoRecord,
     picture: Picture,
@@ -144,16 +144,16 @@ def _keep(
 
     def write() -> None:
         photo.image.save(f"{stem}.jpg", ContentFile(picture.image), save=False)
-        kept.append(photo.image.name)
+        kept.append(str(photo.image.name))
         photo.thumbnail.save(f"{stem}-small.jpg", ContentFile(picture.thumbnail), save=False)
-        kept.append(photo.thumbnail.name)
+        kept.append(str(photo.thumbnail.name))
         photo.save()
 
     write_record(actor=actor, build=build, record=photo, write=write)
     return photo
 
 
-def read_picture(file: UploadedFile) -> Picture:
+def read_picture(file: "UploadedFile[bytes]") -> Picture:
     """Check a file by its content and draw it anew. Raises LedgerError saying what is wrong.
 
     The file's name is only ever quoted in that sentence; its stated type is not looked at.
@@ -216,9 +216,10 @@ def _redraw(data: bytes) -> Picture:
 def _orientation(image: Image.Image) -> int:
     """How the picture is to be turned; 1 (not at all) when that cannot be read."""
     try:
-        return image.getexif().get(ExifTags.Base.Orientation, 1)
+        turn: int = image.getexif().get(ExifTags.Base.Orientation, 1)
     except Exception:
         return 1
+    return turn
 
 
 def _flatten(image: Image.Image, longest: int) -> Image.Image:

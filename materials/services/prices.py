@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..calc.quantities import QuantityError
@@ -15,7 +15,7 @@ from .ledger import cost_purchases, lock_build, purchases_with
 
 @transaction.atomic
 def save_price(
-    *, actor: AbstractBaseUser, build: Build, price: RetailPrice, values: dict[str, Any]
+    *, actor: User, build: Build, price: RetailPrice, values: dict[str, Any]
 ) -> RetailPrice:
     """Add or change a dated new price; lots split by retail value are costed again.
 

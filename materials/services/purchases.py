@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import models, transaction
 
 from ..calc.costing import CostingError
@@ -11,12 +11,12 @@ from ..calc.quantities import QuantityError
 from ..choices import State
 from ..models import Build, Charge, Purchase, PurchaseLine
 from ..queries.days import NOT_YET_RECEIVED
-from ..queries.purchases import derive_purchase, get_price_book
+from ..queries.purchases import get_price_book
 from ..queries.quantities import base_quantity
 from ..queries.terms import check_terms
 from .errors import LedgerError, refuse_early
 from .history import write_record
-from .ledger import check_stock, lock_build
+from .ledger import check_stock, lock_build, put_figures
 from .totals import keep_totals
 
 Rows = Sequence[dict[str, Any]]
@@ -25,7 +25,7 @@ Rows = Sequence[dict[str, Any]]
 @transaction.atomic
 def save_purchase(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     purchase: Purchase,
     values: dict[str, Any],
@@ -79,17 +79,9 @@ def _derive(
         except QuantityError as error:
             raise LedgerError(f"Line {i + 1}: {error}") from None
     try:
-        derived = derive_purchase(purchase, lines, charges, get_price_book(build))
+        put_figures(purchase, lines, charges, get_price_book(build))
     except (CostingError, QuantityError) as error:
         raise LedgerError(str(error)) from None
-    for line, figures in zip(lines, derived.lines, strict=True):
-        for name, value in figures.items():
-            setattr(line, name, value)
-    for charge, amount in zip(charges, derived.charges, strict=True):
-        charge.charged_amount = amount
-    purchase.landed_amount = derived.cost.total
-    purchase.line_count = len(lines)
-    purchase.unknown_count = derived.cost.unknown_lines
 
 
 def replace_rows(

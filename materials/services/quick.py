@@ -3,13 +3,14 @@
 from datetime import date
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..choices import State
 from ..models import Build, Charge, Component, Purchase, PurchaseLine, RetailPrice
+from ..models.stated import stated_values
 from ..queries.components import get_component
-from ..queries.days import has_come
+from ..queries.days import has_begun
 from ..queries.drafts import draft_purchase
 from ..queries.purchases import get_purchase, next_number
 from .builds import get_or_add_person
@@ -20,34 +21,11 @@ from .prices import save_price
 from .purchases import save_purchase
 from .suppliers import get_or_add_supplier
 
-_LINE = (
-    "pk",
-    "component",
-    "quantity_text",
-    "source",
-    "obtained_by",
-    "usable_percent",
-    "unit_price",
-    "price_per_text",
-    "line_price_amount",
-    "lot_weight",
-    "price_breaks",
-    "most_text",
-    "step_text",
-    "origin_year",
-    "through_fire",
-    "note",
-)
-# What the short form may add to a component.
-_KEPT = ("contents", "traits")
-_CHARGE = ("pk", "kind", "amount", "percent", "percent_on", "distance_text", "spread_by")
-_HEAD = ("number", "bought_on", "supplier", "state", "paid_by", "lot_price_amount", "lot_split")
-
 
 @transaction.atomic
 def log_entry(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     entry: dict[str, Any],
     into: Purchase | None = None,
@@ -55,8 +33,8 @@ def log_entry(
     """Log a short entry as a purchase of its own, or as one more line of ``into``.
 
     A component, supplier or payer that is not there yet is added; what was said of one that is
-    there (contents, what it is) is kept with it, and a new price that was typed (``new_price``
-    for ``new_per_text``) is saved as of ``priced_on``. Raises LedgerError.
+    there (``of_component``, by field) is kept with it, and a new price that was typed
+    (``new_price`` for ``new_per_text``) is saved as of ``priced_on``. Raises LedgerError.
     """
     lock_build(build)
     if into is not None:
@@ -68,12 +46,9 @@ def log_entry(
             actor=actor,
             build=build,
             component=Component(),
-            values={name: getattr(component, name) for name in ("name", "unit", *_KEPT)},
+            values=stated_values(component),
         )
-    elif (stored := get_component(build, component.pk)) and any(
-        getattr(stored, name) != getattr(component, name) for name in _KEPT
-    ):
-        values = {name: getattr(component, name) for name in _KEPT}
+    elif (values := entry.get("of_component")) and (stored := get_component(build, component.pk)):
         component = save_component(actor=actor, build=build, component=stored, values=values)
     if entry.get("new_price") is not None:
         names = {"price": "new_price", "per_text": "new_per_text", "priced_on": "priced_on"}
@@ -93,7 +68,7 @@ def log_entry(
 
 def write_draft(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     purchase: Purchase,
     lines: list[PurchaseLine],
@@ -101,20 +76,19 @@ def write_draft(
 ) -> Purchase:
     """Save a purchase held in memory with its rows. Raises LedgerError."""
     target = Purchase.objects.get(pk=purchase.pk) if purchase.pk else Purchase()
-    names = (*_HEAD, "expected_hours", "note")
     return save_purchase(
         actor=actor,
         build=build,
         purchase=target,
-        values={name: getattr(purchase, name) for name in names},
-        lines=[{name: getattr(line, name) for name in _LINE} for line in lines],
-        charges=[{name: getattr(charge, name) for name in _CHARGE} for charge in charges],
+        values=stated_values(purchase),
+        lines=[{"pk": line.pk, **stated_values(line)} for line in lines],
+        charges=[{"pk": charge.pk, **stated_values(charge)} for charge in charges],
     )
 
 
 @transaction.atomic
 def change_state(
-    *, actor: AbstractBaseUser, build: Build, purchase: Purchase, state: str, on: date
+    *, actor: User, build: Build, purchase: Purchase, state: str, on: date
 ) -> Purchase:
     """Accept, receive or decline an offer or order; its lines and charges stay as they are.
 
@@ -131,7 +105,7 @@ def change_state(
         )
     if purchase.state == State.OFFER and state in (State.ORDERED, State.RECEIVED):
         purchase.bought_on = on
-    if state == State.RECEIVED and not has_come(purchase.bought_on):
+    if state == State.RECEIVED and not has_begun(purchase.bought_on):
         purchase.bought_on = on
     purchase.state = state
     return write_draft(

@@ -1,7 +1,12 @@
-"""Putting a backup's rows back, each as it was."""
+"""Putting a backup's rows back, each as it was.
+
+The tables are first brought to the shape they had in the backup, then filled in one transaction,
+then brought up to date: so every migration must have a way back. Fields that keep a time use
+``default=timezone.now``, never ``auto_now``, so that a restored row keeps its own.
+"""
 
 from collections.abc import Iterable, Iterator
-from typing import Any, Protocol
+from typing import IO, Any
 
 from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
@@ -17,13 +22,6 @@ from .errors import LedgerError
 BATCH = 1000
 Tables = Iterable[tuple[str, list[str], Iterable[list[Any]]]]
 Nodes = list[tuple[str, str]]
-
-
-class StoredFile(Protocol):
-    """A file that can be read in chunks."""
-
-    def read(self, size: int = -1) -> bytes:
-        """Bytes from where it stands."""
 
 
 def refuse_full(*, replace: bool) -> None:
@@ -70,11 +68,12 @@ def restore_rows(*, tables: Tables, migrations: Nodes, replace: bool) -> int:
 
 def _find(state: Any, label: str) -> type[models.Model]:
     try:
-        return state.get_model(label)
+        model: type[models.Model] = state.get_model(label)
     except (LookupError, ValueError):
         raise LedgerError(
             f"This backup holds rows of {label!r}, which are not known here."
         ) from None
+    return model
 
 
 def _empty(state: Any) -> None:
@@ -107,7 +106,7 @@ def write_rows(model: type[models.Model], columns: list[str], rows: Iterable[lis
     return count
 
 
-def _read(field: models.Field, value: Any) -> Any:
+def _read(field: "models.Field[Any, Any]", value: Any) -> Any:
     return value if isinstance(field, models.JSONField) else field.to_python(value)
 
 
@@ -122,7 +121,7 @@ def _batches(rows: Iterable[list[Any]]) -> Iterator[list[list[Any]]]:
         yield batch
 
 
-def restore_upload(*, name: str, source: StoredFile) -> None:
+def restore_upload(*, name: str, source: IO[bytes]) -> None:
     """Put a stored file back under its own name."""
     if default_storage.exists(name):
         default_storage.delete(name)

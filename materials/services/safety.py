@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..models import Build, CautionNote, Component
@@ -11,7 +11,7 @@ from .history import save_values
 
 @transaction.atomic
 def note_caution(
-    *, actor: AbstractBaseUser, build: Build, component: Component, code: str, dealt_with: str
+    *, actor: User, build: Build, component: Component, code: str, dealt_with: str
 ) -> CautionNote:
     """Note that somebody dealt with a caution about a component, and how."""
     note = CautionNote(build=build, actor=actor, actor_name=actor.get_username())
@@ -23,7 +23,7 @@ def note_caution(
 @transaction.atomic
 def note_cautions(
     *,
-    actor: AbstractBaseUser,
+    actor: User,
     build: Build,
     components: Iterable[Component],
     code: str,

@@ -5,7 +5,7 @@ from contextlib import suppress
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import InternalError, OperationalError, transaction
 from django.db.models import F, Q
 from django.utils import timezone
@@ -25,9 +25,7 @@ OPENING = timedelta(minutes=1)
 
 
 @transaction.atomic
-def make_link(
-    *, actor: AbstractBaseUser, build: Build, values: dict[str, Any]
-) -> tuple[ShareLink, str]:
+def make_link(*, actor: User, build: Build, values: dict[str, Any]) -> tuple[ShareLink, str]:
     """Make a link and its token, which nobody can ever read again: only its hash is kept.
 
     Raises LedgerError for a last day in the past and for a label that an open link has.
@@ -41,9 +39,7 @@ def make_link(
 
 
 @transaction.atomic
-def save_link(
-    *, actor: AbstractBaseUser, build: Build, link: ShareLink, values: dict[str, Any]
-) -> ShareLink:
+def save_link(*, actor: User, build: Build, link: ShareLink, values: dict[str, Any]) -> ShareLink:
     """Change whom a link is for, what it shows, and until when; its address stays.
 
     Raises LedgerError when it is revoked, and as ``make_link`` does.
@@ -58,7 +54,7 @@ def save_link(
 
 
 @transaction.atomic
-def revoke_link(*, actor: AbstractBaseUser, build: Build, link: ShareLink) -> None:
+def revoke_link(*, actor: User, build: Build, link: ShareLink) -> None:
     """Close a link for good; nothing happens when it is closed already."""
     lock_build(build)
     link.refresh_from_db()
@@ -117,8 +113,7 @@ def count_wrong_token(*, address: str, at: datetime) -> None:
     Raises TooMany when it is one too many. Where the database is busy with an import, it goes
     uncounted: nobody who mistypes an address need wait for that.
     """
-    counted = {"limit": UNKNOWN_SHARES, "who": address, "at": at}
     with suppress(OperationalError, InternalError):
         # A scanner that was stopped already writes nothing more.
-        check_limit(**counted)
-        count_attempt(**counted)
+        check_limit(limit=UNKNOWN_SHARES, who=address, at=at)
+        count_attempt(limit=UNKNOWN_SHARES, who=address, at=at)

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..models import Build, Supplier
@@ -13,7 +13,7 @@ from .history import save_values
 
 @transaction.atomic
 def save_supplier(
-    *, actor: AbstractBaseUser, build: Build, supplier: Supplier, values: dict[str, Any]
+    *, actor: User, build: Build, supplier: Supplier, values: dict[str, Any]
 ) -> Supplier:
     """Add or change a supplier."""
     supplier.build = build
@@ -21,9 +21,7 @@ def save_supplier(
     return supplier
 
 
-def get_or_add_supplier(
-    *, actor: AbstractBaseUser | None, build: Build, name: str
-) -> Supplier | None:
+def get_or_add_supplier(*, actor: User | None, build: Build, name: str) -> Supplier | None:
     """The supplier of this name on the build, added when new; None for an empty name."""
     name = " ".join(name.split())
     if not name:

@@ -7,8 +7,9 @@ same however long the ledger is. ``check_ledger`` sums the lines again and compa
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from decimal import Decimal
+from typing import Any
 
-from django.db.models import Count, F, OuterRef, Q, Subquery, Sum, Value
+from django.db.models import Count, F, Field, OuterRef, Q, Subquery, Sum, Value
 from django.db.models.functions import Coalesce
 
 from ..models import Build, LineTotal, Purchase, PurchaseLine
@@ -20,7 +21,7 @@ FEW = 8
 
 
 @contextmanager
-def keep_totals(build: Build, purchase_ids: Iterable[int] = ()) -> Iterator[list[int]]:
+def keep_totals(build: Build, purchase_ids: Iterable[int | None] = ()) -> Iterator[list[int]]:
     """Carry what happens to some purchases inside the block into the running totals.
 
     Yields the list of purchase ids; a purchase that is made inside is appended to it. Blocks
@@ -80,7 +81,9 @@ def _sums_of(row: LineTotal) -> Sums:
 
 def _scaled(name: str, value: Decimal | int) -> Value:
     """A figure as the field stores it; a bare Decimal beside F() would be added unscaled."""
-    return Value(value, output_field=LineTotal._meta.get_field(name))
+    field = LineTotal._meta.get_field(name)
+    assert isinstance(field, Field)
+    return Value(value, output_field=field)
 
 
 def _figures(sums: Sums) -> dict[str, Decimal | int]:
@@ -92,7 +95,7 @@ def _figures(sums: Sums) -> dict[str, Decimal | int]:
     }
 
 
-def _fields(build: Build, key: TotalKey, sums: Sums) -> dict:
+def _fields(build: Build, key: TotalKey, sums: Sums) -> dict[str, Any]:
     return {
         "build": build,
         "component_id": key.component,

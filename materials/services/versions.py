@@ -1,7 +1,10 @@
 """Two people at one record: nobody writes over what they have not seen.
 
-A form carries the version of the record it was opened with. Saving takes the build's lock and
-compares it with what is stored now, so that nothing can come between the look and the writing.
+A form carries the version of the record it was opened with: a digest of the rows it shows, without
+derived figures. Saving takes the build's lock and compares it with what is stored now, so that
+nothing can come between the look and the writing. On ``Stale`` the form is put together anew
+(``forms.merging``) and answered with 409. Rows are compared by their formset, whose prefix must be
+the related name.
 """
 
 import hashlib
@@ -14,9 +17,8 @@ from django.core.exceptions import ObjectDoesNotExist
 from django.db import models, transaction
 
 from ..models import Build, Change
-from ..queries.history import DERIVED
 from .errors import LedgerError
-from .history import RECORDS, Snapshot, record_type, take_snapshot
+from .history import RECORDS, Snapshot, record_type, take_snapshot, without_derived
 from .ledger import lock_build
 
 # Rows that belong to a record but have forms of their own.
@@ -48,7 +50,7 @@ def version_of(record: models.Model) -> str:
 
 
 @contextmanager
-def hold(*, build: Build, record: models.Model, version: str) -> Iterator[None]:
+def locked(*, build: Build, record: models.Model, version: str) -> Iterator[None]:
     """A transaction in which the record stays as it is, for a service to change it.
 
     Raises Stale when it is not in ``version`` any more; an empty version is not compared.
@@ -84,20 +86,16 @@ def _facts(rows: Snapshot, record: models.Model) -> Snapshot:
     model, children = RECORDS[record_type(record)]
     apart = _APART.get(record_type(record), ())
     kinds = {model._meta.label_lower} | {
-        model._meta.get_field(child).related_model._meta.label_lower
+        related._meta.label_lower
         for child in children
-        if child not in apart
+        if child not in apart and (related := model._meta.get_field(child).related_model)
     }
-    return [
-        row | {"fields": {k: v for k, v in row["fields"].items() if k not in DERIVED}}
-        for row in rows
-        if row["model"] in kinds
-    ]
+    return [without_derived(row) for row in rows if row["model"] in kinds]
 
 
 def _digest(rows: Snapshot) -> str:
-    told = json.dumps(rows, sort_keys=True).encode()
-    return hashlib.sha256(told).hexdigest()[:32]
+    data = json.dumps(rows, sort_keys=True).encode()
+    return hashlib.sha256(data).hexdigest()[:32]
 
 
 def _read_back(rows: Snapshot, record: models.Model) -> models.Model | None:
@@ -106,8 +104,9 @@ def _read_back(rows: Snapshot, record: models.Model) -> models.Model | None:
     base = next((row for row in read if type(row) is type(record)), None)
     if base is None:
         return None
-    base._prefetched_objects_cache = {}
+    at_hand: dict[str, list[models.Model]] = {}
     for child in RECORDS[record_type(record)][1]:
         related = base._meta.get_field(child).related_model
-        base._prefetched_objects_cache[child] = [row for row in read if type(row) is related]
+        at_hand[child] = [row for row in read if type(row) is related]
+    vars(base)["_prefetched_objects_cache"] = at_hand
     return base

@@ -24,13 +24,3 @@ class LabourTable(LedgerTable):
     kind = tables.Column(order_by=by("kind"))
     hours = HoursColumn(order_by=by("hours"))
     paid_amount = MoneyColumn(verbose_name="Paid", order_by=by("paid_amount"), default="—")
-
-
-class ChangeTable(LedgerTable):
-    """History."""
-
-    at = tables.DateTimeColumn(verbose_name="When", format="j M Y, H:i", order_by=("pk",))
-    who = tables.Column(verbose_name="Who", order_by=by("actor_name"), default="—")
-    action = tables.Column(verbose_name="What", order_by=by("action"))
-    record_type = tables.Column(verbose_name="Of", order_by=by("record_type"))
-    summary = RecordLink("change", verbose_name="Record", order_by=by("summary"))

@@ -27,7 +27,7 @@ from ..services.limits import (
     forget_attempts,
 )
 from ..services.mail import send_reset_link
-from .base import posted
+from .editing import posted
 from .limits import address_of, too_many
 
 _WRONG = "There were too many wrong passwords, so changes to this account rest a while."

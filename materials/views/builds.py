@@ -1,5 +1,6 @@
 """The builds, their details, elements, and the cost sheet with its figures explained."""
 
+from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
 
@@ -9,8 +10,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from .. import access
-from ..calc.trace import FIGURES, Part, Trace, trace
-from ..calc.trace_settling import is_of_settling
+from ..calc.progress.hours import task_progress
+from ..calc.trace.explain import FIGURES, Part, Trace, trace
+from ..calc.trace.settling import is_of_settling
 from ..choices import Role
 from ..forms.builds import BuildForm, ElementForm
 from ..models import Build, Element
@@ -20,10 +22,11 @@ from ..queries.progress import list_area_costs
 from ..queries.records import get_record
 from ..queries.reports import get_cost_sheet
 from ..services.builds import save_build, save_element
-from ..tables.components import ElementTable
+from ..tables.builds import ElementTable
 from ..templatetags.figures import UNKNOWN, hours, money_text, percent, plain, rate_text
 from . import pictures
-from .base import build_view, edit, page, posted, record_urls, show_list
+from .base import build_view, page, record_urls, show_list
+from .editing import edit, posted
 
 
 def builds(request: HttpRequest) -> HttpResponse:
@@ -87,9 +90,9 @@ def cost_sheet(request: HttpRequest, build: Build) -> HttpResponse:
     sheet = get_cost_sheet(build, today)
     figures = {}
     for name in FIGURES:
-        told = trace(sheet, name)
+        traced = trace(sheet, name)
         url = reverse("figure", args=[build.pk, name])
-        figures[name] = {"label": told.label, "sentence": told.sentence, "url": url}
+        figures[name] = {"label": traced.label, "sentence": traced.sentence, "url": url}
     figures["forecast"] = {
         "label": "Forecast at completion",
         "sentence": "From what is still needed at the average paid so far, to all of it new.",
@@ -104,6 +107,7 @@ def cost_sheet(request: HttpRequest, build: Build) -> HttpResponse:
         on=today,
         figures=figures,
         pictures=pictures.of_sheet(sheet),
+        tasks=task_progress(sheet, ()),
         running=get_timer(build, request.user),
         is_empty=not any(row.position.came_in for row in sheet.components),
     )
@@ -112,34 +116,38 @@ def cost_sheet(request: HttpRequest, build: Build) -> HttpResponse:
 @build_view()
 def figure(request: HttpRequest, build: Build, name: str) -> HttpResponse:
     """One figure explained."""
-    told = trace(get_cost_sheet(build, timezone.localdate()), name)
-    if told is None:
+    traced = trace(get_cost_sheet(build, timezone.localdate()), name)
+    if traced is None:
         raise Http404
-    parts = [
-        {
-            "label": part.label,
-            "text": written(part.amount, part.kind, build.currency),
-            "url": part_url(build, part),
-            "sign": part.sign,
-        }
-        for part in told.parts
-    ]
     return page(
         request,
         build,
         "figure.html",
         section="settling" if is_of_settling(name) else "sheet",
-        title=told.label,
-        sentence=told.sentence,
-        amount=amount_of(told, build.currency),
-        parts=parts,
-        left_out=told.left_out,
+        title=traced.label,
+        sentence=traced.sentence,
+        amount=amount_of(traced, build.currency),
+        parts=part_rows(build, traced.parts),
+        left_out=traced.left_out,
     )
 
 
-def amount_of(told: Trace, currency: str) -> str:
+def part_rows(build: Build, parts: Iterable[Part]) -> list[dict[str, Any]]:
+    """What a figure is made of, written, each part with the address of what it sums."""
+    return [
+        {
+            "sign": part.sign,
+            "label": part.label,
+            "text": written(part.amount, part.kind, build.currency),
+            "url": part_url(build, part),
+        }
+        for part in parts
+    ]
+
+
+def amount_of(traced: Trace, currency: str) -> str:
     """The figure itself as text."""
-    return written(told.amount, told.kind, currency)
+    return written(traced.amount, traced.kind, currency)
 
 
 def written(value: Fraction | None, kind: str, currency: str) -> str:

@@ -12,7 +12,8 @@ from ..exchange.faults import WorkbookError
 from ..forms.files import MAX_BUILD_FILE, BuildFileForm
 from ..models import Build
 from ..services.errors import LedgerError
-from .base import build_view, save_once
+from .base import build_view
+from .editing import save_once
 
 # A file up to this size is made in memory, a larger one on the disk.
 SMALL = 4 * 1024 * 1024

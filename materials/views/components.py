@@ -2,35 +2,30 @@
 
 from typing import Any
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
-from ..forms.components import ComponentForm, PriceForm, SupplierForm
-from ..forms.filters import ComponentFilter, PriceFilter
-from ..models import Build, Component, RetailPrice, Supplier
+from ..forms.components import ComponentForm
+from ..forms.filters import ComponentFilter
+from ..models import Build, Component
 from ..queries.components import list_components
-from ..queries.cutting_start import may_be_cut
-from ..queries.lifecycle import list_life_choices
-from ..queries.moves import list_moves
 from ..queries.prices import list_prices
-from ..queries.purchases import get_purchase, list_lines
-from ..queries.records import get_record
+from ..queries.purchases import list_lines
 from ..queries.reports import get_cost_sheet
 from ..queries.stock import list_conversions, list_left_over
-from ..queries.suppliers import list_suppliers
-from ..queries.takeoffs import requirement_of
+from ..queries.transfers import list_transfers
 from ..services.components import save_component
-from ..services.prices import save_price
-from ..services.suppliers import save_supplier
 from ..tables.base import in_unit
-from ..tables.components import ComponentTable, PriceTable, SupplierTable
-from ..tables.moves import MoveTable
+from ..tables.components import ComponentTable
+from ..tables.prices import PriceTable
 from ..tables.purchases import LineTable
 from ..tables.stock import ConversionTable, LeftOverTable
+from ..tables.transfers import TransferTable
 from ..templatetags.figures import percent, plain
-from .base import build_view, edit, page, posted, record_urls, show_list
-from .photos import photos_url
+from ..tools import COMPONENT_PARTS
+from .base import build_view, page, record_urls, show_list
+from .editing import edit, posted
 
 SHOWN = 25
 # The page is the component's own.
@@ -90,9 +85,9 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         ),
         rows("Left over", LeftOverTable(left[:SHOWN], build=build, exclude=OWN), "left_over"),
     ]
-    moved = list_moves(build, request.user).filter(part_id=pk)[:SHOWN]
+    moved = list_transfers(build, request.user).filter(part_id=pk)[:SHOWN]
     if moved:
-        table = MoveTable(moved, build=build, exclude=("part_name",))
+        table = TransferTable(moved, build=build, exclude=("part_name",))
         tables.append(rows("Moves between builds", table, "moves", ""))
     return page(
         request,
@@ -102,12 +97,10 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         component=part,
         row=row,
         facts=_facts(part, row.position),
-        requirement=requirement_of(part),
+        tools=[
+            {"template": tool.template, **tool.context(build, part)} for tool in COMPONENT_PARTS
+        ],
         tables=tables,
-        lasting=list(list_life_choices(build).filter(component=part)),
-        cutting_url=f"{reverse('cutting_plan_add', args=[build.pk])}{where}"
-        if may_be_cut(part)
-        else "",
         edit_url=reverse("component_edit", args=[build.pk, pk]),
         **record_urls(build, "component", pk),
     )
@@ -158,97 +151,4 @@ def component_edit(request: HttpRequest, build: Build, pk: int | None = None) ->
         back=back,
         done="Saved.",
         **record_urls(build, "component", pk),
-    )
-
-
-@build_view()
-def prices(request: HttpRequest, build: Build) -> HttpResponse:
-    """New retail prices."""
-    return show_list(
-        request,
-        build,
-        table_class=PriceTable,
-        rows=list_prices(build),
-        filter_class=PriceFilter,
-        section="prices",
-        title="New prices",
-        intro="What new material costs before tax. The newest one up to today counts.",
-        add_url=reverse("price_add", args=[build.pk]),
-        add_label="Add a new price",
-    )
-
-
-@build_view(edits=True)
-def price_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
-    """Add or change a new price."""
-    price = list_prices(build).get(pk=pk) if pk is not None else RetailPrice()
-    initial = {} if pk is not None else {"priced_on": timezone.localdate(), **_picked(request)}
-    form = PriceForm(posted(request), build=build, record=price, initial=initial)
-
-    def save(valid: Any) -> None:
-        save_price(actor=request.user, build=build, price=price, values=valid.values())
-
-    return edit(
-        request,
-        build,
-        form=form,
-        save=save,
-        title="Change a new price" if pk is not None else "Add a new price",
-        section="prices",
-        back=_offer_url(request, build) or reverse("prices", args=[build.pk]),
-        done="Saved.",
-        **record_urls(build, "price", pk),
-        photos_url=photos_url(build, "price", pk),
-    )
-
-
-def _offer_url(request: HttpRequest, build: Build) -> str:
-    """The page of the purchase for which a price is asked, as the address names it."""
-    number = request.GET.get("offer", "")
-    if not number.isdecimal() or len(number) > 18:
-        return ""
-    return reverse("purchase", args=[build.pk, get_purchase(build, int(number)).pk])
-
-
-def _picked(request: HttpRequest) -> dict[str, str]:
-    component = request.GET.get("component", "")
-    return {"component": component} if component.isdecimal() else {}
-
-
-@build_view()
-def suppliers(request: HttpRequest, build: Build) -> HttpResponse:
-    """Suppliers."""
-    return show_list(
-        request,
-        build,
-        table_class=SupplierTable,
-        rows=list_suppliers(build),
-        section="suppliers",
-        title="Suppliers",
-        add_url=reverse("supplier_add", args=[build.pk]),
-        add_label="Add a supplier",
-    )
-
-
-@build_view(edits=True)
-def supplier_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
-    """Add or change a supplier."""
-    supplier = get_record(build, "supplier", pk) if pk is not None else Supplier(build=build)
-    if supplier is None:
-        raise Http404
-    form = SupplierForm(posted(request), build=build, record=supplier)
-
-    def save(valid: Any) -> None:
-        save_supplier(actor=request.user, build=build, supplier=supplier, values=valid.values())
-
-    return edit(
-        request,
-        build,
-        form=form,
-        save=save,
-        title="Change a supplier" if pk is not None else "Add a supplier",
-        section="suppliers",
-        back=reverse("suppliers", args=[build.pk]),
-        done="Saved.",
-        **record_urls(build, "supplier", pk),
     )

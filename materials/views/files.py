@@ -21,7 +21,8 @@ from ..forms.files import NewBuildUploadForm, UploadForm
 from ..models import Build
 from ..services.errors import LedgerError
 from ..services.imports import import_plan
-from .base import build_view, page, save_once
+from .base import build_view, page
+from .editing import save_once
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 ZIP = "application/zip"
@@ -155,7 +156,7 @@ def _import(
         made = import_plan(actor=request.user, plan=plan, build=build, owner=request.user)
         for note in notes:
             messages.info(request, note)
-        return reverse("cost_sheet", args=[made.pk]), f"Read in: {plan.told()}."
+        return reverse("cost_sheet", args=[made.pk]), f"Read in: {plan.summary()}."
 
     try:
         return save_once(request, write)

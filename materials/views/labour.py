@@ -20,7 +20,8 @@ from ..services.errors import LedgerError
 from ..services.labour import log_timed, save_labour, save_task, start_timer, stop_timer
 from ..tables.labour import LabourTable, TaskTable
 from ..templatetags.figures import hours, money_text
-from .base import build_view, edit, page, posted, record_urls, save_once, show_list
+from .base import build_view, page, record_urls, show_list
+from .editing import edit, posted, save_once
 
 TOO_SHORT = "It ran less than a minute: that is not long enough to be logged."
 # Logged at one touch, with what else the form says.
@@ -154,13 +155,13 @@ def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Ht
 
 def _timed(request: HttpRequest, timer: Timer) -> dict[str, Any]:
     """What a timer knows of its hours, and how many they were unless that cannot be."""
-    told = timer.hours_until(timezone.now())
+    timed = timer.hours_until(timezone.now())
     return {
         "worked_on": timer.began_on,
         "person": _worker(timer.build, request),
         "task": timer.task_id,
         "kind": timer.kind,
-        "hours": told if 0 < told <= HOURS_OF_A_DAY else None,
+        "hours": timed if 0 < timed <= HOURS_OF_A_DAY else None,
     }
 
 

@@ -9,14 +9,15 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from ..calc.trace import trace
+from ..calc.trace.explain import trace
 from ..choices import State
 from ..models import Build, Purchase
 from ..queries.offers import Judgement, judge_purchase
 from ..queries.purchases import get_purchase
 from ..services.errors import LedgerError
 from ..services.quick import change_state
-from .base import build_view, save_once
+from .base import build_view
+from .editing import save_once
 
 # The steps open to a purchase in a state, as its page words them.
 STEPS: dict[str, dict[str, str]] = {
@@ -41,9 +42,9 @@ def offer_context(build: Build, record: Purchase) -> dict[str, Any]:
 
 def effects_of(judgement: Judgement) -> tuple[tuple[Any, ...], ...]:
     """The figures an offer would move: label, now, with it, kind of figure."""
-    told = [(effect, trace(judgement.sheet, effect.name)) for effect in judgement.effects]
+    traced = [(effect, trace(judgement.sheet, effect.name)) for effect in judgement.effects]
     return tuple(
-        (figure.label, effect.now, effect.then, figure.kind) for effect, figure in told if figure
+        (figure.label, effect.now, effect.then, figure.kind) for effect, figure in traced if figure
     )
 
 

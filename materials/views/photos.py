@@ -28,7 +28,8 @@ from ..queries.photos import (
 from ..services.errors import LedgerError
 from ..services.photos import add_photos, remove_photo, save_caption
 from ..templatetags.figures import count
-from .base import build_view, page, posted
+from .base import build_view, page
+from .editing import edit, posted
 
 # Kind of record -> (section of the index, its list, its own page or None, its form).
 _PAGES = {
@@ -132,24 +133,25 @@ def photo_edit(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     record = get_photo(build, pk)
     back = _home(build, owner_of(record))
     form = CaptionForm(posted(request), build=build, record=record)
-    if form.is_bound and form.is_valid():
+
+    def save(valid: Any) -> None:
         save_caption(
-            actor=request.user, build=build, photo=record, caption=form.cleaned_data["caption"]
+            actor=request.user, build=build, photo=record, caption=valid.cleaned_data["caption"]
         )
-        messages.success(request, "Saved.")
-        return redirect(back)
-    return page(
+
+    return edit(
         request,
         build,
-        "photos/edit.html",
+        form=form,
+        save=save,
+        template="photos/edit.html",
         section=_PAGES[owner_field(owner_of(record))][0],
         title="Change a photo",
-        form=form,
         photo=record,
         words=describe_photo(record),
-        cancel_url=back,
+        back=back,
+        done="Saved.",
         delete_url=reverse("photo_delete", args=[build.pk, pk]),
-        status=422 if form.is_bound else 200,
     )
 
 

@@ -11,10 +11,10 @@ from django.utils import timezone
 
 from .. import access
 from ..calc.reports import per
-from ..choices import Split, State
-from ..forms.carried import COPIED_STATE, fits_short, for_long_form
+from ..choices import SPLITS, State
 from ..forms.filters import LineFilter, PurchaseFilter
 from ..forms.purchases import ChargeForm, LineForm, PurchaseForm
+from ..forms.quick_values import COPIED_STATE, fits_quick_form, for_long_form
 from ..forms.rows import rows_of
 from ..models import Build, Purchase
 from ..queries.members import own_person_name
@@ -30,14 +30,12 @@ from ..queries.purchases import (
 from ..queries.quantities import says_base, unit_price_of
 from ..queries.safety import cautions_of
 from ..services.builds import get_or_add_person
-from ..services.errors import LedgerError
 from ..services.purchases import save_purchase
 from ..services.suppliers import get_or_add_supplier
-from ..services.versions import Stale
 from ..tables.purchases import LineTable, PurchaseTable
 from ..templatetags.figures import count, money_text
-from . import versions
-from .base import build_view, page, record_urls, save_once, show_list, typed_head, with_rows
+from .base import build_view, number_of, page, record_urls, show_list
+from .editing import edit, form_over, with_rows
 from .offers import STEPS, offer_context
 from .photos import photo_block
 
@@ -94,7 +92,6 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     record = get_purchase(build, pk)
     lines, charges = list(record.lines.all()), list(record.charges.all())
     cost = derive_purchase(record, lines, charges, get_price_book(build)).cost
-    spread = dict(Split.choices)
     words = split_words(record, cost)
     notes = [words] if words else []
     if cost.unknown_lines:
@@ -115,7 +112,7 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
             for line in lines
         ],
         charges=[
-            {"charge": charge, "spread": spread[figures.basis.value].lower()}
+            {"charge": charge, "spread": SPLITS[figures.basis].lower()}
             for charge, figures in zip(charges, cost.charges, strict=True)
         ],
         price=cost.price,
@@ -126,7 +123,7 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         **record_urls(build, "purchase", pk),
         # What the short form does not hold is copied by the long one.
         copy_url=reverse(
-            "log" if fits_short(record, lines, charges) else "purchase_add", args=[build.pk]
+            "log" if fits_quick_form(record, lines, charges) else "purchase_add", args=[build.pk]
         )
         + f"?like={pk}",
         into_url=reverse("log", args=[build.pk]) + f"?into={pk}",
@@ -147,84 +144,17 @@ def _per_usable(line: Any) -> Any:
 def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Log or change a purchase."""
     record = get_purchase(build, pk) if pk is not None else Purchase(build=build)
-    old = (
-        (record.lines.all() if pk is not None else _copied(request, build, "lines")),
-        (record.charges.all() if pk is not None else _copied(request, build, "charges")),
-    )
     if request.method == "POST" and "from_short" in request.POST:
-        return _from_short(request, build)
-    asked = request.method == "POST" and "add_row" in request.POST
-    data = request.POST if request.method == "POST" and not asked else None
-    start = typed_head(PurchaseForm, request) if asked else _start(request, build, pk)
-    form = PurchaseForm(data, build=build, record=record, initial=start)
-    lines, charges = (
-        with_rows(rows, request, build, prefix, records)
-        for rows, prefix, records in ((Lines, "lines", old[0]), (Charges, "charges", old[1]))
-    )
-    stale = None
-    if data is not None and all([form.is_valid(), lines.is_valid(), charges.is_valid()]):
-
-        def write() -> tuple[str, str]:
-            with versions.guard(request, build, record):
-                return _save(request, build, record, form, lines.rows(), charges.rows())
-
-        try:
-            return save_once(request, write)
-        except Stale as error:
-            stale, form = error, versions.shown_anew(form, error)
-            lines, charges = versions.rows_anew(lines, error), versions.rows_anew(charges, error)
-        except LedgerError as error:
-            form.add_refusal(str(error), error.field)
-    return _long_form(
-        request,
-        build,
-        form,
-        lines,
-        charges,
-        title=f"Change purchase {record.number}" if pk is not None else "Log a purchase",
-        cancel_url=reverse("purchase", args=[build.pk, pk])
-        if pk is not None
-        else reverse("purchases", args=[build.pk]),
-        **record_urls(build, "purchase", pk),
-        version=versions.version(request, record, stale),
-        meanwhile=versions.meanwhile(stale) if stale else None,
-        status=409 if stale else 422 if data is not None else 200,
-    )
-
-
-def _from_short(request: HttpRequest, build: Build) -> HttpResponse:
-    """The long form with what was typed into the short one; nothing is saved."""
-    head, rows, charged = for_long_form(request.POST, build)
-    form = PurchaseForm(build=build, initial={"number": next_number(build), **head})
-    lines = Lines(build=build, prefix="lines", initial=rows)
-    charges = Charges(build=build, prefix="charges", initial=charged)
-    if any("What: " in row["note"] for row in rows):
-        messages.info(
-            request,
-            "What was typed is not a component yet: it stands in the note of the line. Add it"
-            " under Components, or log it by the short form, which adds it.",
+        form, lines, charges = _from_short(request, build)
+    else:
+        form = form_over(PurchaseForm, request, build, record, _start(request, build, pk))
+        lines, charges = (
+            with_rows(rows, request, build, prefix, _old(request, build, record, prefix))
+            for rows, prefix in ((Lines, "lines"), (Charges, "charges"))
         )
-    if request.FILES:
-        messages.info(request, "The photo was not taken over: add it on the purchase's page.")
-    return _long_form(
+    return edit(
         request,
         build,
-        form,
-        lines,
-        charges,
-        title="Log a purchase",
-        cancel_url=reverse("purchases", args=[build.pk]),
-    )
-
-
-def _long_form(
-    request: HttpRequest, build: Build, form: Any, lines: Any, charges: Any, **context: Any
-) -> HttpResponse:
-    return page(
-        request,
-        build,
-        "page_form.html",
-        section="purchases",
         form=form,
         formsets=[
             {
@@ -238,7 +168,31 @@ def _long_form(
                 "formset": charges,
             },
         ],
-        **context,
+        save=lambda valid: _save(request, build, record, valid, lines.rows(), charges.rows()),
+        section="purchases",
+        title=f"Change purchase {record.number}" if pk is not None else "Log a purchase",
+        back=reverse("purchase", args=[build.pk, pk])
+        if pk is not None
+        else reverse("purchases", args=[build.pk]),
+        **record_urls(build, "purchase", pk),
+    )
+
+
+def _from_short(request: HttpRequest, build: Build) -> tuple[Any, Any, Any]:
+    """The long form with what was typed into the short one; nothing is saved."""
+    head, rows, charged = for_long_form(request.POST, build)
+    if any("What: " in row["note"] for row in rows):
+        messages.info(
+            request,
+            "What was typed is not a component yet: it stands in the note of the line. Add it"
+            " under Components, or log it by the short form, which adds it.",
+        )
+    if request.FILES:
+        messages.info(request, "The photo was not taken over: add it on the purchase's page.")
+    return (
+        PurchaseForm(build=build, initial={"number": next_number(build), **head}),
+        Lines(build=build, prefix="lines", initial=rows),
+        Charges(build=build, prefix="charges", initial=charged),
     )
 
 
@@ -262,26 +216,26 @@ def _start(request: HttpRequest, build: Build, pk: int | None) -> dict[str, Any]
         return {}
     start = {"number": next_number(build), "bought_on": timezone.localdate()}
     start["paid_by"] = own_person_name(build, request.user)
-    like = _like(request, build)
-    if like is not None:
-        start["supplier"] = like.supplier.name if like.supplier else ""
-        start["paid_by"] = like.paid_by.name if like.paid_by else ""
-        start["state"] = COPIED_STATE.get(State(like.state), like.state)
+    original = _purchase_to_copy(request, build)
+    if original is not None:
+        start["supplier"] = original.supplier.name if original.supplier else ""
+        start["paid_by"] = original.paid_by.name if original.paid_by else ""
+        start["state"] = COPIED_STATE.get(State(original.state), original.state)
         for name in ("lot_price_amount", "lot_split", "expected_hours"):
-            start[name] = getattr(like, name)
+            start[name] = getattr(original, name)
     return start
 
 
-def _like(request: HttpRequest, build: Build) -> Purchase | None:
-    number = request.GET.get("like", "")
-    if not number.isdecimal() or len(number) > 18:
-        return None
-    return get_purchase(build, int(number))
+def _purchase_to_copy(request: HttpRequest, build: Build) -> Purchase | None:
+    number = number_of(request.GET.get("like"))
+    return get_purchase(build, number) if number is not None else None
 
 
-def _copied(request: HttpRequest, build: Build, rows: str) -> list[Any]:
-    """Lines or charges of the purchase to log another like, as new rows."""
-    like = _like(request, build)
+def _old(request: HttpRequest, build: Build, record: Purchase, rows: str) -> Any:
+    """Stored lines or charges; for a new purchase those of one to log another like, as new."""
+    if record.pk is not None:
+        return getattr(record, rows).all()
+    like = _purchase_to_copy(request, build)
     copied = list(getattr(like, rows).all()) if like else []
     for row in copied:
         row.pk = None

@@ -7,18 +7,17 @@ from typing import Any
 
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse, QueryDict
-from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
 from ..calc.costing import CostingError
 from ..calc.quantities import QuantityError
-from ..calc.safety import Caution
+from ..calc.safety.cautions import Caution
 from ..choices import State
-from ..forms.carried import fits_short, like, told
 from ..forms.quick import LogForm
+from ..forms.quick_values import copied_values, fits_quick_form, told
 from ..models import Build, Purchase
-from ..queries.alike import list_alike
+from ..queries.component_names import list_similar_names
 from ..queries.drafts import draft_purchase, last_logged, was_logged_by, was_logged_on
 from ..queries.members import own_person_name
 from ..queries.new_prices import with_new_price
@@ -28,10 +27,10 @@ from ..queries.purchases import get_price_book, get_purchase
 from ..queries.quantities import price_per
 from ..queries.reports import get_cost_sheet
 from ..queries.safety import cautions_of
-from ..services.errors import LedgerError
 from ..services.photos import add_photos
 from ..services.quick import log_entry
-from .base import build_view, page, save_once
+from .base import build_view, number_of
+from .editing import edit
 from .offers import effects_of
 
 # Fields whose refusal may offer another reading.
@@ -50,8 +49,8 @@ class Shown:
     folded: str = ""
     judgement: Judgement | None = None
     effects: tuple[tuple[Any, ...], ...] = ()
-    alike: tuple[str, ...] = ()
-    told: tuple[str, ...] = ()
+    similar_names: tuple[str, ...] = ()
+    price_notes: tuple[str, ...] = ()
 
 
 @build_view(edits=True)
@@ -59,29 +58,31 @@ def log(request: HttpRequest, build: Build) -> HttpResponse:
     """The short form; htmx asks it for what was understood while one types."""
     into = _purchase(request, build, "into")
     today = timezone.localdate()
-    if request.method != "POST":
+    context: dict[str, Any] = {}
+    if request.method == "POST":
+        form = LogForm(_with_offer(request.POST), request.FILES, build=build, into=into)
+        if "look" in form.data and not form.is_valid():
+            context["faults"] = _faults(form)
+    else:
         start = _start(request, build, today)
         form = LogForm(build=build, into=into, initial=start)
-        return _page(request, build, form, into, carried=told(start, build))
-    data, is_mended = _with_offer(request)
-    form = LogForm(data, request.FILES, build=build, into=into)
-    is_valid = form.is_valid()
-    if request.headers.get("HX-Request"):
-        shown = _show(build, form, into, today) if is_valid else Shown()
-        faults = _worth_saying(form, request)
-        context = {"shown": shown, "build": build, "faults": faults, "form": form}
-        return render(request, "quick/answer.html", context)
-    if "look" in request.POST or is_mended:
-        if is_valid:
-            return _page(request, build, form, into, shown=_show(build, form, into, today))
-        faults = [f"{form[name].label}: {text}" for name, text in _faults(form)]
-        return _page(request, build, form, into, faults=faults, status=422)
-    if is_valid:
-        try:
-            return save_once(request, lambda: _save(request, build, form, into))
-        except LedgerError as error:
-            form.add_refusal(str(error), error.field)
-    return _page(request, build, form, into, status=422)
+        context["carried"] = told(start, build)
+    return edit(
+        request,
+        build,
+        form=form,
+        look=lambda: {"shown": _show(build, form, into, today)},
+        answer="quick/answer.html",
+        save=lambda valid: _save(request, build, valid, into),
+        template="quick/log.html",
+        section="purchases",
+        title=_title(form, into),
+        into=into,
+        back=reverse("purchase", args=[build.pk, into.pk])
+        if into
+        else reverse("purchases", args=[build.pk]),
+        **context,
+    )
 
 
 @transaction.atomic
@@ -89,37 +90,13 @@ def _save(
     request: HttpRequest, build: Build, form: LogForm, into: Purchase | None
 ) -> tuple[str, str]:
     """The purchase with its photo, or neither; where it is, and a sentence."""
-    entry = _entry(form) | {"priced_on": timezone.localdate()}
+    entry = form.values() | {"priced_on": timezone.localdate()}
     files = entry.pop("photo")
     saved = log_entry(actor=request.user, build=build, entry=entry, into=into)
     if files:
         add_photos(actor=request.user, build=build, record=saved, files=files)
     address = reverse("purchase", args=[build.pk, saved.pk])
     return f"{address}?logged=1", f"Logged as {saved.number}."
-
-
-def _page(
-    request: HttpRequest,
-    build: Build,
-    form: LogForm,
-    into: Purchase | None,
-    status: int = 200,
-    **context: Any,
-) -> HttpResponse:
-    return page(
-        request,
-        build,
-        "quick/log.html",
-        section="purchases",
-        title=_title(form, into),
-        form=form,
-        into=into,
-        status=status,
-        **context,
-        cancel_url=reverse("purchase", args=[build.pk, into.pk])
-        if into
-        else reverse("purchases", args=[build.pk]),
-    )
 
 
 def _title(form: LogForm, into: Purchase | None) -> str:
@@ -130,14 +107,12 @@ def _title(form: LogForm, into: Purchase | None) -> str:
 
 def _purchase(request: HttpRequest, build: Build, name: str) -> Purchase | None:
     """The purchase that the address names by a parameter. Raises Purchase.DoesNotExist."""
-    number = request.GET.get(name, "")
-    if not number.isdecimal() or len(number) > 18:
-        return None
-    return get_purchase(build, int(number))
+    number = number_of(request.GET.get(name))
+    return get_purchase(build, number) if number is not None else None
 
 
 def _start(request: HttpRequest, build: Build, today: date) -> dict[str, Any]:
-    """Remembered from the last entry; from ``like`` the whole line, from ``what`` a name.
+    """Remembered from the last entry; from ``copied_values`` the whole line, from ``what`` a name.
 
     What is folded away is remembered only where it cannot mislead: the state is received
     unless the address says otherwise, the day is today unless one is still logging a day's
@@ -159,8 +134,8 @@ def _start(request: HttpRequest, build: Build, today: date) -> dict[str, Any]:
         lines = list(last.lines.all())
         if lines:
             start["source"] = lines[0].source
-        if copied is not None and fits_short(copied, lines, list(copied.charges.all())):
-            start |= like(copied)
+        if copied is not None and fits_quick_form(copied, lines, list(copied.charges.all())):
+            start |= copied_values(copied)
     if last is None or (copied is None and not was_logged_by(last, request.user)):
         # Nothing is remembered of this user: rather himself than whom somebody else put down.
         start["paid_by"] = own_person_name(build, request.user) or start.get("paid_by", "")
@@ -171,16 +146,8 @@ def _start(request: HttpRequest, build: Build, today: date) -> dict[str, Any]:
     return start
 
 
-def _entry(form: LogForm) -> dict[str, Any]:
-    """Cleaned values with every field the draft asks for."""
-    missing = dict.fromkeys(("supplier", "paid_by", "distance_text"), "") | dict.fromkeys(
-        ("haulage_amount", "premium_percent", "tax_percent", "expected_hours", "new_price")
-    )
-    return {**missing, **form.values()}
-
-
 def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Shown:
-    entry = _entry(form)
+    entry = form.values()
     draft = draft_purchase(build, entry, into)
     component, priced = entry["component"], entry["new_price"]
     if priced is not None:
@@ -205,40 +172,37 @@ def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Sh
         folded=told(entry, build),
         judgement=judgement,
         effects=effects_of(judgement) if judgement else (),
-        alike=() if entry["component"].pk else tuple(list_alike(build, entry["what"])),
-        told=tuple(form.price_told),
+        similar_names=()
+        if entry["component"].pk
+        else tuple(list_similar_names(build, entry["what"])),
+        price_notes=tuple(form.price_notes),
     )
 
 
-def _with_offer(request: HttpRequest) -> tuple[QueryDict, bool]:
-    """What was typed, with the reading that was tapped in its field's place; and whether one was.
+def _with_offer(post: QueryDict) -> QueryDict:
+    """What was typed, with the reading that was tapped, if one was, in its field's place.
 
     A tapped offer is only looked at: it is seen before it is saved.
     """
-    data = request.POST.copy()
+    data = post.copy()
     for name in OFFERED:
-        if chosen := request.POST.get(f"use_{name}"):
-            data[name] = chosen
-            return data, True
-    return data, False
+        if chosen := post.get(f"use_{name}"):
+            data[name], data["look"] = chosen, "1"
+            break
+    return data
 
 
 def _head(purchase: Purchase, entry: dict[str, Any]) -> str:
     """State, day and payer in words: they stand folded away in the form."""
-    payer = purchase.paid_by.name if purchase.paid_by else entry["paid_by"]
-    told = f"{State(purchase.state).label}, {purchase.bought_on:%-d %b %Y}"
-    return f"{told}, paid by {payer}." if payer else f"{told}, nobody stated as payer."
+    payer = purchase.paid_by.name if purchase.paid_by else entry.get("paid_by")
+    text = f"{State(purchase.state).label}, {purchase.bought_on:%-d %b %Y}"
+    return f"{text}, paid by {payer}." if payer else f"{text}, nobody stated as payer."
 
 
-def _worth_saying(form: LogForm, request: HttpRequest) -> list[str]:
-    """Faults of fields in which something was typed; an empty one is not a fault yet."""
-    return [text for name, text in _faults(form) if request.POST.get(name)]
-
-
-def _faults(form: LogForm) -> list[tuple[str, str]]:
-    """Faults of the fields: (field, sentence)."""
+def _faults(form: LogForm) -> list[str]:
+    """All faults of the fields, each with the name of its field."""
     return [
-        (name, str(error))
+        f"{form[name].label}: {error}"
         for name, errors in form.errors.items()
         if name in form.fields
         for error in errors

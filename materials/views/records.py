@@ -4,18 +4,14 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
-from django.views.decorators.http import require_POST
 
-from ..forms.filters import ChangeFilter
 from ..models import Build
-from ..queries.history import list_differences
-from ..queries.records import get_record, list_changes, list_record_changes
+from ..queries.records import get_record
 from ..services.errors import LedgerError
-from ..services.import_undo import import_of
-from ..services.records import delete_record, not_undone, undo_change
-from ..tables.labour import ChangeTable
-from .base import build_view, page, show_list
+from ..services.records import delete_record
+from .base import build_view, page
 
+# Type in addresses -> (address of its list, section of the index); tools add theirs.
 _LISTS = {
     "element": ("elements", "elements"),
     "component": ("components", "components"),
@@ -24,16 +20,22 @@ _LISTS = {
     "purchase": ("purchases", "purchases"),
     "conversion": ("conversions", "stock"),
     "left-over": ("left_over", "stock"),
-    "cutting-plan": ("cutting_plans", "cutting"),
     "move": ("moves", "moves"),
     "task": ("tasks", "labour"),
-    "estimate": ("estimates", "estimates"),
     "labour": ("labour", "labour"),
     "hand-over": ("settling_up", "settling"),
-    "takeoff": ("takeoffs", "takeoffs"),
-    "life-choice": ("life_choices", "lasting"),
-    "cost-index": ("cost_indexes", "lasting"),
 }
+
+
+# What else is worth knowing before a record of a kind is deleted.
+_REMARKS: dict[str, list[str]] = {}
+
+
+def add_list(kind: str, address: str, section: str, remark: str = "") -> None:
+    """Say where one comes to after deleting a tool's record of a kind, and what else to tell."""
+    _LISTS[kind] = (address, section)
+    if remark:
+        _REMARKS[kind] = [remark]
 
 
 @build_view(edits=True)
@@ -44,8 +46,7 @@ def record_delete(request: HttpRequest, build: Build, kind: str, pk: int) -> Htt
         raise Http404
     address, section = _LISTS[kind]
     lines = [f"“{record}” will be deleted. It stays in the history and can be brought back."]
-    if kind == "takeoff":
-        lines.append("What components require, and the areas of the build, stay as they are.")
+    lines += _REMARKS.get(kind, [])
     refused = False
     if request.method == "POST":
         try:
@@ -65,71 +66,3 @@ def record_delete(request: HttpRequest, build: Build, kind: str, pk: int) -> Htt
         cancel_url=reverse(address, args=[build.pk]),
         status=422 if refused else 200,
     )
-
-
-@build_view()
-def history(request: HttpRequest, build: Build) -> HttpResponse:
-    """Who changed what, newest first."""
-    return show_list(
-        request,
-        build,
-        table_class=ChangeTable,
-        rows=list_changes(build),
-        filter_class=ChangeFilter,
-        section="history",
-        title="History",
-        intro="Who changed what, and when, newest first. Open an entry to read or undo it.",
-    )
-
-
-@build_view()
-def record_history(request: HttpRequest, build: Build, kind: str, pk: int) -> HttpResponse:
-    """What became of one record, also of one that is deleted."""
-    rows = list_record_changes(build, kind.replace("-", " "), pk)
-    newest = rows.first()
-    if newest is None and get_record(build, kind, pk) is None:
-        raise Http404
-    return show_list(
-        request,
-        build,
-        table_class=ChangeTable,
-        rows=rows,
-        section="history",
-        title=f"History of {newest.summary}" if newest else "History of this record",
-        intro="Newest first. Open an entry to read or undo it."
-        if newest
-        else "It came with the start of the build or with an import, and was not changed since.",
-    )
-
-
-@build_view()
-def change(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
-    """One entry of the history, from what to what."""
-    entry = list_changes(build).get(pk=pk)
-    return page(
-        request,
-        build,
-        "change.html",
-        section="history",
-        change=entry,
-        rows=list_differences(entry),
-        may_undo=not not_undone(entry)
-        and (entry.before is not None or entry.after is not None or import_of(entry) is not None),
-        not_undone=not_undone(entry),
-    )
-
-
-@require_POST
-@build_view(edits=True)
-def change_undo(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
-    """Undo one entry of the history."""
-    entry = list_changes(build).get(pk=pk)
-    try:
-        kept = undo_change(actor=request.user, build=build, change=entry)
-    except LedgerError as error:
-        messages.error(request, str(error))
-        return redirect("change", build.pk, pk)
-    messages.success(request, "Undone. This too is in the history.")
-    if kept:
-        messages.info(request, f"Kept, as they are used since: {', '.join(kept[:20])}.")
-    return redirect("history", build.pk)

@@ -7,8 +7,8 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
-from ..calc.progress import element_hours, person_hours, sum_work, task_progress
-from ..calc.progress_money import (
+from ..calc.progress.hours import element_hours, person_hours, sum_work, task_progress
+from ..calc.progress.money import (
     ElementBudget,
     element_budgets,
     elements_to_spent,
@@ -16,14 +16,14 @@ from ..calc.progress_money import (
     sum_budgets,
 )
 from ..calc.reports import CostSheet
-from ..calc.trace import trace
+from ..calc.trace.explain import trace
 from ..models import Build
 from ..queries.progress import list_spend, list_task_plans
 from ..queries.reports import get_cost_sheet
 from ..templatetags.figures import UNKNOWN, plain
 from . import pictures
 from .base import build_view, page
-from .builds import part_url, written
+from .builds import part_rows
 
 BUDGET_FIGURES = (
     "budget",
@@ -57,15 +57,7 @@ def budget(request: HttpRequest, build: Build) -> HttpResponse:
         warned=[row for row in with_budget if row.at_high.over is not None],
         without=[row for row in rows if row.budget is None],
         sums=sum_budgets(with_budget, sheet),
-        parts=[
-            {
-                "sign": part.sign,
-                "label": part.label,
-                "text": written(part.amount, part.kind, build.currency),
-                "url": part_url(build, part),
-            }
-            for part in elements_to_spent(sheet)
-        ],
+        parts=part_rows(build, elements_to_spent(sheet)),
         spend=pictures.spend(list_spend(build), sheet.budget, build.currency),
     )
 
@@ -92,7 +84,7 @@ def hours_report(request: HttpRequest, build: Build) -> HttpResponse:
         elements=[row for row in elements if row.savings is not None or row.extra],
         installed=[row for row in elements if row.hours_per_unit is not None],
         not_counted=[row for row in elements if row.installing and row.hours_per_unit is None],
-        dearer=[row for row in elements if row.dearer is not None],
+        above_new=[row for row in elements if row.cost_above_new is not None],
         apart=apart,
         picture=pictures.tasks(tasks),
     )
@@ -108,7 +100,7 @@ def figure_links(build: Build, sheet: CostSheet, names: Sequence[str]) -> dict[s
     """Labels of figures with the addresses of what they are made of."""
     links = {}
     for name in names:
-        told = trace(sheet, name)
-        assert told is not None
-        links[name] = {"label": told.label, "url": reverse("figure", args=[build.pk, name])}
+        traced = trace(sheet, name)
+        assert traced is not None
+        links[name] = {"label": traced.label, "url": reverse("figure", args=[build.pk, name])}
     return links

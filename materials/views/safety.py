@@ -7,12 +7,13 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
-from ..calc.safety import Rule, all_rules
+from ..calc.safety.cautions import Rule, all_rules
 from ..forms.safety import CautionForm
 from ..models import Build
 from ..queries.safety import get_caution, list_cautions
 from ..services.safety import note_cautions
-from .base import build_view, edit, page, posted
+from .base import build_view, page
+from .editing import edit, posted
 
 
 @build_view()

@@ -3,9 +3,9 @@
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
-from ..calc.basis import make_cost_basis
-from ..calc.landfill import make_landfill
-from ..calc.replacement import make_replacement
+from ..calc.sheets.cost_basis import make_cost_basis
+from ..calc.sheets.landfill import make_landfill
+from ..calc.sheets.replacement import make_replacement
 from ..forms.sheets import PricesOnForm
 from ..models import Build
 from ..queries.reports import get_build_input, get_cost_sheet

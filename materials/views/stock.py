@@ -7,55 +7,21 @@ from django.urls import reverse
 from django.utils import timezone
 
 from .. import access
-from ..forms.filters import ConversionFilter, LeftOverFilter
-from ..forms.hand import left_told
+from ..forms.filters import LeftOverFilter
+from ..forms.on_hand import withdrawal_note
 from ..forms.stock import LeftOverForm
 from ..forms.stocktake import StockTakeForm
 from ..models import Build, LeftOver
 from ..queries.stock import (
-    list_conversions,
     list_left_over,
     list_positions,
-    sum_conversions,
     sum_left_over,
 )
 from ..services.stock import save_left_over, take_stock
-from ..tables.stock import ConversionTable, LeftOverTable
-from ..templatetags.figures import hours, money_text
-from .base import (
-    build_view,
-    edit,
-    posted,
-    record_urls,
-    show_list,
-)
-
-
-@build_view()
-def conversions(request: HttpRequest, build: Build) -> HttpResponse:
-    """Conversions."""
-
-    def totals(rows: Any, chosen: Any) -> list[tuple[str, str]]:
-        sums = sum_conversions(rows)
-        return [
-            ("Extra cost of these conversions", money_text(sums["extra"] or 0, build.currency)),
-            ("Hours of them", hours(sums["hours"] or 0)),
-        ]
-
-    return show_list(
-        request,
-        build,
-        table_class=ConversionTable,
-        rows=list_conversions(build),
-        filter_class=ConversionFilter,
-        totals=totals,
-        section="stock",
-        title="Conversions",
-        intro="Material worked into other material. The cost goes with it; waste carries none.",
-        add_url=reverse("conversion_add", args=[build.pk]),
-        add_label="Log a conversion",
-        links=[("Cutting plans", reverse("cutting_plans", args=[build.pk]))],
-    )
+from ..tables.stock import LeftOverTable
+from ..templatetags.figures import money_text
+from .base import build_view, record_urls, show_list
+from .editing import edit, posted
 
 
 @build_view()
@@ -100,9 +66,9 @@ def left_over_edit(request: HttpRequest, build: Build, pk: int | None = None) ->
             build=build,
             left_over=record,
             values=valid.values(),
-            from_hand=valid.from_hand,
+            from_stock=valid.from_stock,
         )
-        return f"Saved.{left_told(saved.component, saved.hand_text)}"
+        return f"Saved.{withdrawal_note(saved.component, saved.hand_text)}"
 
     return edit(
         request,

@@ -5,15 +5,12 @@ import re
 import pytest
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
-from django.utils import timezone
 
 from materials.models import Change, LeftOver
-from materials.services.invitations import invite
-from materials.services.photos import add_photos
 from tests.answers import status
-from tests.imports.steps import small_import
-from tests.photo_files import jpeg, sent
+from tests.world import once
 
+pytestmark = once("left_build", "everything", "other_build", "clients")
 PARTS = ("owner", "co_builder", "viewer", "stranger", "removed", "anonymous", "share_link")
 
 
@@ -55,7 +52,7 @@ ROUTES = {
     "compare": (SIGNED_IN, None),
     "cost_sheet": (READ, None),
     "build_edit": (EDIT, None),
-    "build_put_away": (OWN, None),
+    "build_archive": (OWN, None),
     "figure": (READ, None),
     "budget": (READ, None),
     "elements": (READ, None),
@@ -128,7 +125,7 @@ ROUTES = {
     "labour_add": (EDIT, None),
     "labour_edit": (EDIT, "labour"),
     "settling_up": (READ, None),
-    "transfer_note": (POST_ONLY, None),
+    "payment_record": (POST_ONLY, None),
     "shares_edit": (EDIT, None),
     "hand_overs": (READ, None),
     "hand_over_add": (EDIT, None),
@@ -151,7 +148,7 @@ ROUTES = {
     "shared": (ANYBODY, "share_token"),
     "members": (READ, None),
     "member_invite": (OWN, None),
-    "member_hand_over": (OWN, None),
+    "member_owner": (OWN, None),
     "member_person": (READ, None),
     "member_leave": (READ, None),
     "member_role": (OWN, "member"),
@@ -200,21 +197,9 @@ def build(left_build):
 
 
 @pytest.fixture
-def records(records, entries, cast, second, settings, tmp_path):
-    """The records of a build, and a photo, a member, an invitation, a link, something moved."""
-    settings.MEDIA_ROOT = tmp_path
-    made, _ = invite(**entries.by, role="viewer", note="", days=14, now=timezone.now())
-    photos = add_photos(**entries.by, record=records["purchase"], files=[sent(jpeg())])
-    link, token = entries.share_link("Aunt Ida")
-    return records | {
-        "photo": photos[0],
-        "share": link,
-        "share_token": token,
-        "move": entries.move(records["component"], "1 piece", second),
-        "member": entries.build.members.get(user=cast["viewer"]),
-        "invitation": made,
-        "import": small_import(entries),
-    }
+def records(everything):
+    """One record of each kind that an address is of."""
+    return everything
 
 
 @pytest.fixture
@@ -236,34 +221,30 @@ def all_names(patterns=None) -> set[str]:
     return names
 
 
+# What an address takes besides the build and its record, or instead of them.
+BESIDE = {
+    "caution_deal": ["reused-material"],
+    "download_table": ["left-over"],
+    "takeoff_add": ["gable-roof"],
+    "takeoff_use": ["net"],
+    "takeoff_use_remove": [1],
+    "figure": ["spent"],
+    "import_row": [2],
+    "join_link": ["x" * 43],
+    "password_new": ["MQ", "x-y"],
+}
+OF_ANY_KIND = {"record_delete", "record_history", "photos", "photo_add"}
+
+
 def address(name: str, build, records) -> str:
     """The address of a route for a build and its record."""
     kind = ROUTES[name][1]
     if name == "shared":
         return reverse(name, args=[records[kind]])
-    if name == "join_link":
-        return reverse(name, args=["x" * 43])
-    if name == "password_new":
-        return reverse(name, args=["MQ", "x-y"])
-    if name not in OF_BUILD:
-        return reverse(name)
-    if name == "caution_deal":
-        return reverse(name, args=[build.pk, "reused-material"])
-    if name == "download_table":
-        return reverse(name, args=[build.pk, "left-over"])
-    if name == "takeoff_add":
-        return reverse(name, args=[build.pk, "gable-roof"])
-    if name == "takeoff_use":
-        return reverse(name, args=[build.pk, records[kind].pk, "net"])
-    if name == "takeoff_use_remove":
-        return reverse(name, args=[build.pk, records[kind].pk, 1])
-    if name == "figure":
-        return reverse(name, args=[build.pk, "spent"])
-    if name == "import_row":
-        return reverse(name, args=[build.pk, records[kind].pk, 2])
-    if name in ("record_delete", "record_history", "photos", "photo_add"):
-        return reverse(name, args=[build.pk, kind, records[kind].pk])
-    return reverse(name, args=[build.pk, *([records[kind].pk] if kind else [])])
+    named = [build.pk] if name in OF_BUILD else []
+    named += [kind] if name in OF_ANY_KIND else []
+    named += [records[kind].pk] if kind else []
+    return reverse(name, args=[*named, *BESIDE.get(name, [])])
 
 
 def test_every_address_has_a_row():

@@ -10,8 +10,10 @@ from django.urls import reverse
 
 from materials.models import Change, ShareLink
 from tests.access.test_routes import ANYBODY, NOTHING, OF_BUILD, ROUTES, address, records
+from tests.world import once
 
 __all__ = ["records"]
+pytestmark = once("everything")
 
 METHODS = ("get", "post", "put", "patch", "delete")
 

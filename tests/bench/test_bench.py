@@ -27,30 +27,36 @@ def test_every_case_is_tried_here():
     assert set(CASES) == set(cases())
 
 
-@pytest.mark.parametrize("name", CASES)
-def test_a_case_runs_and_gives_its_rows(name, tmp_path):
-    """In a process and a database of its own, as it is run by hand."""
+@pytest.mark.parametrize(
+    "names",
+    [
+        ["sheet", "purchase"],
+        pytest.param(list(CASES), marks=[pytest.mark.slow, pytest.mark.office]),
+    ],
+    ids=["two", "all"],
+)
+def test_cases_run_and_give_their_rows(names, tmp_path):
+    """In a process and a database of their own, one behind the other, as they are run by hand."""
     written = tmp_path / "rows.json"
-    # Behind another one, as when all are run, where it takes the database over from it.
-    before = ["--case", "sheet"] if name == "many" else []
+    chosen = [word for name in names for word in ("--case", name)]
     done = subprocess.run(
-        [sys.executable, "-m", "tests.bench", "--quick", *before, "--case", name,
-         "--json", str(written)],
+        [sys.executable, "-m", "tests.bench", "--quick", *chosen, "--json", str(written)],
         cwd=ROOT,
         env={k: v for k, v in child_environment().items() if k != "DATABASE_URL"},
         capture_output=True,
         text=True,
         timeout=600,
         check=False,
-    )  # fmt: skip
+    )
     assert done.returncode == 0, done.stdout[-2000:] + done.stderr[-2000:]
-    told = json.loads(written.read_text(encoding="utf-8"))
-    assert {"cores", "processor", "python", "database"} <= set(told["machine"])
-    rows = [row["what"] for row in told["rows"]]
-    for part in CASES[name]:
-        assert any(part in row for row in rows), (part, rows)
-    assert not any(row["is_over"] for row in told["rows"])
-    assert all(row["lowest"] <= row["value"] <= row["highest"] for row in told["rows"])
+    result = json.loads(written.read_text(encoding="utf-8"))
+    assert {"cores", "processor", "python", "database"} <= set(result["machine"])
+    for name in names:
+        rows = [row["what"] for row in result["rows"] if row["case"] == name]
+        for part in CASES[name]:
+            assert any(part in row for row in rows), (part, rows)
+    assert not any(row["is_over"] for row in result["rows"])
+    assert all(row["lowest"] <= row["value"] <= row["highest"] for row in result["rows"])
 
 
 def test_a_limit_that_is_exceeded_is_said():

@@ -2,7 +2,7 @@
 
 import pytest
 
-from .conftest import DESK, PHONE
+from .conftest import DESKTOP, PHONE
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -46,76 +46,77 @@ def add_component(page, base, name, contents, required=""):
 
 @pytest.mark.parametrize(
     ("size", "options"),
-    [(PHONE, {"java_script_enabled": False}), (DESK, {}), (PHONE, {})],
+    [(PHONE, {"java_script_enabled": False}), (DESKTOP, {}), (PHONE, {})],
     ids=["phone without scripts", "desk", "phone"],
 )
 def test_from_sign_in_to_cost_sheet(open_page, sign_in, size, options):
     page = open_page(size, **options)
     sign_in(page)
     base = begin_build(page)
-    add_component(page, base, "Old 2x6", "1 piece = 2x6x16")
-    add_component(page, base, "Stud", "1 piece = 2x3x8", "100 pieces")
+    add_component(page, base, "Roof sheet", "1 piece = 3x8 ft")
+    add_component(page, base, "Flashing", "1 piece = 1x8 ft", "60 pieces")
     page.goto(base + "prices/add/")
-    page.locator("[name=component]").select_option(label="Stud")
-    fill(page, price="4.50", priced_on="2026-05-01")
+    page.locator("[name=component]").select_option(label="Flashing")
+    fill(page, price="7.50", priced_on="2026-05-01")
     save(page)
 
     page.goto(base + "purchases/add/")
     fill(page, bought_on="2026-05-02", supplier="House wrecker", paid_by="Ann")
-    page.locator("[name=lines-0-component]").select_option(label="Old 2x6")
-    fill(page, **{"lines-0-quantity_text": "12 @ 2x6x16", "lines-0-unit_price": "1.50"})
+    page.locator("[name=lines-0-component]").select_option(label="Roof sheet")
+    fill(page, **{"lines-0-quantity_text": "10 @ 3x8 ft", "lines-0-unit_price": "3.50"})
     page.locator("[name=lines-0-source]").select_option("salvage")
     page.locator("[name=charges-0-kind]").select_option("haulage")
-    fill(page, **{"charges-0-distance_text": "84 mi"})
+    fill(page, **{"charges-0-distance_text": "46 mi"})
     save(page)
-    # 12 x 1.50 = 18.00 and 84 mi x 0.70 = 58.80: 76.80, 6.40 a board.
+    # 10 x 3.50 = 35.00 and 46 mi x 0.70 = 32.20: 67.20, 6.72 a sheet.
     page.get_by_role("heading", name="Purchase P001").wait_for()
-    assert "$76.80" in page.inner_text("main")
-    assert "$6.40" in page.inner_text("main")
+    assert "$67.20" in page.inner_text("main")
+    assert "$6.72" in page.inner_text("main")
 
     page.goto(base + "conversions/add/")
-    page.locator("[name=source]").select_option(label="Old 2x6")
+    page.locator("[name=source]").select_option(label="Roof sheet")
     fill(
         page,
         converted_on="2026-05-03",
-        used_text="10 pieces",
-        extra_cost_amount="4",
+        used_text="8 pieces",
+        extra_cost_amount="8.64",
         hours="1:30",
-        **{"outputs-0-made_text": "40 pieces"},
+        **{"outputs-0-made_text": "24 pieces"},
     )
-    page.locator("[name=outputs-0-component]").select_option(label="Stud")
+    page.locator("[name=outputs-0-component]").select_option(label="Flashing")
     save(page)
     page.wait_for_url("**/conversions/")
 
     page.goto(base + "left-over/add/")
-    page.locator("[name=component]").select_option(label="Stud")
-    fill(page, noted_on="2026-05-04", quantity_text="3 pieces")
+    page.locator("[name=component]").select_option(label="Flashing")
+    fill(page, noted_on="2026-05-04", quantity_text="5 pieces")
     page.locator("[name=fate]").select_option("on hand")
     save(page)
     page.wait_for_url("**/left-over/")
 
     page.goto(base)
-    told = page.inner_text("main")
-    # Spent 76.80 + 4.00. In the building: 2 boards 12.80 and 37 studs at 1.70, 62.90.
-    assert "$80.80" in told
-    assert "$75.70" in told
-    # New: 37 x 4.50 x 1.08 = 179.82; saving 179.82 - 62.90.
-    assert "$179.82" in told
-    assert "$116.92" in told
-    assert "Old 2x6" in page.inner_text("section.left-out")
+    text = page.inner_text("main")
+    # Spent 67.20 + 8.64. A flashing: (8 x 6.72 + 8.64) / 24 = 2.60. In the building: 2 sheets 13.44
+    # and 19 flashings 49.40.
+    assert "$75.84" in text
+    assert "$62.84" in text
+    # New: 19 x 7.50 x 1.08 = 153.90; saving 153.90 - 49.40.
+    assert "$153.90" in text
+    assert "$104.50" in text
+    assert "Roof sheet" in page.inner_text("section.left-out")
     page.get_by_role("link", name="Spent", exact=True).click()
     page.get_by_role("heading", name="Spent", exact=True).wait_for()
     page.get_by_role("link", name="Landed cost received").click()
-    assert "$76.80" in page.inner_text("main")
+    assert "$67.20" in page.inner_text("main")
 
 
 def test_a_fault_keeps_what_was_typed(open_page, sign_in):
     page = open_page(PHONE)
     sign_in(page)
     base = begin_build(page)
-    add_component(page, base, "Stud", "1 piece = 2x3x8")
+    add_component(page, base, "Flashing", "1 piece = 1x8 ft")
     page.goto(base + "purchases/add/")
-    page.locator("[name=lines-0-component]").select_option(label="Stud")
+    page.locator("[name=lines-0-component]").select_option(label="Flashing")
     fill(page, **{"lines-0-quantity_text": "a dozen or so", "lines-0-unit_price": "1.25"})
     save(page)
     page.locator("#faults").wait_for()

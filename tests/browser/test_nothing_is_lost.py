@@ -12,8 +12,8 @@ pytestmark = pytest.mark.django_db(transaction=True)
 # What is typed into each form, by the names of its boxes.
 TYPED = {
     "log": {
-        "what": "Old 2x6",
-        "quantity_text": "12 @ 2x6x16",
+        "what": "Old 2x8",
+        "quantity_text": "12 @ 2x8x12",
         "price": "1.50",
         "supplier": "House wrecker",
     },
@@ -21,15 +21,15 @@ TYPED = {
     "purchase_add": {
         "number": "A-17",
         "lot_price_amount": "90",
-        "lines-0-quantity_text": "12 @ 2x6x16",
+        "lines-0-quantity_text": "12 @ 2x8x12",
         "lines-0-unit_price": "1.50",
         "charges-0-amount": "12",
     },
     "conversion_add": {
         "number": "R-9",
-        "used_text": "10 pieces",
-        "extra_cost_amount": "4",
-        "outputs-0-made_text": "40 pieces",
+        "used_text": "8 pieces",
+        "extra_cost_amount": "8.64",
+        "outputs-0-made_text": "24 pieces",
     },
 }
 
@@ -37,7 +37,7 @@ TYPED = {
 @pytest.fixture
 def page(open_page, enter, entries, cast):
     """The owner's page on a phone. Chromium runs without pages kept whole in memory."""
-    entries.component("Old 2x6", contents="1 piece = 2x6x16")
+    entries.component("Old 2x8", contents="1 piece = 2x8x12")
     opened = open_page(
         PHONE, expects=("403 (Forbidden", "Error Code 403", "ERR_INTERNET_DISCONNECTED")
     )
@@ -89,9 +89,9 @@ def test_without_a_connection_the_form_stays_and_says_so(name, page, build):
     for box, value in typed.items():
         page.locator(f"#entry [name='{box}']").evaluate("(box, text) => box.value = text", value)
     page.locator(".bar button.primary").click()
-    told = page.get_by_text("Not sent: no connection. What you typed is still here.")
-    told.wait_for()
-    box = told.bounding_box()
+    result = page.get_by_text("Not sent: no connection. What you typed is still here.")
+    result.wait_for()
+    box = result.bounding_box()
     assert 0 <= box["y"] < PHONE["height"] - box["height"]
     assert held(page, typed) == typed
     page.context.set_offline(False)
@@ -106,7 +106,7 @@ def test_without_a_connection_the_form_stays_and_says_so(name, page, build):
 def test_several_lines_at_once_takes_along_what_was_typed_without_scripts(
     open_page, enter, entries, cast, build
 ):
-    entries.component("Old 2x6")
+    entries.component("Old 2x8")
     page = open_page(PHONE, java_script_enabled=False)
     enter(page, cast["owner"])
     page.goto(reverse("log", args=[build.pk]))
@@ -114,8 +114,8 @@ def test_several_lines_at_once_takes_along_what_was_typed_without_scripts(
         page.locator(f"#entry [name={name}]").fill(value)
     page.get_by_role("button", name="Several lines at once").click()
     page.wait_for_url(f"**{reverse('purchase_add', args=[build.pk])}")
-    assert page.locator("[name=lines-0-quantity_text]").input_value() == "12 @ 2x6x16"
+    assert page.locator("[name=lines-0-quantity_text]").input_value() == "12 @ 2x8x12"
     assert page.locator("[name=lines-0-unit_price]").input_value() == "1.50"
     assert page.locator("[name=supplier]").input_value() == "House wrecker"
     chosen = page.locator("[name=lines-0-component] option:checked").inner_text()
-    assert chosen == "Old 2x6"
+    assert chosen == "Old 2x8"

@@ -3,27 +3,27 @@
 import pytest
 from django.urls import reverse
 
-from .conftest import DESK, PHONE
+from .conftest import DESKTOP, PHONE
 from .test_looks import SEEN
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
-# Old 2x6 costs 11.25 new, with 8 % tax 12.15; 12 at 1.50 and 40.20 haulage are 58.20, 4.85 each.
+# Old 2x8 costs 11.25 new, with 8 % tax 12.15; 12 at 1.50 and 40.20 haulage are 58.20, 4.85 each.
 TOLD = "12 pieces at $1.50 each, $58.20 landed; $4.85 a usable piece; 60 % below new."
 
 
 @pytest.fixture
 def short_form(open_page, enter, entries, build, cast):
     """The short form of a build with one component, at a size."""
-    entries.price(entries.component("Old 2x6", contents="1 piece = 2x6x16"), "11.25")
+    entries.price(entries.component("Old 2x8", contents="1 piece = 2x8x12"), "11.25")
 
     def start(size=PHONE, **options):
         page = open_page(size, **options)
         enter(page, cast["owner"])
         page.goto(reverse("log", args=[build.pk]))
         page.evaluate("document.querySelectorAll('details').forEach(part => part.open = true)")
-        fields = {"haulage_amount": "40.20", "what": "Old 2x6", "price": "1.50"}
-        for name, value in (fields | {"quantity_text": "12 @ 2x6x16"}).items():
+        fields = {"haulage_amount": "40.20", "what": "Old 2x8", "price": "1.50"}
+        for name, value in (fields | {"quantity_text": "12 @ 2x8x12"}).items():
             page.locator(f"#entry [name={name}]").fill(value)
         page.get_by_label("Salvage").check()
         return page
@@ -35,26 +35,26 @@ def words(page) -> str:
     return " ".join(page.locator("#verdict").inner_text().split())
 
 
-@pytest.mark.parametrize("size", [PHONE, DESK, {"width": 320, "height": 568}])
+@pytest.mark.parametrize("size", [PHONE, DESKTOP, {"width": 320, "height": 568}])
 def test_what_it_comes_to_is_in_sight_while_typing(size, short_form):
     page = short_form(size)
     page.get_by_text(TOLD).wait_for()
     quantity = page.locator("[name=quantity_text]")
-    quantity.fill("6 @ 2x6x16")
+    quantity.fill("6 @ 2x8x12")
     # 6 at 1.50 and 40.20 are 49.20, 8.20 each; 12.15 less 32.51 %.
     page.get_by_text(
         "6 pieces at $1.50 each, $49.20 landed; $8.20 a usable piece; 33 % below new."
     ).wait_for()
     quantity.fill("6")
     page.get_by_text("“6” has no unit. Did you mean 6 pieces?").first.wait_for()
-    told = page.locator("#verdict").bounding_box()
+    result = page.locator("#verdict").bounding_box()
     typed = quantity.bounding_box()
     assert 0 <= typed["y"] < size["height"], "the box is in sight"
-    assert told["y"] >= 0
-    assert told["y"] + told["height"] <= size["height"]
-    if size["width"] < DESK["width"]:
+    assert result["y"] >= 0
+    assert result["y"] + result["height"] <= size["height"]
+    if size["width"] < DESKTOP["width"]:
         save = page.locator(".bar button.primary").bounding_box()
-        assert told["y"] + told["height"] <= save["y"], "right above the button that saves"
+        assert result["y"] + result["height"] <= save["y"], "right above the button that saves"
         assert save["y"] + save["height"] <= size["height"]
 
 

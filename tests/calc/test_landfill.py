@@ -2,8 +2,8 @@
 
 import pytest
 
-from materials.calc.landfill import Weight, make_landfill, salvaged_shares
-from materials.calc.loads import LOADS, pounds_of
+from materials.calc.sheets.landfill import Weight, make_landfill, salvaged_shares
+from materials.calc.sheets.loads import LOADS, pounds_of
 from materials.calc.types import SourceInput
 from tests.calc.builders import F, build, made, part, worked
 
@@ -40,8 +40,8 @@ def test_published_weights_stand_with_their_source(kind, pounds, who):
 
 def test_no_load_without_a_published_weight():
     """W06, W08, W09: what could not be read is not here, and each weight names its source."""
-    told = sorted((kind, one.pounds) for kind, load in LOADS.items() for one in load.weights)
-    assert told == sorted((kind, pounds) for kind, pounds, _ in PUBLISHED)
+    result = sorted((kind, one.pounds) for kind, load in LOADS.items() for one in load.weights)
+    assert result == sorted((kind, pounds) for kind, pounds, _ in PUBLISHED)
     assert not any("2016" in one.source for load in LOADS.values() for one in load.weights)
 
 
@@ -116,7 +116,7 @@ def test_nothing_gained_by_a_conversion_that_makes_more_weight():
 
 def test_a_range_where_sources_differ_and_nothing_known_where_nothing_is():
     inputs = build(part("Rubble", received=2), sources=(salvage("Rubble", 2),))
-    made_of = make_landfill(inputs, {"Rubble": Weight(F(1000), F(1400), ("a", "b"), False)})
+    made_of = make_landfill(inputs, {"Rubble": Weight(F(1000), F(1400), ("a", "b"))})
     assert (made_of.low, made_of.high) == (2000, 2800)
     assert made_of.rows[0].high == 2800
     assert (make_landfill(build(), {}).low, make_landfill(build(), {}).high) == (None, None)

@@ -10,7 +10,6 @@ from materials.calc.lumber import (
     board_feet,
     hardwood_board_feet,
     inch_text,
-    parse_nominal,
     surface_measure,
 )
 from materials.calc.quantities import convert, parse_contents, parse_quantity, to_base
@@ -25,6 +24,12 @@ NOTHING = parse_contents("")
 def inches(text: str) -> Fraction:
     whole, _, part = text.rpartition("-")
     return Fraction(part) + int(whole or 0)
+
+
+def nominal(size: str) -> NominalSize:
+    """A size as it is written here: thickness x width."""
+    thick, wide = size.split("x")
+    return NominalSize(Fraction(thick), Fraction(wide))
 
 
 # id, nominal thickness, dry, green, status
@@ -89,8 +94,9 @@ def test_dressed_timber(row: str, nominal: str, dry: str, green: str, status: st
 
 
 def test_four_by_six_is_dimension_lumber_not_a_timber() -> None:
-    assert not parse_nominal("4x6").is_timber
-    assert parse_nominal("4x6").dressed() == (Fraction(7, 2), Fraction(11, 2))
+    size = NominalSize(Fraction(4), Fraction(6))
+    assert not size.is_timber
+    assert size.dressed() == (Fraction(7, 2), Fraction(11, 2))
 
 
 # id, sticks as typed (pieces @ size), board feet, tolerance, source, status
@@ -162,30 +168,29 @@ def test_j11_joint_cost_by_board_feet() -> None:
     assert each * grade_b == 4_050_000
 
 
-def test_one_long_board_gives_four_studs() -> None:
-    # Common practice, no published source: a dressed 2x6 ripped once holds two 2x3 and a kerf.
-    _, width = parse_nominal("2x6").dressed()
-    _, stud = parse_nominal("2x3").dressed()
-    assert 2 * stud + Fraction(1, 8) <= width < 3 * stud
+def test_one_wide_board_gives_two_narrow_ones() -> None:
+    # Common practice, no published source: a dressed 2x8 ripped once holds two 2x4 and a kerf.
+    _, width = NominalSize(Fraction(2), Fraction(8)).dressed()
+    _, half = NominalSize(Fraction(2), Fraction(4)).dressed()
+    assert 2 * half + Fraction(1, 8) <= width < 3 * half
 
 
 @pytest.mark.parametrize(
-    ("text", "written"),
+    ("size", "written"),
     [
         ("2x6", "2x6"),
-        (" 2 X 6 ", "2x6"),
-        ("6×8", "6x8"),
+        ("6x8", "6x8"),
         ("5/4x6", "5/4x6"),
-        ("6/4 x 4", "1-1/2x4"),
+        ("6/4x4", "1-1/2x4"),
         ("24x24", "24x24"),
     ],
 )
-def test_nominal_sizes_are_read(text: str, written: str) -> None:
-    assert str(parse_nominal(text)) == written
+def test_nominal_sizes_are_written(size: str, written: str) -> None:
+    assert str(nominal(size)) == written
 
 
 @pytest.mark.parametrize(
-    ("text", "fragment"),
+    ("size", "fragment"),
     [
         ("6x2", "thickness first: write 2x6, not 6x2"),
         ("3x13", "3x13 is not a nominal lumber size"),
@@ -196,14 +201,11 @@ def test_nominal_sizes_are_read(text: str, written: str) -> None:
         ("6x26", "is not a nominal lumber size"),
         ("11/2x6", "is not a nominal lumber size"),
         ("11/2x14", "is not a nominal lumber size"),
-        ("2x", "is written like 2x6"),
-        ("two by six", "is written like 2x6"),
-        ("2x6" * 100, "is written like 2x6"),
     ],
 )
-def test_other_sizes_are_explained(text: str, fragment: str) -> None:
+def test_other_sizes_are_explained(size: str, fragment: str) -> None:
     with pytest.raises(LumberError) as caught:
-        parse_nominal(text)
+        nominal(size)
     assert fragment in str(caught.value)
 
 

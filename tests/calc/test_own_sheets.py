@@ -2,8 +2,8 @@
 
 from datetime import date
 
-from materials.calc.basis import make_cost_basis
-from materials.calc.replacement import Priced, make_replacement
+from materials.calc.sheets.cost_basis import make_cost_basis
+from materials.calc.sheets.replacement import Priced, make_replacement
 from materials.calc.types import ElementInput
 from tests.calc.builders import D, F, labour, part, sheet
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from materials.calc.pictures import (
+from materials.calc.pictures.bars import (
     STRIP_FRAME,
     WIDTH,
     Measure,
@@ -20,7 +20,7 @@ from materials.calc.pictures import (
     shorten,
     strip,
 )
-from materials.calc.steps import MONTHS, by_month, first_days, passed_on, running_sum
+from materials.calc.pictures.over_time import MONTHS, by_month, first_days, passed_on, running_sum
 
 F = Fraction
 amounts = st.fractions(min_value=-1000, max_value=10**7, max_denominator=100)

@@ -27,8 +27,9 @@ from materials.calc.types import (
     SourceInput,
 )
 from tests.calc.builders import F, made, worked
+from tests.searches import TIMES
 
-checked = settings(max_examples=120, deadline=None, derandomize=True, database=None)
+checked = settings(max_examples=120 * TIMES, deadline=None, derandomize=True, database=None)
 
 AMOUNT = st.integers(0, 50_000).map(lambda cents: Decimal(cents) / 100)
 QUANTITY = st.integers(0, 400).map(lambda quarters: F(quarters, 4))
@@ -100,7 +101,7 @@ def builds(draw: st.DrawFn) -> BuildInput:
             ordered_cost=draw(few),
             moved_in=draw(few),
             moved_in_cost=draw(few),
-            unknown_moves=int(draw(st.integers(0, 9)) == 0),
+            unknown_transfers=int(draw(st.integers(0, 9)) == 0),
             moved_out=draw(few),
             moved_out_cost=draw(few),
             **{fate: draw(few) for fate in ("on_hand", "scrapped", "given_away", "sold", "moved")},

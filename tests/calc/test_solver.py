@@ -1,6 +1,9 @@
 """Whole-number programs: proved where proved, checked exactly, nothing made up."""
 
+import os
 import random
+import subprocess
+import sys
 from fractions import Fraction
 from itertools import product
 
@@ -54,3 +57,17 @@ def test_the_same_program_gives_the_same_answer():
     rows = [Row({0: 2, 1: 3, 2: 5}, low=31)]
     answers = {least([2, 3, 5], rows, [None, None, None]).values for _ in range(5)}
     assert len(answers) == 1
+
+
+def test_nothing_loads_the_solver_before_a_plan_is_asked_for():
+    """Commands and pages start without it; all views hang on the addresses.
+
+    The bare package is looked for by pint; what is large of it are its parts.
+    """
+    program = (
+        "import sys, django; django.setup(); import materials.urls;"
+        "assert 'materials.calc.solver' in sys.modules;"
+        "assert not {'scipy.optimize', 'scipy.sparse'} & set(sys.modules)"
+    )
+    environment = {**os.environ, "DJANGO_SETTINGS_MODULE": "tests.settings"}
+    subprocess.run([sys.executable, "-c", program], check=True, env=environment)

@@ -67,18 +67,18 @@ class TestRule4Average:
 
 
 class TestRule5Conversions:
-    def test_one_long_board_makes_four_studs(self) -> None:
-        """A 16 ft 2x6 ripped once and cut once: common practice, no published source."""
+    def test_one_roof_sheet_makes_three_flashings(self) -> None:
+        """A 3 ft wide sheet cut into strips of 1 ft: 5 x 8 + 5 = 45 over 15 strips."""
         found = positions(
-            part("2x6x16", received=10, received_cost=80),
-            part("2x3x8"),
-            worked("2x6x16", 5, made("2x3x8", 20), extra=6),
+            part("Roof sheet", received=10, received_cost=80),
+            part("Flashing"),
+            worked("Roof sheet", 5, made("Flashing", 15), extra=5),
         )
-        assert found["2x6x16"].converted_out == 5
-        assert found["2x6x16"].converted_out_cost == 40
-        assert found["2x6x16"].known_money == 40
-        assert found["2x3x8"].average == F(46, 20)
-        assert found["2x3x8"].known_money == 46
+        assert found["Roof sheet"].converted_out == 5
+        assert found["Roof sheet"].converted_out_cost == 40
+        assert found["Roof sheet"].known_money == 40
+        assert found["Flashing"].average == 3
+        assert found["Flashing"].known_money == 45
 
     def test_waste_carries_no_cost(self) -> None:
         """Nine tenths lost: what is left costs all of it."""
@@ -252,7 +252,7 @@ class TestRule6InTheBuilding:
         assert place.came_in == 100
         assert place.left_over == 30
         assert place.in_building == 100 - 15 - 30
-        assert place.usable_in_hand == 55 + 8
+        assert place.usable_on_site == 55 + 8
 
     @pytest.mark.parametrize(
         ("fate", "proceeds", "cost"),

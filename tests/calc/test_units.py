@@ -124,7 +124,7 @@ THROUGH_CONTENTS = [
      "Manufacturers' Standard Gauge", REPRINTED),
     ("M15", "1500 sq ft", "1000 sq ft = 20 lb", "lb", "30", EXACT, "Army EN0069A para 4-9",
      REPRINTED),
-    ("M16", "35 gal", "1 gal = 350 sq ft", "sq ft", "12250", EXACT, "trade rule of thumb",
+    ("M16", "20 gal", "1 gal = 350 sq ft", "sq ft", "7000", EXACT, "trade rule of thumb",
      REPRINTED),
     ("M17", "528 sq ft", "1 gal = 350 sq ft", "gal", "1.51", "0.01", "teaching page", REPRINTED),
     ("M17", "528 sq ft", "1 gal = 300 sq ft", "gal", "1.76", "0.01", "teaching page", REPRINTED),

@@ -14,17 +14,17 @@ def side(name: str, quantity: str, unit: str, contents: str = "") -> Side:
     return Side(name, parse_quantity(quantity, base), base, parse_contents(contents))
 
 
-BOARD = ("2x6x16", "piece", "1 piece = 16 bf")
-STUD = ("2x3x8", "piece", "1 piece = 4 bf")
+PLANK = ("2x12x9", "piece", "1 piece = 18 bf")
+SHELF = ("2x12x3", "piece", "1 piece = 6 bf")
 
 
 class TestNoMoreThanWasUsed:
     @pytest.mark.parametrize(
         ("used", "made"),
         [
-            # Common practice, no published source: one 16 ft 2x6 gives four 8 ft 2x3.
-            (side("board", "1 @ 2x6x16", "piece"), [side("stud", "4 @ 2x3x8", "piece")]),
-            (side("board", "1", "piece", BOARD[2]), [side("stud", "4", "piece", STUD[2])]),
+            # 2 x 12 x 9 / 12 = 18 board feet give three shelves of 2 x 12 x 3 / 12 = 6.
+            (side("plank", "1 @ 2x12x9", "piece"), [side("shelf", "3 @ 2x12x3", "piece")]),
+            (side("plank", "1", "piece", PLANK[2]), [side("shelf", "3", "piece", SHELF[2])]),
             (side("board", "16 ft", "ft"), [side("board", "16 ft", "ft")]),
             (side("board", "16 ft", "ft"), [side("a", "8 ft", "ft"), side("b", "2 yd", "ft")]),
             (side("slab", "1 cu yd", "cu yd"), [side("block", "27 cu ft", "cu ft")]),
@@ -52,9 +52,9 @@ class TestNoMoreThanWasUsed:
         ("used", "made", "shown"),
         [
             (
-                side("board", "1 @ 2x6x16", "piece"),
-                [side("stud", "5 @ 2x3x8", "piece")],
-                "20 board feet from 16",
+                side("plank", "1 @ 2x12x9", "piece"),
+                [side("shelf", "4 @ 2x12x3", "piece")],
+                "24 board feet from 18",
             ),
             (side("scrap", "10 lb", "lb"), [side("casting", "161 oz", "lb")], "from 10"),
             (side("board", "1000 bf", "bf"), [side("peg", "1001.5 bf", "bf")], "from 1000"),
@@ -116,10 +116,10 @@ class TestMeasure:
     @pytest.mark.parametrize(
         ("quantity", "unit", "contents", "to", "expected"),
         [
-            ("2 @ 2x6x16", "piece", "", "bf", 32),
+            ("2 @ 2x8x12", "piece", "", "bf", 32),
             ("2", "piece", "1 piece = 16 bf", "bf", 32),
             # The size as typed counts before the contents.
-            ("2 @ 2x6x8", "piece", "1 piece = 16 bf", "bf", 16),
+            ("2 @ 2x8x6", "piece", "1 piece = 16 bf", "bf", 16),
             ("3 yd", "ft", "", "ft", 9),
             ("3 yd", "ft", "1 ft = 2 lb", "lb", 18),
             ("3", "piece", "", "bf", None),
@@ -136,13 +136,13 @@ class TestMeasure:
     [
         # 16 board feet into three of four.
         (
-            side("board", "1 @ 2x6x16", "piece"),
-            [side("stud", "3 @ 2x3x8", "piece")],
+            side("board", "1 @ 2x8x12", "piece"),
+            [side("stud", "3 @ 2x4x6", "piece")],
             (Fraction(3, 4), "volume"),
         ),
         (
-            side("board", "1 @ 2x6x16", "piece"),
-            [side("stud", "2 @ 2x3x8", "piece"), side("peg", "2 bf", "bf")],
+            side("board", "1 @ 2x8x12", "piece"),
+            [side("stud", "2 @ 2x4x6", "piece"), side("peg", "2 bf", "bf")],
             (Fraction(5, 8), "volume"),
         ),
         (side("scrap", "10 lb", "lb"), [side("casting", "128 oz", "lb")], (Fraction(4, 5), "mass")),

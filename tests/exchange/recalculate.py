@@ -56,7 +56,7 @@ class LibreOffice:
     def start(self) -> None:
         """Begin with those that wait; runs do not share a profile, or one would refuse."""
         soffice = shutil.which("soffice")
-        assert soffice, "LibreOffice is missing: install Debian's libreoffice-calc"
+        assert soffice, "LibreOffice is missing: python -m tests installs it"
         profile = (self.folder / f"profile{len(self.runs)}").as_uri()
         command = [soffice, f"-env:UserInstallation={profile}", "--headless", "--convert-to",
                    f"csv:Text - txt - csv (StarCalc):{_AS_TEXT},2",

@@ -4,6 +4,7 @@ import io
 import json
 import time
 import zipfile
+from itertools import chain
 from pathlib import Path
 
 import pytest
@@ -18,7 +19,7 @@ from materials.queries.rows import iterate_rows, list_kept_models
 from materials.services.errors import LedgerError
 from materials.services.photos import add_photos
 from materials.services.restore import restore_rows
-from tests.own_database import begin, manage, own_database
+from tests.own_database import begin, manage, manage_all, own_database
 from tests.photo_files import jpeg, sent
 
 WRITER = """
@@ -188,34 +189,44 @@ def wait_for_lines(file: Path, count: int) -> None:
         time.sleep(0.02)
 
 
-def test_taken_under_load_and_restored_elsewhere(tmp_path: Path):
-    """Purchases are written while three backups are taken; each is the ledger of one moment:
-    restored, its report equals the one of exactly as many writes."""
+@pytest.mark.database
+@pytest.mark.parametrize("count", [2, pytest.param(5, marks=pytest.mark.slow)])
+def test_taken_under_load_and_restored_elsewhere(count: int, tmp_path: Path):
+    """Purchases are written while backups are taken; each is the ledger of one moment: restored,
+    its report equals the one of exactly as many writes."""
     (tmp_path / "one").mkdir()
     (tmp_path / "two").mkdir()
     with own_database(tmp_path / "one") as here, own_database(tmp_path / "two") as there:
         manage(here, "demo", "--no-serve")
-        told = tmp_path / "reports.jsonl"
-        writer = begin(here, WRITER, str(told))
+        result = tmp_path / "reports.jsonl"
+        writer = begin(here, WRITER, str(result))
         try:
             assert writer.stdout.readline() == "ready\n"
-            for n in range(3):
-                wait_for_lines(told, 2 * n + 1)
+            for n in range(count):
+                wait_for_lines(result, 2 * n + 1)
                 manage(here, "backup", str(tmp_path / f"{n}.zip"))
-            wait_for_lines(told, len(lines_of(told)) + 1)
+            wait_for_lines(result, len(lines_of(result)) + 1)
         finally:
             writer.kill()
             writer.wait()
             writer.stdout.close()
-        reports = [json.loads(line) for line in lines_of(told)]
+        reports = [json.loads(line) for line in lines_of(result)]
+        steps = [
+            (
+                ("restore", str(tmp_path / f"{n}.zip"), *(["--replace"] if n else [])),
+                ("check_ledger",),
+                ("cost_report", "--build", BUILD, "--json"),
+            )
+            for n in range(count)
+        ]
+        outcome = manage_all(there, *chain(*steps))
         written = []
-        for n in range(3):
-            manage(there, "restore", str(tmp_path / f"{n}.zip"), *(["--replace"] if n else []))
-            assert "none" in manage(there, "check_ledger")
-            found = json.loads(manage(there, "cost_report", "--build", BUILD, "--json"))
+        for n in range(count):
+            assert "none" in outcome[3 * n + 1]
+            found = json.loads(outcome[3 * n + 2])
             with open(tmp_path / f"{n}.zip", "rb") as stream:
                 rows = BundleFile(stream).rows("materials.purchase")
                 written.append(sum("W" in row for row in ([str(v)[:1] for v in r] for r in rows)))
             assert found == reports[written[n] - 1]
         assert written[0] >= 1
-        assert written[2] > written[0], "nothing was written meanwhile: no load"
+        assert written[-1] > written[0], "nothing was written meanwhile: no load"

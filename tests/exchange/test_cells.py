@@ -85,7 +85,13 @@ def test_hours(cell, value):
 
 
 @pytest.mark.parametrize(
-    "cell", ["2026-04-03", date(2026, 4, 3), datetime(2026, 4, 3, 9), "2026-04-03 00:00:00"]
+    "cell",
+    [
+        "2026-04-03",
+        date(2026, 4, 3),
+        datetime.combine(date(2026, 4, 3), time(9)),
+        "2026-04-03 00:00:00",
+    ],
 )
 def test_dates(cell):
     assert read(Kind.DATE, cell) == date(2026, 4, 3)

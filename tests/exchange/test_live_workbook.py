@@ -1,13 +1,12 @@
 """The exported workbook, worked out by other engines, gives the program's figures to the cent.
 
-LibreOffice works out two hundred made-up builds, every fifth of them with cells changed: what
-it then shows must be what the program reports of the changed workbook read in. The formulas
-library, which takes about two seconds for a small build, works out the demo, the golden build
-and some of the others. ``EXPORT_BUILDS`` and ``FORMULA_BUILDS`` say how many (200 and 4).
+LibreOffice works out made-up builds (ten, in the long form two hundred), every fifth of them
+with cells changed: what it then shows must be what the program reports of the changed workbook
+read in. The formulas library, which takes about two seconds for a small build, works out the
+demo, the golden build and some of the others.
 """
 
 import io
-import os
 from decimal import Decimal
 from typing import Any
 
@@ -27,8 +26,6 @@ from .varied import varied_sheets
 
 pytestmark = pytest.mark.django_db
 
-BUILDS = int(os.environ.get("EXPORT_BUILDS", "200"))
-FORMULA_BUILDS = int(os.environ.get("FORMULA_BUILDS", "4"))
 CHIEF = {
     "Material cost": "material_cost",
     "Retail equivalent": "retail_equivalent",
@@ -93,12 +90,12 @@ def number(value: Any) -> Any:
         return value
 
 
-def _as_held(told: str) -> str | Decimal:
+def _as_held(result: str) -> str | Decimal:
     """A figure as a spreadsheet can hold it: 15 digits (IEEE 754 double precision)."""
     try:
-        value = Decimal(told)
+        value = Decimal(result)
     except (ArithmeticError, TypeError, ValueError):
-        return told
+        return result
     digits = len(value.as_tuple().digits)
     return round(value, 15 - digits - value.as_tuple().exponent) if digits > 15 else value
 
@@ -122,23 +119,25 @@ def differences(build: Build, rows: list[list[Any]]) -> list[str]:
     return found
 
 
-def test_two_hundred_builds_some_of_them_changed_by_libreoffice(tmp_path):
-    office, builds, told = LibreOffice(tmp_path), {}, {}
-    for seed in range(BUILDS):
+@pytest.mark.office
+@pytest.mark.parametrize("count", [10, pytest.param(200, marks=pytest.mark.slow)])
+def test_builds_some_of_them_changed_by_libreoffice(count, tmp_path):
+    office, builds, values = LibreOffice(tmp_path), {}, {}
+    for seed in range(count):
         build, key = bring_in(varied_sheets(seed), name=f"Build {seed}"), f"b{seed:03}"
         data = export(build)
         if seed % 5 == 1:
-            data, told[key] = changed(data, seed)
+            data, values[key] = changed(data, seed)
             build = bring_in(data, name=f"Changed {seed}")
         builds[key] = build
         office.add(key, data)
     shown = office.cost_sheets()
     wrong = {key: differences(build, shown[key]) for key, build in builds.items()}
     wrong = {key: lines for key, lines in wrong.items() if lines}
-    assert not wrong, [(key, told.get(key), lines) for key, lines in wrong.items()][:5]
+    assert not wrong, [(key, values.get(key), lines) for key, lines in wrong.items()][:5]
     # The changes must have reached every sheet, or the test says less than it seems to.
-    sheets = {line.split()[0] for lines in told.values() for line in lines}
-    assert BUILDS < 100 or sheets >= {
+    sheets = {line.split()[0] for lines in values.values() for line in lines}
+    assert count < 100 or sheets >= {
         "Purchases",
         "Charges",
         "Components",
@@ -160,24 +159,33 @@ def worked_out(data: bytes) -> list[list[Any]]:
     return by_python(data, "Cost sheet", rows, 7)
 
 
-def test_the_demo(demo):
-    data = export(demo)
-    assert differences(demo, by_libreoffice(data)) == []
-    assert differences(demo, worked_out(data)) == []
+@pytest.fixture
+def golden() -> Build:
+    return bring_in({title: [list(row) for row in rows] for title, rows in GOLDEN.items()})
 
 
-def test_the_golden_build():
-    build = bring_in({title: [list(row) for row in rows] for title, rows in GOLDEN.items()})
-    data = export(build)
-    assert differences(build, by_libreoffice(data)) == []
-    assert differences(build, worked_out(data)) == []
+@pytest.fixture(params=["demo", "golden"])
+def known(request) -> Build:
+    return request.getfixturevalue(request.param)
 
 
-@pytest.mark.parametrize("seed", range(FORMULA_BUILDS))
+@pytest.mark.office
+def test_the_demo_and_the_golden_build_by_libreoffice(known):
+    assert differences(known, by_libreoffice(export(known))) == []
+
+
+@pytest.mark.parametrize(
+    "known", ["golden", pytest.param("demo", marks=pytest.mark.slow)], indirect=True
+)
+def test_the_demo_and_the_golden_build_by_the_python_engine(known):
+    assert differences(known, worked_out(export(known))) == []
+
+
+@pytest.mark.parametrize("seed", [0, *(pytest.param(n, marks=pytest.mark.slow) for n in (1, 2, 3))])
 def test_builds_by_the_python_engine(seed):
     build = bring_in(varied_sheets(seed), name="As written")
-    data, told = changed(export(build), seed)
-    assert differences(bring_in(data, name="Changed"), worked_out(data)) == [], told
+    data, result = changed(export(build), seed)
+    assert differences(bring_in(data, name="Changed"), worked_out(data)) == [], result
 
 
 def test_results_stand_beside_the_formulas():

@@ -1,7 +1,7 @@
 """How an exported workbook looks, prints, guards what is typed, and says what it cannot follow."""
 
 import io
-from datetime import date, datetime
+from datetime import date, datetime, time
 
 import pytest
 from openpyxl import Workbook, load_workbook
@@ -37,9 +37,9 @@ def test_the_sheets_stand_in_order_and_the_first_explains_the_others():
     assert names[2 : 2 + len(TITLES)] == list(TITLES)
     assert names[2 + len(TITLES)] == "History"
     assert all(name.startswith("Workings ") for name in names[3 + len(TITLES) :])
-    told = " ".join(str(row[1].value) for row in book["About"] if row[1].value)
-    assert "is not known and is left out" in told
-    assert "change the first number" in told
+    text = " ".join(str(row[1].value) for row in book["About"] if row[1].value)
+    assert "is not known and is left out" in text
+    assert "change the first number" in text
 
 
 def test_every_sheet_of_the_schema_is_fit_to_read_and_to_print():
@@ -112,6 +112,7 @@ def test_text_is_never_markup(text):
     assert text in [row[headings.index("Note")] for row in rows]
 
 
+@pytest.mark.office
 def test_a_long_name_with_formula_signs_makes_no_formula():
     sheets = small_sheets()
     name = '+"1"&<b>, =SUM(A1) * ? ~' + "x" * 60
@@ -139,6 +140,7 @@ def test_a_cost_sheet_and_a_sheet_of_ones_own_stay_out_of_each_others_way():
 # --- what a change does
 
 
+@pytest.mark.office
 def test_a_number_typed_over_in_the_workings_is_followed():
     book = book_of(bring_in(small_sheets()))
     before = worked_out(book)
@@ -148,10 +150,11 @@ def test_a_number_typed_over_in_the_workings_is_followed():
     assert after["components"]["Paint"][3] == before["components"]["Paint"][3] - 1
 
 
+@pytest.mark.office
 def test_new_prices_count_up_to_the_day_at_the_top():
     build = bring_in(small_sheets())
     book = book_of(build)
-    book["Cost sheet"]["B3"] = datetime(2026, 4, 1)
+    book["Cost sheet"]["B3"] = datetime.combine(date(2026, 4, 1), time())
     stream = io.BytesIO()
     write_workbook(build, stream, date(2026, 4, 1))
     then = expected(build)
@@ -182,17 +185,18 @@ ROWS: dict[str, list] = {
 }
 
 
+@pytest.mark.office
 def test_what_cannot_be_followed_is_never_passed_over(tmp_path):
     """Either the line at the top says no, or the program would say the same of the change."""
     build = bring_in(small_sheets())
     office, wanted = LibreOffice(tmp_path), {}
 
-    def add(what: str, book: Workbook, told: str) -> None:
+    def add(what: str, book: Workbook, result: str) -> None:
         stream = io.BytesIO()
         book.save(stream)
         key = what.replace(" ", "-")
         office.add(key, stream.getvalue())
-        wanted[key] = told
+        wanted[key] = result
 
     for what, (sheet, cell, value) in UNFOLLOWED.items():
         book = book_of(build)
@@ -227,6 +231,7 @@ def test_what_cannot_be_followed_is_never_passed_over(tmp_path):
         )
 
 
+@pytest.mark.office
 def test_hours_that_are_added_are_followed():
     build = bring_in(small_sheets())
     book = book_of(build)
@@ -237,6 +242,7 @@ def test_hours_that_are_added_are_followed():
     assert differences(changed, by_libreoffice(stream.getvalue())) == []
 
 
+@pytest.mark.office
 def test_too_many_lines_are_said_and_the_rest_still_reckons(monkeypatch):
     monkeypatch.setattr("materials.exchange.writer.MOST_LINES", 3)
     build = bring_in(small_sheets())
@@ -249,10 +255,11 @@ def test_too_many_lines_are_said_and_the_rest_still_reckons(monkeypatch):
     book.save(stream)
     shown = by_libreoffice(stream.getvalue())
     changed = bring_in(stream.getvalue(), name="Changed")
-    (told,) = differences(changed, shown)
-    assert "shows all but those of purchase lines" in told
+    (result,) = differences(changed, shown)
+    assert "shows all but those of purchase lines" in result
 
 
+@pytest.mark.office
 def test_a_distance_that_costs_nothing_costs_nothing():
     sheets = small_sheets()
     put(sheets, "Build", 0, "Distance rate", 0)
@@ -260,6 +267,7 @@ def test_a_distance_that_costs_nothing_costs_nothing():
     assert differences(build, by_libreoffice(export(build))) == []
 
 
+@pytest.mark.office
 def test_many_dated_rates_and_areas_make_no_formula_too_deep_or_too_long():
     sheets = small_sheets()
     for day in range(1, 29):

@@ -6,13 +6,14 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
-from materials.choices import ChargeKind, Fate, LabourKind, Source, Split, State
+from materials.calc.types import Basis
+from materials.choices import ChargeKind, Fate, LabourKind, Source, State
 from materials.queries.quantities import base_quantity
 
 from .small import DAY, Sheets
 
 FIRST_DAY = DAY - timedelta(days=300)
-SPLITS = [None, *Split.values]
+SPLITS = [None, *Basis]
 
 # Unit, contents, ways to write a quantity, and units a price may be for.
 KINDS: tuple[tuple[str, str, tuple[str, ...], tuple[str | None, ...]], ...] = (
@@ -41,7 +42,7 @@ KINDS: tuple[tuple[str, str, tuple[str, ...], tuple[str | None, ...]], ...] = (
         (None, "sq ft", "square", "bundle"),
     ),
     ("lb", "1 box = 5 lb", ("{n} lb", "{n} boxes", "{n} lb 8 oz", "{n} kg"), (None, "lb", "box")),
-    ("bf", "", ("{n} bf", "{n} @ 2x6x16", "1,{n:03} bf", "{n} @ 1x8x10"), (None, "bf", "MBF")),
+    ("bf", "", ("{n} bf", "{n} @ 2x8x12", "1,{n:03} bf", "{n} @ 1x8x10"), (None, "bf", "MBF")),
 )
 
 
@@ -143,8 +144,8 @@ def varied_sheets(seed: int) -> Sheets:
             if text is not None:
                 fate = rng.choice(Fate.values)
                 proceeds = maker.money(20, places) if fate == Fate.SOLD else None
-                moves = fate == Fate.MOVED and maker.chance(0.5)
-                value = maker.money(40, places) if moves else None
+                transfers = fate == Fate.MOVED and maker.chance(0.5)
+                value = maker.money(40, places) if transfers else None
                 sheets["Left over"].append([maker.day(), thing.name, text, fate, proceeds, value])
     for _ in range(rng.randint(0, 6)):
         paid = maker.money(90, places) if maker.chance(0.4) else None
@@ -182,7 +183,7 @@ def _purchase(maker: Maker, sheets: Sheets, number: str, places: int) -> None:
     state = rng.choice([State.RECEIVED] * 6 + [State.ORDERED, State.OFFER, State.DECLINED, None])
     has_lot, is_weighed = maker.chance(0.45), maker.chance(0.6)
     split = rng.choice(SPLITS) if has_lot else None
-    if split == Split.WEIGHT and not is_weighed:
+    if split == Basis.WEIGHT and not is_weighed:
         split = None
     count = rng.randint(1, 5)
     own_price = [maker.chance(0.25 if has_lot else 0.85) for _ in range(count)]
@@ -219,7 +220,7 @@ def _charge(
     rng = maker.rng
     kind = rng.choice(ChargeKind.values)
     spread = rng.choice(SPLITS)
-    if spread == Split.WEIGHT and not is_weighed:
+    if spread == Basis.WEIGHT and not is_weighed:
         spread = None
     amount = percent = on = distance = None
     if kind == ChargeKind.DISCOUNT:

@@ -53,22 +53,24 @@ class Book:
         records = found["records"]
         self.keys.update(found["keys"])
         for act in self.open:
-            told = [
+            lines = [
                 [_same(records.get(key), values[which]) for key, values in act.changes.items()]
                 for which in (0, 1)
             ]
-            if all(told[1]):
+            if all(lines[1]):
                 self.unanswered["whole"] += 1
                 self._settle(act, 1)
-            elif all(told[0]):
+            elif all(lines[0]):
                 self.unanswered["absent"] += 1
                 self._settle(act, 0)
             else:
                 there = {key: records.get(key) for key in act.changes}
                 wrong.append(f"half done: {act.kind} {act.changes}; found {there}")
-        for key in sorted(self.must.keys() | records.keys()):
-            if not _same(self.must.get(key), records.get(key)):
-                wrong.append(f"{key}: said {self.must.get(key)}, found {records.get(key)}")
+        wrong += [
+            f"{key}: said {self.must.get(key)}, found {records.get(key)}"
+            for key in sorted(self.must.keys() | records.keys())
+            if not _same(self.must.get(key), records.get(key))
+        ]
         self.must = dict(records)
         wrong += self._compare_imports(found["imports"])
         return wrong

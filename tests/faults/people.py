@@ -173,7 +173,7 @@ class Person(threading.Thread):
         changes = {f"conversion V{n}": (None, value)}
         self.send(Act("convert", f"{self.at}/conversions/add/", fields, changes, may_repeat=True))
 
-    def move(self) -> None:
+    def transfer(self) -> None:
         """Move boards to the other build."""
         n = self.number()
         fields = {
@@ -206,8 +206,10 @@ class Person(threading.Thread):
         if not pending:
             n = self.number()
             rows = ["Date\tVendor\tItem\tQty\tUnit\tCost"]
-            for i in range(1, ROWS + 1):
-                rows.append(f"2026-03-{i % 28 + 1:02}\tYard {n}\tPart {n}-{i % 9}\t{i}\tft\t0.50")
+            rows += [
+                f"2026-03-{i % 28 + 1:02}\tYard {n}\tPart {n}-{i % 9}\t{i}\tft\t0.50"
+                for i in range(1, ROWS + 1)
+            ]
             to = self.step(at, {"pasted": "\n".join(rows)})
             self.book.imports[to.split("/")[4]] = (0, False)
             return

@@ -1,10 +1,8 @@
 """What was acknowledged is there after kill -9, and nothing is half done.
 
-Here a few kills; ``KILLS`` sets how many, and ``python -m tests.faults --kills 1000`` does it
-by hand with its figures.
+Here a few kills; ``python -m tests.faults --kills 1000`` does many by hand, with its figures.
 """
 
-import os
 from dataclasses import replace
 
 import pytest
@@ -13,15 +11,15 @@ from tests.faults.book import Act, Book
 from tests.faults.kills import kill_many
 from tests.faults.people import ACTS
 
-KILLS = int(os.environ.get("KILLS", len(ACTS)))
 
-
-def test_a_killed_server_has_lost_and_doubled_nothing(tmp_path):
-    told = kill_many(KILLS, tmp_path, seed=11)
-    assert told.wrong == []
-    assert sum(told.kills.values()) == KILLS
-    assert sum(told.acknowledged.values()) >= KILLS
-    assert told.whole_group >= KILLS // 2 - 1
+@pytest.mark.database
+@pytest.mark.parametrize("kills", [4, pytest.param(3 * len(ACTS), marks=pytest.mark.slow)])
+def test_a_killed_server_has_lost_and_doubled_nothing(tmp_path, kills):
+    result = kill_many(kills, tmp_path, seed=11)
+    assert result.wrong == []
+    assert sum(result.kills.values()) == kills
+    assert sum(result.acknowledged.values()) >= kills
+    assert result.whole_group >= kills // 2 - 1
 
 
 # And that the loop would see it, had something been lost.

@@ -1,9 +1,5 @@
-"""Two processes and many people at one ledger: no write lost, none counted twice.
+"""Two processes and many people at one ledger: no write lost, none counted twice."""
 
-``WRITES`` sets how many times each of the 50 writes (1).
-"""
-
-import os
 import threading
 from decimal import Decimal
 
@@ -13,7 +9,8 @@ from tests.faults.served import PASSWORD, USER, Parent, Visitor
 from tests.own_database import own_database
 from tests.views.screens import Page
 
-WRITERS, WRITES = 50, int(os.environ.get("WRITES", "1"))
+pytestmark = pytest.mark.database
+WRITERS = 50
 AMOUNT = Decimal("12.34")
 DAY = "2026-05-04"
 
@@ -52,7 +49,8 @@ def together(*works) -> None:
     assert failed == []
 
 
-def test_fifty_write_at_once_and_every_one_is_in_the_sums(served):
+@pytest.mark.parametrize("times", [1, pytest.param(5, marks=pytest.mark.slow)])
+def test_fifty_write_at_once_and_every_one_is_in_the_sums(served, times):
     parent, builds = served
     visitor = Visitor(parent.port)
     assert visitor.sign_in().status == 302
@@ -61,11 +59,11 @@ def test_fifty_write_at_once_and_every_one_is_in_the_sums(served):
 
     def write(number: int) -> None:
         mine = visitor.copy()
-        for i in range(WRITES):
+        for i in range(times):
             fields = {
                 "what": "Board", "quantity_text": "2 ft", "price": str(AMOUNT),
                 "price_for": "line", "source": "salvage", "state": "received",
-                "bought_on": DAY, "form_token": f"writer-{number:03}-{i:05}-token",
+                "bought_on": DAY, "form_token": f"writer-{times}-{number:03}-{i:05}-token",
             }  # fmt: skip
             for _ in range(60):
                 answer = mine.post(f"/builds/{builds['here']}/purchases/log/", fields)
@@ -77,7 +75,7 @@ def test_fifty_write_at_once_and_every_one_is_in_the_sums(served):
             saved.append(number)
 
     together(*[lambda n=n: write(n) for n in range(WRITERS)])
-    assert len(saved) == WRITERS * WRITES
+    assert len(saved) == WRITERS * times
     after = parent.call("many:sums", build=builds["here"])
     assert Decimal(after["spent"]) - Decimal(before["spent"]) == AMOUNT * len(saved)
     assert Decimal(after["received"]) - Decimal(before["received"]) == 2 * len(saved)

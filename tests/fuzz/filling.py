@@ -3,7 +3,7 @@
 import re
 from random import Random
 
-from materials.templatetags.once import NAME as ONCE
+from materials.templatetags.form_tokens import NAME as ONCE
 
 from . import noise
 from .pages import Field, Form
@@ -17,7 +17,7 @@ RIGHT = (
     ("required_text", ("9 pieces",)),
     ("distance_text", ("12 mi",)),
     ("per_text", ("", "piece")),
-    ("contents", ("", "1 piece = 2x6x16")),
+    ("contents", ("", "1 piece = 2x8x12")),
     ("unit", ("piece", "ft")),
     ("percent", ("10", "")),
     ("hours", ("2", "1:30")),

@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from materials.calc.units import UNITS
+from tests.searches import TIMES
 
 from . import noise
 from .asking import judge_post, post, who
@@ -33,7 +34,7 @@ ANY_TEXT = st.one_of(st.text(SIGNS, max_size=60), QUANTITY_LIKE, st.sampled_from
 
 
 @given(st.sampled_from(sorted(PARSERS)), ANY_TEXT)
-@settings(max_examples=250, derandomize=True)
+@settings(max_examples=250 * TIMES, derandomize=True)
 def test_parsers_read_exactly_or_refuse_with_a_sentence(name, text):
     assert try_parser(name, text) == ""
 
@@ -44,7 +45,7 @@ def test_parsers_read_exactly_or_refuse_with_a_sentence(name, text):
     st.integers(0, 40),
     ANY_TEXT,
 )
-@settings(max_examples=40, derandomize=True)
+@settings(max_examples=40 * TIMES, derandomize=True)
 def test_one_field_takes_any_text_or_says_why_not(runner, route, place, text):
     random = random_of(Case(0, place, "form", route))
     watch = runner.watch

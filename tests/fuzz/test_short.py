@@ -40,6 +40,12 @@ def test_hostile_input_does_no_harm(area, runner):
     assert tally.counts[area] == len(cases) > 0
 
 
+@pytest.mark.slow
+def test_two_thousand_cases_by_chance_do_no_harm(runner):
+    tally = runner.run(make_case(SEED, number) for number in range(2000))
+    assert [(f.case, f.problem) for f in tally.findings] == []
+
+
 def test_everything_stands_as_it_stood(runner):
     tally = Tally()
     runner.check_all(Case(SEED, 0, "form", "log"), tally)
@@ -72,8 +78,8 @@ def problems(runner, monkeypatch, act) -> list[str]:
 
 def answer(content: str = "", status: int = 200, **headers: str) -> HttpResponse:
     """An answer as the app gives it."""
-    told = {"X-Content-Type-Options": "nosniff"} | headers
-    return HttpResponse(content, status=status, headers=told)
+    result = {"X-Content-Type-Options": "nosniff"} | headers
+    return HttpResponse(content, status=status, headers=result)
 
 
 def test_faults_would_be_seen(runner, monkeypatch):

@@ -1,0 +1,1 @@
+"""One build whose every report figure is worked out by hand, in ``worked``."""

@@ -1,8 +1,4 @@
-"""Run beside a test, in a process of its own over a database of its own.
-
-``load FILE`` puts stored rows into tables as the first release had them; ``tell`` prints, as
-JSON, every row as it is now; ``open`` asks for every page of every build as one of its owners.
-"""
+"""Steps of a process beside a test, over a database of its own (tests/steps.py)."""
 
 import base64
 import gzip
@@ -12,13 +8,11 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-import django
-
 FIRST = [("materials", "0001_initial")]
 
 
 def load(path: str) -> None:
-    """Write the rows of a file under their own keys."""
+    """Write the rows of a file into tables as the first release had them, under their own keys."""
     from django.db import connection, transaction
     from django.db.migrations.executor import MigrationExecutor
 
@@ -34,7 +28,7 @@ def load(path: str) -> None:
 
 
 def tell() -> None:
-    """Every row of the newest tables: {model: {key: {column: value}}}."""
+    """Print every row of the newest tables, as JSON: {model: {key: {column: value}}}."""
     from materials.queries.rows import iterate_rows, list_all_models, list_columns
 
     told = {
@@ -95,9 +89,3 @@ def open_pages() -> None:
 MUST = {"builds", "cost_sheet", "purchases", "purchase_lines", "components", "conversions"}
 MUST |= {"labour", "left_over", "moves", "settling_up", "history", "budget", "members", "imports"}
 MUST |= {"download", "build_file", "share_links", "cautions", "needed", "timer"}
-
-
-if __name__ == "__main__":
-    django.setup()
-    what, *more = sys.argv[1:]
-    {"load": load, "tell": tell, "open": open_pages}[what](*more)

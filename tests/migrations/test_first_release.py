@@ -9,8 +9,6 @@ import gzip
 import hashlib
 import json
 import shutil
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -22,7 +20,7 @@ from materials.queries.rows import list_all_models
 from tests.golden.build import NAME
 from tests.golden.expected import EXPECTED
 from tests.golden.test_golden_build import ROW_KEYS, differences
-from tests.own_database import ROOT, manage, own_database
+from tests.own_database import ROOT, manage_all, own_database
 
 HERE = Path(__file__).parent
 ROWS, BACKUP = HERE / "first_release.json.gz", HERE / "first_release.zip"
@@ -39,18 +37,13 @@ def stored() -> dict[str, dict]:
         return json.load(file)
 
 
-def look(env: dict[str, str], *words: str) -> str:
-    done = subprocess.run(
-        [sys.executable, "-m", "tests.migrations.look", *words],
-        env=env | {"DJANGO_SETTINGS_MODULE": "tests.settings", "LOG_FORMAT": "text"},
-        cwd=ROOT,
-        capture_output=True,
-        text=True,
-        timeout=300,
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr
-    return done.stdout
+TELL = ("tests.migrations.look:tell",)
+# Every page is opened, and the ledger looked over.
+LOOKED_AT = (
+    ("cost_report", "--build", NAME, "--json"),
+    ("check_ledger",),
+    ("tests.migrations.look:open_pages",),
+)
 
 
 def compare(told: dict[str, dict], but: frozenset[str] = frozenset()) -> list[str]:
@@ -74,43 +67,49 @@ def compare(told: dict[str, dict], but: frozenset[str] = frozenset()) -> list[st
     return lost
 
 
-def is_as_worked_by_hand(env: dict[str, str]) -> None:
+def is_as_worked_by_hand(said: str, ledger: str, opened: str) -> None:
     """The golden build's report is what it was; every stored figure follows from its facts."""
-    report = json.loads(manage(env, "cost_report", "--build", NAME, "--json"))
+    report = json.loads(said)
     for key, value in EXPECTED.items():
         found = list(differences(value, report.get(key), key, ROW_KEYS.get(key, "")))
         assert not found, found
-    assert "Builds checked: 3. Differences: none." in manage(env, "check_ledger")
+    assert "Builds checked: 3. Differences: none." in ledger
+    assert int(opened) > 100
 
 
+@pytest.mark.database
 def test_a_database_of_the_first_release_is_brought_up_to_date(tmp_path):
     with own_database(tmp_path) as env:
         # What other applications had then, and of ours the first release alone.
-        for app in ("contenttypes", "auth", "sessions", "axes"):
-            manage(env, "migrate", app, "--verbosity", "0")
-        manage(env, "migrate", "materials", "0001_initial", "--verbosity", "0")
-        look(env, "load", str(ROWS))
-        manage(env, "migrate", "--verbosity", "0")
-        assert compare(json.loads(look(env, "tell"))) == []
-        is_as_worked_by_hand(env)
-        assert int(look(env, "open")) > 100
+        manage_all(
+            env,
+            *(("migrate", app) for app in ("contenttypes", "auth", "sessions", "axes")),
+            ("migrate", "materials", "0001_initial"),
+            ("tests.migrations.look:load", str(ROWS)),
+        )
+        _, told, *looked_at = manage_all(env, ("migrate",), TELL, *LOOKED_AT)
+        assert compare(json.loads(told)) == []
+        is_as_worked_by_hand(*looked_at)
 
 
-def test_a_backup_of_the_first_release_is_restored_by_the_newest_version(tmp_path):
+@pytest.mark.database
+@pytest.mark.parametrize("is_in_use", [False, pytest.param(True, marks=pytest.mark.slow)])
+def test_a_backup_of_the_first_release_is_restored_by_the_newest_version(is_in_use, tmp_path):
     with own_database(tmp_path) as env:
-        manage(env, "migrate", "--verbosity", "0")
         # A copy: beside it is kept what a restore replaces.
-        backup = shutil.copy(BACKUP, tmp_path)
-        told = manage(env, "restore", backup)
-        assert "3 builds" in told
+        backup = str(shutil.copy(BACKUP, tmp_path))
+        _, said, told, *looked_at = manage_all(
+            env, ("migrate",), ("restore", backup), TELL, *LOOKED_AT
+        )
+        assert "3 builds" in said
         # What serves for some days only stands in no backup; a restored row keeps all else.
         fleeting = frozenset({"materials.attempt", "materials.sentform"})
-        assert compare(json.loads(look(env, "tell")), fleeting) == []
-        is_as_worked_by_hand(env)
-        # Once more, over a database that is in use by then.
-        manage(env, "restore", backup, "--replace")
-        assert compare(json.loads(look(env, "tell")), fleeting) == []
-        assert int(look(env, "open")) > 100
+        assert compare(json.loads(told), fleeting) == []
+        is_as_worked_by_hand(*looked_at)
+        if is_in_use:
+            _, told, opened = manage_all(env, ("restore", backup, "--replace"), TELL, LOOKED_AT[-1])
+            assert compare(json.loads(told), fleeting) == []
+            assert int(opened) > 100
         photos = [path for path in (tmp_path / "media").rglob("*.jpg")]
         assert len(photos) == 2
 

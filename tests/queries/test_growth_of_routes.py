@@ -9,8 +9,8 @@ from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from materials.calc.trace import FIGURES
-from materials.calc.trace_settling import BALANCE, PAID, SHARE, SHARED
+from materials.calc.trace.explain import FIGURES
+from materials.calc.trace.settling import BALANCE, PAID, SHARE, SHARED
 from materials.choices import Role
 from materials.models import Change
 from materials.services.builds import create_build, save_build
@@ -35,21 +35,10 @@ from .test_growth import count, grown
 
 
 @pytest.fixture
-def records(records, entries, cast, second, settings, tmp_path):
-    """One record of each kind, as the pages' addresses want them."""
-    settings.MEDIA_ROOT = tmp_path
-    made, _ = invite(**entries.by, role="viewer", note="", days=14, now=timezone.now())
-    photos = add_photos(**entries.by, record=records["purchase"], files=[sent(jpeg())])
+def records(everything, entries):
+    """One record of each kind, as the pages' addresses want them; a link that shows all."""
     link, token = entries.share_link("All", shows_suppliers=True, shows_people=True)
-    return records | {
-        "photo": photos[0],
-        "share": link,
-        "share_token": token,
-        "move": entries.move(records["component"], "1 piece", second),
-        "member": entries.build.members.get(user=cast["viewer"]),
-        "invitation": made,
-        "import": small_import(entries),
-    }
+    return everything | {"share": link, "share_token": token}
 
 
 def grow_around(entries, records, second, numbers: range) -> None:
@@ -57,7 +46,7 @@ def grow_around(entries, records, second, numbers: range) -> None:
     entries.fill(numbers)
     users = get_user_model().objects
     for n in numbers:
-        entries.move(records["component"], "0.1 piece", second)
+        entries.transfer(records["component"], "0.1 piece", second)
         user = users.create_user(username=f"user {n}", password="pw-for-tests")
         member = add_member(**entries.by, user=user, role=Role.CO_BUILDER)
         link_person(actor=user, build=entries.build, member=member, person_name=f"Person {n:03}")

@@ -13,18 +13,17 @@ from django.test import Client
 from django.urls import reverse
 
 from buildledger.middleware import HEADERS
-from materials.models import Attempt, Build, Change, Member
+from materials.models import Build, Change, Member
 from materials.queries.rows import iterate_rows, list_kept_models
-from materials.services import limits
 from materials.services import mail as mails
 from tests.access.test_routes import ROUTES, address, records
 from tests.answers import status
-from tests.race import race
-from tests.views.conftest import owner, screens
 from tests.views.screens import Page, Screens
 from tests.views.wrong import FORMS
+from tests.world import once
 
-__all__ = ["owner", "records", "screens"]
+__all__ = ["records"]
+pytestmark = once("everything", "clients", "other_build")
 PASSWORD = "pw-for-tests"
 
 
@@ -57,11 +56,11 @@ def test_a_forwarded_host_is_not_believed(cast, settings, monkeypatch):
     monkeypatch.setattr(mails, "_aside", lambda work: work())
     cast["owner"].email = "owner@buildledger.example"
     cast["owner"].save()
-    told = {"x-forwarded-host": "elsewhere.example", "x-forwarded-server": "elsewhere.example"}
+    values = {"x-forwarded-host": "elsewhere.example", "x-forwarded-server": "elsewhere.example"}
     answer = Client().post(
         reverse("password_forgotten"),
         {"email": cast["owner"].email},
-        headers=told | {"host": "localhost"},
+        headers=values | {"host": "localhost"},
     )
     assert answer.status_code == 200
     (sent,) = mail.outbox
@@ -220,11 +219,11 @@ def test_signing_in_takes_as_long_for_nobody_as_for_somebody(cast, monkeypatch):
 def test_a_switched_off_account_says_no_more_than_a_wrong_password(cast):
     cast["viewer"].is_active = False
     cast["viewer"].save()
-    told = []
+    lines = []
     for username, password in (("viewer", PASSWORD), ("nobody-here", PASSWORD)):
         answer = Client().post(reverse("sign_in"), {"username": username, "password": password})
-        told.append((answer.status_code, Page(answer.content.decode()).faults))
-    assert told[0] == told[1]
+        lines.append((answer.status_code, Page(answer.content.decode()).faults))
+    assert lines[0] == lines[1]
 
 
 def test_a_reset_does_nothing_more_for_somebody_before_it_answers(cast, settings, monkeypatch):
@@ -246,33 +245,3 @@ def test_an_account_name_that_is_taken_is_told_to_invited_people_alone(cast):
     typed = {"username": "owner", "password1": PASSWORD, "password2": PASSWORD}
     assert Client().post(reverse("join_account"), typed).status_code == 404
     assert get_user_model().objects.filter(username="owner").count() == 1
-
-
-# Counting together
-
-
-def test_wrong_tokens_of_two_processes_count_together(db, tmp_path, transactional_db):
-    """Two processes at once, each with a database connection of its own."""
-    most = limits.UNKNOWN_SHARES.most
-    done = race(
-        tmp_path,
-        f"""
-        from django.utils import timezone
-        from materials.services.limits import TooMany
-        from materials.services.sharing import count_wrong_token
-        at = timezone.now()
-        ready()
-        let_in = 0
-        for _ in range({most}):
-            try:
-                count_wrong_token(address="198.51.100.1", at=at)
-                let_in += 1
-            except TooMany:
-                pass
-        said = let_in
-        """,
-    )
-    together = sum(int(count) for count in done)
-    # Of two at the same moment the last may be refused to both; never is one too many let in.
-    assert most - 2 <= together <= most
-    assert not Attempt.objects.filter(who="198.51.100.1").exists(), "kept as a digest only"

@@ -123,10 +123,10 @@ def test_refused_in_a_sentence(what, entries, stock):
     act, words = REFUSED[what]
     with pytest.raises(LedgerError) as refused:
         act(entries, stock)
-    said = str(refused.value)
-    assert words in said
-    assert said.endswith(".")
-    assert len(said) < 400
+    text = str(refused.value)
+    assert words in text
+    assert text.endswith(".")
+    assert len(text) < 400
 
 
 def test_a_circle_of_conversions_is_refused_by_name(entries, stock):
@@ -141,8 +141,8 @@ def test_a_circle_of_conversions_is_refused_by_name(entries, stock):
 
 
 def test_making_more_than_was_used_is_refused(entries):
-    board = entries.component("Board", contents="1 piece = 2x6x16")
-    stud = entries.component("Stud", contents="1 piece = 2x6x8")
+    board = entries.component("Board", contents="1 piece = 2x8x12")
+    stud = entries.component("Stud", contents="1 piece = 2x8x6")
     entries.purchase("P1", line(board, "10 pieces"))
     with pytest.raises(LedgerError, match="More Stud is made than Board used"):
         entries.conversion("C1", board, "1 piece", (stud, "3 pieces"))

@@ -57,32 +57,53 @@ class Page(HTMLParser):
             self._open.append((tag, had))
         if tag in ("a", "option", "textarea", "li", "dt", "dd"):
             self._texts = []
-        if not self._inside("form", id="entry"):
+        if self._inside("form", id="entry"):
+            self._read_control(tag, had)
+
+    def _read_control(self, tag: str, had: dict[str, Any]) -> None:
+        name, value = had.get("name"), had.get("value") or ""
+        if tag == "option" and self._select:
+            self._option = value, "selected" in had
+        if not name:
             return
-        name, value = had.get("name"), had.get("value")
-        if tag == "input" and name and "disabled" not in had:
-            if had.get("type") in ("checkbox", "radio"):
-                self.form.boxes.add(name)
-                if "checked" in had:
-                    self.form.fields[name] = value or "on"
-            elif had.get("type") != "file":
-                self.form.fields[name] = value or ""
-        elif tag == "select" and name:
+        if tag == "input" and "disabled" not in had:
+            self._read_input(name, value, had)
+        elif tag == "select":
             self._select = name
             self.form.choices[name] = {}
-        elif tag == "option" and self._select:
-            self._option = value or "", "selected" in had
-        elif tag == "textarea" and name:
+        elif tag == "textarea":
             self._area = name
-        elif tag == "button" and name:
-            self.form.buttons.add((name, value or ""))
+        elif tag == "button":
+            self.form.buttons.add((name, value))
+
+    def _read_input(self, name: str, value: str, had: dict[str, Any]) -> None:
+        if had.get("type") in ("checkbox", "radio"):
+            self.form.boxes.add(name)
+            if "checked" in had:
+                self.form.fields[name] = value or "on"
+        elif had.get("type") != "file":
+            self.form.fields[name] = value
 
     def handle_endtag(self, tag: str) -> None:
         text = " ".join("".join(self._texts).split())
-        if tag == "a":
+        if tag in ("option", "select", "textarea"):
+            self._end_control(tag, text)
+        elif tag == "a":
             here = next(had for name, had in reversed(self._open) if name == "a")
             self.links.append((here.get("href") or "", text))
-        elif tag == "option" and self._option:
+        elif tag == "li" and self._in_faults():
+            self.faults.append(text)
+        elif tag == "dt":
+            self._term = text
+        elif tag == "dd" and self._term:
+            self.ledger.setdefault(self._term, text)
+        while self._open and self._open[-1][0] != tag:
+            self._open.pop()
+        if self._open:
+            self._open.pop()
+
+    def _end_control(self, tag: str, text: str) -> None:
+        if tag == "option" and self._option:
             value, chosen = self._option
             self.form.choices[self._select][text] = value
             if chosen or self._select not in self.form.fields:
@@ -94,16 +115,6 @@ class Page(HTMLParser):
             # A browser drops the line break that the page puts first.
             self.form.fields[self._area] = "".join(self._texts).removeprefix("\n")
             self._area = ""
-        elif tag == "li" and self._in_faults():
-            self.faults.append(text)
-        elif tag == "dt":
-            self._term = text
-        elif tag == "dd" and self._term:
-            self.ledger.setdefault(self._term, text)
-        while self._open and self._open[-1][0] != tag:
-            self._open.pop()
-        if self._open:
-            self._open.pop()
 
     def handle_data(self, data: str) -> None:
         self._texts.append(data)

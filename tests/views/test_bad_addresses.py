@@ -2,6 +2,10 @@
 
 import pytest
 
+from tests.world import once
+
+pytestmark = once("records")
+
 # Lists with what may stand in their addresses.
 SORTED = ("suppliers", "purchase_lines", "history")
 BY_COMPONENT = ("prices", "purchase_lines", "left_over", "price_add")

@@ -9,6 +9,9 @@ from materials.models import Build, Change, Component, Purchase
 from tests.entries import line
 from tests.views.screens import MARKS, Screens
 from tests.views.wrong import FORMS
+from tests.world import once
+
+pytestmark = once("records")
 
 
 def kept(value: str) -> str:

@@ -7,6 +7,9 @@ import pytest
 from materials.models import Change, Conversion, Purchase
 from tests.entries import line
 from tests.views.screens import MARKS, Page
+from tests.world import once
+
+pytestmark = once("records")
 
 TYPED = {
     "number": "P77",

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from materials.calc.trace import FIGURES
+from materials.calc.trace.explain import FIGURES
 from materials.exchange.importer import check_book
 from materials.exchange.reader import read_workbook
 from materials.models import Build

@@ -13,6 +13,9 @@ from materials.services.history import take_snapshot
 from materials.services.quick import change_state, log_entry
 from tests.entries import DAY, line
 from tests.views.screens import Page, Screens
+from tests.world import once
+
+pytestmark = once("records", "clients")
 
 # Kind -> (its form, what the first types, what the second types in another field, and where
 # both are found on the record afterwards).

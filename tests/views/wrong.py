@@ -100,7 +100,7 @@ FORMS = {
             *each("name", "board", "BOARD", " Board ", words="stand for another component"),
             *each("unit", "", "bananas", "meter; 1", LONG, NUL),
             *each("required_text", *NO_QUANTITIES),
-            *each("required_text", "35 gal", words="say in the component's contents"),
+            *each("required_text", "20 gal", words="say in the component's contents"),
             *each("contents", "1 piece", "1 piece = 0 ft", "nonsense", LONG, NUL),
             *each("waste_percent", *NO_NUMBERS, "1000.1"),
             *each("new_qty_per_one", *NO_NUMBERS, "0"),

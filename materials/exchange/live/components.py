@@ -13,13 +13,7 @@ from .refs import UNKNOWN, Formula, quoted
 B = OF_COMPONENTS
 NOT_KNOWN = quoted(UNKNOWN)
 TAX, WASTE = "Retail tax %", "waste_percent"
-FATES = {
-    "on_hand": Fate.ON_HAND,
-    "scrapped": Fate.SCRAPPED,
-    "given_away": Fate.GIVEN_AWAY,
-    "sold": Fate.SOLD,
-    "moved": Fate.MOVED,
-}
+FATES = {fate.name.lower(): fate for fate in Fate}
 
 
 def write(page: Page, facts: Facts) -> None:
@@ -44,7 +38,7 @@ def _left(part: Part, fate: Fate) -> str:
 
 
 def _needed(facts: Facts, part: Part, own: Callable[[str], str]) -> str:
-    """Required with waste, less what is in hand or ordered, never below 0."""
+    """Required with waste, less what is on site or ordered, never below 0."""
     component, row = part.component, part.row
     text = component.required_text or f"1 {component.unit}"
     typed = facts.typed.read(text, component.pk, lambda text: exact_base(text, component))

@@ -43,7 +43,6 @@ class CostSheetPage:
         self.heading = book.format(align="right", indent=1, **frame)
 
     def write(self) -> None:
-        """Everything."""
         self._top()
         self._chief()
         self._areas()

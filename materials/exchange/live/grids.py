@@ -6,10 +6,18 @@ components” likewise; the others are in the order of the components, so that w
 stands together and can be summed without searching.
 """
 
+from ...calc.types import Basis
+from ...choices import Fate
 from ..columns import Kind
 from .refs import Grid, Heading
 
 AMOUNT, RATE, TEXT = Kind.AMOUNT, Kind.RATE, Kind.TEXT
+# Formulas name a basis by its number.
+NUMBER = {basis: number for number, basis in enumerate(Basis, 1)}
+
+
+def _numbered(*bases: Basis) -> str:
+    return ", ".join(f"{NUMBER[basis]} {basis}" for basis in bases)
 
 
 def heading(key: str, title: str, kind: Kind = Kind.NUMBER, width: int = 12) -> Heading:
@@ -39,10 +47,16 @@ PURCHASES = Grid(
         heading("priced", "Lines with a known price"),
         heading("valued", "Lines with a retail value"),
         heading("value", "Retail value"),
-        heading("basis", "Basis where the stated one fails (2 retail value, 5 equal)"),
+        heading(
+            "basis",
+            f"Basis where the stated one fails ({_numbered(Basis.RETAIL_VALUE, Basis.EQUAL)})",
+        ),
         heading("lot", "Lot price in minor units"),
         heading("lot_lines", "Lines in the lot"),
-        heading("lot_basis", "Basis of the lot (2 retail value, 3 quantity, 4 weight, 5 equal)"),
+        heading(
+            "lot_basis",
+            f"Basis of the lot ({_numbered(*(one for one in Basis if one != Basis.PRICE))})",
+        ),
         heading("lot_weights", "Sum of weights"),
         heading("lot_left", "Units left over"),
         heading("lot_from", "Lowest rank that gets one more", width=20),
@@ -76,7 +90,7 @@ CHARGES = Grid(
         heading("exact", "Amount before rounding", RATE),
         heading("units", "Amount in minor units"),
         heading("amount", "Amount", AMOUNT),
-        heading("basis", "Basis (1 price, 2 retail value, 3 quantity, 4 weight, 5 equal)"),
+        heading("basis", f"Basis ({_numbered(*Basis)})"),
         heading("weights", "Sum of weights"),
         heading("left", "Units left over"),
         heading("from", "Lowest rank that gets one more", width=20),
@@ -123,11 +137,7 @@ COMPONENTS = Grid(
         heading("average", "Average landed cost", RATE),
         heading("used", "Converted out"),
         heading("used_cost", "Cost converted out", RATE),
-        heading("on_hand", "On hand"),
-        heading("scrapped", "Scrapped"),
-        heading("given_away", "Given away"),
-        heading("sold", "Sold"),
-        heading("moved", "Moved to another build"),
+        *(heading(fate.name.lower(), fate.label) for fate in Fate),
         heading("moved_value", "Value moved out", RATE),
         heading("proceeds", "Proceeds", AMOUNT),
         heading("in_building", "In the building"),

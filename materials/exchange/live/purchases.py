@@ -28,7 +28,7 @@ class PurchaseWorkings:
         self.lines, self.purchases = pages[LINES.title], pages[PURCHASES.title]
         self.charge_page, self.shares = pages[CHARGES.title], pages[SHARES.title]
         self.row = 2
-        self.held: list[tuple[int, WrittenLine]] = []
+        self.rows: list[tuple[int, WrittenLine]] = []
         # Rows of lines and of their purchases, by component.
         self.by_part: dict[int, list[tuple[int, int]]] = {}
         self.lines.workings(LINES)
@@ -44,20 +44,21 @@ class PurchaseWorkings:
 
     def add(self, row: int, line: WrittenLine) -> None:
         """The next line; lines of one purchase come together."""
-        if self.held and self.held[0][1].purchase.pk != line.purchase.pk:
+        if self.rows and self.rows[0][1].purchase.pk != line.purchase.pk:
             self.finish()
-        self.held.append((row, line))
+        self.rows.append((row, line))
 
     def finish(self) -> None:
         """Write the purchase whose lines are all there."""
-        if not self.held:
+        if not self.rows:
             return
-        held, self.held = self.held, []
+        held, self.rows = self.rows, []
         purchase = held[0][1].purchase
         charges = self.charges.pop(purchase.pk, [])
         span = (held[0][0], held[-1][0])
         is_lot = purchase.lot_price_amount is not None or any(
-            line.unit_price is None and line.line_price_amount is None for _, line in held
+            line.values["unit_price"] is None and line.values["line_price_amount"] is None
+            for _, line in held
         )
         # One line bears everything, so nothing has to be split.
         is_split = is_lot or (len(held) > 1 and bool(charges))
@@ -76,9 +77,9 @@ class PurchaseWorkings:
         self.row += 1
 
     def _typed(self, line: WrittenLine) -> Typed:
-        component, per = line.component, line.price_per_text
+        component, per = line.component, line.values["price_per_text"]
         return self.facts.typed.read(
-            line.quantity_text,
+            line.values["quantity_text"],
             (component.pk, per),
             lambda text: exact_base(text, component),
             lambda text: priced_units(text, per, component),
@@ -100,7 +101,7 @@ class PurchaseWorkings:
         share = f'IF({usable}="",1,{usable}/100)'
         by_unit = "NA()"
         if per_price is not None:
-            fits = f"{P.cell('price_per', row)}={quoted(line.price_per_text)}"
+            fits = f"{P.cell('price_per', row)}={quoted(line.values['price_per_text'])}"
             by_unit = f"IF({fits},{money.amount(f'{unit_price}*({per_price.of(count)})')},NA())"
         lot = quoted(UNKNOWN)
         if is_lot:

@@ -87,8 +87,3 @@ class Money:
     def amount(self, amount: str) -> str:
         """An amount rounded to the minor unit."""
         return f"{self.units(amount)}/{self.unit}"
-
-
-def total(spans: Sequence[str]) -> str:
-    """Sum of spans; 0 for none."""
-    return f"SUM({','.join(spans)})" if spans else "0"

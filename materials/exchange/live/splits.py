@@ -6,18 +6,26 @@ part's fraction to eight places with the line's place behind it, the earlier lin
 that no two ranks are the same and ``LARGE`` finds the threshold.
 """
 
+from ...calc.types import Basis
 from ...queries.exchange import WrittenLine
 from ..pages import Page
 from ..rows import column_letters
 from . import prices
 from .facts import OF_CHARGES, OF_PURCHASES, Facts, Span
-from .grids import CHARGES, LINES, PURCHASES, SHARES
+from .grids import CHARGES, LINES, NUMBER, PURCHASES, SHARES
 from .refs import Formula
 
 P, C = OF_PURCHASES, OF_CHARGES
 # Above every rank: nobody gets one more.
 NOBODY = 10**15
 RANKS, PLACES = 10**8, 10**5
+# The column of the lines that weighs them by a basis; equally, each weighs one.
+WEIGHED_BY = {
+    Basis.PRICE: "known",
+    Basis.RETAIL_VALUE: "retail_value",
+    Basis.QUANTITY: "qty",
+    Basis.WEIGHT: "weight",
+}
 
 
 def _whole(units: str, weight: str, weights: str) -> str:
@@ -34,9 +42,30 @@ def _threshold(left: str, ranks: str) -> str:
 
 def _by_basis(basis: str, row: int, price: bool) -> str:
     """The weight of a line for the basis in a cell."""
-    pick = f"IF({basis}=3,{LINES.cell('qty', row)},IF({basis}=4,{LINES.cell('weight', row)},1))"
-    pick = f"IF({basis}=2,{LINES.cell('retail_value', row)},{pick})"
-    return f"IF({basis}=1,{LINES.cell('known', row)},{pick})" if price else pick
+    pick = "1"
+    for one, key in reversed(WEIGHED_BY.items()):
+        if price or one is not Basis.PRICE:
+            pick = f"IF({basis}={NUMBER[one]},{LINES.cell(key, row)},{pick})"
+    return pick
+
+
+def _stated(split: str, weighed: str, usual: str) -> str:
+    """The number of the basis that is stated in a cell."""
+    pick = usual
+    for basis in reversed(Basis):
+        if basis not in (Basis.PRICE, Basis.RETAIL_VALUE):
+            number = weighed if basis is Basis.WEIGHT else NUMBER[basis]
+            pick = f'IF({split}="{basis}",{number},{pick})'
+    return pick
+
+
+def _usual(is_valued: str) -> str:
+    """By retail value where that can be, else equally."""
+    return f"IF({is_valued},{NUMBER[Basis.RETAIL_VALUE]},{NUMBER[Basis.EQUAL]})"
+
+
+def _by_weight(weights: str, usual: str) -> str:
+    return f"IF({weights}>0,{NUMBER[Basis.WEIGHT]},{usual})"
 
 
 def purchase_row(
@@ -69,17 +98,16 @@ def purchase_row(
             "priced": Formula(f"COUNT({lines('price')})"),
             "valued": Formula(f"COUNT({lines('retail_value')})"),
             "value": Formula(f"SUM({lines('retail_value')})"),
-            "basis": Formula(f"IF({valued},2,5)"),
+            "basis": Formula(_usual(valued)),
         }
     if is_lot:
         price, split = P.cell("lot_price", first), P.cell("lot_split", first)
         in_lot = lines("in_lot")
         value = f"SUMIF({in_lot},1,{lines('retail_value')})"
         valued = f'COUNTIFS({in_lot},1,{lines("retail_value")},">=0")={own("lot_lines")}'
-        usual = f"IF(AND({valued},{value}>0),2,5)"
-        weighed = f"IF(SUMIF({in_lot},1,{lines('weight')})>0,4,{usual})"
-        basis = f'IF({split}="equal",5,{usual})'
-        basis = f'IF({split}="quantity",3,IF({split}="weight",{weighed},{basis}))'
+        usual = _usual(f"AND({valued},{value}>0)")
+        weights = f"SUMIF({in_lot},1,{lines('weight')})"
+        basis = _stated(split, _by_weight(weights, usual), usual)
         left = f'IF({own("lot")}="",0,{own("lot")}-SUM({lines("lot_whole")}))'
         cells |= {
             "lot": Formula(f'IF({price}="","",{facts.money.units(price)})'),
@@ -182,13 +210,12 @@ def charge_row(
     if last > first:
         by, usual = C.cell("spread_by", row), of("basis")
         all_priced = f'OR({percent}<>"",{of("priced")}={of("lines")})'
-        by_price = f"IF(AND({all_priced},{price}>0),1,{usual})"
-        weighed = f"IF(SUM({LINES.span('weight', first, last)})>0,4,{usual})"
-        basis = f'IF({by}="weight",{weighed},IF({by}="equal",5,{usual}))'
-        basis = f'IF({by}="quantity",3,{basis})'
+        by_price = f"IF(AND({all_priced},{price}>0),{NUMBER[Basis.PRICE]},{usual})"
+        weights = f"SUM({LINES.span('weight', first, last)})"
+        basis = _stated(by, _by_weight(weights, usual), usual)
         whole = _share_span(1, index, first, last)
         cells |= {
-            "basis": Formula(f'IF(OR({by}="",{by}="price"),{by_price},{basis})'),
+            "basis": Formula(f'IF(OR({by}="",{by}="{Basis.PRICE}"),{by_price},{basis})'),
             "weights": Formula(f"SUM({_share_span(0, index, first, last)})"),
             "left": Formula(f"ABS({own('units')})-SUM({whole})"),
             "from": Formula(_threshold(own("left"), _share_span(2, index, first, last))),

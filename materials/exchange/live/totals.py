@@ -168,8 +168,8 @@ class Totals:
             parts.append(f"IF({OF_BUILD.cell('name', row)}={quoted(name)},0,1)")
         self._add("rows more or fewer than when written", "+".join(parts))
         # Two more totals follow before the elements.
-        first = len(self.formulas) + 2 + 2
-        elements = TOTALS.span("value", first, first + len(self.facts.elements))
+        top = len(self.formulas) + 2 + 2
+        elements = TOTALS.span("value", top, top + len(self.facts.elements))
         cost = self.cell("material cost")
         self._add("cost of no element of the list", f"ROUND(SUM({elements})-{cost},4)")
         rows, stray = (

@@ -1,6 +1,6 @@
 """Typed quantities in formulas: the leading number of the text counts, the rest stays as it was.
 
-“40 pieces”, “16 @ 2x6x16”, “2.5 squares”, “7 ft 6 in”: what a quantity comes to grows evenly
+“40 pieces”, “16 @ 2x8x12”, “2.5 squares”, “7 ft 6 in”: what a quantity comes to grows evenly
 with its first number. That number is read out of the cell by formula, so that changing it moves
 the totals. If anything else of the text is changed, a formula cannot know what was meant and
 gives #N/A rather than the old figure; the cost sheet then says so.
@@ -75,7 +75,7 @@ class TypedReader:
     """Finds out how typed quantities are followed; what was found for a text is kept."""
 
     def __init__(self) -> None:
-        self._kept: dict[tuple, tuple[Scale | None, ...] | None] = {}
+        self._kept: dict[tuple[str, object], tuple[Scale | None, ...] | None] = {}
 
     def read(self, text: str, key: object, *measures: Measure) -> Typed:
         """``key`` says what the measures depend on. A measure that refuses has no scale."""
@@ -96,7 +96,7 @@ class TypedReader:
     def _scales(
         text: str, count: Fraction, rest: str, measures: tuple[Measure, ...]
     ) -> tuple[Scale | None, ...] | None:
-        scales = []
+        scales: list[Scale | None] = []
         for measure in measures:
             even, plain = _even(rest, measure), _plain(text, measure)
             if plain is None:

@@ -8,13 +8,13 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from ...calc.cutting import plan_cuts
-from ...calc.cutting_read import Lengths, read_need, read_stock, refuse
-from ...calc.cutting_types import CuttingError, Need, Order, Plan
-from ...calc.cutting_words import counted, cut_lines, notes, waste_percent, why
 from ...calc.measures import plain
 from ...calc.units import quote
-from ...exchange.cutting_json import as_data, money_of
+from ...cutting.calc.plan import plan_cuts
+from ...cutting.calc.reading import Lengths, read_need, read_stock, refuse
+from ...cutting.calc.types import CuttingError, Need, Order, Plan
+from ...cutting.calc.words import counted, cut_lines, notes, waste_percent, why
+from ...cutting.exchange import as_data, money_of
 from ._builds import stop
 
 MOST_SECONDS = 3600
@@ -32,7 +32,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser: Any) -> None:
         parser.add_argument(
             "--stock", action="extend", nargs="+", default=[], metavar="LENGTH[:PRICE[:COUNT]]",
-            help="a length of board, like '16 ft:12.50', '7 ft 6 in::3' (3 on hand) or 5600:1",
+            help="a length of board, like '14 ft:12.50', '7 ft 6 in::3' (3 on hand) or 5600:1",
         )  # fmt: skip
         parser.add_argument(
             "--need", action="extend", nargs="+", default=[], metavar="'LENGTH x COUNT'",

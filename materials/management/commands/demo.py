@@ -13,18 +13,18 @@ from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from ...access import list_builds
-from ...calc.cutting_store import to_data
+from ...cutting.calc.store import to_data
+from ...cutting.queries.plans import order_of, work_out
+from ...cutting.services import save_plan
 from ...exchange.importer import check_book
 from ...exchange.reader import read_workbook
 from ...models import Build, CuttingPlan, Takeoff
 from ...queries.components import find_component, list_components
-from ...queries.cutting import order_of, work_out
 from ...services.accounts import ensure_user
-from ...services.cutting import save_plan
 from ...services.imports import import_plan
-from ...services.takeoffs import How, save_takeoff, use_for_component
+from ...takeoffs.services import UseMode, save_takeoff, use_for_component
 from ._builds import stop
-from ._demo_lasting import add_lasting
+from ._demo_lifecycle import add_life_choice
 from ._demo_next import add_next
 
 FOLDER = Path(__file__).resolve().parent.parent.parent / "demo"
@@ -33,9 +33,9 @@ USER, PASSWORD = "demo", "sorted-boards"
 
 
 # A cutting plan, for a workbook does not carry one.
-BOARDS, PIECES = "2x6, 16 ft", "Window buck piece"
-HAND = (("16 ft", 3, ""), ("9' 4\"", 2, "2 in"))
-BUY = (("16 ft", "17.20"), ("12 ft", "12.40"))
+BOARDS, PIECES = "2x8, 10 ft", "Window buck piece"
+HAND = (("10 ft", 5, ""), ("7' 4\"", 2, "2 in"))
+BUY = (("10 ft", "17.20"), ("12 ft", "20.60"))
 NEEDS = (("4' 2\"", 14), ("3' 1 1/2\"", 10))
 
 
@@ -78,7 +78,7 @@ class Command(BaseCommand):
                     takeoff=record,
                     figure=figure,
                     component=list_components(build).get(name=component),
-                    how=How.KEEP,
+                    how=UseMode.KEEP,
                 )
 
     def _load(self) -> None:
@@ -88,13 +88,13 @@ class Command(BaseCommand):
         checked = check_book(read_workbook(FOLDER), today=today)
         if checked.plan is None:
             stop(self, "\n".join(str(fault) for fault in checked.faults))
-        name = checked.plan.build.name
+        name = checked.plan.build.values["name"]
         if list_builds(user).filter(name=name).exists():
             self.stdout.write(f"The demo build “{name}” is there already: left as it is.")
             return
         build = import_plan(actor=user, plan=checked.plan, owner=user)
         self._take_off(user, build)
-        add_lasting(user, build)
+        add_life_choice(user, build)
         add_next(user, build)
         _plan_cuts(user, build)
         self.stdout.write(f"The demo build “{name}” is loaded.")

@@ -1,0 +1,1 @@
+"""Where a figure comes from: one sentence, the parts it sums, what it leaves out."""

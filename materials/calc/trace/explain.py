@@ -1,0 +1,58 @@
+"""Explaining a figure: one sentence, the parts it is made of, what it leaves out."""
+
+from collections.abc import Callable
+
+from ..reports import CostSheet
+from . import (
+    money,
+    savings,
+    settling,
+)
+from .parts import Part, Trace, unpriced
+
+_TRACES: dict[str, Callable[[CostSheet], Trace]] = {
+    "budget": money.budget,
+    "contingency": money.contingency,
+    "spent": money.spent,
+    "committed": money.committed,
+    "remaining": money.remaining,
+    "forecast_low": lambda sheet: money.forecast(sheet, "low"),
+    "forecast_high": lambda sheet: money.forecast(sheet, "high"),
+    "material_cost": money.material_cost,
+    "retail_equivalent": savings.retail_equivalent,
+    "savings": savings.savings,
+    "savings_percent": savings.savings_percent,
+    "savings_after_own_labour": savings.savings_after_own_labour,
+    "saved_per_extra_hour": savings.saved_per_extra_hour,
+    "paid_labour": savings.paid_labour,
+    "own_labour_value": savings.own_labour_value,
+    "hours": savings.hours,
+}
+FIGURES = tuple(_TRACES)
+
+
+def trace(sheet: CostSheet, name: str) -> Trace | None:
+    """The trace of a figure by name; None for no such figure.
+
+    Also ``area_<position>`` and the figures of settling up (``settling.find``).
+    """
+    if name in _TRACES:
+        return _TRACES[name](sheet)
+    for position, row in enumerate(sheet.areas):
+        if name == f"area_{position}":
+            return Trace(
+                name,
+                f"Cost per unit of {row.area.label.lower()}",
+                "Material cost in the building and paid labour, divided by the area.",
+                row.cost,
+                (
+                    Part("", "Material cost", sheet.total.cost, "figure:material_cost"),
+                    Part("+", "Paid labour", sheet.hours.paid_labour, "figure:paid_labour"),
+                    Part("÷", row.area.label, row.area.area, "build", f"area:{row.area.unit}"),
+                    Part("=", f"Cost per {row.area.unit}", row.cost),
+                    Part("", "Beside it: with own labour", row.cost_with_own_labour),
+                    Part("", "Beside it: bought new", row.retail_equivalent),
+                ),
+                unpriced(sheet),
+            )
+    return settling.find(sheet, name)

@@ -1,0 +1,146 @@
+"""The form of a cutting plan: boards on hand, lengths to buy, pieces needed."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from ..calc.measures import QuantityError, tidy
+from ..forms.base import NOTE, RecordForm
+from ..forms.fields import DayField, MoneyInput, NumberField, TypedField
+from ..forms.rows import RowForm
+from ..queries.components import list_components
+from ..queries.days import NOT_YET_CONVERTED
+from .calc.reading import read_length
+from .calc.types import MOST_COUNT
+
+# A page takes fewer kinds than the command, for it must answer while one waits.
+MOST_ROWS = 60
+
+
+class LengthText(TypedField):
+    """A length as people write it, with its unit; the text is kept as typed, tidied."""
+
+    default_error_messages = {"required": "Write a length, like 14 ft or 7' 6\"."}
+
+    def __init__(self, *, may_be_nothing: bool = False, **kwargs: Any):
+        self.may_be_nothing = may_be_nothing
+        super().__init__(max_length=40, **kwargs)
+
+    def clean(self, value: Any) -> str:
+        text = super().clean(value)
+        if not text:
+            return ""
+        try:
+            length, unit = read_length(text)
+        except QuantityError as error:
+            raise forms.ValidationError(str(error)) from None
+        if unit is None and length:
+            raise forms.ValidationError(
+                f"“{text}” has no unit: write it like {text} ft, {text} in, {text} m or {text} mm."
+            )
+        if not length and not self.may_be_nothing:
+            raise forms.ValidationError("The length must be above zero.")
+        return tidy(text)
+
+
+class CountInput(NumberField):
+    """A whole number of things."""
+
+    def __init__(self, **kwargs: Any):
+        super().__init__(
+            places=0, least=Decimal(1), most=Decimal(MOST_COUNT), what="The count", **kwargs
+        )
+        self.widget.attrs["inputmode"] = "numeric"
+        self.how = "write a whole number like 12"
+
+    def clean(self, value: Any) -> Any:
+        found = super().clean(value)
+        return None if found is None else int(found)
+
+
+class CuttingForm(RecordForm):
+    """What is cut, with which saw."""
+
+    name = forms.CharField(max_length=80, label="Name", help_text="Your own; any will do.")
+    component = forms.ModelChoiceField(queryset=None, label="Boards of")
+    planned_on = DayField(label="Date")
+    kerf_text = LengthText(
+        may_be_nothing=True, label="Saw cut", help_text="What one cut takes, like 1/8 in or 3 mm."
+    )
+    keep_text = LengthText(
+        required=False,
+        label="Keep off-cuts from",
+        help_text="Shorter ones are waste. Empty: from the shortest piece on.",
+    )
+    note = forms.CharField(**NOTE)
+
+    def set_choices(self) -> None:
+        self.fields["component"].queryset = list_components(self.build)
+
+
+class OnHandForm(RowForm):
+    """Boards of one length that are there."""
+
+    length_text = LengthText(required=False, label="Length")
+    count = CountInput(required=False, label="How many")
+    trim_text = LengthText(
+        required=False,
+        may_be_nothing=True,
+        label="Cut off each end",
+        help_text="Split or rotten ends, the cut included.",
+    )
+
+    needed = {
+        "length_text": "Say how long they are.",
+        "count": "Say how many there are of this length.",
+    }
+    less_used = ("trim_text",)
+
+
+class BuyForm(RowForm):
+    """A length that can be bought."""
+
+    length_text = LengthText(required=False, label="Length")
+    price = MoneyInput(required=False, label="Price of one")
+    most = CountInput(required=False, label="At most", help_text="Empty: as many as needed.")
+    trim_text = LengthText(
+        required=False,
+        may_be_nothing=True,
+        label="Cut off each end",
+        help_text="Split or checked ends, the cut included.",
+    )
+
+    needed = {"length_text": "Say how long it is."}
+    less_used = ("most", "trim_text")
+
+
+class NeedForm(RowForm):
+    """Pieces of one length."""
+
+    length_text = LengthText(required=False, label="Length")
+    count = CountInput(required=False, label="How many")
+    component = forms.ModelChoiceField(
+        queryset=None, required=False, label="Become", help_text="Needed when the plan is taken."
+    )
+
+    needed = {
+        "length_text": "Say how long the pieces are.",
+        "count": "Say how many are needed.",
+    }
+
+    def set_choices(self) -> None:
+        self.set_components()
+
+
+class LogPlanForm(RecordForm):
+    """When the boards were cut."""
+
+    taken_on = DayField(label="Cut on", not_yet=NOT_YET_CONVERTED)
+    bought = forms.BooleanField(
+        label="The boards to buy are logged as purchases",
+        error_messages={
+            "required": "Log the boards to buy first, and tick this: else they would be taken from"
+            " what is built in."
+        },
+    )

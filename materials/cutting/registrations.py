@@ -1,0 +1,20 @@
+"""What cutting plans add to the ledger."""
+
+from ..queries.records import add_kind
+from ..services.history import add_record_type
+from ..tools import COMPONENT_PARTS, MADE_BY_CHANGE, ComponentPart
+from ..views.records import add_list
+from .models import CuttingPlan
+from .queries.starting_rows import may_be_cut
+from .services import list_logged
+
+MADE_BY_CHANGE.append(list_logged)
+COMPONENT_PARTS.append(
+    ComponentPart(
+        "cutting/_of_component.html",
+        lambda build, component: {"may_be_cut": may_be_cut(component)},
+    )
+)
+add_record_type("cutting plan", CuttingPlan, ("hand", "buy", "needs", "taken"), name_field="name")
+add_kind("cutting-plan", CuttingPlan)
+add_list("cutting-plan", "cutting_plans", "cutting")

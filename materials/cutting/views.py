@@ -1,0 +1,261 @@
+"""Cutting plans: typed, worked out, kept, taken."""
+
+from types import SimpleNamespace
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.http import urlencode
+
+from .. import access
+from ..calc.measures import QuantityError
+from ..calc.units import Unit
+from ..forms.rows import rows_of
+from ..models import Build, Component, CuttingPlan
+from ..queries.components import list_components
+from ..templatetags.figures import money_text, rate_text
+from ..views.base import build_view, number_of, page, record_urls, show_list
+from ..views.editing import edit, form_over, posted, with_rows
+from .calc.store import to_data
+from .calc.types import CuttingError, Order, Plan
+from .forms import (
+    MOST_ROWS,
+    BuyForm,
+    CuttingForm,
+    LogPlanForm,
+    NeedForm,
+    OnHandForm,
+)
+from .queries.board_sources import board_sources
+from .queries.plans import (
+    ShownPlan,
+    get_plan,
+    list_plans,
+    next_plan_name,
+    order_of,
+    read_stored,
+    show,
+    work_out,
+)
+from .queries.starting_rows import starting_rows
+from .services import TAKEN, save_plan, take_plan
+from .tables import CuttingPlanTable
+
+ROWS = {"hand": rows_of(OnHandForm), "buy": rows_of(BuyForm), "needs": rows_of(NeedForm)}
+PARTS = (
+    ("hand", "On hand", "Lengths that are there: odd ones too, several of each. Paid for already,"
+     " so they cost nothing more."),
+    ("buy", "To buy", "Lengths that can be bought, each with the price of one. One without a price"
+     " is not used."),
+    ("needs", "Pieces needed", "What is to come out."),
+)  # fmt: skip
+
+
+@build_view()
+def cutting_plans(request: HttpRequest, build: Build) -> HttpResponse:
+    """Plans that were kept."""
+    return show_list(
+        request,
+        build,
+        table_class=CuttingPlanTable,
+        rows=list_plans(build),
+        section="cutting",
+        title="Cutting plans",
+        intro="Which boards to cut how, so that all pieces come out: least cost, then least waste,"
+        " then the longest off-cut.",
+        add_url=reverse("cutting_plan_add", args=[build.pk]),
+        add_label="Plan cuts",
+    )
+
+
+@build_view(edits=True)
+def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
+    """Type a plan, see what it comes to, keep it."""
+    record = get_plan(build, pk) if pk is not None else CuttingPlan(build=build)
+    is_opened = request.method != "POST"
+    if record.taken_on is not None and is_opened:
+        return _closed(request, build, record)
+    start = _start_component(request, build) if pk is None and is_opened else None
+    known = starting_rows(start) if start else {"notes": []}
+    form = form_over(CuttingForm, request, build, record, _start(build, pk, start))
+    rows = {name: _rows(request, build, record, name, known.get(name)) for name in ROWS}
+    worked = _work(form, rows)
+
+    def save(valid: Any) -> tuple[str, str]:
+        saved = save_plan(
+            actor=request.user,
+            build=build,
+            plan=record,
+            values=valid.values(),
+            result=to_data(worked[2]),
+            **{name: each.rows() for name, each in rows.items()},
+        )
+        return reverse("cutting_plan", args=[build.pk, saved.pk]), "The plan is kept."
+
+    return edit(
+        request,
+        build,
+        form=form,
+        formsets=[
+            {"heading": heading, "help": help_text, "formset": rows[name]}
+            for name, heading, help_text in PARTS
+        ],
+        look=lambda: {"shown": _shown(build, form, rows, worked)},
+        save=save,
+        template="cutting/edit.html",
+        section="cutting",
+        title="Change a cutting plan" if pk is not None else "Plan cuts",
+        choices=list_components(build) if pk is None and is_opened else (),
+        begun=start,
+        cautions=known["notes"],
+        back=reverse("cutting_plans", args=[build.pk])
+        if pk is None
+        else reverse("cutting_plan", args=[build.pk, pk]),
+        **record_urls(build, "cutting-plan", pk),
+        preview_template="cutting/_result.html",
+        submit_label="Keep this plan",
+    )
+
+
+def _start(build: Build, pk: int | None, start: Component | None) -> dict[str, Any]:
+    if pk is not None:
+        return {}
+    return {
+        "name": next_plan_name(build),
+        "planned_on": timezone.localdate(),
+        "kerf_text": "1/8 in",
+        "component": start.pk if start else None,
+    }
+
+
+def _rows(request: HttpRequest, build: Build, record: CuttingPlan, name: str, known: Any) -> Any:
+    """Rows of one kind: those a new plan begins with, where something is known for it."""
+    if known:
+        return ROWS[name](build=build, prefix=name, initial=known)
+    stored = getattr(record, name).all() if record.pk is not None else ()
+    return with_rows(ROWS[name], request, build, name, stored)
+
+
+def _closed(request: HttpRequest, build: Build, record: CuttingPlan) -> HttpResponse:
+    return page(
+        request,
+        build,
+        "cutting/closed.html",
+        section="cutting",
+        title=record.name,
+        message=TAKEN,
+        back=reverse("cutting_plan", args=[build.pk, record.pk]),
+        history_url=record_urls(build, "cutting-plan", record.pk)["history_url"],
+    )
+
+
+def _start_component(request: HttpRequest, build: Build) -> Component | None:
+    """The component that the address names. Raises Component.DoesNotExist."""
+    number = number_of(request.GET.get("component"))
+    return list_components(build).get(pk=number) if number is not None else None
+
+
+def _work(form: CuttingForm, rows: dict[str, Any]) -> Any:
+    """The plan for what was typed; None where there is none, with the reason on the form."""
+    if not form.is_bound or not all([each.is_valid() for each in (form, *rows.values())]):
+        return None
+    typed = {name: [SimpleNamespace(**row) for row in each.rows()] for name, each in rows.items()}
+    if max(len(each) for each in typed.values()) > MOST_ROWS:
+        form.add_refusal(
+            f"There are more than {MOST_ROWS} rows of one kind: make two plans of them.", None
+        )
+        return None
+    try:
+        order, unit = order_of(form.cleaned_data["kerf_text"], **typed)
+        return order, unit, work_out(order)
+    except QuantityError as error:
+        form.add_refusal(str(error), None)
+    except CuttingError as error:
+        for fault in error.faults:
+            form.add_refusal(fault, None)
+    return None
+
+
+def _shown(
+    build: Build, form: CuttingForm, rows: dict[str, Any], worked: tuple[Order, Unit, Plan]
+) -> ShownPlan:
+    components = [row["component"] for row in rows["needs"].rows()]
+    order, unit, plan = worked
+    money = _money(build)
+    return show(order, unit, plan, form.cleaned_data["keep_text"], components, money)
+
+
+def _money(build: Build) -> Any:
+    return lambda amount: money_text(amount, build.currency)
+
+
+@build_view()
+def cutting_plan(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """A kept plan, to be read and printed."""
+    plan = get_plan(build, pk)
+    shown = read_stored(plan, _money(build))
+    made = [row.logged_conversion for row in plan.taken.all() if row.logged_conversion]
+    return page(
+        request,
+        build,
+        "cutting/plan.html",
+        section="cutting",
+        title=plan.name,
+        plan=plan,
+        shown=shown,
+        to_buy=[
+            {
+                "label": f"{count} × {length}"
+                + (f" at {rate_text(price, build.currency)} each" if price is not None else ""),
+                "cost": cost,
+                "url": f"{reverse('log', args=[build.pk])}?"
+                + urlencode({"what": plan.component.name, "much": much}),
+            }
+            for much, count, length, price, cost in (shown.to_buy if shown else ())
+        ],
+        made=[
+            {"conversion": each, "url": reverse("conversion_edit", args=[build.pk, each.pk])}
+            for each in made
+        ],
+        may_take=shown is not None and plan.taken_on is None,
+        **(record_urls(build, "cutting-plan", pk) if access.may_edit(request.user, build) else {}),
+    )
+
+
+@build_view(edits=True)
+def cutting_plan_take(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """Log what the plan cuts, once."""
+    plan = get_plan(build, pk)
+    back = reverse("cutting_plan", args=[build.pk, pk])
+    shown = read_stored(plan, _money(build))
+    form = LogPlanForm(posted(request), build=build, initial={"taken_on": timezone.localdate()})
+    if shown is None or not shown.to_buy:
+        del form.fields["bought"]
+    day = form.cleaned_data.get("taken_on") if form.is_bound and not form.is_valid() else None
+    rows = board_sources(plan, shown, day or timezone.localdate()) if shown else []
+
+    def save(valid: Any) -> str:
+        made = take_plan(
+            actor=request.user, build=build, plan=plan, taken_on=valid.cleaned_data["taken_on"]
+        )
+        numbers = ", ".join(each.number for each in made)
+        return f"What was cut is logged as {numbers}. It can be undone in the history as one."
+
+    return edit(
+        request,
+        build,
+        form=form,
+        save=save,
+        title=f"Take {plan.name}",
+        section="cutting",
+        back=back,
+        done="",
+        template="cutting/take.html",
+        submit_label="Log what was cut",
+        plan=plan,
+        shown=shown,
+        from_where=rows,
+        is_built_in=any(row.built_in for row in rows),
+        message=TAKEN if plan.taken_on is not None and request.method != "POST" else "",
+    )

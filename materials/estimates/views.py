@@ -1,0 +1,176 @@
+"""What the next build will cost: from earlier builds, kept, used, and looked at afterwards."""
+
+from collections.abc import Callable
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+from django.utils import timezone
+
+from .. import access
+from ..calc.money import minor_units
+from ..lifecycle.calc.escalation import EscalationError
+from ..models import Build
+from ..queries.progress import list_task_plans
+from ..queries.reports import get_cost_sheet
+from ..services.errors import LedgerError
+from ..views.base import build_view, page, record_urls
+from ..views.editing import edit, posted
+from .calc.check import check_estimate, read_figures
+from .calc.estimate import estimate
+from .calc.price_rise import PriceRise
+from .forms import INDEX, RATE, EstimateForm, UseForm
+from .queries import list_estimates, list_measured, list_pasts, list_wanted
+from .services import as_figures, save_estimate, use_estimate
+
+
+@build_view()
+def estimates(request: HttpRequest, build: Build) -> HttpResponse:
+    """Kept estimates of this build."""
+    listed = [
+        {"record": record, "figures": read_figures(record.figures)}
+        for record in list_estimates(build)[:200]
+    ]
+    return page(
+        request,
+        build,
+        "estimates/list.html",
+        section="estimates",
+        listed=listed,
+        cur=build.currency,
+    )
+
+
+@build_view(edits=True)
+def estimate_add(request: HttpRequest, build: Build) -> HttpResponse:
+    """Say what to learn from, look at what it comes to, keep it."""
+    today = timezone.localdate()
+    others = [
+        other
+        for other in access.list_builds(request.user)
+        if other.pk != build.pk and other.currency == build.currency
+    ]
+    areas = list_measured(build)
+    form = EstimateForm(posted(request), build=build, others=others, areas=areas)
+    shown = _made(build, form, today)
+    return edit(
+        request,
+        build,
+        form=form,
+        look=dict,
+        save=lambda valid: _keep(request, build, shown["made"], shown["values"]),
+        template="estimates/form.html",
+        section="estimates",
+        title="Estimate this build from earlier ones",
+        submit_label="Keep this estimate",
+        back=reverse("estimates", args=[build.pk]),
+        preview_template="estimates/_figures.html",
+        others=others,
+        areas=areas,
+        cur=build.currency,
+        **shown,
+    )
+
+
+def _made(build: Build, form: EstimateForm, today: date) -> dict[str, Any]:
+    """What was asked for, to be shown and kept; nothing, with the reason on the form, else."""
+    if not form.is_bound or not form.is_valid():
+        return {}
+    try:
+        made, values, without = _make(build, form, today)
+    except EscalationError as error:
+        form.add_error("index_values", str(error))
+    except LedgerError as error:
+        form.add_refusal(str(error), error.field)
+    else:
+        figures = read_figures(as_figures(made, minor_units(build.currency)))
+        return {"made": made, "values": values, "without": without, "figures": figures}
+    return {}
+
+
+def _make(build: Build, form: EstimateForm, today: date) -> Any:
+    """The estimate, the fields it is kept with, and builds that have no such area."""
+    data = form.cleaned_data
+    area = data["area"]
+    rise = PriceRise(
+        today,
+        yearly=None if data["by"] != RATE else Fraction(data["yearly"]) / 100,
+        series=data.get("series") if data["by"] == INDEX else None,
+    )
+    factor: Callable[[date | None], Fraction] = rise.since
+    pasts, without = list_pasts(data["builds"], today, area.label, area.area_unit, factor)
+    if not pasts:
+        raise LedgerError(
+            f"None of these builds has a measured {area.label.lower()}: measure one under its"
+            " Build details, or compare by another area.",
+            "builds",
+        )
+    made = estimate(pasts, list_wanted(build, today), Fraction(area.area_qty))
+    values = {
+        "made_on": today,
+        "area_label": area.label,
+        "area_qty": area.area_qty,
+        "area_unit": area.area_unit,
+        "past_count": len(pasts),
+        "escalation": rise.summary()[:400],
+        "note": data["note"],
+    }
+    return made, values, without
+
+
+def _keep(request: HttpRequest, build: Build, made: Any, values: Any) -> tuple[str, str]:
+    saved = save_estimate(actor=request.user, build=build, made=made, values=values)
+    return reverse("estimate", args=[build.pk, saved.pk]), "The estimate is kept."
+
+
+@build_view()
+def estimate_page(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """A kept estimate beside what came of it."""
+    record = list_estimates(build).get(pk=pk)
+    sheet = get_cost_sheet(build, timezone.localdate())
+    figures = read_figures(record.figures)
+    return page(
+        request,
+        build,
+        "estimates/detail.html",
+        section="estimates",
+        record=record,
+        figures=figures,
+        check=check_estimate(figures, sheet, list_task_plans(build)),
+        cur=build.currency,
+        use_url=reverse("estimate_use", args=[build.pk, pk]),
+        **record_urls(build, "estimate", pk),
+    )
+
+
+@build_view(edits=True)
+def estimate_use(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """Make an estimate the budget and the requirements."""
+    record = list_estimates(build).get(pk=pk)
+    form = UseForm(posted(request), build=build)
+
+    def save(valid: Any) -> str:
+        elements, parts = use_estimate(
+            actor=request.user,
+            build=build,
+            estimate=record,
+            on=timezone.localdate(),
+            **valid.cleaned_data,
+        )
+        return f"Budgets of {elements:,} elements and {parts:,} requirements are written."
+
+    return edit(
+        request,
+        build,
+        form=form,
+        save=save,
+        section="estimates",
+        title="Make this estimate the plan",
+        intro="The budget is what earlier builds paid, in today’s prices. Until something is"
+        " bought, the forecast can only take new prices, and may well pass it. Every change stands"
+        " in the history and can be undone there.",
+        submit_label="Make it the plan",
+        back=reverse("estimate", args=[build.pk, pk]),
+    )

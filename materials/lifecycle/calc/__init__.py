@@ -1,0 +1,1 @@
+"""The arithmetic of comparing lifetime cost, and of cost indexes."""

@@ -1,0 +1,244 @@
+"""Forms of comparisons of what lasts, and of indexes of prices."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from ..choices import RateKind
+from ..forms.base import NOTE, RecordForm
+from ..forms.fields import (
+    DayField,
+    HoursInput,
+    MoneyInput,
+    NumberField,
+    PercentInput,
+    UnitPriceField,
+)
+from ..forms.rows import RowForm
+from ..queries.components import list_components
+from .calc.index_text import IndexTextError, parse_index, write_index
+from .calc.types import MAX_LIFE, MAX_YEARS, out_of_order
+from .queries.indexes import index_values
+
+LOWEST, HIGHEST = Decimal(-20), Decimal(60)
+NO_INFLATION = "State the inflation that the rate has in it, 0 if there is none."
+
+
+class YearsInput(NumberField):
+    """Whole years; the value is an int or None."""
+
+    def __init__(self, *, most: int, **kwargs: Any):
+        kwargs.setdefault("what", "The number of years")
+        super().__init__(places=0, least=Decimal(1), most=Decimal(most), **kwargs)
+        self.how = "write whole years, like 25"
+        self.widget.attrs["inputmode"] = "numeric"
+
+    def read(self, text: str) -> int:
+        return int(self.number(text, text))
+
+    def within(self, value: Decimal) -> Decimal:
+        if value != int(value):
+            raise forms.ValidationError(f"{self.what} is counted whole: {self.how}.")
+        return super().within(value)
+
+
+class RateInput(PercentInput):
+    """Per cent a year, below zero too."""
+
+    def __init__(self, **kwargs: Any):
+        super().__init__(least=LOWEST, most=HIGHEST, **kwargs)
+        self.how = "write per cent a year, like 3 or 2.5"
+
+
+class LifeChoiceForm(RecordForm):
+    """The question, and what holds for every way to answer it."""
+
+    asked_by_others = ("inflation_percent",)
+
+    name = forms.CharField(max_length=120, label="The question")
+    component = forms.ModelChoiceField(
+        queryset=None, required=False, empty_label="None of them, or several"
+    )
+    quantity_text = forms.CharField(
+        max_length=120,
+        required=False,
+        label="What it is all for",
+        help_text="Like 600 sq ft of north wall: every figure below is for all of it.",
+    )
+    noted_on = DayField(label="Prices of")
+    study_years = YearsInput(
+        most=MAX_YEARS, label="Years looked at", help_text="As long as it matters to you."
+    )
+    rate_percent = RateInput(
+        label="Discount rate, % a year",
+        what="The rate",
+        help_text="What money left in your hands would bring. 0 counts a later dollar in full.",
+    )
+    rate_kind = forms.ChoiceField(
+        choices=RateKind.choices,
+        initial=RateKind.REAL,
+        widget=forms.RadioSelect,
+        label="The rate stands",
+    )
+    inflation_percent = RateInput(
+        required=False,
+        label="Inflation, % a year",
+        what="The inflation",
+        help_text="Needed when the rate has inflation in it.",
+    )
+    hours_rate = UnitPriceField(
+        required=False,
+        what="The worth of an hour",
+        label="Worth of an own hour",
+        help_text="Empty: the rate in the build’s details. Hours stay a figure of their own.",
+    )
+    note = forms.CharField(**NOTE)
+
+    def set_choices(self) -> None:
+        self.fields["component"].queryset = list_components(self.build)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        is_nominal = cleaned.get("rate_kind") == RateKind.NOMINAL
+        if (
+            is_nominal
+            and cleaned.get("inflation_percent") is None
+            and "inflation_percent" not in self.errors
+        ):
+            self.add_error("inflation_percent", NO_INFLATION)
+        return cleaned
+
+
+class LifeAlternativeForm(RowForm):
+    """One way to do it. Empty is not known, 0 is none."""
+
+    asked_by_others = ("first_amount", "life_years", "upkeep_every")
+
+    name = forms.CharField(max_length=120, required=False, label="What it is made of")
+    first_amount = MoneyInput(
+        required=False,
+        what="The first cost",
+        label="First cost",
+        help_text="Landed, for all of it. Empty: not known.",
+    )
+    first_hours = HoursInput(
+        required=False, label="Own hours at first", help_text="Getting and putting in; 0 for none."
+    )
+    life_years = YearsInput(
+        most=MAX_LIFE,
+        required=False,
+        what="The life",
+        label="Life, years",
+        help_text="Yours to state. Empty: not known.",
+    )
+    upkeep_every = YearsInput(
+        most=MAX_YEARS,
+        required=False,
+        label="Upkeep every … years",
+        help_text="Empty: no upkeep. 1: every year.",
+    )
+    upkeep_amount = MoneyInput(
+        required=False, what="The cost of upkeep", label="Upkeep: material, each time"
+    )
+    upkeep_hours = HoursInput(required=False, label="Upkeep: own hours, each time")
+    basis = forms.CharField(
+        max_length=300,
+        required=False,
+        label="Where these come from",
+        help_text="A receipt, a maker’s sheet, what you have seen.",
+    )
+    first_low_amount = MoneyInput(
+        required=False, what="The lowest first cost", label="First cost at the lowest"
+    )
+    first_high_amount = MoneyInput(
+        required=False, what="The highest first cost", label="First cost at the highest"
+    )
+    life_low_years = YearsInput(
+        most=MAX_LIFE, required=False, what="The shortest life", label="Life at the shortest"
+    )
+    life_high_years = YearsInput(
+        most=MAX_LIFE, required=False, what="The longest life", label="Life at the longest"
+    )
+    again_amount = MoneyInput(
+        required=False,
+        what="The cost of replacing",
+        label="Replacing it, each time",
+        help_text="Empty: the first cost again.",
+    )
+    again_hours = HoursInput(
+        required=False, label="Replacing: own hours", help_text="Empty: the first hours again."
+    )
+    upkeep_change_percent = RateInput(
+        required=False,
+        what="The rise",
+        label="Upkeep rises, % a year",
+        help_text="Beyond inflation. Empty: not at all.",
+    )
+    residual_amount = MoneyInput(
+        required=False,
+        least=None,
+        what="What is left",
+        label="Worth at the end",
+        help_text="Empty: by the share of its life to come. Below 0: what it costs to be rid of.",
+    )
+
+    needed = {"name": "Say what this way is, like painted softwood."}
+    less_used = (
+        "first_low_amount",
+        "first_high_amount",
+        "life_low_years",
+        "life_high_years",
+        "again_amount",
+        "again_hours",
+        "upkeep_change_percent",
+        "residual_amount",
+    )
+
+    def clean_upkeep_change_percent(self) -> Decimal:
+        value = self.cleaned_data["upkeep_change_percent"]
+        return Decimal(0) if value is None else value
+
+    def clean_row(self, cleaned: dict[str, Any]) -> None:
+        for low, likely, high, what in (
+            ("first_low_amount", "first_amount", "first_high_amount", "first cost"),
+            ("life_low_years", "life_years", "life_high_years", "life"),
+        ):
+            names = {"low": low, "likely": likely, "high": high}
+            if set(names.values()) & set(self.errors):
+                continue
+            refused = out_of_order(what, *(cleaned.get(name) for name in names.values()))
+            if refused:
+                self.add_error(names[refused[0]], refused[1])
+        stated = any(cleaned.get(name) is not None for name in ("upkeep_amount", "upkeep_hours"))
+        if stated and cleaned.get("upkeep_every") is None and "upkeep_every" not in self.errors:
+            self.add_error("upkeep_every", "Say every how many years it needs that.")
+
+
+class CostIndexForm(RecordForm):
+    """A published index of prices, its values pasted."""
+
+    name = forms.CharField(
+        max_length=120, label="Name of the index", help_text="With its number, if it has one."
+    )
+    source = forms.CharField(
+        max_length=300, required=False, label="Where it is published", help_text="And when read."
+    )
+    months_text = forms.CharField(
+        max_length=40_000,
+        widget=forms.Textarea(attrs={"rows": 12, "spellcheck": "false"}),
+        label="Values by month",
+        help_text="One month a line, like 2014-07 116.3. Write preliminary behind a value that may"
+        " still be changed.",
+    )
+
+    def initial_from(self, record: Any) -> dict[str, Any]:
+        return super().initial_from(record) | {"months_text": write_index(index_values(record))}
+
+    def clean_months_text(self) -> str:
+        text = self.cleaned_data["months_text"]
+        try:
+            self.months = parse_index(text)
+        except IndexTextError as error:
+            raise forms.ValidationError(str(error)) from None
+        return text

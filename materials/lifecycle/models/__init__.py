@@ -1,0 +1,1 @@
+"""Tables of lifetime comparisons and of cost indexes."""

@@ -1,0 +1,1 @@
+"""Writing comparisons and indexes."""

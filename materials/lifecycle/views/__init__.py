@@ -1,0 +1,1 @@
+"""Pages of comparisons and of indexes."""

@@ -1,0 +1,80 @@
+"""A problem taken apart into blocks that have nothing to do with each other.
+
+Without limits on money or hours the best plan of the whole is the best of each block together,
+ties included: a block holds all offers of a supplier, so no journey is shared between blocks.
+"""
+
+from collections import defaultdict
+from dataclasses import replace
+from fractions import Fraction
+
+from ...calc.types import Key
+from .types import ZERO, Plan, Problem, Question
+
+
+def can_be_split(question: Question) -> bool:
+    """Whether nothing binds the blocks together."""
+    return question.most_money is None and question.most_hours is None
+
+
+class _Groups:
+    """What belongs together; each group is known by the key it is led by."""
+
+    def __init__(self) -> None:
+        self._leader: dict[Key, Key] = {}
+
+    def find(self, key: Key) -> Key:
+        """The leader of a key's group."""
+        while self._leader.setdefault(key, key) != key:
+            key = self._leader[key]
+        return key
+
+    def join(self, keys: list[Key]) -> None:
+        """Make one group of the groups of all these keys."""
+        for key in keys[1:]:
+            self._leader[self.find(key)] = self.find(keys[0])
+
+
+def _join(problem: Problem) -> _Groups:
+    groups = _Groups()
+    for offer in problem.offers:
+        keys: list[Key] = [("offer", offer.key)]
+        if offer.supplier is not None:
+            keys.append(("supplier", offer.supplier))
+        keys += [("part", c) for part in offer.parts for c, _ in part.brings]
+        groups.join(keys)
+    for recipe in problem.recipes:
+        groups.join([("part", recipe.source), *(("part", out.component) for out in recipe.makes)])
+    return groups
+
+
+def split(problem: Problem) -> list[Problem]:
+    """The blocks, in the order of what stands first in each."""
+    find = _join(problem).find
+    blocks: dict[Key, Problem] = defaultdict(lambda: Problem(problem.places, ()))
+    for offer in problem.offers:
+        root = find(("offer", offer.key))
+        blocks[root] = replace(blocks[root], offers=(*blocks[root].offers, offer))
+    for recipe in problem.recipes:
+        root = find(("part", recipe.source))
+        blocks[root] = replace(blocks[root], recipes=(*blocks[root].recipes, recipe))
+    for need in problem.needs:
+        root = find(("part", need.component))
+        blocks[root] = replace(blocks[root], needs=(*blocks[root].needs, need))
+    return list(blocks.values())
+
+
+def join_plans(plans: list[Plan]) -> Plan:
+    """The plans of the blocks as one; proved where each of them is."""
+    bounds = [plan.bound for plan in plans]
+    known = [bound for bound in bounds if bound is not None]
+    return Plan(
+        money=sum((plan.money for plan in plans), ZERO),
+        hours=sum((plan.hours for plan in plans), ZERO),
+        objective=sum((plan.objective for plan in plans), ZERO),
+        bound=sum(known, Fraction(0)) if len(known) == len(bounds) else None,
+        takes={key: n for plan in plans for key, n in plan.takes.items()},
+        new={key: n for plan in plans for key, n in plan.new.items()},
+        made={key: n for plan in plans for key, n in plan.made.items()},
+        over={key: n for plan in plans for key, n in plan.over.items()},
+    )

@@ -1,0 +1,89 @@
+"""The question a sourcing plan answers."""
+
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from ..forms.base import let_overflow
+from ..forms.fields import HoursInput, MoneyInput, UnitPriceField
+from ..models import Build
+from .calc.types import Aim, Question
+from .queries.plan import KnownRecipe
+
+
+class RecipeTicks(forms.MultipleChoiceField):
+    """Conversions by their codes; one that is no longer known is left out, not refused."""
+
+    def valid_value(self, value: str) -> bool:
+        return True
+
+
+class SourcingForm(forms.Form):
+    """What is to be as little as can be, the limits, and the conversions allowed."""
+
+    aim = forms.ChoiceField(
+        choices=[
+            (Aim.MONEY, "The least money"),
+            (Aim.BOTH, "The least of money and hours, an hour counted at a rate"),
+            (Aim.HOURS, "The fewest hours"),
+        ],
+        widget=forms.RadioSelect,
+        initial=Aim.MONEY,
+        label="Look for",
+        error_messages={"invalid_choice": "Choose one of the three."},
+    )
+    rate = UnitPriceField(
+        required=False,
+        label="An hour is worth",
+        what="The rate",
+        help_text="Only for money and hours together. Your own labour rate stands here.",
+    )
+    most_money = MoneyInput(
+        required=False,
+        label="Spend at most",
+        help_text="Left empty: no limit.",
+    )
+    most_hours = HoursInput(
+        required=False,
+        label="Hours at most",
+        help_text="To fetch, prepare and work up. Left empty: no limit.",
+    )
+    recipe = RecipeTicks(
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        label="Make it out of other material",
+        help_text="From conversions done before, at their yield, extra cost and hours so far."
+        " Tick what may be done again.",
+    )
+
+    def __init__(
+        self, *args: Any, build: Build, choices: Sequence[tuple[KnownRecipe, str]], **kwargs: Any
+    ):
+        kwargs.setdefault("initial", {"rate": build.own_labour_rate})
+        super().__init__(*args, **kwargs)
+        self.fields["recipe"].choices = [(known.code, words) for known, words in choices]
+        if not choices:
+            del self.fields["recipe"]
+        let_overflow(self)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if cleaned.get("aim") == Aim.BOTH and cleaned.get("rate") is None and not self.errors:
+            self.add_error("rate", "Say what an hour is worth, like 22.00.")
+        return cleaned
+
+    def question(self) -> Question:
+        """What is asked; call after ``is_valid``."""
+        given = self.cleaned_data
+        return Question(
+            Aim(given["aim"]),
+            given["rate"] if given["rate"] is not None else Decimal(0),
+            given["most_money"],
+            given["most_hours"],
+        )
+
+    def allowed(self) -> frozenset[str]:
+        """Codes of the conversions ticked."""
+        return frozenset(self.cleaned_data.get("recipe") or ())

@@ -1,0 +1,1 @@
+"""What a sourcing plan reads: needs, open offers, new prices, known conversions."""

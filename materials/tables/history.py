@@ -1,0 +1,15 @@
+"""Table of changes."""
+
+import django_tables2 as tables
+
+from .base import LedgerTable, RecordLink, by
+
+
+class ChangeTable(LedgerTable):
+    """History."""
+
+    at = tables.DateTimeColumn(verbose_name="When", format="j M Y, H:i", order_by=("pk",))
+    who = tables.Column(verbose_name="Who", order_by=by("actor_name"), default="—")
+    action = tables.Column(verbose_name="What", order_by=by("action"))
+    record_type = tables.Column(verbose_name="Of", order_by=by("record_type"))
+    summary = RecordLink("change", verbose_name="Record", order_by=by("summary"))

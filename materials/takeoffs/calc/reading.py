@@ -1,0 +1,290 @@
+"""Reading the measures of a shape as they were typed.
+
+Measures go through the one parser of quantities; what it refuses, or what is too large or of
+another kind, comes back as one sentence for the question. Nothing is guessed.
+"""
+
+import re
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Any, Final
+
+from materials.calc.measures import (
+    LENGTH_EXAMPLE,
+    QuantityError,
+    Reader,
+    format_quantity,
+    plain,
+    tidy,
+)
+from materials.calc.quantities import parse_quantity
+from materials.calc.units import UNITS, Dimension, Unit, quote
+from materials.takeoffs.calc.types import MANY, Area, Kind, Question, Sized, TakeoffError, Values
+
+# Farther apart nobody measures by hand; it also bounds what is drawn and worked out.
+MOST_FEET: Final = 5000
+MOST_WHOLE: Final = 100_000
+MOST_LINES: Final = 40
+MOST_TEXT: Final = 2000
+_UNITS_OF: Final = {
+    Kind.LENGTH: (Dimension.LENGTH, "ft", Fraction(MOST_FEET), LENGTH_EXAMPLE),
+    Kind.AREA: (Dimension.AREA, "sq ft", Fraction(10**7), "350 sq ft or 32 sq m"),
+    Kind.VOLUME: (Dimension.VOLUME, "cu ft", Fraction(10**6), "3 cu yd, 20 cu ft or 2 cu m"),
+    Kind.MASS: (Dimension.MASS, "lb", Fraction(10**6), "94 lb or 25 kg"),
+}
+_MEASURED: Final = (Kind.LENGTH, Kind.LENGTHS, Kind.AREA, Kind.AREAS, Kind.VOLUMES)
+_AREAS: Final = "3 ft x 7 ft, 2 @ 3 ft x 7 ft or 21 sq ft"
+_LENGTHS: Final = "35 ft, 2 @ 35 ft or 2.4 m"
+_VOLUMES: Final = "2 cu yd, 85.76 cu ft or 1.5 cu m"
+_METRIC: Final = re.compile(r"[0-9]\s*(?:sq |cu )?(?:m[23²³]?|mm|cm|metres?|meters?|L)(?!\w)")
+_SLOPE: Final = re.compile(r"^(.+?)\s*(?:/|:|\bin\b|\bto\b)\s*(.+)$")
+_FITTING: Final = re.compile(r"^([0-9]{1,5})\s*(?:[x×@]\s+)?([^\W\d_].{0,39})$")
+
+
+def read_inputs(
+    questions: tuple[Question, ...], typed: Mapping[str, Any]
+) -> tuple[Values, dict[str, TakeoffError]]:
+    """What was typed, by the names of the questions, and one refusal for each that is amiss."""
+    values: Values = {}
+    faults: dict[str, TakeoffError] = {}
+    for question in questions:
+        text = typed.get(question.name, "")
+        try:
+            values[question.name] = _read(question, text if isinstance(text, str) else "")
+        except QuantityError as error:
+            faults[question.name] = TakeoffError(str(error), question.name)
+        except TakeoffError as error:
+            faults[question.name] = TakeoffError(str(error), question.name)
+    return values, faults
+
+
+def is_metric(questions: tuple[Question, ...], typed: Mapping[str, Any]) -> bool:
+    """Whether the first measure that was typed is a metric one."""
+    for question in questions:
+        text = typed.get(question.name)
+        if question.kind in _MEASURED and isinstance(text, str) and text:
+            return _METRIC.search(text) is not None
+    return False
+
+
+def _read(question: Question, text: str) -> Any:
+    if len(text) > MOST_TEXT:
+        raise TakeoffError(f"This is longer than {MOST_TEXT} signs: shorten it.")
+    if question.kind in MANY:
+        return _many(question, text)
+    if not text.strip():
+        if question.needed:
+            raise TakeoffError("This is needed to work it out.")
+        return None
+    if question.kind in _UNITS_OF:
+        return _measure(question, text)
+    if question.kind is Kind.CHOICE:
+        if text not in {code for code, _ in question.choices}:
+            raise TakeoffError("Choose one of the list.")
+        return text
+    if question.kind is Kind.SLOPE:
+        return _slope(text)
+    return _number(question, text)
+
+
+def _bounds(question: Question, value: Fraction, most: Fraction | int) -> None:
+    if question.least and value < question.least:
+        raise TakeoffError(f"This is below {plain(question.least)}: write at least that.")
+    if value > most:
+        raise TakeoffError(f"This is over {plain(most)}: write at most that.")
+
+
+def _number(question: Question, text: str) -> Any:
+    tidied = tidy(text.strip().rstrip("%").strip() if question.kind is Kind.PERCENT else text)
+    how = f"write it like {question.start or 4}"
+    if tidied.startswith(("-", "−")):
+        raise TakeoffError(f"{quote(text)} is below zero: {how}.")
+    try:
+        reader = Reader(tidied)
+        value = reader.number()
+    except QuantityError:
+        raise TakeoffError(f"{quote(text)} is not a number: {how}.") from None
+    if reader.rest():
+        raise TakeoffError(f"{quote(text)} is not a number: {how}.")
+    most = question.most or {Kind.PERCENT: 100}.get(question.kind, MOST_WHOLE)
+    _bounds(question, value, most)
+    if question.kind is Kind.PERCENT:
+        return value / 100
+    if question.kind is Kind.NUMBER:
+        if not value:
+            raise TakeoffError("This is nothing: write a number above zero.")
+        return value
+    if value.denominator != 1:
+        raise TakeoffError(f"{quote(text)} is not a whole number: {how}.")
+    return int(value)
+
+
+def _slope(text: str) -> Fraction:
+    """Rise over run: 6/12, 6 in 12, 6:12, 6 (in 12) or 50 %."""
+    tidied = tidy(text)
+    how = "write the rise over the run, like 6/12 or 6 in 12"
+    if tidied.endswith("%"):
+        rise, run = tidied.rstrip("% "), "100"
+    elif found := _SLOPE.match(tidied):
+        rise, run = found[1], found[2]
+    else:
+        rise, run = tidied, "12"
+    values: list[Fraction] = []
+    for part in (rise, run):
+        reader = Reader(part)
+        values.append(reader.number() if reader.kind() in ("num", "dash") else Fraction(-1))
+        if reader.rest() or values[-1] < 0:
+            raise TakeoffError(f"{quote(text)} is not a slope: {how}.")
+    if not values[1] or values[0] > 4 * values[1]:
+        raise TakeoffError(f"{quote(text)} is steeper than 48 in 12: {how}.")
+    return Fraction(values[0] / values[1])
+
+
+def _measure(question: Question, text: str) -> Fraction:
+    dimension, symbol, most, example = _UNITS_OF[question.kind]
+    parsed = _with_unit(text, example)
+    if parsed.unit.dimension is not dimension or parsed.size.equivalences:
+        raise TakeoffError(f"{quote(text)} is no {dimension.value}: write it like {example}.")
+    value = parsed.count * parsed.unit.factor / UNITS[symbol].factor
+    limit = question.most or most
+    if value > limit:
+        shown = format_quantity(limit, UNITS[symbol])
+        raise TakeoffError(f"{quote(text)} is over {shown}: check the number and its unit.")
+    if not value and question.needed:
+        raise TakeoffError(f"This is nothing: write it like {example}.")
+    if question.least and value < question.least:
+        shown = format_quantity(question.least, UNITS[symbol])
+        raise TakeoffError(f"{quote(text)} is below {shown}: check the number and its unit.")
+    return Fraction(value)
+
+
+def _with_unit(text: str, example: str) -> Any:
+    try:
+        return parse_quantity(text)
+    except QuantityError as error:
+        # Said again with what is asked for here: the other suggests quantities of any kind.
+        reader = Reader(tidy(text, example=example), example)
+        _, unit = reader.measure()
+        if reader.rest():
+            raise TakeoffError(
+                f"{quote(text)} holds {quote(reader.rest())}, which is not understood: write a"
+                f" number and its unit, like {example}."
+            ) from None
+        if unit is None:
+            raise TakeoffError(f"{quote(text)} has no unit: write it like {example}.") from None
+        raise error
+
+
+def _many(question: Question, text: str) -> Any:
+    lines = [part for line in text.splitlines() for part in line.split(";") if part.strip()]
+    if len(lines) > MOST_LINES:
+        raise TakeoffError(f"There are more than {MOST_LINES} lines: put some of them together.")
+    if not lines and question.needed:
+        raise TakeoffError("This is needed to work it out.")
+    read = {
+        Kind.AREAS: _area,
+        Kind.LENGTHS: _length,
+        Kind.VOLUMES: _volume,
+        Kind.FITTINGS: _fitting,
+        Kind.LUMBER: _lumber,
+    }[question.kind]
+    return tuple(read(line) for line in lines)
+
+
+def _counted(line: str) -> tuple[int, str]:
+    """How many, and what one measures: "2 @ 3 ft x 7 ft"."""
+    before, at, after = line.partition("@")
+    if not at:
+        return 1, line
+    reader = Reader(tidy(before))
+    count = reader.number()
+    reader.unit()
+    if reader.rest() or count.denominator != 1 or not 1 <= count <= MOST_WHOLE:
+        raise TakeoffError(
+            f"{quote(line.strip())} does not start with a whole number: write it like 2 @ 3 ft x"
+            " 7 ft."
+        )
+    return int(count), after
+
+
+def _feet(line: str, value: Fraction, unit: Unit) -> Fraction:
+    if unit.dimension is not Dimension.LENGTH:
+        raise TakeoffError(f"{quote(line.strip())} is not in lengths: write it like 3 ft x 7 ft.")
+    feet = value * unit.factor / UNITS["ft"].factor
+    if feet > MOST_FEET:
+        raise TakeoffError(
+            f"{quote(line.strip())} is over {MOST_FEET} ft: check the number and its unit."
+        )
+    if not feet:
+        raise TakeoffError(f"{quote(line.strip())} is nothing: leave it out.")
+    return feet
+
+
+def _area(line: str) -> Area:
+    count, text = _counted(line)
+    reader = Reader(tidy(text, example=_AREAS), _AREAS)
+    value, unit = reader.measure()
+    if reader.skip("by"):
+        second, other = reader.measure()
+        if reader.rest() or (unit is None and other is None):
+            raise TakeoffError(
+                f"{quote(line.strip())} is not understood: write width x height with a unit, like"
+                " 3 ft x 7 ft, and one a line."
+            )
+        one, two = unit or other, other or unit
+        assert one is not None
+        assert two is not None
+        wide, tall = _feet(line, value, one), _feet(line, second, two)
+        return Area(count, wide * tall, wide, tall)
+    if reader.rest() or unit is None or unit.dimension is not Dimension.AREA or not value:
+        raise TakeoffError(f"{quote(line.strip())} is no area: write it like {_AREAS}.")
+    feet = value * unit.factor / UNITS["sq ft"].factor
+    if feet > 10**7:
+        raise TakeoffError(f"{quote(line.strip())} is too large: check the number and its unit.")
+    return Area(count, feet)
+
+
+def _length(line: str) -> Sized:
+    count, text = _counted(line)
+    reader = Reader(tidy(text, example=_LENGTHS), _LENGTHS)
+    value, unit = reader.measure()
+    if reader.rest() or unit is None:
+        raise TakeoffError(
+            f"{quote(line.strip())} is no length: write it like {_LENGTHS}, one a line."
+        )
+    return Sized(count, _feet(line, value, unit))
+
+
+def _volume(line: str) -> Sized:
+    count, text = _counted(line)
+    reader = Reader(tidy(text, example=_VOLUMES), _VOLUMES)
+    value, unit = reader.measure()
+    if reader.rest() or unit is None or unit.dimension is not Dimension.VOLUME or not value:
+        raise TakeoffError(
+            f"{quote(line.strip())} is no volume: write it like {_VOLUMES}, one a line."
+        )
+    feet = value * unit.factor / UNITS["cu ft"].factor
+    if feet > 10**6:
+        raise TakeoffError(f"{quote(line.strip())} is too large: check the number and its unit.")
+    return Sized(count, feet)
+
+
+def _fitting(line: str) -> Sized:
+    found = _FITTING.match(" ".join(line.split()))
+    if found is None or not int(found[1]):
+        raise TakeoffError(
+            f"{quote(line.strip())} is not understood: write how many and what, like 4 elbows, one"
+            " a line."
+        )
+    return Sized(int(found[1]), name=found[2])
+
+
+def _lumber(line: str) -> Sized:
+    """Pieces of nominal lumber; ``each`` is what one holds in board feet."""
+    parsed = parse_quantity(line)
+    feet = [value for _, _, value, unit in parsed.size.equivalences if unit.symbol == "bf"]
+    if not feet or parsed.count.denominator != 1 or parsed.count > MOST_WHOLE:
+        raise TakeoffError(
+            f"{quote(line.strip())} is no nominal lumber: write it like 12 @ 2x8x12, one a line."
+        )
+    return Sized(int(parsed.count), feet[0], line.partition("@")[2].strip())

@@ -1,0 +1,141 @@
+"""Reading takeoffs, what they come to, and what of a requirement comes from them."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from django.db.models import QuerySet
+
+from ..calc.quantities import QuantityError
+from ..models import Build, Component, Takeoff, TakeoffUse
+from ..queries.quantities import exact_base
+from .calc.takeoff import SHAPES, as_kept, work_out
+from .calc.types import Figure, TakeoffError, Worked
+
+
+def list_takeoffs(build: Build) -> QuerySet[Takeoff]:
+    """Takeoffs of a build, newest first, with what they went into."""
+    return Takeoff.objects.filter(build=build).prefetch_related("uses__component")
+
+
+def get_takeoff(build: Build, pk: int) -> Takeoff:
+    """One takeoff. Raises Takeoff.DoesNotExist."""
+    return list_takeoffs(build).get(pk=pk)
+
+
+def title_of(takeoff: Takeoff) -> str:
+    """What its shape is called."""
+    shape = SHAPES.get(takeoff.shape)
+    return shape.title if shape else "A shape that is not known here"
+
+
+def worked_of(takeoff: Takeoff) -> Worked:
+    """What a stored takeoff comes to, with its drawing. Raises TakeoffError."""
+    typed = takeoff.inputs if isinstance(takeoff.inputs, dict) else {}
+    return work_out(takeoff.shape, typed)
+
+
+def measures_of(takeoff: Takeoff) -> list[tuple[str, str]]:
+    """What was typed, in the order of the questions; empty answers are left out."""
+    shape = SHAPES.get(takeoff.shape)
+    typed = takeoff.inputs if isinstance(takeoff.inputs, dict) else {}
+    measures = []
+    for question in shape.questions if shape else ():
+        text = str(typed.get(question.name, "")).strip()
+        if text:
+            text = dict(question.choices).get(text, text)
+            measures.append((question.label, "; ".join(text.splitlines())))
+    return measures
+
+
+@dataclass(frozen=True)
+class TakeoffShare:
+    """One part of a requirement that came from a takeoff; ``base`` in the base unit.
+
+    ``base`` is None where the figure does not convert into it any more.
+    """
+
+    use: TakeoffUse
+    label: str
+    base: Fraction | None
+
+
+@dataclass(frozen=True)
+class Requirement:
+    """What a component's requirement is made of. ``rest``: stated by hand beside the takeoffs.
+
+    ``rest`` is below zero where the takeoffs come to more than is required now.
+    """
+
+    parts: tuple[TakeoffShare, ...]
+    rest: Fraction
+
+    @property
+    def is_short(self) -> bool:
+        """Whether the requirement was set below what the takeoffs come to."""
+        return self.rest < 0
+
+    @property
+    def missing(self) -> Fraction:
+        """By how much."""
+        return -self.rest
+
+
+def requirement_of(component: Component) -> Requirement | None:
+    """The takeoffs behind a component's requirement; None where there are none. One query."""
+    uses = TakeoffUse.objects.filter(component=component).select_related("takeoff")
+    parts = tuple(TakeoffShare(use, label_of(use), _base(use, component)) for use in uses)
+    if not parts:
+        return None
+    taken = sum((part.base for part in parts if part.base is not None), Fraction(0))
+    # What is stored is rounded to six places, each figure and their sum on its own.
+    rest = Fraction(component.required_qty or 0) - taken
+    is_even = abs(rest) <= Fraction(len(parts) + 1, 10**6)
+    return Requirement(parts, Fraction(0) if is_even else rest)
+
+
+def label_of(use: TakeoffUse) -> str:
+    """What the figure of a use is called."""
+    return next(
+        (row["label"] for row in kept_figures(use.takeoff) if row["key"] == use.figure), use.figure
+    )
+
+
+def kept_figures(takeoff: Takeoff) -> list[dict[str, str]]:
+    """Figures as stored; what is no figure is left out."""
+    rows = takeoff.figures if isinstance(takeoff.figures, list) else []
+    names = ("key", "label", "typed", "formula")
+    return [
+        row
+        for row in rows
+        if isinstance(row, dict) and all(isinstance(row.get(name), str) for name in names)
+    ]
+
+
+def _base(use: TakeoffUse, component: Component) -> Fraction | None:
+    try:
+        return exact_base(use.quantity_text, component)
+    except QuantityError:
+        return None
+
+
+def find_stale_takeoffs(build: Build) -> list[str]:
+    """One sentence for each takeoff whose stored figures are not what its measures give."""
+    stale = []
+    for takeoff in Takeoff.objects.filter(build=build).iterator(500):
+        try:
+            right = as_kept(worked_of(takeoff))
+        except TakeoffError as error:
+            stale.append(f"takeoff {takeoff}: {error}")
+            continue
+        if takeoff.figures != right:
+            stale.append(f"takeoff {takeoff}: its figures are not what its measures come to.")
+    return stale
+
+
+def find_figure(takeoff: Takeoff, key: str) -> Figure | None:
+    """A figure of a takeoff by its key, or None."""
+    try:
+        worked = worked_of(takeoff)
+    except TakeoffError:
+        return None
+    return next((figure for figure in worked.figures if figure.key == key), None)

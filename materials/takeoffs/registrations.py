@@ -1,0 +1,26 @@
+"""What takeoffs add to the ledger."""
+
+from ..queries.records import add_kind
+from ..services.history import add_record_type
+from ..tools import CHECKS, COMPONENT_PARTS, DERIVATIONS, ComponentPart
+from ..views.records import add_list
+from .models import Takeoff
+from .queries import find_stale_takeoffs, requirement_of
+from .services import recalculate_takeoffs
+
+CHECKS.append(find_stale_takeoffs)
+DERIVATIONS.append(recalculate_takeoffs)
+COMPONENT_PARTS.append(
+    ComponentPart(
+        "takeoffs/_requirement.html",
+        lambda build, component: {"requirement": requirement_of(component)},
+    )
+)
+add_record_type("takeoff", Takeoff, ("uses",))
+add_kind("takeoff", Takeoff)
+add_list(
+    "takeoff",
+    "takeoffs",
+    "takeoffs",
+    "What components require, and the areas of the build, stay as they are.",
+)

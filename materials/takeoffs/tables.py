@@ -1,0 +1,37 @@
+"""The table of takeoffs."""
+
+import django_tables2 as tables
+
+from ..tables.base import DayColumn, LedgerTable, RecordLink, by
+from .queries import kept_figures, title_of
+
+
+class TakeoffTable(LedgerTable):
+    """Takeoffs."""
+
+    name = RecordLink("takeoff", verbose_name="Takeoff", order_by=by("name"))
+    shape = tables.Column(order_by=by("shape"))
+    figures = tables.Column(verbose_name="Comes to", orderable=False)
+    uses = tables.Column(verbose_name="Part of", empty_values=(), orderable=False)
+    created_at = DayColumn(verbose_name="Kept on", order_by=by("created_at"))
+
+    def render_shape(self, record):
+        return title_of(record)
+
+    def value_shape(self, record):
+        return title_of(record)
+
+    def render_figures(self, record):
+        return "; ".join(f"{row['label']} {row['typed']}" for row in kept_figures(record)[:2])
+
+    def value_figures(self, record):
+        return self.render_figures(record)
+
+    def render_uses(self, record):
+        names = [
+            use.component.name if use.component else use.area_label for use in record.uses.all()
+        ]
+        return ", ".join(dict.fromkeys(names)) or "—"
+
+    def value_uses(self, record):
+        return self.render_uses(record)

@@ -1,0 +1,187 @@
+"""The one way in which a page changes a record: show it, look it over, hold it, save it once."""
+
+import hashlib
+import json
+import re
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+
+from ..models import Build
+from ..services.errors import LedgerError
+from ..services.sent_forms import Recorded, record_once
+from ..services.versions import Stale
+from ..templatetags.form_tokens import NAME as TOKEN
+from . import versions
+from .base import page
+
+# What saving may say: where to go and a sentence, a sentence alone, or nothing of its own.
+Said = tuple[str, str] | str | None
+_TOKEN_FORM = re.compile(r"[A-Za-z0-9_-]{16,64}")
+
+
+def edit(
+    request: HttpRequest,
+    build: Build,
+    *,
+    form: Any,
+    save: Callable[[Any], Said],
+    title: str,
+    section: str,
+    back: str,
+    done: str = "",
+    template: str = "page_form.html",
+    formsets: Sequence[dict[str, Any]] = (),
+    look: Callable[[], dict[str, Any]] | None = None,
+    enough: bool | None = None,
+    answer: str = "",
+    guarded: bool = True,
+    **context: Any,
+) -> HttpResponse:
+    """Show a form, or what it comes to, or save it and go on. What was typed stays on a fault.
+
+    ``save`` records it, and may return a sentence to say instead of ``done``, or that and where
+    to go instead of ``back``. ``formsets`` are the rows under the form, each with its heading
+    and help. ``look`` works out what was typed, as context of the page; a button asks for it,
+    and htmx while one types where there is a template for the ``answer``. ``enough``: whether
+    enough was typed for that, where less will do than for saving. A form over a stored record
+    is only saved over what it showed, unless it is not ``guarded``.
+    """
+    record = getattr(form, "record", None) if guarded else None
+    rows = [part["formset"] for part in formsets]
+    is_valid = form.is_bound and all([each.is_valid() for each in (form, *rows)])
+    if enough is None:
+        enough = is_valid
+    if answer and form.is_bound and request.headers.get("HX-Request"):
+        context |= look() if look and enough else {}
+        context["faults"] = [] if enough else worth_saying(form, rows)
+        return page(request, build, answer, section=section, form=form, **context)
+    stale, is_preview = None, enough and look is not None and "look" in form.data
+    if look and is_preview:
+        context |= look()
+    elif is_valid:
+
+        def write() -> tuple[str, str]:
+            with versions.guard(request, build, record):
+                said = save(form)
+            return said if isinstance(said, tuple) else (back, said or done)
+
+        try:
+            return save_once(request, write)
+        except Stale as error:
+            if done and versions.is_saved_already(form, error):
+                messages.success(request, done)
+                return redirect(back)
+            stale, form = error, versions.merged_form(form, error)
+            formsets = [
+                part | {"formset": versions.merged_rows(part["formset"], error)}
+                for part in formsets
+            ]
+        except LedgerError as error:
+            form.add_refusal(str(error), error.field)
+    return page(
+        request,
+        build,
+        template,
+        section=section,
+        title=title,
+        form=form,
+        formsets=formsets,
+        cancel_url=back,
+        version=versions.version(request, record, stale),
+        meanwhile=versions.meanwhile(stale) if stale else None,
+        status=409 if stale else 422 if form.is_bound and not is_preview else 200,
+        **context,
+    )
+
+
+def worth_saying(form: Any, rows: Sequence[Any] = ()) -> list[str]:
+    """What is worth saying while one types, of a form and the rows under it."""
+    return [fault for part in ([form], *rows) for each in part for fault in each.typed_faults()]
+
+
+def save_once(request: HttpRequest, write: Callable[[], tuple[str, str]]) -> HttpResponse:
+    """Record what a form says, say so, and lead to it.
+
+    ``write`` records it and returns the address to go to and the sentence to say. A form that
+    arrives a second time (a double tap, a page sent again) leads where the first one led and
+    records nothing; one without a token, from an older page, is recorded each time.
+    Raises LedgerError as ``write`` does.
+    """
+    said = ""
+
+    def written() -> str:
+        nonlocal said
+        address, said = write()
+        return address
+
+    token = request.POST.get(TOKEN, "")
+    if _TOKEN_FORM.fullmatch(token):
+        done = record_once(
+            actor=request.user, token=token, content=_content(request), write=written
+        )
+    else:
+        done = Recorded(written())
+    if done.is_repeat:
+        messages.info(request, "This was already saved: it is recorded once.")
+    elif said:
+        messages.success(request, said)
+    return redirect(done.address)
+
+
+def press(request: HttpRequest, act: Callable[[], str], address: str) -> HttpResponse:
+    """Do what a button on a page says, tell what ``act`` says or why not, and lead on."""
+    try:
+        messages.success(request, act())
+    except LedgerError as error:
+        messages.error(request, str(error))
+    return redirect(address)
+
+
+def _content(request: HttpRequest) -> str:
+    """A digest of what was sent and whereto; the marks of the page itself do not count."""
+    typed = sorted(
+        (name, values)
+        for name, values in request.POST.lists()
+        if name not in (TOKEN, "csrfmiddlewaretoken")
+    )
+    files = [
+        (name, [(file.name, file.size) for file in request.FILES.getlist(name)])
+        for name in sorted(request.FILES)
+    ]
+    content = json.dumps([request.get_full_path(), typed, files])
+    return hashlib.sha256(content.encode()).hexdigest()
+
+
+def asks_for_row(request: HttpRequest) -> bool:
+    """Whether a form was sent only to be given back with one more row under it."""
+    return request.method == "POST" and "add_row" in request.POST
+
+
+def posted(request: HttpRequest) -> Any:
+    """What was posted to be read, even when it is nothing; None when there is nothing to read."""
+    return request.POST if request.method == "POST" and not asks_for_row(request) else None
+
+
+def form_over(
+    form_class: Any, request: HttpRequest, build: Build, record: Any, start: dict[str, Any]
+) -> Any:
+    """A form with rows under it: as stored, posted, or (asked for another row) typed, unread."""
+    if asks_for_row(request):
+        start = {name: request.POST.get(name, "") for name in form_class.base_fields}
+    return form_class(posted(request), build=build, record=record, initial=start)
+
+
+def with_rows(
+    rows_class: Any, request: HttpRequest, build: Build, prefix: str, records: Any
+) -> Any:
+    """Rows under a form: stored, posted, or (asked for another line) as typed and one more."""
+    if not asks_for_row(request):
+        return rows_class(posted(request), build=build, records=records, prefix=prefix)
+    typed = rows_class(build=build, prefix=prefix).typed(request.POST)
+    rows = rows_class(build=build, prefix=prefix, initial=typed)
+    rows.extra = 1 if request.POST["add_row"] == prefix else 0
+    return rows

@@ -1,0 +1,72 @@
+"""New prices."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+from django.utils import timezone
+
+from ..forms.filters import PriceFilter
+from ..forms.prices import PriceForm
+from ..models import Build, RetailPrice
+from ..queries.prices import list_prices
+from ..queries.purchases import get_purchase
+from ..services.prices import save_price
+from ..tables.prices import PriceTable
+from .base import build_view, number_of, record_urls, show_list
+from .editing import edit, posted
+from .photos import photos_url
+
+
+@build_view()
+def prices(request: HttpRequest, build: Build) -> HttpResponse:
+    """New retail prices."""
+    return show_list(
+        request,
+        build,
+        table_class=PriceTable,
+        rows=list_prices(build),
+        filter_class=PriceFilter,
+        section="prices",
+        title="New prices",
+        intro="What new material costs before tax. The newest one up to today counts.",
+        add_url=reverse("price_add", args=[build.pk]),
+        add_label="Add a new price",
+    )
+
+
+@build_view(edits=True)
+def price_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
+    """Add or change a new price."""
+    price = list_prices(build).get(pk=pk) if pk is not None else RetailPrice()
+    initial = {} if pk is not None else {"priced_on": timezone.localdate(), **_picked(request)}
+    form = PriceForm(posted(request), build=build, record=price, initial=initial)
+
+    def save(valid: Any) -> None:
+        save_price(actor=request.user, build=build, price=price, values=valid.values())
+
+    return edit(
+        request,
+        build,
+        form=form,
+        save=save,
+        title="Change a new price" if pk is not None else "Add a new price",
+        section="prices",
+        back=_offer_url(request, build) or reverse("prices", args=[build.pk]),
+        done="Saved.",
+        **record_urls(build, "price", pk),
+        photos_url=photos_url(build, "price", pk),
+    )
+
+
+def _offer_url(request: HttpRequest, build: Build) -> str:
+    """The page of the purchase for which a price is asked, as the address names it."""
+    number = number_of(request.GET.get("offer"))
+    if number is None:
+        return ""
+    return reverse("purchase", args=[build.pk, get_purchase(build, number).pk])
+
+
+def _picked(request: HttpRequest) -> dict[str, int]:
+    component = number_of(request.GET.get("component"))
+    return {"component": component} if component is not None else {}

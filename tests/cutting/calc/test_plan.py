@@ -1,0 +1,245 @@
+"""Cutting plans: exact, the best of all plans where all are looked at, and plainly refused."""
+
+import random
+from dataclasses import replace
+from fractions import Fraction
+from functools import lru_cache
+from itertools import product
+
+import pytest
+
+from materials.calc.measures import plain
+from materials.cutting.calc import cheapest_boards
+from materials.cutting.calc.plan import plan_cuts
+from materials.cutting.calc.types import CuttingError, Need, Order, Stock
+from materials.cutting.calc.words import why
+
+MANY = 10
+
+
+def plan_of(order):
+    return plan_cuts(order, lambda: MANY * 1000, MANY)
+
+
+def follows_from(order, plan):
+    """A plan yields exactly what is needed, from no more than there is, and adds up."""
+    for place, need in enumerate(order.needs):
+        assert sum(cut.count * dict(cut.pieces).get(place, 0) for cut in plan.cuts) == need.count
+    for place, stock in enumerate(order.stocks):
+        taken = sum(cut.count for cut in plan.cuts if cut.stock == place)
+        assert stock.count is None or taken <= stock.count
+    for cut in plan.cuts:
+        number = sum(count for _, count in cut.pieces)
+        length = sum(order.needs[place].length * count for place, count in cut.pieces)
+        rest = order.stocks[cut.stock].usable - length - order.kerf * (number - 1)
+        assert rest >= 0
+        # What is no longer than the saw cut goes with it.
+        assert cut.off_cut == max(0, rest - order.kerf)
+        assert cut.kerfs == (number if rest else number - 1)
+    used = sum(order.stocks[cut.stock].length * cut.count for cut in plan.cuts)
+    assert plan.used == used
+    assert plan.waste == used - sum(need.length * need.count for need in order.needs)
+    assert plan.longest == max(cut.off_cut for cut in plan.cuts)
+
+
+def by_looking_at_all(order):
+    """The least (cost, length used, -longest off-cut) of every plan there is; None without one."""
+    lengths = sorted({need.length for need in order.needs})
+    demand = tuple(sum(n.count for n in order.needs if n.length == one) for one in lengths)
+
+    @lru_cache(None)
+    def fillings(stock, left):
+        found = []
+        for counts in product(*(range(count + 1) for count in left)):
+            number = sum(counts)
+            length = sum(count * one for count, one in zip(counts, lengths, strict=True))
+            rest = order.stocks[stock].usable - length - order.kerf * (number - 1)
+            if number and rest >= 0:
+                found.append((counts, max(Fraction(0), rest - order.kerf)))
+        return found
+
+    @lru_cache(None)
+    def least(left, boards, first):
+        if not any(left):
+            return Fraction(0), Fraction(0), Fraction(0)
+        if first == len(boards):
+            return None
+        best = least(left, boards, first + 1)
+        if boards[first]:
+            stock = order.stocks[first]
+            fewer = (*boards[:first], boards[first] - 1, *boards[first + 1 :])
+            for counts, off_cut in fillings(first, left):
+                rest = tuple(a - b for a, b in zip(left, counts, strict=True))
+                further = least(rest, fewer, first)
+                if further is None:
+                    continue
+                whole = (
+                    further[0] + (stock.price or 0),
+                    further[1] + stock.length,
+                    min(further[2], -off_cut),
+                )
+                best = whole if best is None else min(best, whole)
+        return best
+
+    pieces = sum(demand)
+    boards = tuple(pieces if s.count is None else min(pieces, s.count) for s in order.stocks)
+    return least(demand, boards, 0)
+
+
+def some_order(chance):
+    parts = chance.choice((1, 1, 2, 8))
+
+    def length(low, high):
+        return Fraction(chance.randint(low * parts, high * parts), parts)
+
+    stocks = []
+    for _ in range(chance.randint(1, 3)):
+        how = chance.choice(("on hand", "to buy", "some to buy"))
+        one = length(8, 20)
+        stocks.append(
+            Stock(
+                plain(one),
+                one,
+                None if how == "on hand" else Fraction(chance.randint(0, 300), 100),
+                None if how == "to buy" else chance.randint(1, 3),
+                chance.choice((Fraction(0), Fraction(0), Fraction(1, 2))),
+                how == "on hand",
+            )
+        )
+    needs = [
+        Need("piece", length(1, 11), chance.randint(1, 3)) for _ in range(chance.randint(1, 3))
+    ]
+    while sum(need.count for need in needs) > 6:
+        needs.pop()
+    kerf = chance.choice((Fraction(0), Fraction(1, 8), Fraction(1, 2), Fraction(1)))
+    stocks = [replace(s, trim=max(s.trim, kerf)) if s.trim else s for s in stocks]
+    return Order(tuple(stocks), tuple(needs), kerf)
+
+
+@pytest.mark.parametrize(
+    ("is_by_parts", "count"),
+    [(False, 150), (True, 150), pytest.param(False, 500, marks=pytest.mark.slow)],
+)
+def test_no_plan_at_all_is_better(monkeypatch, is_by_parts, count):
+    """Small orders, also with patterns found one by one instead of all of them."""
+    if is_by_parts:
+        monkeypatch.setattr(cheapest_boards, "_ALL", 0)
+    chance = random.Random(17 + is_by_parts)
+    impossible = 0
+    for _ in range(count):
+        order = some_order(chance)
+        best = by_looking_at_all(order)
+        if best is None:
+            impossible += 1
+            with pytest.raises(CuttingError):
+                plan_of(order)
+            continue
+        plan = plan_of(order)
+        follows_from(order, plan)
+        assert plan.proved
+        if is_by_parts:
+            assert (plan.cost, plan.used) == best[:2]
+            assert not plan.is_longest or -plan.longest == best[2]
+        else:
+            assert (plan.cost, plan.used, -plan.longest) == best
+            assert plan.is_longest
+    assert impossible > 5
+
+
+def test_the_same_order_gives_the_same_plan():
+    chance = random.Random(3)
+    order = Order(
+        (Stock("16", Fraction(16), Fraction(9)), Stock("10", Fraction(10), Fraction(5))),
+        tuple(Need(str(n), Fraction(chance.randint(20, 90), 10), n + 3) for n in range(12)),
+        Fraction(1, 96),
+    )
+    assert plan_of(order) == plan_of(order)
+
+
+def need(length, count=1):
+    return Need(f"{length} ft", Fraction(length), count)
+
+
+def test_what_is_no_longer_than_the_saw_cut_goes_with_it():
+    board = Stock("10 ft", Fraction(10), Fraction(1))
+    for kerf, off_cut, kerfs in ((Fraction(1), 0, 2), (Fraction(1, 2), Fraction(1, 2), 2)):
+        plan = plan_of(Order((board,), (need(4, 2),), kerf))
+        (cut,) = plan.cuts
+        # 10 - 2 × 4 - one cut between them - one behind the second.
+        assert (cut.off_cut, cut.kerfs, plan.waste) == (1 if kerf != 1 else off_cut, kerfs, 2)
+    plan = plan_of(Order((board,), (need(5, 2),), Fraction(0)))
+    assert (plan.cuts[0].off_cut, plan.cuts[0].kerfs) == (0, 1)
+    assert plan_of(Order((board,), (need(5, 2),), Fraction(1, 8))).boards == 2
+
+
+def test_both_ends_of_every_board_are_cut_off():
+    board = Stock("10 ft", Fraction(10), Fraction(1), trim=Fraction(1))
+    plan = plan_of(Order((board,), (need(4, 2),)))
+    assert (plan.boards, plan.waste, plan.longest) == (1, 2, 0)
+    with pytest.raises(CuttingError, match=r"9 ft is longer than any board .* both ends cut off"):
+        plan_of(Order((board,), (need(9),)))
+
+
+def test_what_is_on_hand_goes_first():
+    hand = Stock("8 ft", Fraction(8), None, 2, is_on_hand=True)
+    buy = Stock("16 ft", Fraction(16), Fraction(10))
+    plan = plan_of(Order((hand, buy), (need(4, 6),)))
+    assert (plan.cost, plan.waste) == (10, 0)
+    assert sorted((cut.stock, cut.count) for cut in plan.cuts) == [(0, 1), (1, 1)]
+    assert plan_of(Order((hand, buy), (need(4, 4),))).cost == 0
+
+
+def test_a_length_without_a_price_is_not_weighed():
+    known = Stock("10 ft", Fraction(10), Fraction(5))
+    unknown = Stock("8 ft", Fraction(8))
+    plan = plan_of(Order((unknown, known), (need(4, 2),)))
+    assert (plan.left_out, plan.cost, plan.cuts[0].stock) == ((0,), 5, 1)
+    # Where no price is known, the least length is all there is to go by.
+    plan = plan_of(Order((unknown, Stock("10 ft", Fraction(10))), (need(4, 2),)))
+    assert (plan.cost, plan.waste, plan.proved) == (None, 0, True)
+    with pytest.raises(CuttingError, match=r"8 ft is longer .* 9 ft would do, but has no price"):
+        plan_of(
+            Order((Stock("5 ft", Fraction(5), Fraction(1)), Stock("9 ft", Fraction(9))), (need(8),))
+        )
+
+
+def test_what_is_missing_is_named():
+    hand = Stock("8 ft", Fraction(8), None, 2, is_on_hand=True)
+    with pytest.raises(CuttingError, match="3 × 6 ft and 1 × 3 ft cannot be cut"):
+        plan_of(Order((hand,), (need(6, 5), need(3, 1))))
+
+
+def test_every_fault_is_said():
+    faulty = Order(
+        (Stock("0 ft", Fraction(0), Fraction(-1), 0), Stock("1 ft", Fraction(1), trim=Fraction(1))),
+        (Need("0 ft", Fraction(0), 0),),
+        Fraction(-1),
+    )
+    with pytest.raises(CuttingError) as caught:
+        plan_of(faulty)
+    assert len(caught.value.faults) == 7
+    with pytest.raises(CuttingError) as caught:
+        plan_of(Order((), ()))
+    assert len(caught.value.faults) == 2
+
+
+def test_without_time_there_is_still_a_plan_and_it_is_not_called_proved():
+    order = Order(
+        (Stock("16", Fraction(16), Fraction(9)), Stock("10", Fraction(10), Fraction(5))),
+        (need(3, 7), need(4, 5), need(5, 3)),
+    )
+    plan = plan_cuts(order, lambda: 0, 0)
+    follows_from(order, plan)
+    assert not plan.proved
+    result = why(plan, plain, plain)
+    assert "Not proved to be the cheapest" in result[0]
+
+
+def test_it_is_said_why_no_fewer_will_do():
+    order = Order((Stock("10 ft", Fraction(10), Fraction(1)),), (need(4, 11),), Fraction(1, 96))
+    result = why(plan_of(order), plain, plain)
+    # 11 pieces and their cuts are 44.11 ft, which is 4.4 boards; but two go on each.
+    assert result[0].startswith("No plan costs less, or costs the same and wastes less")
+    order = Order((Stock("10 ft", Fraction(10), Fraction(1)),), (need(3, 11),))
+    assert "fewer than 4 boards" in why(plan_of(order), plain, plain)[0]
+    assert "alone need 3.3" in why(plan_of(order), plain, plain)[0]
