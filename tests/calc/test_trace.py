@@ -150,9 +150,9 @@ def test_what_was_moved_at_a_fixed_value_is_no_part_where_nothing_was() -> None:
 @pytest.mark.parametrize(
     ("balance", "result"),
     [
-        ({"handed_to": 45}, "Ada is even with the others."),
+        ({"payments_received": 45}, "Ada is even with the others."),
         ({}, "The others owe Ada this."),
-        ({"handed_to": 50}, "Ada owes the others this."),
+        ({"payments_received": 50}, "Ada owes the others this."),
     ],
 )
 def test_a_balance_says_who_owes(balance: dict[str, int], result: str) -> None:
@@ -167,8 +167,8 @@ def test_a_balance_says_who_owes(balance: dict[str, int], result: str) -> None:
     [
         ({"unknown_lines": 1}, ["1 received line has no known price and is left out"]),
         ({"unknown_lines": 3}, ["3 received lines have no known price and is left out"]),
-        ({"unknown_moves": 2}, ["Moved in at a cost that is not known, left out: 2."]),
-        ({"unknown_lines": 1, "unknown_moves": 1}, ["1 received line has", "left out: 1."]),
+        ({"unknown_transfers": 2}, ["Moved in at a cost that is not known, left out: 2."]),
+        ({"unknown_lines": 1, "unknown_transfers": 1}, ["1 received line has", "left out: 1."]),
         ({}, []),
     ],
 )

@@ -93,7 +93,7 @@ class TestTheEngine:
 
     def test_moved_in_at_an_unknown_cost_spoils_the_average_and_what_is_made_of_it(self):
         found = positions(
-            part("Board", received=5, received_cost=10, moved_in=5, unknown_moves=1),
+            part("Board", received=5, received_cost=10, moved_in=5, unknown_transfers=1),
             part("Stud"),
             worked("Board", 2, made("Stud", 4)),
         )
@@ -128,7 +128,7 @@ def test_the_parts_of_the_figures_sum_to_them():
 
 
 def test_an_unknown_cost_moved_in_is_told():
-    report = sheet(part("Board", moved_in=2, unknown_moves=1))
+    report = sheet(part("Board", moved_in=2, unknown_transfers=1))
     assert report.unknown_transfers == 1
     assert any("Moved in" in text for text in trace(report, "material_cost").left_out)
 
