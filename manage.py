@@ -15,7 +15,7 @@ def main() -> None:
     from django.db import DatabaseError
 
     from buildledger.env import provide_local_secret
-    from materials.services.trouble import Trouble, trouble_of
+    from materials.services.outages import Outage, outage_of
 
     if sys.argv[1:2] == ["demo"]:
         provide_local_secret()
@@ -24,11 +24,11 @@ def main() -> None:
     except ImproperlyConfigured as error:
         sys.exit(f"{error}")
     except (DatabaseError, OSError) as error:
-        trouble = trouble_of(error)
-        if isinstance(error, OSError) and trouble is not Trouble.FULL:
+        outage = outage_of(error)
+        if isinstance(error, OSError) and outage is not Outage.FULL:
             raise
-        if trouble not in (None, Trouble.AWAY):
-            sys.exit(trouble.sentence)
+        if outage not in (None, Outage.AWAY):
+            sys.exit(outage.sentence)
         said = " ".join(str(error).split())
         sys.exit(f"The database does not answer as it should ({said}): run manage.py migrate"
                  " first, or check DATABASE_URL.")  # fmt: skip

@@ -1,7 +1,7 @@
 """The page for what could not be understood, with the number under which it stands in the log.
 
 It is rendered without the request: neither a person, a session nor the database is asked, for
-any of these may be what is out of order. ``materials.views.trouble`` has that of our own faults.
+any of these may be what is out of order. ``materials.views.outages`` has that of our own faults.
 """
 
 from django.http import HttpRequest, HttpResponse

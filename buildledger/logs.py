@@ -53,9 +53,9 @@ class HideSecrets(logging.Filter):
     """Takes secrets out of a record before any handler sees it."""
 
     def filter(self, record: logging.LogRecord) -> bool:
-        told = record.getMessage()
-        hidden = hide(told)
-        if hidden != told:
+        message = record.getMessage()
+        hidden = hide(message)
+        if hidden != message:
             record.msg, record.args = hidden, ()
         return True
 
@@ -84,8 +84,8 @@ class JsonLines(logging.Formatter):
             "message": hide(record.getMessage()),
         }
         # Django writes some lines when an answer is on its way out, and says of which request.
-        told = getattr(record, "request", None)
-        request = told if isinstance(told, HttpRequest) else this_request.get()
+        attached = getattr(record, "request", None)
+        request = attached if isinstance(attached, HttpRequest) else this_request.get()
         if request is not None:
             line["request"] = getattr(request, "request_id", "")
             line["method"] = request.method

@@ -69,8 +69,8 @@ def content_length(get_response: Handler) -> Handler:
     """
 
     def middleware(request: HttpRequest) -> HttpResponse:
-        told = request.META.get("CONTENT_LENGTH") or "0"
-        if not (told.isascii() and told.isdigit() and len(told) <= MOST_DIGITS):
+        header = request.META.get("CONTENT_LENGTH") or "0"
+        if not (header.isascii() and header.isdigit() and len(header) <= MOST_DIGITS):
             raise BadRequest("The length of what was sent is not a number.")
         return get_response(request)
 
@@ -125,9 +125,9 @@ def numbered_and_logged(get_response: Handler) -> Handler:
 
 def number_of(request: HttpRequest) -> str:
     """The number a proxy gave, if there is one to believe; else twelve digits."""
-    told = request.headers.get("X-Request-ID", "")
-    if settings.PROXIES and _NUMBER.fullmatch(told):
-        return told
+    header = request.headers.get("X-Request-ID", "")
+    if settings.PROXIES and _NUMBER.fullmatch(header):
+        return header
     digits = f"{secrets.randbelow(10**12):012d}"
     return "-".join(digits[at : at + 4] for at in (0, 4, 8))
 

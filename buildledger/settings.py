@@ -134,7 +134,7 @@ STATIC_ROOT = os.environ.get("STATIC_ROOT", str(BASE_DIR / ".static"))
 STATICFILES_DIRS = [BASE_DIR / "static"]
 MEDIA_ROOT = os.environ.get("MEDIA_ROOT", str(BASE_DIR / ".media"))
 STORAGES = {
-    "default": {"BACKEND": "materials.services.files.LastingStorage"},
+    "default": {"BACKEND": "materials.services.files.DurableStorage"},
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if DEBUG

@@ -5,4 +5,4 @@ from django.urls import include, path
 urlpatterns = [path("", include("materials.urls"))]
 handler400 = "buildledger.errors.not_understood"
 # Where the cause is outside the program, in words and with what was typed.
-handler500 = "materials.views.trouble.server_error"
+handler500 = "materials.views.outages.server_error"

@@ -20,7 +20,7 @@ Run = Callable[[str], "subprocess.CompletedProcess[str]"]
 
 
 @dataclass
-class Told:
+class AuditAnswer:
     """What a service said: faults by package, how many it knows, which it does not."""
 
     known: int = 0
@@ -39,42 +39,42 @@ def ask(service: str) -> "subprocess.CompletedProcess[str]":
         return subprocess.CompletedProcess(command, 2, "", "it did not answer within 5 minutes")
 
 
-def read(output: str) -> Told | None:
+def read(output: str) -> AuditAnswer | None:
     """What an answer says; None when it is none."""
     try:
         packages: list[dict[str, Any]] = json.loads(output)["dependencies"]
     except (ValueError, KeyError, TypeError):
         return None
-    told = Told()
+    result = AuditAnswer()
     for package in packages:
         if "skip_reason" in package:
-            told.unknown.append(package["name"])
+            result.unknown.append(package["name"])
             continue
-        told.known += 1
+        result.known += 1
         for fault in package["vulns"]:
             mended = ", ".join(fault.get("fix_versions") or []) or "no version yet"
             name = f"{package['name']} {package['version']}"
-            told.faults.append(f"{name}: {fault['id']}, mended in {mended}")
-    return told
+            result.faults.append(f"{name}: {fault['id']}, mended in {mended}")
+    return result
 
 
 def main(run: Run = ask, write: Callable[[str], Any] = sys.stdout.write) -> int:
     """Ask, say what was found in plain words; 1 for a fault, else 0."""
     known = 0
     for service in SERVICES:
-        told = read(run(service).stdout)
-        if told is None:
+        printed = read(run(service).stdout)
+        if printed is None:
             write(f"Audit: the service “{service}” cannot be reached from here.\n")
             continue
-        for text in told.faults:
+        for text in printed.faults:
             write(f"Audit: {text}\n")
-        if told.faults:
+        if printed.faults:
             return 1
-        if told.known and not told.unknown:
-            write(f"Audit: {told.known} pinned packages, no known fault ({service}).\n")
+        if printed.known and not printed.unknown:
+            write(f"Audit: {printed.known} pinned packages, no known fault ({service}).\n")
             return 0
-        known = max(known, told.known)
-        write(f"Audit: “{service}” knows nothing of {len(told.unknown)} packages.\n")
+        known = max(known, printed.known)
+        write(f"Audit: “{service}” knows nothing of {len(printed.unknown)} packages.\n")
     write(
         f"Audit: NOT DONE for all packages ({known} were looked at): no service answered for the"
         " rest. This says nothing about them; run it where the network is open.\n"

@@ -41,15 +41,15 @@ from materials.models import (
 from materials.services.builds import get_or_add_person, save_element
 from materials.services.components import save_component
 from materials.services.labour import save_labour, save_task
-from materials.services.moves import save_move
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
-from materials.services.settling import save_hand_over, save_sharing
+from materials.services.settling import save_payment, save_sharing
 from materials.services.sharing import make_link
 from materials.services.stock import save_conversion, save_left_over
 from materials.services.suppliers import get_or_add_supplier, save_supplier
+from materials.services.transfers import save_transfer
 from materials.takeoffs.calc.takeoff import SHAPES
-from materials.takeoffs.services import How, save_takeoff, use_for_component
+from materials.takeoffs.services import UseMode, save_takeoff, use_for_component
 
 DAY = date(2026, 5, 4)
 
@@ -145,13 +145,13 @@ class Entries:
         values = {"component": component, "quantity_text": quantity, "noted_on": DAY} | values
         return save_left_over(**self.by, left_over=LeftOver(), values=values | {"fate": fate})
 
-    def move(
+    def transfer(
         self, component: Component, quantity: str, to_build: Build, on_hand: bool = False, **values
     ) -> Move:
         """A move into ``to_build``, to the component of the same name unless said otherwise."""
         given = {"moved_on": DAY, "component": component, "quantity_text": quantity, "note": ""}
         given |= {"was_on_hand": on_hand, "to_component": None} | values
-        return save_move(**self.by, move=Move(), to_build=to_build, values=given)
+        return save_transfer(**self.by, transfer=Move(), to_build=to_build, values=given)
 
     def task(self, name: str, **values: Any) -> Task:
         return save_task(**self.by, task=Task(), values={"name": name} | values)
@@ -166,8 +166,8 @@ class Entries:
     def estimate(self, *pasts: Build, **values: Any) -> Estimate:
         """An estimate of this build by floor area, from earlier ones."""
         area = self.build.areas.get(label=BuildArea.FLOOR)
-        said = list_pasts(pasts, DAY, area.label, area.area_unit, lambda day: Fraction(1))
-        made = estimate(said[0], list_wanted(self.build, DAY), Fraction(area.area_qty))
+        result = list_pasts(pasts, DAY, area.label, area.area_unit, lambda day: Fraction(1))
+        made = estimate(result[0], list_wanted(self.build, DAY), Fraction(area.area_qty))
         given = {"made_on": DAY, "area_label": area.label, "area_qty": area.area_qty}
         given |= {"area_unit": area.area_unit, "past_count": len(pasts)} | values
         return save_estimate(**self.by, made=made, values=given)
@@ -177,19 +177,21 @@ class Entries:
         return make_link(**self.by, values={"label": label, "expires_on": None} | values)
 
     def hand_over(self, giver: str, receiver: str, amount: Any, **values: Any) -> HandOver:
-        """Money handed over; ``giver`` and ``receiver`` are names."""
+        """Payments; ``giver`` and ``receiver`` are names."""
         two = [get_or_add_person(**self.by, name=name) for name in (giver, receiver)]
         given = {"handed_on": DAY, "giver": two[0], "receiver": two[1], "amount": Decimal(amount)}
-        return save_hand_over(**self.by, hand_over=HandOver(), values=given | values)
+        return save_payment(**self.by, payment=HandOver(), values=given | values)
 
     def takeoff(self, name: str, shape: str = "wall", **typed: str) -> Takeoff:
-        asked = {ask.name: ask.start for ask in SHAPES[shape].asks}
+        asked = {ask.name: ask.start for ask in SHAPES[shape].questions}
         made = Takeoff(shape=shape)
         values = {"name": name, "note": "", "inputs": asked | typed}
         save_takeoff(**self.by, takeoff=made, values=values)
         return made
 
-    def use(self, takeoff: Takeoff, figure: str, component: Component, how: How = How.ADD) -> None:
+    def use(
+        self, takeoff: Takeoff, figure: str, component: Component, how: UseMode = UseMode.ADD
+    ) -> None:
         given = {"takeoff": takeoff, "figure": figure, "component": component}
         use_for_component(**self.by, **given, how=how)
 
@@ -245,6 +247,6 @@ class Entries:
             self.share_link(f"Reader {n:03}")
             self.hand_over(f"Person {n:03}", "Ann", 5)
             frame = self.takeoff(f"Wall {n:03}", "framed-wall", length="20 ft", height="8 ft")
-            self.use(frame, "studs", board, How.KEEP)
+            self.use(frame, "studs", board, UseMode.KEEP)
             self.life_choice(f"Walls {n:03}", component=board)
             self.cost_index(f"Index {n:03}", "2026-03 117\n2026-04 118.5 p")

@@ -30,12 +30,12 @@ def own_database(folder: Path) -> Iterator[dict[str, str]]:
     if connection.vendor != "postgresql":
         yield base | {"DATABASE_URL": f"sqlite:///{folder / name}.sqlite3"}
         return
-    told = connection.settings_dict
-    place = quote(told["HOST"] or "", safe="")
-    port = f":{told['PORT']}" if told["PORT"] else ""
-    account = quote(told["USER"] or "", safe="")
-    if told["PASSWORD"]:
-        account += f":{quote(told['PASSWORD'], safe='')}"
+    options = connection.settings_dict
+    place = quote(options["HOST"] or "", safe="")
+    port = f":{options['PORT']}" if options["PORT"] else ""
+    account = quote(options["USER"] or "", safe="")
+    if options["PASSWORD"]:
+        account += f":{quote(options['PASSWORD'], safe='')}"
     server = f"postgresql://{account}@{place}{port}"
     _run(server, f'CREATE DATABASE "{name}"')
     try:

@@ -16,7 +16,7 @@ FORK = multiprocessing.get_context("fork")
 def race(tmp_path: Path, source: str) -> list[str]:
     """Run the same lines in two processes that wait for each other at ``ready()``.
 
-    ``number`` is 0 in one and 1 in the other; each leaves ``said``. A database of SQLite is
+    ``number`` is 0 in one and 1 in the other; each leaves ``lines``. A database of SQLite is
     copied for them.
     """
     name = str(connection.settings_dict["NAME"])
@@ -25,16 +25,16 @@ def race(tmp_path: Path, source: str) -> list[str]:
         with connection.cursor() as cursor:
             cursor.execute("VACUUM INTO %s", [name])
     together = FORK.Barrier(2)
-    told, tell = FORK.Pipe(duplex=False)
+    result, tell = FORK.Pipe(duplex=False)
     code = textwrap.dedent(source)
     started = [FORK.Process(target=_run, args=(n, code, name, together, tell)) for n in range(2)]
     for process in started:
         process.start()
-    said = [told.recv() if told.poll(120) else "nothing" for _ in started]
+    lines = [result.recv() if result.poll(120) else "nothing" for _ in started]
     for process in started:
         process.join(60)
-    assert [process.exitcode for process in started] == [0, 0], said
-    return [str(value) for value in said]
+    assert [process.exitcode for process in started] == [0, 0], lines
+    return [str(value) for value in lines]
 
 
 def _run(number: int, code: str, name: str, together: Barrier, tell: Connection) -> None:

@@ -16,7 +16,7 @@ from django.core.management import execute_from_command_line
 
 def main() -> None:
     django.setup()
-    told = []
+    lines = []
     for name, *words in json.load(sys.stdin):
         with redirect_stdout(StringIO()) as out:
             if ":" in name:
@@ -24,8 +24,8 @@ def main() -> None:
                 getattr(import_module(module), function)(*words)
             else:
                 execute_from_command_line(["manage.py", name, *words])
-        told.append(out.getvalue())
-    json.dump(told, sys.stdout)
+        lines.append(out.getvalue())
+    json.dump(lines, sys.stdout)
 
 
 if __name__ == "__main__":

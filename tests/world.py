@@ -147,7 +147,7 @@ class World:
             "photo": photos[0],
             "share": link,
             "share_token": token,
-            "move": entries.move(records["component"], "1 piece", self.second),
+            "move": entries.transfer(records["component"], "1 piece", self.second),
             "member": self.build.members.get(user=self.cast["viewer"]),
             "invitation": made,
             "import": small_import(entries),

@@ -25,7 +25,7 @@ def forecast(
 ) -> Forecast:
     """Spent + committed + still needed, once at averages so far and once at new retail.
 
-    Where one price is missing the other serves. Should salvage have come dearer than new,
+    Where one price is missing the other serves. Should salvage have cost more than new,
     the two ends are given in order.
     """
     at_average = at_retail = spent + committed

@@ -43,13 +43,13 @@ class Need:
     """What the build needs of one component offered, in base units.
 
     ``offered``: the usable quantity of all its lines. ``needed``: still needed without them,
-    None when the component states no requirement. ``comes_whole``: it is counted, and a part
+    None when the component states no requirement. ``is_counted``: it is counted, and a part
     of a piece cannot be left behind.
     """
 
     offered: Fraction
     needed: Fraction | None
-    comes_whole: bool = False
+    is_counted: bool = False
 
     @property
     def surplus(self) -> Fraction | None:
@@ -57,7 +57,7 @@ class Need:
         if self.needed is None:
             return None
         over = max(ZERO, self.offered - self.needed)
-        if self.comes_whole and self.needed:
+        if self.is_counted and self.needed:
             over = Fraction(over // 1)
         return over if over >= SHOWN else ZERO
 

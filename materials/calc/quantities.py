@@ -77,8 +77,8 @@ def parse_quantity(text: str, default_unit: Unit | None = None) -> ParsedQuantit
             raise
         asked = " or ".join(quote(offer) for offer in offers)
         # What is offered shows how to write it: no further example is needed.
-        told = str(error).partition(": write")[0].rstrip(".")
-        raise QuantityError(f"{told}. Did you mean {asked}?", offers) from None
+        sentence = str(error).partition(": write")[0].rstrip(".")
+        raise QuantityError(f"{sentence}. Did you mean {asked}?", offers) from None
 
 
 def _read_of(texts: Iterable[str], default_unit: Unit | None) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from .budget import Forecast, forecast
 from .exact import add_up
 from .labour import Hours, at_rate, hours_by, total_hours
 from .prices import retail_equivalent, saved
-from .settle import PersonRow, share_build
+from .settling import PersonRow, share_build
 from .sources import SOURCES, SourceRow, by_source, from_other_builds
 from .stock import Position, work_out_positions
 from .types import AreaInput, BuildInput, ElementInput, Key, TaskInput
@@ -166,9 +166,9 @@ class CostSheet:
         return sum(row.position.component.unknown_lines for row in self.components)
 
     @property
-    def unknown_moves(self) -> int:
+    def unknown_transfers(self) -> int:
         """Quantities moved in without a known cost."""
-        return sum(row.position.component.unknown_moves for row in self.components)
+        return sum(row.position.component.unknown_transfers for row in self.components)
 
     @property
     def cost_unknown(self) -> tuple[ComponentRow, ...]:

@@ -159,8 +159,10 @@ def prices_of_rows(
     )
     if found.x is None or found.status != 0:
         return None
-    told = [max(0, math.floor(-Fraction(one) * scale)) for one in found.ineqlin.marginals.tolist()]
-    return tuple(told), Fraction(str(found.fun))
+    prices = [
+        max(0, math.floor(-Fraction(one) * scale)) for one in found.ineqlin.marginals.tolist()
+    ]
+    return tuple(prices), Fraction(str(found.fun))
 
 
 # Beyond this, sums of values might not fit the machine's whole numbers.
@@ -228,11 +230,11 @@ def _step(costs: Sequence[Exact]) -> Fraction:
     return Fraction(above, below) if above else Fraction(1)
 
 
-def _bound(told: object, step: Fraction) -> Fraction | None:
+def _bound(value: object, step: Fraction) -> Fraction | None:
     """The next whole step at or above what HiGHS proved; None where it proved nothing."""
-    if not isinstance(told, (int, float)) or not math.isfinite(told):
+    if not isinstance(value, (int, float)) or not math.isfinite(value):
         return None
-    exact = Fraction(told)
+    exact = Fraction(value)
     return math.ceil(exact - SLACK - abs(exact) * Fraction(1, 10**9)) * step
 
 

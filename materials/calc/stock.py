@@ -75,7 +75,7 @@ class Position:
         return self.came_in - self.converted_out - self.left_over
 
     @property
-    def usable_in_hand(self) -> Fraction:
+    def usable_on_site(self) -> Fraction:
         """Built in or on hand: what still serves this build."""
         return self.in_building + self.component.on_hand
 
@@ -107,12 +107,12 @@ class Position:
 
     @cached_property
     def still_needed(self) -> Fraction | None:
-        """Required with waste, less what is in hand or ordered; None when nothing is stated."""
+        """Required with waste, less what is on site or ordered; None when nothing is stated."""
         part = self.component
         if part.required is None:
             return None
         wanted = part.required * (1 + part.waste_share)
-        return max(ZERO, wanted - self.usable_in_hand - part.ordered)
+        return max(ZERO, wanted - self.usable_on_site - part.ordered)
 
 
 def conversion_order(conversions: Iterable[ConversionInput]) -> list[Key]:
@@ -176,7 +176,7 @@ def work_out_positions(
     made: dict[Key, list[Fraction]] = defaultdict(list)
     made_cost: dict[Key, list[Fraction]] = defaultdict(list)
     tainted: set[Key] = {
-        part.key for part in components if part.unknown_lines or part.unknown_moves
+        part.key for part in components if part.unknown_lines or part.unknown_transfers
     }
     positions: dict[Key, Position] = {}
     touched = set(order)
@@ -192,8 +192,8 @@ def work_out_positions(
         for conversion in by_source[key]:
             for output, part_used, part_extra in _by_output(conversion):
                 made[output.component].append(output.made)
-                there = behind.get(output.component)
-                behind[output.component] = part_used if there is None else there + part_used
+                available = behind.get(output.component)
+                behind[output.component] = part_used if available is None else available + part_used
                 if part_extra:
                     made_cost[output.component].append(part_extra)
                 if conversion.used and average is None:

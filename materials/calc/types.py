@@ -108,7 +108,7 @@ class ComponentInput:
 
     ``retail_price``: new price of one base unit before tax. ``new_per_one``: quantity of new
     material that does the work of one. ``unknown_lines``: received lines without a known price.
-    ``unknown_moves``: quantities moved in without a known cost. ``moved`` is what left for
+    ``unknown_transfers``: quantities moved in without a known cost. ``moved`` is what left for
     another build at the average; ``moved_out`` left at a value that stands fixed in both builds.
     """
 
@@ -128,7 +128,7 @@ class ComponentInput:
     ordered_cost: Fraction = Fraction(0)
     moved_in: Fraction = Fraction(0)
     moved_in_cost: Fraction = Fraction(0)
-    unknown_moves: int = 0
+    unknown_transfers: int = 0
     on_hand: Fraction = Fraction(0)
     scrapped: Fraction = Fraction(0)
     given_away: Fraction = Fraction(0)
@@ -208,7 +208,8 @@ class PersonInput:
     """A person with what they paid for received purchases; ``paid_for`` counts those purchases.
 
     ``weight``: stated share, in any measure; None when none is stated for this person.
-    ``handed_over`` by and ``handed_to`` this person: money between the people of the build.
+    ``payments_made`` by and ``payments_received`` this person: money between the people of the
+    build.
     """
 
     key: Key
@@ -216,8 +217,8 @@ class PersonInput:
     paid_out: Fraction = Fraction(0)
     paid_for: int = 0
     weight: Fraction | None = None
-    handed_over: Fraction = Fraction(0)
-    handed_to: Fraction = Fraction(0)
+    payments_made: Fraction = Fraction(0)
+    payments_received: Fraction = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)

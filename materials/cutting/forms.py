@@ -79,7 +79,7 @@ class CuttingForm(RecordForm):
         self.fields["component"].queryset = list_components(self.build)
 
 
-class HandForm(RowForm):
+class OnHandForm(RowForm):
     """Boards of one length that are there."""
 
     length_text = LengthText(required=False, label="Length")
@@ -133,7 +133,7 @@ class NeedForm(RowForm):
         self.set_components()
 
 
-class TakeForm(RecordForm):
+class LogPlanForm(RecordForm):
     """When the boards were cut."""
 
     taken_on = DayField(label="Cut on", not_yet=NOT_YET_CONVERTED)

@@ -5,10 +5,10 @@ from ..services.history import add_record_type
 from ..tools import COMPONENT_PARTS, MADE_BY_CHANGE, ComponentPart
 from ..views.records import add_list
 from .models import CuttingPlan
-from .queries.beginning import may_be_cut
-from .services import list_made
+from .queries.starting_rows import may_be_cut
+from .services import list_logged
 
-MADE_BY_CHANGE.append(list_made)
+MADE_BY_CHANGE.append(list_logged)
 COMPONENT_PARTS.append(
     ComponentPart(
         "cutting/_of_component.html",

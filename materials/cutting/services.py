@@ -24,13 +24,13 @@ from ..models import (
     LeftOver,
 )
 from ..queries.days import NOT_YET_CONVERTED
-from ..queries.hand import on_hand
+from ..queries.on_hand import on_hand
 from ..queries.quantities import base_quantity
 from ..queries.stock import next_conversion_number
 from ..services.errors import LedgerError, refuse_early
-from ..services.hand import take_from_hand
 from ..services.history import note_change, save_values, take_snapshot, write_record
 from ..services.ledger import lock_build
+from ..services.on_hand import take_from_stock
 from ..services.purchases import Rows, replace_rows
 from ..services.stock import save_conversion
 from .calc.store import StoredPlanError, from_data
@@ -77,7 +77,7 @@ def save_plan(
 
 @transaction.atomic
 def take_plan(*, actor: User, build: Build, plan: CuttingPlan, taken_on: date) -> list[Conversion]:
-    """Log what a plan cuts: a conversion for each kind of board, off-cuts that are kept as heaps.
+    """Log what a plan cuts: a conversion for each kind of board, off-cuts that stay on hand.
 
     All of it or nothing, and once only. Raises LedgerError when it was taken already, a piece has
     no component, or there are not that many boards.
@@ -101,7 +101,7 @@ def take_plan(*, actor: User, build: Build, plan: CuttingPlan, taken_on: date) -
     except (QuantityError, StoredPlanError):
         raise LedgerError("This plan has to be worked out again: change and save it.") from None
     before = take_snapshot(plan)
-    taken = _Taking(actor, build, plan, taken_on, order, found, unit)
+    taken = _PlanLog(actor, build, plan, taken_on, order, found, unit)
     rows: list[CuttingTaken] = []
     conversions: list[Conversion] = []
     kept: list[tuple[int, dict[Fraction, int]]] = []
@@ -110,8 +110,8 @@ def take_plan(*, actor: User, build: Build, plan: CuttingPlan, taken_on: date) -
         conversions.append(conversion)
         rows.append(CuttingTaken(logged_conversion=conversion))
         kept.append((place, off_cuts))
-    # Heaps of off-cuts come last: the newest heap is taken from first, and these are to stay.
-    rows += [CuttingTaken(kept_off_cut=heap) for heap in taken.keep(kept)]
+    # Off-cuts kept on hand come last: the newest entry is taken from first, and these are to stay.
+    rows += [CuttingTaken(kept_off_cut=entry) for entry in taken.keep(kept)]
     plan.taken_on = taken_on
     plan.save()
     for position, row in enumerate(rows):
@@ -122,7 +122,7 @@ def take_plan(*, actor: User, build: Build, plan: CuttingPlan, taken_on: date) -
     return conversions
 
 
-class _Taking:
+class _PlanLog:
     """One plan while it is logged."""
 
     def __init__(
@@ -176,14 +176,15 @@ class _Taking:
                 }
                 for need, number in sorted(made.items())
             ],
-            from_hand=stock.is_on_hand,
+            from_stock=stock.is_on_hand,
         )
         return conversion, kept
 
     def keep(self, kept: list[tuple[int, dict[Fraction, int]]]) -> list[LeftOver]:
-        """Off-cuts as heaps of their own; returns those that were in no heap before.
+        """Off-cuts as entries on hand of their own; returns those that were on hand in no entry
+        before.
 
-        What was on hand leaves the heap it lay in, and stays on hand when this is undone.
+        What was on hand leaves its entry, and stays on hand when this is undone.
         """
         source = self.plan.component
         found = [
@@ -192,13 +193,13 @@ class _Taking:
             for size, number in sizes.items()
         ]
         for text, was_on_hand in found:
-            there = min(on_hand(source, self.on), base_quantity(text, source))
-            if was_on_hand and there > 0:
-                take_from_hand(actor=self.actor, component=source, quantity=there, on=self.on)
-        heaps = [(self._heap(source, text), was_on_hand) for text, was_on_hand in found]
-        return [heap for heap, was_on_hand in heaps if not was_on_hand]
+            available = min(on_hand(source, self.on), base_quantity(text, source))
+            if was_on_hand and available > 0:
+                take_from_stock(actor=self.actor, component=source, quantity=available, on=self.on)
+        entries = [(self._entry_on_hand(source, text), was_on_hand) for text, was_on_hand in found]
+        return [entry for entry, was_on_hand in entries if not was_on_hand]
 
-    def _heap(self, source: Component, text: str) -> LeftOver:
+    def _entry_on_hand(self, source: Component, text: str) -> LeftOver:
         values = {
             "component": source,
             "noted_on": self.on,
@@ -207,9 +208,9 @@ class _Taking:
             "fate": Fate.ON_HAND,
             "note": f"Off-cuts of {self.plan.name}"[:500],
         }
-        heap = LeftOver()
-        save_values(actor=self.actor, build=self.build, record=heap, values=values)
-        return heap
+        entry = LeftOver()
+        save_values(actor=self.actor, build=self.build, record=entry, values=values)
+        return entry
 
 
 def measures_length(component: Component) -> bool:
@@ -221,13 +222,13 @@ def measures_length(component: Component) -> bool:
     return UNITS[component.unit].dimension in (Dimension.LENGTH, Dimension.COUNT, Dimension.VOLUME)
 
 
-def list_made(change: Change) -> list[Conversion | LeftOver]:
+def list_logged(change: Change) -> list[Conversion | LeftOver]:
     """What a change made if it took a plan: off-cuts on hand first, then conversions."""
     if (change.record_type, change.action) != ("cutting plan", "taken"):
         return []
     rows = CuttingTaken.objects.filter(plan_id=change.record_id).select_related(
         "logged_conversion", "kept_off_cut"
     )
-    heaps = [row.kept_off_cut for row in rows if row.kept_off_cut is not None]
+    entries = [row.kept_off_cut for row in rows if row.kept_off_cut is not None]
     conversions = [row.logged_conversion for row in rows if row.logged_conversion is not None]
-    return [*heaps, *conversions]
+    return [*entries, *conversions]

@@ -23,11 +23,11 @@ from .forms import (
     MOST_ROWS,
     BuyForm,
     CuttingForm,
-    HandForm,
+    LogPlanForm,
     NeedForm,
-    TakeForm,
+    OnHandForm,
 )
-from .queries.beginning import begin_with
+from .queries.board_sources import board_sources
 from .queries.plans import (
     ShownPlan,
     get_plan,
@@ -38,11 +38,11 @@ from .queries.plans import (
     show,
     work_out,
 )
-from .queries.taking import from_where
+from .queries.starting_rows import starting_rows
 from .services import TAKEN, save_plan, take_plan
 from .tables import CuttingPlanTable
 
-ROWS = {"hand": rows_of(HandForm), "buy": rows_of(BuyForm), "needs": rows_of(NeedForm)}
+ROWS = {"hand": rows_of(OnHandForm), "buy": rows_of(BuyForm), "needs": rows_of(NeedForm)}
 PARTS = (
     ("hand", "On hand", "Lengths that are there: odd ones too, several of each. Paid for already,"
      " so they cost nothing more."),
@@ -76,9 +76,9 @@ def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None)
     is_opened = request.method != "POST"
     if record.taken_on is not None and is_opened:
         return _closed(request, build, record)
-    begun = _begun(request, build) if pk is None and is_opened else None
-    known = begin_with(begun) if begun else {"told": []}
-    form = form_over(CuttingForm, request, build, record, _start(build, pk, begun))
+    start = _start_component(request, build) if pk is None and is_opened else None
+    known = starting_rows(start) if start else {"notes": []}
+    form = form_over(CuttingForm, request, build, record, _start(build, pk, start))
     rows = {name: _rows(request, build, record, name, known.get(name)) for name in ROWS}
     worked = _work(form, rows)
 
@@ -98,8 +98,8 @@ def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None)
         build,
         form=form,
         formsets=[
-            {"heading": heading, "help": told, "formset": rows[name]}
-            for name, heading, told in PARTS
+            {"heading": heading, "help": help_text, "formset": rows[name]}
+            for name, heading, help_text in PARTS
         ],
         look=lambda: {"shown": _shown(build, form, rows, worked)},
         save=save,
@@ -107,8 +107,8 @@ def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None)
         section="cutting",
         title="Change a cutting plan" if pk is not None else "Plan cuts",
         choices=list_components(build) if pk is None and is_opened else (),
-        begun=begun,
-        cautions=known["told"],
+        begun=start,
+        cautions=known["notes"],
         back=reverse("cutting_plans", args=[build.pk])
         if pk is None
         else reverse("cutting_plan", args=[build.pk, pk]),
@@ -118,14 +118,14 @@ def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None)
     )
 
 
-def _start(build: Build, pk: int | None, begun: Component | None) -> dict[str, Any]:
+def _start(build: Build, pk: int | None, start: Component | None) -> dict[str, Any]:
     if pk is not None:
         return {}
     return {
         "name": next_plan_name(build),
         "planned_on": timezone.localdate(),
         "kerf_text": "1/8 in",
-        "component": begun.pk if begun else None,
+        "component": start.pk if start else None,
     }
 
 
@@ -144,13 +144,13 @@ def _closed(request: HttpRequest, build: Build, record: CuttingPlan) -> HttpResp
         "cutting/closed.html",
         section="cutting",
         title=record.name,
-        told=TAKEN,
+        message=TAKEN,
         back=reverse("cutting_plan", args=[build.pk, record.pk]),
         history_url=record_urls(build, "cutting-plan", record.pk)["history_url"],
     )
 
 
-def _begun(request: HttpRequest, build: Build) -> Component | None:
+def _start_component(request: HttpRequest, build: Build) -> Component | None:
     """The component that the address names. Raises Component.DoesNotExist."""
     number = number_of(request.GET.get("component"))
     return list_components(build).get(pk=number) if number is not None else None
@@ -206,7 +206,7 @@ def cutting_plan(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         shown=shown,
         to_buy=[
             {
-                "told": f"{count} × {length}"
+                "label": f"{count} × {length}"
                 + (f" at {rate_text(price, build.currency)} each" if price is not None else ""),
                 "cost": cost,
                 "url": f"{reverse('log', args=[build.pk])}?"
@@ -229,11 +229,11 @@ def cutting_plan_take(request: HttpRequest, build: Build, pk: int) -> HttpRespon
     plan = get_plan(build, pk)
     back = reverse("cutting_plan", args=[build.pk, pk])
     shown = read_stored(plan, _money(build))
-    form = TakeForm(posted(request), build=build, initial={"taken_on": timezone.localdate()})
+    form = LogPlanForm(posted(request), build=build, initial={"taken_on": timezone.localdate()})
     if shown is None or not shown.to_buy:
         del form.fields["bought"]
     day = form.cleaned_data.get("taken_on") if form.is_bound and not form.is_valid() else None
-    rows = from_where(plan, shown, day or timezone.localdate()) if shown else []
+    rows = board_sources(plan, shown, day or timezone.localdate()) if shown else []
 
     def save(valid: Any) -> str:
         made = take_plan(
@@ -257,5 +257,5 @@ def cutting_plan_take(request: HttpRequest, build: Build, pk: int) -> HttpRespon
         shown=shown,
         from_where=rows,
         is_built_in=any(row.built_in for row in rows),
-        told=TAKEN if plan.taken_on is not None and request.method != "POST" else "",
+        message=TAKEN if plan.taken_on is not None and request.method != "POST" else "",
     )

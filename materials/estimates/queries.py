@@ -17,7 +17,7 @@ from ..models import Build, BuildArea, Component, Estimate, PurchaseLine
 from ..queries.progress import list_spend, list_task_plans
 from ..queries.reports import get_build_input, get_cost_sheet
 from .calc.estimate import spread_of
-from .calc.types import Past, Wanted
+from .calc.types import PastBuild, StatedPart
 
 ZERO = Fraction(0)
 NO_CONTENTS = Contents(())
@@ -60,7 +60,7 @@ def list_pasts(
     label: str,
     unit: str,
     factor_from: Callable[[date | None], Fraction],
-) -> tuple[list[Past], list[str]]:
+) -> tuple[list[PastBuild], list[str]]:
     """Earlier builds as an estimate takes them, and the names of those without such an area."""
     found, without = [], []
     for build in builds:
@@ -71,7 +71,7 @@ def list_pasts(
             continue
         positions = [row.position for row in sheet.components]
         found.append(
-            Past(
+            PastBuild(
                 sheet,
                 area,
                 factor_from(day_of_money(build)),
@@ -98,14 +98,14 @@ def lowest_and_highest(build: Build) -> dict[Key, tuple[Fraction, Fraction]]:
     return found
 
 
-def list_wanted(build: Build, on: date) -> list[Wanted]:
+def list_wanted(build: Build, on: date) -> list[StatedPart]:
     """Components of which the build states a quantity, with waste."""
     inputs = get_build_input(build, on)
     codes = {element.key: element.code for element in inputs.elements}
     others = Component.objects.filter(build=build).exclude(required_from="")
     borrowed = set(others.values_list("pk", flat=True))
     return [
-        Wanted(
+        StatedPart(
             part.name,
             part.unit,
             codes.get(part.element, ""),

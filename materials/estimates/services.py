@@ -19,7 +19,7 @@ from ..services.components import save_component
 from ..services.errors import LedgerError
 from ..services.history import save_values
 from ..services.ledger import lock_build
-from .calc.types import Ends, EstimatedPart, NextBuild
+from .calc.types import EstimatedPart, NextBuild, Spread
 from .queries import map_contents
 
 HOUR_PLACES, QUANTITY_PLACES = 2, 6
@@ -66,7 +66,7 @@ def _text(value: Fraction, places: int) -> str:
     return f"{round_half_up(value, places):f}"
 
 
-def _texts(ends: Ends, places: int) -> list[str]:
+def _texts(ends: Spread, places: int) -> list[str]:
     return [_text(value, places) for value in (ends.low, ends.likely, ends.high)]
 
 

@@ -20,7 +20,7 @@ from ..views.base import build_view, page, record_urls
 from ..views.editing import edit, posted
 from .calc.check import check_estimate, read_figures
 from .calc.estimate import estimate
-from .calc.price_rise import Rise
+from .calc.price_rise import PriceRise
 from .forms import INDEX, RATE, EstimateForm, UseForm
 from .queries import list_estimates, list_measured, list_pasts, list_wanted
 from .services import as_figures, save_estimate, use_estimate
@@ -94,7 +94,7 @@ def _make(build: Build, form: EstimateForm, today: date) -> Any:
     """The estimate, the fields it is kept with, and builds that have no such area."""
     data = form.cleaned_data
     area = data["area"]
-    rise = Rise(
+    rise = PriceRise(
         today,
         yearly=None if data["by"] != RATE else Fraction(data["yearly"]) / 100,
         series=data.get("series") if data["by"] == INDEX else None,
@@ -114,7 +114,7 @@ def _make(build: Build, form: EstimateForm, today: date) -> Any:
         "area_qty": area.area_qty,
         "area_unit": area.area_unit,
         "past_count": len(pasts),
-        "escalation": rise.told()[:400],
+        "escalation": rise.summary()[:400],
         "note": data["note"],
     }
     return made, values, without

@@ -7,7 +7,7 @@ text. ``uploads/…`` holds photos under the names they are stored by.
 How it is whole: ``queries.rows`` reads every row at one moment (a deferred transaction on SQLite's
 write-ahead log, REPEATABLE READ on PostgreSQL). Photos are stored before the row that names them
 commits and never change, so files found after the rows were read are enough. ``services.restore``
-puts rows back under their own keys, ``services.adopt`` takes one build in under new ones.
+puts rows back under their own keys, ``services.build_files`` takes one build in under new ones.
 """
 
 import base64
@@ -70,8 +70,8 @@ class Bundle:
 
     def finish(self, kind: str, made_at: datetime, **more: Any) -> None:
         """Write the manifest and close."""
-        told = {"format": FORMAT, "kind": kind, "made_at": made_at.astimezone(UTC).isoformat()}
-        text = json.dumps(told | more | {"parts": self.parts}, indent=1)
+        manifest = {"format": FORMAT, "kind": kind, "made_at": made_at.astimezone(UTC).isoformat()}
+        text = json.dumps(manifest | more | {"parts": self.parts}, indent=1)
         self.archive.writestr(MANIFEST, text)
         self.archive.close()
 
@@ -161,12 +161,12 @@ class BundleFile:
 
     def check(self) -> None:
         """Read every part once and compare it with the manifest."""
-        for name, told in self.parts.items():
+        for name, entry in self.parts.items():
             digest = hashlib.sha256()
             with self._open(name) as stream:
                 while chunk := stream.read(COPY_BYTES):
                     digest.update(chunk)
-            if digest.hexdigest() != told.get("sha256"):
+            if digest.hexdigest() != entry.get("sha256"):
                 raise WorkbookError(DAMAGED)
 
     def columns(self, label: str) -> list[str]:

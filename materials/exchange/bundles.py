@@ -10,15 +10,15 @@ from django.utils import timezone
 
 from ..models import Build
 from ..queries.rows import (
+    consistent_read,
     iterate_rows,
     list_build_models,
     list_columns,
     list_kept_models,
     list_migrations,
-    steady_reading,
 )
 from ..queries.uploads import list_uploads
-from ..services.adopt import adopt_build
+from ..services.build_files import import_build
 from ..services.restore import refuse_full, restore_rows, restore_upload
 from .bundle import DAMAGED, EVERYTHING, ONE_BUILD, Bundle, BundleFile
 from .faults import WorkbookError
@@ -31,7 +31,7 @@ class Counts(NamedTuple):
     rows: int
     uploads: int
 
-    def told(self) -> str:
+    def summary(self) -> str:
         parts = ((self.builds, "build"), (self.rows, "row"), (self.uploads, "photo file"))
         listed = [f"{number:,} {word}{'' if number == 1 else 's'}" for number, word in parts]
         return f"{listed[0]} ({listed[1]}) and {listed[2]}"
@@ -50,7 +50,7 @@ def write_backup(stream: IO[bytes]) -> Counts:
 
 def _write_everything(bundle: Bundle) -> Counts:
     rows = builds = 0
-    with steady_reading():
+    with consistent_read():
         migrations = list_migrations()
         for model in list_kept_models():
             count = bundle.add_rows(
@@ -72,7 +72,7 @@ def write_build(build: Build, stream: IO[bytes]) -> Counts:
 
 def _write_one(bundle: Bundle, build: Build) -> Counts:
     rows = 0
-    with steady_reading():
+    with consistent_read():
         for model in list_build_models():
             rows += bundle.add_rows(
                 model._meta.label_lower, list_columns(model), iterate_rows(model, build)
@@ -113,7 +113,7 @@ def read_build(
             " command restore."
         )
     file.check()
-    return adopt_build(actor=actor, source=file, name=name)
+    return import_build(actor=actor, source=file, name=name)
 
 
 def restore_backup(stream: IO[bytes], *, replace: bool) -> Counts:

@@ -252,8 +252,8 @@ def _check_distance(
         distance = distance_in(kept, unit.symbol)
         if distance <= 0:
             raise QuantityError("A distance must be above zero: write it like 36 mi.")
-        dearest = max((rate for _, rate in ctx.build.rates), default=Decimal(0))
-        _check_size(ctx, table, row, "distance", distance * Fraction(dearest))
+        highest_rate = max((rate for _, rate in ctx.build.rates), default=Decimal(0))
+        _check_size(ctx, table, row, "distance", distance * Fraction(highest_rate))
     except QuantityError as error:
         ctx.fault(table, row, "distance", str(error))
         return None

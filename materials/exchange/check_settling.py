@@ -40,8 +40,8 @@ def check_shares(ctx: Context, table: Table) -> list[Planned]:
     return shares
 
 
-def check_hand_overs(ctx: Context, table: Table) -> list[Planned]:
-    """Money handed over."""
+def check_payments(ctx: Context, table: Table) -> list[Planned]:
+    """Payments."""
     listed = []
     for row in table.rows:
         giver, receiver, amount = row.get("giver"), row.get("receiver"), row.get("amount")

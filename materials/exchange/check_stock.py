@@ -201,33 +201,33 @@ def check_moved_in(ctx: Context, table: Table, stock: Stock) -> None:
 
 def check_balance(ctx: Context, purchases: list[PlannedPurchase], stock: Stock) -> None:
     """Nothing can be used that did not come in. Told at the use that passes what there is."""
-    there: dict[str, Decimal] = defaultdict(lambda: ZERO)
+    available: dict[str, Decimal] = defaultdict(lambda: ZERO)
     for key, known in (ctx.existing.components if ctx.existing else {}).items():
-        there[key] += _whole(known.in_hand)
+        available[key] += _whole(known.on_site)
     for purchase in received(purchases):
         for line in purchase.lines:
-            there[line.link("component")] += line.usable_qty
+            available[line.link("component")] += line.usable_qty
     for conversion in stock.conversions:
         for output in conversion.outputs:
-            there[output.link("component")] += output.values["made_qty"]
-    for move in stock.moved_in:
-        there[move.link("to_component")] += move.values["to_qty"]
-    came_in = dict(there)
+            available[output.link("component")] += output.values["made_qty"]
+    for transfer in stock.moved_in:
+        available[transfer.link("to_component")] += transfer.values["to_qty"]
+    came_in = dict(available)
     for use in stock.uses:
-        there[use.component] -= use.quantity
-        if there[use.component] >= 0:
+        available[use.component] -= use.quantity
+        if available[use.component] >= 0:
             continue
         part = ctx.components[use.component]
         if part is None:
             continue
-        say = _sayer(part)
+        write = _quantity_writer(part)
         ctx.fault(
-            use.table, use.row, use.column, f"That is {say(-there[use.component])} more"
-            f" {shown(part.name)} than there is: {say(came_in.get(use.component, ZERO))} usable"
+            use.table, use.row, use.column, f"That is {write(-available[use.component])} more"
+            f" {shown(part.name)} than there is: {write(came_in.get(use.component, ZERO))} usable"
             " came in. Lower it, or add what is missing."
         )  # fmt: skip
         # Told once; the rows after it are judged by what they take themselves.
-        there[use.component] = ZERO
+        available[use.component] = ZERO
 
 
 def _whole(value: Fraction) -> Decimal:
@@ -235,6 +235,6 @@ def _whole(value: Fraction) -> Decimal:
     return Decimal(int(value * 10**6)).scaleb(-6)
 
 
-def _sayer(part: PlannedComponent) -> Callable[[Decimal], str]:
+def _quantity_writer(part: PlannedComponent) -> Callable[[Decimal], str]:
     unit = find_unit(part.unit)
     return lambda value: format_quantity(value, unit)

@@ -10,7 +10,7 @@ from ..calc import uniformat
 from ..calc.quantities import QuantityError, parse_quantity
 from ..calc.units import UNITS, UnitError, find_unit
 from ..models import Element
-from ..queries.days import has_come
+from ..queries.days import has_begun
 from ..queries.exchange import ExistingBuild, name_key
 from ..queries.quantities import base_quantity, parsed, with_unit
 from .cells import CellReader
@@ -81,7 +81,7 @@ class Context:
     def refuse_early(self, table: Table, row: Row, text: str) -> None:
         """A fault at the row's date when that day has not come yet."""
         day = row.get("date")
-        if day is not None and not has_come(day, self.today):
+        if day is not None and not has_begun(day, self.today):
             self.fault(table, row, "date", text)
 
     def add_element(self, code: str, name: str) -> str:
@@ -244,9 +244,12 @@ def own_columns(ctx: Context, table: Table, rows: list[Row], keys: Mapping[str, 
             here, at_first = row.get(key), first.get(key)
             if here is None or key in row.bad or key in first.bad or _same(here, at_first):
                 continue
-            told = shown("nothing" if at_first is None else at_first)
+            first_text = shown("nothing" if at_first is None else at_first)
             ctx.fault(
-                table, row, key, sentence.format(here=shown(here), first=told, row=first.number)
+                table,
+                row,
+                key,
+                sentence.format(here=shown(here), first=first_text, row=first.number),
             )
 
 

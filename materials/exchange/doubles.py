@@ -15,14 +15,14 @@ from .plan import Plan
 
 def likely_doubles(build: Build, plan: Plan) -> tuple[str, ...]:
     """A sentence for each sheet with rows that stand in the build just so."""
-    told = []
+    sentences = []
     count = _hours(build, plan)
     if count:
-        told.append(_sentence("Labour", count))
+        sentences.append(_sentence("Labour", count))
     count = _left_over(build, plan)
     if count:
-        told.append(_sentence("Left over", count))
-    return tuple(told)
+        sentences.append(_sentence("Left over", count))
+    return tuple(sentences)
 
 
 def _sentence(sheet: str, count: int) -> str:

@@ -21,18 +21,18 @@ def write_history(page: Page, build: Build) -> None:
     """One row for each change, newest first. An import leaves the sheet aside."""
     page.start(list(COLUMNS))
     for row, (change, differences) in enumerate(iterate_history(build), 2):
-        told = (
+        cells = (
             f"{change.at:%Y-%m-%d %H:%M}",
             change.who,
             change.action,
             change.record_type,
             change.summary,
-            _said(differences),
+            _text(differences),
         )
-        for column, text in enumerate(told):
+        for column, text in enumerate(cells):
             page.text(row, column, text)
 
 
-def _said(differences: list[Difference]) -> str:
+def _text(differences: list[Difference]) -> str:
     text = "; ".join(f"{what}: {before} → {after}" for what, before, after in differences)
     return text if len(text) <= MOST_SIGNS else f"{text[:MOST_SIGNS]}… (the rest is in the app)"

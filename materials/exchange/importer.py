@@ -12,7 +12,7 @@ from .check_build import check_build
 from .check_components import check_components, check_elements, check_prices, check_suppliers
 from .check_labour import check_labour, check_tasks
 from .check_purchases import check_purchases
-from .check_settling import check_hand_overs, check_shares
+from .check_settling import check_payments, check_shares
 from .check_stock import Stock, check_balance, check_conversions, check_left_over, check_moved_in
 from .context import Context
 from .doubles import likely_doubles
@@ -26,10 +26,10 @@ from .schema import (
     COMPONENTS,
     CONVERSIONS,
     ELEMENTS,
-    HANDED_OVER,
     LABOUR,
     LEFT_OVER,
     MOVED_IN,
+    PAYMENTS,
     PRICES,
     PURCHASES,
     SHARES,
@@ -102,7 +102,7 @@ def _check_tables(ctx: Context, tables: Mapping[str, Table]) -> Plan:
     tasks = check_tasks(ctx, tables[TASKS.title])
     labour = check_labour(ctx, tables[LABOUR.title])
     shares = check_shares(ctx, tables[SHARES.title])
-    hand_overs = check_hand_overs(ctx, tables[HANDED_OVER.title])
+    payments = check_payments(ctx, tables[PAYMENTS.title])
     if not ctx.findings.has_faults(*QUANTITY_SHEETS):
         check_balance(ctx, purchases, stock)
     return Plan(
@@ -123,7 +123,7 @@ def _check_tables(ctx: Context, tables: Mapping[str, Table]) -> Plan:
         tasks=tuple(tasks.get(key, Planned({"name": name})) for key, name in ctx.tasks.new.items()),
         labour=tuple(labour),
         shares=tuple(shares),
-        hand_overs=tuple(hand_overs),
+        payments=tuple(payments),
     )
 
 

@@ -63,7 +63,7 @@ class _Page(Worksheet):
 
 
 @dataclass(frozen=True)
-class Look:
+class CellStyle:
     """How figures of a build are written."""
 
     places: int
@@ -87,8 +87,8 @@ class Look:
 class Book(AbstractContextManager["Book"]):
     """A workbook that goes to a binary stream when the block ends without an error."""
 
-    def __init__(self, stream: BinaryIO, build: Build, look: Look, written_on: date):
-        self.build, self.look, self.written_on = build, look, written_on
+    def __init__(self, stream: BinaryIO, build: Build, style: CellStyle, written_on: date):
+        self.build, self.style, self.written_on = build, style, written_on
         self._folder = tempfile.TemporaryDirectory(prefix="workbook-")
         self.workbook = xlsxwriter.Workbook(
             stream, {"constant_memory": True, "tmpdir": self._folder.name}
@@ -120,8 +120,8 @@ class Book(AbstractContextManager["Book"]):
 
     def of_kind(self, kind: Kind, **more: Any) -> Any:
         """The format of a kind of column: figures keep off the text to their right."""
-        aside = {} if self.look.number_format(kind) == "@" else {"align": "right", "indent": 1}
-        shown = {"num_format": self.look.number_format(kind), "valign": "top"}
+        aside = {} if self.style.number_format(kind) == "@" else {"align": "right", "indent": 1}
+        shown = {"num_format": self.style.number_format(kind), "valign": "top"}
         return self.format(**{**shown, **aside, **more})
 
     def page(self, title: str, *, landscape: bool = True) -> "Page":
@@ -129,7 +129,7 @@ class Book(AbstractContextManager["Book"]):
         sheet = self.workbook.add_worksheet(title, _Page)
         if landscape:
             sheet.set_landscape()
-        sheet.set_paper(LETTER if self.look.currency in ("USD", "CAD") else A4)
+        sheet.set_paper(LETTER if self.style.currency in ("USD", "CAD") else A4)
         sheet.fit_to_pages(1, 0)
         sheet.set_margins(left=0.5, right=0.5, top=0.8, bottom=0.7)
         name = clean(self.build.name).replace("&", "&&")[:120]
@@ -236,8 +236,8 @@ def validation(column: Column) -> dict[str, Any] | None:
         "error_title": column.title[:32],
     }
     if words:
-        told = f"Write {', '.join(words[:-1])} or {words[-1]}."
-        return rule | {"validate": "list", "source": list(words), "error_message": told[:255]}
+        message = f"Write {', '.join(words[:-1])} or {words[-1]}."
+        return rule | {"validate": "list", "source": list(words), "error_message": message[:255]}
     if column.kind is Kind.DATE:
         return rule | {
             "validate": "date", "criteria": ">=", "value": EARLIEST,
@@ -254,8 +254,8 @@ def validation(column: Column) -> dict[str, Any] | None:
             "error_message": f"Write a number; {blank}.",
         }  # fmt: skip
     if high is None:
-        told = f"Write a number, {low} or more; {blank}."
-        return rule | {"criteria": ">=", "value": low, "error_message": told}
+        message = f"Write a number, {low} or more; {blank}."
+        return rule | {"criteria": ">=", "value": low, "error_message": message}
     return rule | {
         "criteria": "between", "minimum": low, "maximum": high,
         "error_message": f"Write a number from {low} to {high}; {blank}.",

@@ -103,7 +103,7 @@ class Plan:
     tasks: tuple[Planned, ...] = ()
     labour: tuple[Planned, ...] = ()
     shares: tuple[Planned, ...] = ()
-    hand_overs: tuple[Planned, ...] = ()
+    payments: tuple[Planned, ...] = ()
 
     def counts(self) -> dict[str, int]:
         """How many of each are added, in words a person reads."""
@@ -121,11 +121,11 @@ class Plan:
             "tasks": len(self.tasks),
             "labour entries": len(self.labour),
             "shares": len(self.shares),
-            "hand-overs": len(self.hand_overs),
+            "hand-overs": len(self.payments),
         }
         return {what: count for what, count in figures.items() if count}
 
-    def told(self) -> str:
+    def summary(self) -> str:
         """The same in words: “1 purchase, 3 purchase lines”; “nothing new” for nothing."""
         words = [
             f"{count:,} {what if count > 1 else _one(what)}"

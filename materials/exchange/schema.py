@@ -267,7 +267,7 @@ SHARES = Sheet(
         ),
     ),
 )
-HANDED_OVER = Sheet(
+PAYMENTS = Sheet(
     "Handed over",
     (
         _hand_over.date("Date", "date", field="handed_on"),
@@ -301,7 +301,7 @@ SHEETS: tuple[Sheet, ...] = (
     TASKS,
     LABOUR,
     SHARES,
-    HANDED_OVER,
+    PAYMENTS,
 )
 TITLES: tuple[str, ...] = (BUILD, *(sheet.title for sheet in SHEETS))
 

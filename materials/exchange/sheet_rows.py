@@ -30,8 +30,8 @@ from ..models import (
     Task,
 )
 from ..queries import exchange as queries
-from ..queries.moves import ANOTHER
-from ..queries.settling import iterate_hand_overs, iterate_shares
+from ..queries.settling import iterate_payments, iterate_shares
+from ..queries.transfers import ANOTHER
 from . import schema
 from .columns import Column, Sheet
 
@@ -160,15 +160,15 @@ def _left_over(build: Build) -> Iterator[Row]:
     cells, moved = _Cells(schema.LEFT_OVER, LeftOver), _Cells(schema.MOVED_OUT, Move)
     for entry in queries.iterate_left_over(build):
         yield {"record": entry, **cells(entry)}
-    for move in queries.iterate_moves_out(build):
-        yield {"record": move, **moved(move), "fate": Fate.MOVED.value}
+    for transfer in queries.iterate_transfers_out(build):
+        yield {"record": transfer, **moved(transfer), "fate": Fate.MOVED.value}
 
 
 def _moved_in(build: Build) -> Iterator[Row]:
     cells = _Cells(schema.MOVED_IN, Move)
-    for move in queries.iterate_moves_in(build):
+    for transfer in queries.iterate_transfers_in(build):
         # A workbook may go to anybody, who need not learn of the builds kept beside it.
-        yield {"record": move, **cells(move), "origin": move.elsewhere or ANOTHER}
+        yield {"record": transfer, **cells(transfer), "origin": transfer.elsewhere or ANOTHER}
 
 
 _ROWS: dict[str, Rows] = {
@@ -184,5 +184,5 @@ _ROWS: dict[str, Rows] = {
     schema.TASKS.title: _plain(schema.TASKS, Task, queries.iterate_tasks),
     schema.LABOUR.title: _plain(schema.LABOUR, LabourEntry, queries.iterate_labour),
     schema.SHARES.title: _plain(schema.SHARES, Share, iterate_shares),
-    schema.HANDED_OVER.title: _plain(schema.HANDED_OVER, HandOver, iterate_hand_overs),
+    schema.PAYMENTS.title: _plain(schema.PAYMENTS, HandOver, iterate_payments),
 }

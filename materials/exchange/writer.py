@@ -22,7 +22,7 @@ from .history_sheet import write_history
 from .live.cost_sheet import AS_OF
 from .live.facts import MOST_LINES, ChangedMeanwhile, Facts
 from .live.workings import Workings
-from .pages import Book, Look, Page
+from .pages import Book, CellStyle, Page
 from .sheet_rows import Row, build_rows, rows_of
 
 ATTEMPTS = 3
@@ -43,8 +43,8 @@ def write_workbook(build: Build, stream: BinaryIO, on: date | None = None) -> No
 
 def _write(build: Build, stream: BinaryIO, on: date) -> None:
     figures: CostSheet = get_cost_sheet(build, on)
-    look = Look(minor_units(build.currency), build.currency)
-    with Book(stream, build, look, on) as book:
+    style = CellStyle(minor_units(build.currency), build.currency)
+    with Book(stream, build, style, on) as book:
         pages = {title: book.page(title) for title in (schema.ABOUT, schema.COST_SHEET)}
         pages |= {title: book.page(title) for title in (*schema.TITLES, schema.HISTORY)}
         facts = Facts(build, AS_OF, queries.count_lines(build) <= MOST_LINES)
@@ -62,12 +62,12 @@ def _write_sheet(page: Page, sheet: Sheet, rows: Iterator[Row], workings: Workin
     """Write a sheet of the schema; gives how many rows there are."""
     page.table(sheet.columns)
     keys = [column.key for column in sheet.columns]
-    take = workings.begin(sheet)
+    handle = workings.start(sheet)
     number = 1
     for number, row in enumerate(rows, 2):
         page.row(number, [row.get(key) for key in keys])
-        if take is not None:
-            take(number, row["record"])
+        if handle is not None:
+            handle(number, row["record"])
     page.choices(sheet, number)
     return number - 1
 

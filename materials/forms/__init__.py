@@ -1,1 +1,1 @@
-"""Forms: they read what people type and say in plain sentences what to mend."""
+"""Forms: they read what people type and say in plain sentences what to fix."""

@@ -55,11 +55,11 @@ class NewAccountForm(forms.Form):
         if password:
             # As typed: in a password every space counts.
             cleaned["password"] = password
-            like = get_user_model()(
+            similar = get_user_model()(
                 username=cleaned.get("username", ""), first_name=cleaned.get("shown_name", "")
             )
             try:
-                password_validation.validate_password(password, like)
+                password_validation.validate_password(password, similar)
             except forms.ValidationError as error:
                 self.add_error("password", error)
         return cleaned

@@ -11,7 +11,7 @@ from ..calc.durations import FORMATS, read_hours, without_unit
 from ..calc.money import AmountSizeError, MoneyError, parse_amount, round_half_up
 from ..calc.quantities import QuantityError, parse_contents, parse_quantity
 from ..calc.units import UnitError, find_unit, unit_choices
-from ..queries.days import has_come
+from ..queries.days import has_begun
 
 
 class SuggestInput(forms.TextInput):
@@ -191,7 +191,7 @@ class OriginYear(NumberField):
         return int(year)
 
 
-class Asked(forms.ValidationError):
+class ReadingsError(forms.ValidationError):
     """A refusal that asks for what was meant; ``offers`` are texts for the field to choose from."""
 
     def __init__(self, error: QuantityError, text: str = ""):
@@ -210,7 +210,7 @@ class QuantityText(TypedField):
             try:
                 return parse_quantity(text).text
             except QuantityError as error:
-                raise Asked(error) from None
+                raise ReadingsError(error) from None
         return ""
 
 
@@ -265,7 +265,7 @@ class DayField(forms.DateField):
         day = super().clean(value)
         if day is not None and not 1900 <= day.year <= 2200:
             raise forms.ValidationError("The year must be between 1900 and 2200.")
-        if day is not None and self.not_yet and not has_come(day):
+        if day is not None and self.not_yet and not has_begun(day):
             raise forms.ValidationError(self.not_yet)
         return day
 

@@ -212,8 +212,8 @@ class LeftOverFilter(BuildFilter):
         fields: list[str] = []
 
 
-class MoveFilter(BuildFilter):
-    """Moves by their way."""
+class TransferFilter(BuildFilter):
+    """Transfers by their way."""
 
     way = django_filters.ChoiceFilter(
         choices=[("out", "Out"), ("in", "In")], method="filter_way", label="Way"
@@ -288,8 +288,8 @@ class ChangeFilter(BuildFilter):
             self.filters[name].extra["choices"] = [(value, value) for value in found]
 
 
-class HandOverFilter(BuildFilter):
-    """Money handed over by giver, receiver and date."""
+class PaymentFilter(BuildFilter):
+    """Payments by giver, receiver and date."""
 
     giver = _one("From person")
     receiver = _one("To person")

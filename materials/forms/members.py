@@ -50,7 +50,7 @@ class RoleForm(RecordForm):
     )
 
 
-class HandOverForm(RecordForm):
+class NewOwnerForm(RecordForm):
     """The next owner."""
 
     member = forms.ModelChoiceField(queryset=None, label="The new owner", empty_label="Choose")

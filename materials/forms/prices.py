@@ -13,9 +13,9 @@ from ..queries.components import list_components
 from ..queries.quantities import parsed
 from .base import RecordForm
 from .fields import (
-    Asked,
     DayField,
     MoneyInput,
+    ReadingsError,
     TypedField,
     UnitPriceField,
 )
@@ -59,7 +59,7 @@ def refuse_length(words: PriceWords | None, quantity_text: str) -> None:
     if words is None or per is None or per.dimension is not Dimension.LENGTH or not power:
         return
     meant = f"{words.number.strip()}/{power} {per.symbol}"
-    raise Asked(
+    raise ReadingsError(
         QuantityError(
             f"This is the price of one {per.name}, and the quantity is in {unit.plural}. Did you"
             f" mean {meant}?",

@@ -18,7 +18,7 @@ from ..choices import (
     State,
 )
 from ..queries.builds import list_persons
-from ..queries.days import NOT_YET_RECEIVED, has_come
+from ..queries.days import NOT_YET_RECEIVED, has_begun
 from ..queries.purchases import distance_in
 from ..queries.quantities import priced_units
 from ..queries.suppliers import list_supplier_names
@@ -91,7 +91,7 @@ class PurchaseForm(RecordForm):
 def refuse_early(form: forms.Form, cleaned: dict[str, Any]) -> None:
     """Say at the date when something is received on a day that has not come."""
     bought_on = cleaned.get("bought_on")
-    if bought_on and cleaned.get("state") == State.RECEIVED and not has_come(bought_on):
+    if bought_on and cleaned.get("state") == State.RECEIVED and not has_begun(bought_on):
         form.add_error("bought_on", NOT_YET_RECEIVED)
 
 

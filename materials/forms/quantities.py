@@ -7,7 +7,7 @@ from django import forms
 from ..calc.quantities import QuantityError
 from ..models import Component
 from ..queries.quantities import base_quantity, base_unit, with_unit
-from .fields import Asked
+from .fields import ReadingsError
 
 
 def check_quantity(
@@ -19,7 +19,7 @@ def check_quantity(
         try:
             base_quantity(text, component)
         except QuantityError as error:
-            form.add_error(text_field, Asked(error))
+            form.add_error(text_field, ReadingsError(error))
     elif component:
         offer_unit(form, component, text_field)
 
@@ -35,5 +35,5 @@ def offer_unit(form: forms.Form, component: Component, text_field: str) -> None:
         return
     if meant != typed:
         form.errors.pop(text_field)
-        told = f"“{typed}” has no unit. Did you mean {meant}?"
-        form.add_error(text_field, Asked(QuantityError(told, (meant,))))
+        sentence = f"“{typed}” has no unit. Did you mean {meant}?"
+        form.add_error(text_field, ReadingsError(QuantityError(sentence, (meant,))))

@@ -27,7 +27,6 @@ from ..queries.quantities import (
 from ..queries.suppliers import list_supplier_names
 from .base import NOTE, RecordForm, optional_choices
 from .fields import (
-    Asked,
     ContentsText,
     DayField,
     HoursInput,
@@ -35,6 +34,7 @@ from .fields import (
     OriginYear,
     PercentInput,
     QuantityText,
+    ReadingsError,
     SuggestInput,
     TypedField,
     UnitPriceField,
@@ -183,7 +183,7 @@ class LogForm(RecordForm):
             try:
                 distance_in(text, self.build.distance_unit)
             except QuantityError as error:
-                raise Asked(error) from None
+                raise ReadingsError(error) from None
         return text
 
     def clean_price(self) -> Decimal | None:
@@ -195,15 +195,15 @@ class LogForm(RecordForm):
         return amount
 
     @property
-    def price_told(self) -> list[str]:
+    def price_notes(self) -> list[str]:
         """What the words beside the price were understood as."""
         words = self.price_words
         if words is None:
             return []
         for_one = "one piece" if self.cleaned_data.get("price_per_text") else "one of them"
         per = for_one if words.per == EACH_WORD else f"one {words.per}" if words.per else ""
-        told = f"The price is read as that of {per.replace('one 1', '1')}." if per else ""
-        return [text for text in (told, words.note and f"Price: {words.note}.") if text]
+        sentence = f"The price is read as that of {per.replace('one 1', '1')}." if per else ""
+        return [text for text in (sentence, words.note and f"Price: {words.note}.") if text]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
@@ -263,7 +263,7 @@ class LogForm(RecordForm):
             self.add_error(field, error)
         except QuantityError as error:
             self.wants_contents = isinstance(error, ContentsMissingError)
-            self.add_error(field, Asked(error))
+            self.add_error(field, ReadingsError(error))
         self._read_new_price(cleaned, component)
 
     def _read_new_price(self, cleaned: dict[str, Any], component: Component) -> None:

@@ -1,4 +1,4 @@
-"""Forms of shares and of money handed over."""
+"""Forms of shares and of payments."""
 
 from decimal import Decimal
 from typing import Any
@@ -111,7 +111,7 @@ class SharesForm(RecordForm):
         return [(names[name], share) for name, share in given.items() if share is not None]
 
 
-class HandOverForm(RecordForm):
+class PaymentForm(RecordForm):
     """Money that one person gave another."""
 
     handed_on = DayField(label="Date")

@@ -11,7 +11,7 @@ from ..queries.components import list_components
 from ..queries.days import NOT_YET_CONVERTED, NOT_YET_LEFT
 from .base import NOTE
 from .fields import DayField, HoursInput, MoneyInput, QuantityText
-from .hand import HeapedField, TakenFromField, TakenFromForm
+from .on_hand import OnHandField, TakenFromField, TakenFromForm
 from .quantities import check_quantity
 from .rows import RowForm
 
@@ -21,7 +21,7 @@ class ConversionForm(TakenFromForm):
 
     number = forms.CharField(max_length=40, label="Number", help_text="Your own; any will do.")
     converted_on = DayField(label="Date", not_yet=NOT_YET_CONVERTED)
-    source = HeapedField(queryset=None, label="From")
+    source = OnHandField(queryset=None, label="From")
     used_text = QuantityText(
         label="Quantity used", help_text="Of usable material, like 12 @ 2x8x12 or 140 bf."
     )
@@ -39,7 +39,7 @@ class ConversionForm(TakenFromForm):
     def set_choices(self) -> None:
         self.fields["source"].queryset = list_components(self.build)
         super().set_choices()
-        self.fields["source"].heaps = self.heaps
+        self.fields["source"].on_hand = self.on_hand
 
     def clean_extra_cost_amount(self) -> Decimal:
         value = self.cleaned_data["extra_cost_amount"]
@@ -77,7 +77,7 @@ class LeftOverForm(TakenFromForm):
     """What did not go into the building."""
 
     noted_on = DayField(label="Date", not_yet=NOT_YET_LEFT)
-    component = HeapedField(queryset=None)
+    component = OnHandField(queryset=None)
     quantity_text = QuantityText(label="Quantity", help_text="With its unit.")
     fate = forms.ChoiceField(choices=Fate.choices, label="What became of it")
     taken_from = TakenFromField(
@@ -90,9 +90,9 @@ class LeftOverForm(TakenFromForm):
     def set_choices(self) -> None:
         self.fields["component"].queryset = list_components(self.build)
         super().set_choices()
-        self.fields["component"].heaps = self.heaps
+        self.fields["component"].on_hand = self.on_hand
 
-    def is_heap(self) -> bool:
+    def is_on_hand(self) -> bool:
         return isinstance(self.record, LeftOver) and self.record.fate == Fate.ON_HAND
 
     def clean(self) -> dict[str, Any]:

@@ -50,7 +50,7 @@ class StockTakeForm(forms.Form):
                 initial=plain(position.component.on_hand, SHOWN_PLACES),
                 widget=CountInput(base_unit(component).plural),
                 help_text=f"Came in and not yet worked up or gone:"
-                f" {in_unit(position.usable_in_hand, component.unit)}.",
+                f" {in_unit(position.usable_on_site, component.unit)}.",
             )
 
     def clean(self) -> dict[str, Any]:

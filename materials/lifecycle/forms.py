@@ -110,7 +110,7 @@ class LifeChoiceForm(RecordForm):
         return cleaned
 
 
-class LifeWayForm(RowForm):
+class LifeAlternativeForm(RowForm):
     """One way to do it. Empty is not known, 0 is none."""
 
     asked_by_others = ("first_amount", "life_years", "upkeep_every")

@@ -1,4 +1,4 @@
-"""What a comparison of what lasts says, in sentences, and the picture of it."""
+"""What a comparison of lifetime costs says, in sentences, and the picture of it."""
 
 from collections.abc import Sequence
 from fractions import Fraction
@@ -8,21 +8,21 @@ from ..calc.money import minor_units
 from ..templatetags.figures import hours, money_text, plain
 from .calc.break_even import Comparison, Count, Span, Standing, compare, differences
 from .calc.picture import LETTERS, cost_over_years
-from .calc.present_cost import Course, Event, What
+from .calc.present_cost import CostKind, Event, Timeline
 from .calc.types import Alternative, Terms
 
-WHATS = {
-    What.FIRST: "At first",
-    What.UPKEEP: "Upkeep",
-    What.REPLACED: "Replaced",
-    What.LEFT: "Left at the end, taken off",
+COST_KINDS = {
+    CostKind.FIRST: "At first",
+    CostKind.UPKEEP: "Upkeep",
+    CostKind.REPLACED: "Replaced",
+    CostKind.LEFT: "Left at the end, taken off",
 }
 # How a difference reads, when more and when less of it falls to the cheaper one.
 _MORE_LESS = {
-    What.FIRST: ("{} more at first", "{} less at first"),
-    What.REPLACED: ("{} more in replacing", "{} less in replacing"),
-    What.UPKEEP: ("{} more in upkeep", "{} less in upkeep"),
-    What.LEFT: ("{} less left at the end", "{} more left at the end"),
+    CostKind.FIRST: ("{} more at first", "{} less at first"),
+    CostKind.REPLACED: ("{} more in replacing", "{} less in replacing"),
+    CostKind.UPKEEP: ("{} more in upkeep", "{} less in upkeep"),
+    CostKind.LEFT: ("{} less left at the end", "{} more left at the end"),
     "hours": ("{} more in own hours", "{} less in own hours"),
 }
 
@@ -31,48 +31,51 @@ def answer(
     terms: Terms, alternatives: Sequence[Alternative], currency: str, with_hours: bool
 ) -> dict[str, Any]:
     """All that templates/lifecycle/_answer.html shows."""
-    told = compare(terms, alternatives, with_hours)
+    comparison = compare(terms, alternatives, with_hours)
     lettered = dict(zip((one.key for one in alternatives), LETTERS, strict=False))
     return {
         "terms": terms,
         "with_hours": with_hours,
-        "rows": [_row(row, lettered[row.course.alternative.key], told) for row in told.standings],
-        "verdict": verdict(told, currency),
-        "why": why(told, currency),
-        "unknown": [unknown(row.course, with_hours) for row in told.left_out],
-        "turning": [
-            (row.course.alternative.name, text)
-            for row in told.standings
-            if (text := turning(row, told, currency))
+        "rows": [
+            _row(row, lettered[row.timeline.alternative.key], comparison)
+            for row in comparison.standings
         ],
-        "sureness": sureness(told, currency),
-        "picture": picture(told, lettered, currency),
+        "verdict": verdict(comparison, currency),
+        "why": why(comparison, currency),
+        "unknown": [unknown(row.timeline, with_hours) for row in comparison.left_out],
+        "break_even": [
+            (row.timeline.alternative.name, text)
+            for row in comparison.standings
+            if (text := break_even_text(row, comparison, currency))
+        ],
+        "certainty": certainty(comparison, currency),
+        "picture": picture(comparison, lettered, currency),
     }
 
 
-def _row(row: Standing, letter: str, told: Comparison) -> dict[str, Any]:
-    course = row.course
+def _row(row: Standing, letter: str, comparison: Comparison) -> dict[str, Any]:
+    timeline = row.timeline
     return {
         "letter": letter,
-        "name": course.alternative.name,
-        "one": course.alternative,
-        "cash": course.cash,
-        "yearly": course.per_year(False),
-        "worked": course.hours_worked,
-        "together": course.cost(True),
-        "together_yearly": course.per_year(True),
-        "is_cheapest": row is told.cheapest,
+        "name": timeline.alternative.name,
+        "one": timeline.alternative,
+        "cash": timeline.cash,
+        "yearly": timeline.per_year(False),
+        "worked": timeline.hours_worked,
+        "together": timeline.cost(True),
+        "together_yearly": timeline.per_year(True),
+        "is_cheapest": row is comparison.cheapest,
         "low": row.low if row.has_range else None,
         "high": row.high if row.has_range else None,
-        "years": [_year(event, course.terms) for event in course.events],
-        "hours_value": course.hours_value,
+        "years": [_year(event, timeline.terms) for event in timeline.events],
+        "hours_value": timeline.hours_value,
     }
 
 
 def _year(event: Event, terms: Terms) -> dict[str, Any]:
     return {
         "year": event.year,
-        "what": WHATS[event.what],
+        "what": COST_KINDS[event.kind],
         "amount": event.amount,
         "hours": event.hours,
         "factor": plain(event.factor, 4),
@@ -86,21 +89,23 @@ def years_text(years: int) -> str:
     return "1 year" if years == 1 else f"{years:,} years"
 
 
-def verdict(told: Comparison, currency: str) -> str:
+def verdict(comparison: Comparison, currency: str) -> str:
     """Which costs least, in one sentence."""
-    known, counted = told.known, ", own hours counted," if told.with_hours else ""
-    over = f"Over {years_text(told.terms.years)}{counted}"
+    known, counted = comparison.known, ", own hours counted," if comparison.with_hours else ""
+    over = f"Over {years_text(comparison.terms.years)}{counted}"
     if len(known) < 2:
         return "Not enough is known yet to say which costs least."
     first = known[0]
     cost = money_text(first.cost or 0, currency)
-    if told.cheapest is None:
-        names = " and ".join(row.course.alternative.name for row in known if row.cost == first.cost)
+    if comparison.cheapest is None:
+        names = " and ".join(
+            row.timeline.alternative.name for row in known if row.cost == first.cost
+        )
         return f"{over} {names} cost the same, {cost} in money of today."
-    yearly = money_text(first.course.per_year(told.with_hours) or 0, currency)
+    yearly = money_text(first.timeline.per_year(comparison.with_hours) or 0, currency)
     ahead = money_text(first.ahead or 0, currency)
     return (
-        f"{over} {first.course.alternative.name} costs least: {cost} in money of today, {yearly}"
+        f"{over} {first.timeline.alternative.name} costs least: {cost} in money of today, {yearly}"
         f" a year. {_rival(first)} costs {ahead} more."
     )
 
@@ -109,17 +114,17 @@ def _rival(row: Standing) -> str:
     return "" if row.rival is None else row.rival.alternative.name
 
 
-def why(told: Comparison, currency: str) -> str:
+def why(comparison: Comparison, currency: str) -> str:
     """What the cheapest costs more of and less of than the next; empty without a cheapest."""
-    row = told.cheapest
+    row = comparison.cheapest
     if row is None or row.rival is None:
         return ""
-    told_of = [
-        _MORE_LESS[what][amount < 0].format(money_text(abs(amount), currency))
-        for what, amount in differences(row.course, row.rival, told.with_hours)
+    parts = [
+        _MORE_LESS[kind][amount < 0].format(money_text(abs(amount), currency))
+        for kind, amount in differences(row.timeline, row.rival, comparison.with_hours)
     ]
-    name = row.course.alternative.name
-    return f"Beside {_rival(row)}, {name} comes to {_listed(told_of)}."
+    name = row.timeline.alternative.name
+    return f"Beside {_rival(row)}, {name} comes to {_listed(parts)}."
 
 
 def _listed(parts: Sequence[str]) -> str:
@@ -127,9 +132,9 @@ def _listed(parts: Sequence[str]) -> str:
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
 
 
-def unknown(course: Course, with_hours: bool) -> str:
+def unknown(timeline: Timeline, with_hours: bool) -> str:
     """Why the cost of one is not known."""
-    one, terms = course.alternative, course.terms
+    one, terms = timeline.alternative, timeline.terms
     reasons = []
     if one.price is None:
         reasons.append("its first cost is not stated")
@@ -148,32 +153,36 @@ def unknown(course: Course, with_hours: bool) -> str:
     return f"{one.name} is left out: {listed}. Not known is not nothing: write 0 for none."
 
 
-def turning(row: Standing, told: Comparison, currency: str) -> str:
-    """At which first cost and which life of one the choice turns; what follows its name."""
+def break_even_text(row: Standing, comparison: Comparison, currency: str) -> str:
+    """At which first cost and which life of one the choice changes; what follows its name."""
     if row.rival is None:
         return ""
-    leads = row is told.cheapest
+    leads = row is comparison.cheapest
     return " ".join(
-        text for text in (_price_turn(row, leads, currency), _life_turn(row, leads)) if text
+        text
+        for text in (_break_even_price(row, leads, currency), _break_even_life(row, leads))
+        if text
     )
 
 
-def _price_turn(row: Standing, leads: bool, currency: str) -> str:
-    if row.turning_price is None:
+def _break_even_price(row: Standing, leads: bool, currency: str) -> str:
+    if row.break_even_price is None:
         return ""
-    one, rival = row.course.alternative, _rival(row)
+    one, rival = row.timeline.alternative, _rival(row)
     highest = row.highest_price(minor_units(currency))
     if highest is None:
         return f"would cost more than {rival} even as a gift."
     now = "its own is not stated" if one.price is None else f"now {money_text(one.price, currency)}"
-    if one.again is None and any(event.what is What.REPLACED for event in row.course.events):
+    if one.replacement is None and any(
+        event.kind is CostKind.REPLACED for event in row.timeline.events
+    ):
         now += ", paid again at each replacement"
-    begun = "stays no dearer" if leads else "would be no dearer"
-    return f"{begun} than {rival} up to a first cost of {money_text(highest, currency)} ({now})."
+    start = "stays no dearer" if leads else "would be no dearer"
+    return f"{start} than {rival} up to a first cost of {money_text(highest, currency)} ({now})."
 
 
-def _life_turn(row: Standing, leads: bool) -> str:
-    one, rival = row.course.alternative, _rival(row)
+def _break_even_life(row: Standing, leads: bool) -> str:
+    one, rival = row.timeline.alternative, _rival(row)
     if row.lives is None:
         return ""
     if not row.lives:
@@ -181,44 +190,44 @@ def _life_turn(row: Standing, leads: bool) -> str:
     if row.lives == ((1, None),):
         return f"It is no dearer than {rival} whatever its life."
     now = "its life is not stated" if one.life is None else f"stated: {years_text(one.life)}"
-    if leads and row.turns_at is not None:
-        return f"It turns when its life is under {years_text(row.turns_at)} ({now})."
-    begun = "It stays so" if leads else f"Or no dearer than {rival}"
-    return f"{begun} with a life of {spans(row.lives)} ({now})."
+    if leads and row.break_even_life is not None:
+        return f"It turns when its life is under {years_text(row.break_even_life)} ({now})."
+    start = "It stays so" if leads else f"Or no dearer than {rival}"
+    return f"{start} with a life of {spans(row.lives)} ({now})."
 
 
 def spans(lives: Sequence[Span]) -> str:
     """“8 to 9 years, or 12 years or more”."""
-    told = []
+    parts = []
     for first, last in lives:
         if last is None:
-            told.append(f"{years_text(first)} or more")
+            parts.append(f"{years_text(first)} or more")
         elif first == last:
-            told.append(years_text(first))
+            parts.append(years_text(first))
         else:
-            told.append(f"{first:,} to {years_text(last)}")
-    return ", or ".join(told)
+            parts.append(f"{first:,} to {years_text(last)}")
+    return ", or ".join(parts)
 
 
-def sureness(told: Comparison, currency: str) -> list[str]:
+def certainty(comparison: Comparison, currency: str) -> list[str]:
     """How the answer holds over the ranges stated; nothing where no range is."""
     texts = []
-    for row in told.standings:
+    for row in comparison.standings:
         if not row.has_range or row.own is None or row.low is None or row.high is None:
             continue
-        name, leads = row.course.alternative.name, row is told.cheapest
-        turns = ""
-        if leads and row.turns_at is not None:
-            turns = f"; it turns when its life is under {years_text(row.turns_at)}"
+        name, leads = row.timeline.alternative.name, row is comparison.cheapest
+        break_even = ""
+        if leads and row.break_even_life is not None:
+            break_even = f"; it turns when its life is under {years_text(row.break_even_life)}"
         texts.append(
             f"{name} {'stays' if leads else 'is'} cheaper than {_rival(row)} in"
-            f" {_of(row.own)}{turns}. It comes to {money_text(row.low, currency)} to"
+            f" {_of(row.own)}{break_even}. It comes to {money_text(row.low, currency)} to"
             f" {money_text(row.high, currency)}."
         )
-    joint = [row for row in told.standings if row.joint is not None]
+    joint = [row for row in comparison.standings if row.joint is not None]
     if sum(row.has_range for row in joint) > 1 and joint[0].joint is not None:
         won = [
-            f"{row.course.alternative.name} in {row.joint.cheaper or 'none'}"
+            f"{row.timeline.alternative.name} in {row.joint.cheaper or 'none'}"
             for row in joint
             if row.joint is not None
         ]
@@ -236,21 +245,23 @@ def _of(count: Count) -> str:
     )
 
 
-def picture(told: Comparison, lettered: dict[Any, str], currency: str) -> dict[str, Any] | None:
+def picture(
+    comparison: Comparison, lettered: dict[Any, str], currency: str
+) -> dict[str, Any] | None:
     """Present cost over the years, and the words that say the same; None with nothing to draw."""
     rows = [
-        (lettered[row.course.alternative.key], row.course.running(told.with_hours), row)
-        for row in told.standings
+        (lettered[row.timeline.alternative.key], row.timeline.running(comparison.with_hours), row)
+        for row in comparison.standings
     ]
-    drawn = cost_over_years([(letter, sums) for letter, sums, _ in rows], told.terms.years)
+    drawn = cost_over_years([(letter, sums) for letter, sums, _ in rows], comparison.terms.years)
     if drawn is None:
         return None
     words, key = [], []
     for letter, sums, row in rows:
         if not sums:
             continue
-        name = row.course.alternative.name
-        first, middle, last = sums[0], _half(sums, told.terms.years), sums[-1]
+        name = row.timeline.alternative.name
+        first, middle, last = sums[0], _half(sums, comparison.terms.years), sums[-1]
         words.append(
             f"{letter}, {name}: {money_text(first[1], currency)} at first,"
             f" {money_text(middle, currency)} by the middle of the years,"
@@ -266,7 +277,7 @@ def _half(sums: Sequence[tuple[int, Fraction]], years: int) -> Fraction:
 
 def stated(one: Alternative, currency: str) -> list[tuple[str, str]]:
     """What is stated of one, in words, for the page to be read without its form."""
-    told = [
+    rows = [
         (
             "First cost",
             _range(one.price_low, one.price, one.price_high, lambda v: money_text(v, currency)),
@@ -275,26 +286,28 @@ def stated(one: Alternative, currency: str) -> list[tuple[str, str]]:
         ("Life", _range(one.life_low, one.life, one.life_high, years_text)),
     ]
     if one.upkeep_every is None:
-        told.append(("Upkeep", "none stated"))
+        rows.append(("Upkeep", "none stated"))
     else:
         every = "every year" if one.upkeep_every == 1 else f"every {years_text(one.upkeep_every)}"
         cost = _known(one.upkeep, lambda v: money_text(v, currency))
         worked = _known(one.upkeep_hours, hours)
-        told.append(("Upkeep", f"{every}: {cost}, own hours: {worked}"))
+        rows.append(("Upkeep", f"{every}: {cost}, own hours: {worked}"))
         if one.upkeep_change:
-            told.append(
+            rows.append(
                 ("Upkeep rises", f"{plain(one.upkeep_change * 100, 2, trim=True)} % a year")
             )
-    again = "the first cost" if one.again is None else money_text(one.again, currency)
-    told.append(("Replacing it", f"{again}, {_again_hours(one)}"))
+    replacement = (
+        "the first cost" if one.replacement is None else money_text(one.replacement, currency)
+    )
+    rows.append(("Replacing it", f"{replacement}, {_replacement_hours(one)}"))
     left = "by the share of its life to come"
     if one.residual is not None:
         left = money_text(one.residual, currency)
-    told.append(("Worth at the end", left))
-    return told
+    rows.append(("Worth at the end", left))
+    return rows
 
 
-def _again_hours(one: Alternative) -> str:
+def _replacement_hours(one: Alternative) -> str:
     return "the first hours" if one.again_hours is None else hours(one.again_hours)
 
 
@@ -304,9 +317,9 @@ def _known(value: Any, write: Any) -> str:
 
 def _range(low: Any, likely: Any, high: Any, write: Any) -> str:
     """“$900, from $700 to $1,100”."""
-    told = _known(likely, write)
+    text = _known(likely, write)
     if low is not None and high is not None:
-        return f"{told}, from {write(low)} to {write(high)}"
+        return f"{text}, from {write(low)} to {write(high)}"
     if low is not None:
-        return f"{told}, at least {write(low)}"
-    return told if high is None else f"{told}, at most {write(high)}"
+        return f"{text}, at least {write(low)}"
+    return text if high is None else f"{text}, at most {write(high)}"

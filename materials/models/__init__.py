@@ -28,16 +28,16 @@ from .imports import (
 )
 from .invitations import Attempt, Invitation
 from .labour import LabourEntry, Task
-from .moves import Move
 from .prices import RetailPrice
 from .purchases import Charge, LineTotal, Purchase, PurchaseLine
 from .safety import CautionNote
-from .sent import SentForm
+from .sent_forms import SentForm
 from .settling import HandOver, Share
 from .sharing import ShareLink, hash_token
 from .stock import Conversion, ConversionOutput, LeftOver
 from .suppliers import Supplier
 from .timers import Timer
+from .transfers import Move
 
 __all__ = [
     "Attempt",

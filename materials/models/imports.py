@@ -104,7 +104,7 @@ class ImportJob(models.Model):
 class ImportRow(models.Model):
     """One row of the table. ``number`` is its place in the file, from 1.
 
-    ``cells``: as read, tagged by type (see ``exchange.foreign.cells``). ``mended``: what was
+    ``cells``: as read, tagged by type (see ``exchange.outside_tables.cells``). ``mended``: what was
     typed instead, by field. ``values``: what the row was understood as. ``faults``: pairs of
     field and sentence. ``choice``: import or skip, where somebody decided. Rows of one
     ``group_no`` become one purchase.

@@ -19,7 +19,7 @@ class Conversion(models.Model):
     source = models.ForeignKey(Component, on_delete=models.PROTECT, related_name="conversions_from")
     used_text = models.CharField(max_length=120)
     used_qty = QuantityField()
-    # How much of it was taken from the heaps on hand; empty: all of what counted as built in.
+    # How much of it was taken from stock on hand; empty: all of what counted as built in.
     hand_text = models.CharField(max_length=120, blank=True)
     extra_cost_amount = MoneyField(default=0)
     hours = HoursField(default=0)
@@ -68,7 +68,7 @@ class LeftOver(models.Model):
     noted_on = models.DateField()
     quantity_text = models.CharField(max_length=120)
     base_qty = QuantityField()
-    # How much of it was taken from the heaps on hand; empty: all of what counted as built in.
+    # How much of it was taken from stock on hand; empty: all of what counted as built in.
     hand_text = models.CharField(max_length=120, blank=True)
     fate = models.CharField(max_length=12, choices=Fate.choices)
     proceeds_amount = MoneyField(null=True, blank=True)

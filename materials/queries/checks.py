@@ -1,4 +1,4 @@
-"""Re-deriving every stored figure and telling the differences."""
+"""Re-deriving every stored figure and listing the differences."""
 
 from collections.abc import Callable, Iterator
 from decimal import Decimal
@@ -29,7 +29,7 @@ CHUNK = 500
 def find_differences(build: Build) -> Iterator[str]:
     """One sentence for each stored figure that is not what its facts give."""
     yield from _measures(build)
-    yield from _moves(build)
+    yield from _transfers(build)
     yield from _purchases(build)
     yield from _totals(build)
     for check in CHECKS:
@@ -50,7 +50,7 @@ def _measures(build: Build) -> Iterator[str]:
         if part.required_text:
             yield from _differs(what, part.required_qty, part.required_text, part)
         else:
-            yield from _said(what, part.required_qty, None)
+            yield from _text(what, part.required_qty, None)
     prices = RetailPrice.objects.filter(component__build=build).select_related("component")
     for price in prices.iterator(CHUNK):
         what = f"new price of {price.component} on {price.priced_on}"
@@ -70,21 +70,21 @@ def _measures(build: Build) -> Iterator[str]:
         yield from _differs(what, row.base_qty, row.quantity_text, row.component)
 
 
-def _moves(build: Build) -> Iterator[str]:
+def _transfers(build: Build) -> Iterator[str]:
     """Each side by itself; what both share, the value, is stored once and cannot differ."""
     out = Move.objects.filter(component__build=build).select_related(
         "component__build", "to_component__build"
     )
-    for move in out.iterator(CHUNK):
-        what = f"move out of {move.component} on {move.moved_on}"
-        yield from _differs(what, move.base_qty, move.quantity_text, move.component)
-        there = move.to_component
-        if there is not None and there.build.currency != build.currency:
-            yield f"{what}: the build it went to is kept in {there.build.currency}."
+    for transfer in out.iterator(CHUNK):
+        what = f"move out of {transfer.component} on {transfer.moved_on}"
+        yield from _differs(what, transfer.base_qty, transfer.quantity_text, transfer.component)
+        available = transfer.to_component
+        if available is not None and available.build.currency != build.currency:
+            yield f"{what}: the build it went to is kept in {available.build.currency}."
     into = Move.objects.filter(to_component__build=build).select_related("to_component")
-    for move in into.iterator(CHUNK):
-        what = f"move into {move.to_component} on {move.moved_on}"
-        yield from _differs(what, move.to_qty, move.to_text, move.to_component)
+    for transfer in into.iterator(CHUNK):
+        what = f"move into {transfer.to_component} on {transfer.moved_on}"
+        yield from _differs(what, transfer.to_qty, transfer.to_text, transfer.to_component)
 
 
 def _purchases(build: Build) -> Iterator[str]:
@@ -103,16 +103,16 @@ def _purchases(build: Build) -> Iterator[str]:
             continue
         for line, figures in zip(lines, derived.lines, strict=True):
             for name, value in figures.items():
-                yield from _said(
+                yield from _text(
                     f"purchase {purchase.number}, {line.component}, {name}",
                     getattr(line, name),
                     value,
                 )
         for name, value in derived.purchase.items():
-            yield from _said(f"purchase {purchase.number}, {name}", getattr(purchase, name), value)
+            yield from _text(f"purchase {purchase.number}, {name}", getattr(purchase, name), value)
         for charge, own in zip(charges, derived.charges, strict=True):
             what = f"purchase {purchase.number}, {charge}"
-            yield from _said(what, charge.charged_amount, own["charged_amount"])
+            yield from _text(what, charge.charged_amount, own["charged_amount"])
 
 
 def _totals(build: Build) -> Iterator[str]:
@@ -121,10 +121,10 @@ def _totals(build: Build) -> Iterator[str]:
         sum_by_key(PurchaseLine.objects.filter(purchase__build=build)),
     )
     for key in sorted(stored.keys() | summed.keys()):
-        held, right = stored.get(key, NOTHING), summed.get(key, NOTHING)
-        for name, one, other in zip(Sums._fields, held, right, strict=True):
+        stored_sums, right = stored.get(key, NOTHING), summed.get(key, NOTHING)
+        for name, one, other in zip(Sums._fields, stored_sums, right, strict=True):
             what = f"running total of component {key.component}, {key.source}, {key.state}, {name}"
-            yield from _said(what, one, other)
+            yield from _text(what, one, other)
 
 
 def _price_per(text: str, component: Component) -> Decimal:
@@ -133,7 +133,7 @@ def _price_per(text: str, component: Component) -> Decimal:
 
 def _differs(
     what: str,
-    held: Decimal | None,
+    stored: Decimal | None,
     text: str,
     component: Component | None,
     derive: Callable[[str, Component], Decimal] = base_quantity,
@@ -144,9 +144,9 @@ def _differs(
     except QuantityError as error:
         yield f"{what}: {error}"
         return
-    yield from _said(what, held, value)
+    yield from _text(what, stored, value)
 
 
-def _said(what: str, held: Any, value: Any) -> Iterator[str]:
-    if held != value:
-        yield f"{what}: stored {held}, worked out {value}."
+def _text(what: str, stored: Any, value: Any) -> Iterator[str]:
+    if stored != value:
+        yield f"{what}: stored {stored}, worked out {value}."

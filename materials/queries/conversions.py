@@ -11,7 +11,7 @@ from ..calc.reports import per
 from ..calc.stock import output_shares
 from ..calc.yields import too_much, yield_share
 from ..models import Build, Component, Conversion, ConversionOutput
-from .hand import Taken, on_hand
+from .on_hand import Withdrawal, on_hand
 from .purchases import get_price_book
 from .quantities import base_quantity, base_unit, side_of
 from .reports import conversion_input, get_cost_sheet
@@ -33,12 +33,12 @@ class ConversionPreview:
     """``input_cost`` is None while the input's average is not known.
 
     ``share``: what became something, of what was used (None when the two cannot be compared),
-    judged by ``measure``. ``on_hand``: what the heaps of that day hold, of which ``from_hand`` is
+    judged by ``measure``. ``on_hand``: what was on hand that day, of which ``from_stock`` is
     taken. ``refusal``: why it could not be saved as it is, or an empty text.
     """
 
     used: Fraction
-    there: Fraction
+    available: Fraction
     input_cost: Fraction | None
     whole: Fraction | None
     made: tuple[MadePreview, ...]
@@ -46,18 +46,18 @@ class ConversionPreview:
     measure: str
     hours_per_one: Fraction | None
     on_hand: Fraction
-    from_hand: Fraction
+    from_stock: Fraction
     refusal: str
 
     @property
-    def hand_left(self) -> Fraction:
+    def left_on_hand(self) -> Fraction:
         """What stays on hand."""
-        return self.on_hand - self.from_hand
+        return self.on_hand - self.from_stock
 
     @property
     def from_building(self) -> Fraction:
         """What is taken from what counts as built in."""
-        return self.used - self.from_hand
+        return self.used - self.from_stock
 
     @property
     def percent(self) -> Fraction | None:
@@ -74,14 +74,14 @@ def preview_conversion(
     conversion: Conversion,
     outputs: Sequence[ConversionOutput],
     on: date,
-    already: Taken | None = None,
-    from_hand: bool = False,
+    already: Withdrawal | None = None,
+    from_stock: bool = False,
 ) -> ConversionPreview:
     """Work an unsaved conversion out. Raises QuantityError.
 
     ``conversion`` and ``outputs`` hold typed texts only; ``already`` is what the saved one that
-    is being changed took of the same input, and from where. ``from_hand``: it is taken from the
-    heaps on hand as far as they go.
+    is being changed took of the same input, and from where. ``from_stock``: it is taken from the
+    stock on hand as far as they go.
     """
     sheet = get_cost_sheet(build, on)
     rows = {row.position.component.key: row for row in sheet.components}
@@ -91,9 +91,9 @@ def preview_conversion(
         output.made_qty = base_quantity(output.made_text, output.component)
     used = Fraction(conversion.used_qty)
     position = rows[source.pk].position
-    there, hand = _there(conversion, position.in_building, already)
-    taken = min(used, hand) if from_hand else Fraction(0)
-    there += hand if from_hand else 0
+    available, in_stock = _available(conversion, position.in_building, already)
+    taken = min(used, in_stock) if from_stock else Fraction(0)
+    available += in_stock if from_stock else 0
     average = position.average
     input_cost = None if average is None else used * average
     extra = Fraction(conversion.extra_cost_amount)
@@ -112,41 +112,41 @@ def preview_conversion(
     all_made = sum((row.made for row in made), Fraction(0))
     return ConversionPreview(
         used=used,
-        there=there,
+        available=available,
         input_cost=input_cost,
         whole=whole,
         made=tuple(made),
         share=judged[0] if judged else None,
         measure=judged[1] if judged else "",
         hours_per_one=per(Fraction(conversion.hours), all_made) if len(made) == 1 else None,
-        on_hand=hand,
-        from_hand=taken,
-        refusal=_refusal(conversion, outputs, used, there) or too_much(used_side, sides) or "",
+        on_hand=in_stock,
+        from_stock=taken,
+        refusal=_refusal(conversion, outputs, used, available) or too_much(used_side, sides) or "",
     )
 
 
-def _there(
-    conversion: Conversion, in_building: Fraction, already: Taken | None
+def _available(
+    conversion: Conversion, in_building: Fraction, already: Withdrawal | None
 ) -> tuple[Fraction, Fraction]:
-    """What counts as built in and what the heaps of that day hold, were it not saved yet."""
-    hand = Fraction(on_hand(conversion.source, conversion.converted_on))
+    """What counts as built in and what was on hand that day, were it not saved yet."""
+    in_stock = Fraction(on_hand(conversion.source, conversion.converted_on))
     if already is None:
-        return in_building, hand
+        return in_building, in_stock
     given = Fraction(already.quantity)
-    return in_building + Fraction(already.whole) - given, hand + given
+    return in_building + Fraction(already.whole) - given, in_stock + given
 
 
 def _refusal(
-    conversion: Conversion, outputs: Sequence[ConversionOutput], used: Fraction, there: Fraction
+    conversion: Conversion, outputs: Sequence[ConversionOutput], used: Fraction, available: Fraction
 ) -> str:
     """What saving would refuse besides making too much."""
     source = conversion.source
     if any(output.component == source for output in outputs):
         return f"{source} cannot be made from itself: make the result a component of its own."
-    if used > there:
+    if used > available:
         unit = base_unit(source)
         return (
-            f"That is more {source} than there is: {format_quantity(there, unit)} can be worked"
+            f"That is more {source} than there is: {format_quantity(available, unit)} can be worked"
             f" up, not {format_quantity(used, unit)}."
         )
     return ""

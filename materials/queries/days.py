@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from django.utils import timezone
 
 
-def has_come(day: date, today: date | None = None) -> bool:
+def has_begun(day: date, today: date | None = None) -> bool:
     """Whether a day has begun anywhere by now; ``today`` is the server's, unless given.
 
     Where the user lives it may be tomorrow already when it is still today for the server.

@@ -57,12 +57,12 @@ def name_key(name: str) -> str:
 
 @dataclass(frozen=True)
 class ExistingComponent:
-    """A component that is there already; ``in_hand`` is what could still be used up."""
+    """A component that is there already; ``on_site`` is what could still be used up."""
 
     name: str
     unit: str
     contents: str
-    in_hand: Fraction
+    on_site: Fraction
 
 
 @dataclass(frozen=True)
@@ -243,16 +243,16 @@ def iterate_left_over(build: Build) -> Iterator[LeftOver]:
     )
 
 
-def iterate_moves_out(build: Build) -> Iterator[Move]:
+def iterate_transfers_out(build: Build) -> Iterator[Move]:
     """What left for other builds, in the order of entry."""
-    moves = Move.objects.filter(component__build=build).select_related("component")
-    return _iterate(moves.order_by("pk"))
+    transfers = Move.objects.filter(component__build=build).select_related("component")
+    return _iterate(transfers.order_by("pk"))
 
 
-def iterate_moves_in(build: Build) -> Iterator[Move]:
+def iterate_transfers_in(build: Build) -> Iterator[Move]:
     """What came from other builds, in the order of entry."""
-    moves = Move.objects.filter(to_component__build=build).select_related("to_component")
-    return _iterate(moves.order_by("pk"))
+    transfers = Move.objects.filter(to_component__build=build).select_related("to_component")
+    return _iterate(transfers.order_by("pk"))
 
 
 def iterate_tasks(build: Build) -> Iterator[Task]:

@@ -33,16 +33,16 @@ def check_health() -> dict[str, str]:
 
     Names no host, path, user or error text: anybody may read it.
     """
-    told = {"database": "does not answer", "migrations": "not known", "media": _media()}
+    answers = {"database": "does not answer", "migrations": "not known", "media": _media()}
     try:
         with connection.cursor() as cursor:
             cursor.execute("SELECT 1")
             cursor.fetchone()
-        told["database"] = FINE
-        told["migrations"] = FINE if not list_unapplied() else "to be applied"
+        answers["database"] = FINE
+        answers["migrations"] = FINE if not list_unapplied() else "to be applied"
     except Error:
         connection.close()
-    return told
+    return answers
 
 
 def list_unapplied() -> list[str]:

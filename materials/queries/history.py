@@ -153,17 +153,17 @@ def list_differences(
             places[kind] += 1
             part = f"{_PARTS.get(kind, kind)} {places[kind]}, "
         kept = (old or new or {"fields": {}})["fields"]
-        for name, field in _told_fields(key[0]):
+        for name, field in _named_fields(key[0]):
             if name not in kept or name in hidden:
                 continue
-            was = _said(field, old["fields"].get(name), names) if old else "—"
-            now = _said(field, new["fields"].get(name), names) if new else "—"
+            was = _text(field, old["fields"].get(name), names) if old else "—"
+            now = _text(field, new["fields"].get(name), names) if new else "—"
             if was != now:
                 listed.append(Difference(f"{part}{_label(name, field)}".capitalize(), was, now))
     return listed
 
 
-# The sides of a move; each build is told of its own alone.
+# The sides of a transfer; each build is shown its own alone.
 _SIDES = {
     "component": {"to_component", "to_text", "moved_by"},
     "to_component": {"component", "quantity_text", "was_on_hand", "moved_by"},
@@ -195,8 +195,8 @@ def _label(name: str, field: "models.Field[Any, Any]") -> str:
 
 
 @cache
-def _told_fields(label: str) -> "tuple[tuple[str, models.Field[Any, Any]], ...]":
-    """What is told of a kind of record by name.
+def _named_fields(label: str) -> "tuple[tuple[str, models.Field[Any, Any]], ...]":
+    """The fields of a kind of record that are named.
 
     In the order of the model: PostgreSQL does not keep that of what JSON holds.
     """
@@ -210,8 +210,8 @@ def _told_fields(label: str) -> "tuple[tuple[str, models.Field[Any, Any]], ...]"
 
 
 @cache
-def _told_links(label: str) -> tuple[tuple[str, type[models.Model]], ...]:
-    fields = _told_fields(label)
+def _named_links(label: str) -> tuple[tuple[str, type[models.Model]], ...]:
+    fields = _named_fields(label)
     return tuple((name, f.related_model) for name, f in fields if f.related_model is not None)
 
 
@@ -219,7 +219,7 @@ def _names_of(rows: list[Row]) -> Names:
     """Names of the records that the rows refer to, one query for each kind of record."""
     wanted: dict[type[models.Model], set[Any]] = defaultdict(set)
     for row in rows:
-        for name, model in _told_links(row["model"]):
+        for name, model in _named_links(row["model"]):
             value = row["fields"].get(name)
             if value is not None:
                 wanted[model].add(value)
@@ -230,7 +230,7 @@ def _names_of(rows: list[Row]) -> Names:
     }
 
 
-def _said(field: "models.Field[Any, Any]", value: Any, names: Names) -> str:
+def _text(field: "models.Field[Any, Any]", value: Any, names: Names) -> str:
     if value in (None, "", []):
         return "—"
     if field.related_model is not None:

@@ -200,7 +200,7 @@ def names_of(job: ImportJob, kind: str, keys: Iterable[str]) -> dict[str, Import
     return {name.key: name for name in found}
 
 
-def names_like(job: ImportJob, kind: str, loose: Iterable[str]) -> dict[str, ImportName]:
+def similar_names(job: ImportJob, kind: str, loose: Iterable[str]) -> dict[str, ImportName]:
     """New names of a job that stand for themselves, by loose key."""
     found = ImportName.objects.filter(job=job, kind=kind, loose__in=set(loose), like="")
     return {name.loose: name for name in found.order_by("-first_row", "-pk")}

@@ -44,20 +44,20 @@ class Place:
 
 @dataclass(frozen=True)
 class NeededRow:
-    """A component still needed. ``to_beat`` is its new price of one with tax, None unknown.
+    """A component still needed. ``new_price`` is its new price of one with tax, None unknown.
 
     ``get`` is how much to get at the best place, or of the component itself where none is known.
     """
 
     position: Position
     best: Place | None
-    to_beat: Fraction | None
+    new_price: Fraction | None
     get: ToGet
 
     @property
-    def in_hand(self) -> Fraction:
+    def on_site(self) -> Fraction:
         """Built in or on hand."""
-        return self.position.usable_in_hand
+        return self.position.usable_on_site
 
     @property
     def wanted(self) -> Fraction:
@@ -144,7 +144,7 @@ def _rows(
             places.append(
                 _new_place(build, part, needed, tax_share, *shops.get(part.key, ("", None)))
             )
-        # By what all of it comes to there: a whole roll may be dearer than a few dear feet.
+        # By what all of it comes to there: a whole roll may cost more than a few expensive feet.
         best = min(
             places,
             key=lambda place: (place.cost, place.one, place.is_new, place.name),

@@ -1,7 +1,7 @@
 """Judging an offer before it is taken: a draft, or a purchase that is one.
 
 ``new_prices`` puts a typed new price, or a component not saved yet, on the price book and the cost
-sheet first. How the part beyond what is needed counts is settled in DEVELOPERS.md.
+sheet first. How the part beyond what is needed counts is decided in DEVELOPERS.md.
 """
 
 from dataclasses import dataclass
@@ -80,7 +80,7 @@ class Judgement:
         return new - Fraction(self.preview.cost.total)
 
     @property
-    def dearer(self) -> Fraction | None:
+    def cost_above_new(self) -> Fraction | None:
         """By how much the offer passes the new cost."""
         return None if self.saved is None else -self.saved
 

@@ -36,12 +36,12 @@ def filter_unindexed(rows: QuerySet[Any], column: str, value: Any) -> QuerySet[A
     """Rows whose column holds a value (a record stands for its key), one of a list, or NULL."""
     field = rows.model._meta.get_field(column.removesuffix("_id"))
     kind = BigIntegerField() if field.is_relation else field
-    told = Unindexed(F(column), output_field=kind)
+    expression = Unindexed(F(column), output_field=kind)
     if value == "null":
-        return rows.filter(IsNull(told, True))
+        return rows.filter(IsNull(expression, True))
     if isinstance(value, list):
-        return rows.filter(In(told, value)) if value else rows.none()
-    return rows.filter(Exact(told, getattr(value, "pk", value)))
+        return rows.filter(In(expression, value)) if value else rows.none()
+    return rows.filter(Exact(expression, getattr(value, "pk", value)))
 
 
 def rows_between(

@@ -77,7 +77,7 @@ class LinePreview:
         return None if self.below_new_percent is None else -self.below_new_percent
 
     @property
-    def dearer(self) -> Fraction | None:
+    def cost_above_new(self) -> Fraction | None:
         """By how much it passes the new cost."""
         return None if self.saved is None else -self.saved
 
@@ -175,7 +175,7 @@ def preview_purchase(
 
 
 def _is_new(purchase: Purchase, line: PurchaseLine) -> bool:
-    """Whether the build does not count a line yet among what is in hand or ordered."""
+    """Whether the build does not count a line yet among what is on site or ordered."""
     return line.pk is None or purchase.state not in (State.RECEIVED, State.ORDERED)
 
 

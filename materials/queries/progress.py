@@ -24,8 +24,8 @@ from ..models import (
     Purchase,
     Task,
 )
-from .held import as_figures, sum_stock
 from .reports import list_conversion_inputs, share
+from .stock_sums import as_figures, sum_stock
 
 
 def list_spend(build: Build) -> list[tuple[date, Fraction]]:
@@ -96,7 +96,7 @@ def list_area_costs(builds: Iterable[Build]) -> tuple[AreaCost, ...]:
 
 def _held(builds: list[int]) -> list[tuple[int, ComponentInput]]:
     """Components of several builds, with as much as their cost in the building asks for."""
-    sums, unknown_moves = sum_stock(builds)
+    sums, unknown_transfers = sum_stock(builds)
     unknown: dict[int, int] = defaultdict(int)
     received = LineTotal.objects.filter(build__in=builds, state=State.RECEIVED)
     for component, usable, landed, lines in received.values_list(
@@ -113,7 +113,7 @@ def _held(builds: list[int]) -> list[tuple[int, ComponentInput]]:
                 pk,
                 name,
                 unknown_lines=unknown[pk],
-                unknown_moves=unknown_moves.get(pk, 0),
+                unknown_transfers=unknown_transfers.get(pk, 0),
                 **as_figures(sums[pk]),
             ),
         )

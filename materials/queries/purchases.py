@@ -173,7 +173,7 @@ def derive_purchase(
     cost = cost_purchase(given)
     check_purchase(given, cost)
     _check_amounts(cost)
-    told = {
+    figures = {
         "of_build_id": purchase.build_id,
         "of_day": purchase.bought_on,
         "of_state": str(purchase.state),
@@ -182,7 +182,7 @@ def derive_purchase(
     }
     rows: list[dict[str, Any]] = [
         {
-            **told,
+            **figures,
             "base_qty": stored(line.base_qty),
             "usable_qty": stored(line.usable_qty),
             "price_amount": line_cost.price,

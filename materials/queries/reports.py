@@ -39,10 +39,10 @@ from ..models import (
     LabourEntry,
     Task,
 )
-from .held import as_figures, sum_stock
 from .prices import list_newest_prices
 from .purchases import PriceBook, list_prices_by_component
 from .settling import get_person_inputs
+from .stock_sums import as_figures, sum_stock
 from .totals import Sums, TotalKey, get_totals
 
 ZERO = Fraction(0)
@@ -102,7 +102,7 @@ def share(percent: Decimal | None) -> Fraction | None:
 
 
 def _components(build: Build, on: date, totals: dict[TotalKey, Sums]) -> tuple[ComponentInput, ...]:
-    sums, unknown_moves = sum_stock([build.pk])
+    sums, unknown_transfers = sum_stock([build.pk])
     unknown: dict[int, int] = defaultdict(int)
     for of, total in totals.items():
         part = sums[of.component]
@@ -140,7 +140,7 @@ def _components(build: Build, on: date, totals: dict[TotalKey, Sums]) -> tuple[C
                 retail_price=prices.get(key),
                 would_buy_new=would,
                 unknown_lines=unknown.get(key, 0),
-                unknown_moves=unknown_moves.get(key, 0),
+                unknown_transfers=unknown_transfers.get(key, 0),
                 **as_figures(sums.get(key, {})),
             )
         )

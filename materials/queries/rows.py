@@ -10,11 +10,11 @@ from django.db import connection, models, transaction
 from django.db.migrations.loader import MigrationLoader
 
 from ..models import Build, Change, Component, Move
-from .moves import ANOTHER
+from .transfers import ANOTHER
 
 CHUNK = 2000
 # What belongs to accounts of this server and not to a build that is carried elsewhere.
-STAYS_HERE = frozenset(
+SERVER_ONLY = frozenset(
     {
         "member",
         "timer",
@@ -27,11 +27,11 @@ STAYS_HERE = frozenset(
     }
 )
 # What serves for some days only and stands in no backup.
-FLEETING = frozenset({"sentform", "attempt"})
+SHORT_LIVED = frozenset({"sentform", "attempt"})
 
 
 @contextmanager
-def steady_reading() -> Iterator[None]:
+def consistent_read() -> Iterator[None]:
     """Everything read inside is of one moment, while others go on writing.
 
     SQLite: a deferred transaction reads one state of the write-ahead log and blocks nobody.
@@ -63,7 +63,7 @@ def list_all_models() -> list[type[models.Model]]:
 
 def list_kept_models() -> list[type[models.Model]]:
     """The models whose rows a backup keeps: accounts and all of the ledger."""
-    return [model for model in list_all_models() if model._meta.model_name not in FLEETING]
+    return [model for model in list_all_models() if model._meta.model_name not in SHORT_LIVED]
 
 
 def list_build_models() -> list[type[models.Model]]:
@@ -73,7 +73,7 @@ def list_build_models() -> list[type[models.Model]]:
         model
         for model in ledger
         if model is not Build
-        and model._meta.model_name not in STAYS_HERE | FLEETING
+        and model._meta.model_name not in SERVER_ONLY | SHORT_LIVED
         and (model is Move or path_to_build(model) is not None)
     ]
 
@@ -130,22 +130,22 @@ def iterate_rows(model: type[models.Model], build: Build | None = None) -> Itera
         if build is not None and model is Move:
             yield _own_side(dict(zip(columns, row, strict=True)), own)
         elif build is not None and model is Change:
-            yield _as_carried(dict(zip(columns, row, strict=True)))
+            yield _portable(dict(zip(columns, row, strict=True)))
         else:
             yield list(row)
 
 
-def _as_carried(row: dict[str, Any]) -> list[Any]:
+def _portable(row: dict[str, Any]) -> list[Any]:
     """A line of history as it goes along: what stood in a record that stays here does not."""
     for name in ("before", "after"):
         models_told = {part["model"].rpartition(".")[2] for part in row[name] or ()}
-        if models_told & STAYS_HERE:
+        if models_told & SERVER_ONLY:
             row[name] = None
     return list(row.values())
 
 
 def _own_side(row: dict[str, Any], own: set[int]) -> list[Any]:
-    """A move between two builds as the one of them keeps it that is carried elsewhere.
+    """A transfer between two builds as the one of them keeps it that is carried elsewhere.
 
     ``own``: keys of that build's components.
     """

@@ -17,7 +17,7 @@ CHUNK = 1000
 
 
 def get_person_inputs(build: Build) -> tuple[tuple[PersonInput, ...], Payerless]:
-    """People with what they paid, bear and handed over, and purchases that name no payer.
+    """People with what they paid, bear and paid each other, and purchases that name no payer.
 
     One who paid for free material has paid 0. Three queries, whatever the number of rows.
     """
@@ -28,15 +28,15 @@ def get_person_inputs(build: Build) -> tuple[tuple[PersonInput, ...], Payerless]
             total=ExactSum("landed_amount"), purchases=Count("pk")
         )
     }
-    over, to = _handed(build)
+    over, to = _payments(build)
     persons = tuple(
         PersonInput(
             pk,
             name,
             *paid.get(pk, (Fraction(0), 0)),
             weight=None if weight is None else Fraction(weight),
-            handed_over=over[pk],
-            handed_to=to[pk],
+            payments_made=over[pk],
+            payments_received=to[pk],
         )
         for pk, name, weight in Person.objects.filter(build=build).values_list(
             "pk", "name", "shares__weight"
@@ -46,8 +46,8 @@ def get_person_inputs(build: Build) -> tuple[tuple[PersonInput, ...], Payerless]
     return persons, Payerless(purchases, cost)
 
 
-def _handed(build: Build) -> tuple[dict[int, Fraction], dict[int, Fraction]]:
-    """Money handed over by and handed to each person."""
+def _payments(build: Build) -> tuple[dict[int, Fraction], dict[int, Fraction]]:
+    """Payments by and to each person."""
     over: dict[int, Fraction] = defaultdict(Fraction)
     to: dict[int, Fraction] = defaultdict(Fraction)
     places = minor_units(build.currency)
@@ -60,19 +60,19 @@ def _handed(build: Build) -> tuple[dict[int, Fraction], dict[int, Fraction]]:
     return over, to
 
 
-def list_hand_overs(build: Build) -> QuerySet[HandOver]:
-    """Money handed over, newest first."""
+def list_payments(build: Build) -> QuerySet[HandOver]:
+    """Payments, newest first."""
     return HandOver.objects.filter(build=build).select_related("giver", "receiver")
 
 
-def sum_hand_overs(rows: QuerySet[HandOver]) -> Decimal | None:
-    """What was handed over in all."""
+def sum_payments(rows: QuerySet[HandOver]) -> Decimal | None:
+    """The sum of all payments."""
     total: Decimal | None = rows.order_by().aggregate(total=Sum("amount"))["total"]
     return total
 
 
 def list_payerless(build: Build) -> QuerySet[Purchase]:
-    """Received purchases that cost something and name no payer, the dearest first."""
+    """Received purchases that cost something and name no payer, the most expensive first."""
     return (
         Purchase.objects.filter(build=build, state=State.RECEIVED, paid_by=None)
         .exclude(landed_amount=0, unknown_count=0)
@@ -100,6 +100,6 @@ def iterate_shares(build: Build) -> Iterator[Share]:
     return rows.iterator(CHUNK)
 
 
-def iterate_hand_overs(build: Build) -> Iterator[HandOver]:
-    """Money handed over in the order of entry."""
-    return list_hand_overs(build).order_by("pk").iterator(CHUNK)
+def iterate_payments(build: Build) -> Iterator[HandOver]:
+    """Payments in the order of entry."""
+    return list_payments(build).order_by("pk").iterator(CHUNK)

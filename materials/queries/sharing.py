@@ -19,7 +19,7 @@ class Parts(NamedTuple):
     people: bool
 
 
-class Slip(NamedTuple):
+class LeakedName(NamedTuple):
     """A name that is shown as it is written, and the hidden name it holds."""
 
     kind: str
@@ -37,7 +37,7 @@ def list_share_links(build: Build) -> QuerySet[ShareLink]:
     return ShareLink.objects.filter(build=build).select_related("created_by")
 
 
-def list_slips(build: Build, parts: Parts) -> list[Slip]:
+def list_leaked_names(build: Build, parts: Parts) -> list[LeakedName]:
     """Shown names with the name of a person or supplier in them that the parts leave out.
 
     A link shows names of components and the like as they are written, and nothing can tell
@@ -50,12 +50,12 @@ def list_slips(build: Build, parts: Parts) -> list[Slip]:
         return []
     either = "|".join(re.escape(name) for name in sorted(hidden, key=len, reverse=True))
     found = re.compile(rf"(?<!\w)(?:{either})(?!\w)", re.IGNORECASE)
-    slips = []
+    leaks = []
     for kind, shown in chain([("build", build.name)], _shown(build, parts)):
         match = found.search(shown)
         if match is not None:
-            slips.append(Slip(kind, shown, match.group()))
-    return slips
+            leaks.append(LeakedName(kind, shown, match.group()))
+    return leaks
 
 
 def _shown(build: Build, parts: Parts) -> list[tuple[str, str]]:

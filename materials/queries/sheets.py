@@ -20,8 +20,8 @@ from .prices import list_newest_prices
 def get_own_distance(build: Build) -> Fraction:
     """What distance charges of received purchases come to, at the build's own rate."""
     charges = Charge.objects.filter(purchase__build=build, purchase__state=State.RECEIVED)
-    told = charges.exclude(distance_text="").aggregate(total=Sum("charged_amount"))["total"]
-    return Fraction(told or 0)
+    total = charges.exclude(distance_text="").aggregate(total=Sum("charged_amount"))["total"]
+    return Fraction(total or 0)
 
 
 def map_new_prices(build: Build, on: date) -> dict[Key, Priced]:
@@ -53,20 +53,20 @@ def list_never_waste(build: Build) -> set[Key]:
 def weigh(unit: str, contents: str, kind: str) -> Weight | None:
     """Pounds of one base unit, or None where nobody stated what would tell."""
     try:
-        held = parse_contents(contents)
+        per_component = parse_contents(contents)
     except QuantityError:
         return None
     base = UNITS.get(unit)
     if base is None:
         return None
-    pounds = ratio_between(base, LB, held)
+    pounds = ratio_between(base, LB, per_component)
     if pounds is not None:
         return Weight(pounds, pounds, ("your contents: " + contents if contents else "its unit",))
-    yards = ratio_between(base, CUBIC_YARD, held)
+    yards = ratio_between(base, CUBIC_YARD, per_component)
     if kind not in LOADS or yards is None:
         return None
     low, high = pounds_of(kind, yards)
-    told = tuple(
+    sources = tuple(
         f"{one.pounds:,} lb per loose cubic yard: {one.source}" for one in LOADS[kind].weights
     )
-    return Weight(low, high, told)
+    return Weight(low, high, sources)

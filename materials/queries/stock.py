@@ -9,9 +9,9 @@ from ..calc.stock import Position, work_out_positions
 from ..calc.types import ComponentInput, ConversionInput
 from ..choices import State
 from ..models import Build, Component, Conversion, LeftOver
-from .held import as_figures, sum_stock
 from .purchases import number_after
 from .reports import get_conversion_inputs
+from .stock_sums import as_figures, sum_stock
 from .totals import get_totals
 
 _MONEY = {"proceeds", "moved_in_cost", "moved_out_cost"}

@@ -15,7 +15,7 @@ from ..queries.records import find_named
 from .errors import LedgerError
 from .history import save_values, write_record
 from .ledger import cost_purchases, lock_build
-from .moves import check_currency
+from .transfers import check_currency
 
 Areas = Sequence[tuple[str, Decimal, str]]
 Rates = Sequence[tuple[date | None, Decimal]]
@@ -51,8 +51,8 @@ def save_build(
 
     Raises LedgerError when the rate is taken away at which own hours count in settling up.
     """
-    held = lock_build(build)
-    if held.own_hours_count and values.get("own_labour_rate", held.own_labour_rate) is None:
+    stored = lock_build(build)
+    if stored.own_hours_count and values.get("own_labour_rate", stored.own_labour_rate) is None:
         raise LedgerError(
             "Own hours count at this rate in settling up: take that tick away there first.",
             "own_labour_rate",
@@ -97,7 +97,7 @@ def _write_build(
 
 
 @transaction.atomic
-def put_away(*, actor: User, build: Build, on: date | None) -> Build:
+def archive_build(*, actor: User, build: Build, on: date | None) -> Build:
     """Put a build away on a day, or (None) bring it back; nothing recorded changes."""
     lock_build(build)
     save_values(actor=actor, build=build, record=build, values={"put_away_on": on})

@@ -8,7 +8,7 @@ from django.db import transaction
 
 from ..calc.quantities import QuantityError
 from ..models import Build, Component, ConversionOutput
-from ..queries.hand import hand_quantity
+from ..queries.on_hand import withdrawn_quantity
 from ..queries.quantities import base_quantity, price_per, stored
 from .errors import LedgerError
 from .history import save_values
@@ -66,7 +66,7 @@ def convert_again(build: Build, component: Component) -> None:
             where = f"conversion {conversion.number}"
             conversion.used_qty = base_quantity(conversion.used_text, component)
             conversion.save(update_fields=["used_qty"])
-            hand_quantity(conversion.hand_text, component)
+            withdrawn_quantity(conversion.hand_text, component)
         for output in ConversionOutput.objects.filter(component=component).select_related(
             "conversion"
         ):
@@ -77,15 +77,15 @@ def convert_again(build: Build, component: Component) -> None:
             where = f"left over of {row.noted_on}"
             row.base_qty = base_quantity(row.quantity_text, component)
             row.save(update_fields=["base_qty"])
-            hand_quantity(row.hand_text, component)
-        for move in component.moves_out.all():
-            where = f"move of {move.moved_on}"
-            move.base_qty = base_quantity(move.quantity_text, component)
-            move.save(update_fields=["base_qty"])
-        for move in component.moves_in.all():
-            where = f"move of {move.moved_on}"
-            move.to_qty = base_quantity(move.to_text, component)
-            move.save(update_fields=["to_qty"])
+            withdrawn_quantity(row.hand_text, component)
+        for transfer in component.moves_out.all():
+            where = f"move of {transfer.moved_on}"
+            transfer.base_qty = base_quantity(transfer.quantity_text, component)
+            transfer.save(update_fields=["base_qty"])
+        for transfer in component.moves_in.all():
+            where = f"move of {transfer.moved_on}"
+            transfer.to_qty = base_quantity(transfer.to_text, component)
+            transfer.save(update_fields=["to_qty"])
     except QuantityError as error:
         raise LedgerError(f"The {where} no longer fits: {error}") from None
     cost_purchases(build, purchases_with([component]))

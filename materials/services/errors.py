@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from ..queries.days import has_come
+from ..queries.days import has_begun
 
 
 class LedgerError(ValueError):
@@ -15,5 +15,5 @@ class LedgerError(ValueError):
 
 def refuse_early(day: date, text: str, field: str) -> None:
     """Raises LedgerError when a day has not come yet."""
-    if not has_come(day):
+    if not has_begun(day):
         raise LedgerError(text, field)

@@ -57,7 +57,7 @@ def _sweep(folder: Path, prefix: str) -> None:
             left.unlink()
 
 
-class LastingStorage(FileSystemStorage):
+class DurableStorage(FileSystemStorage):
     """Keeps an uploaded file on the disk before the row that names it is committed.
 
     A power cut after the commit must not take the photo whose row the database kept. A file

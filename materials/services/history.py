@@ -153,7 +153,7 @@ def write_record(
     try:
         with transaction.atomic():
             write()
-            _refuse_twin(build, record)
+            _refuse_duplicate(build, record)
     except IntegrityError:
         raise LedgerError(
             "That could not be saved: this name or number may already stand for another"
@@ -162,7 +162,7 @@ def write_record(
     note_change(actor=actor, build=build, record=record, before=before, after=take_snapshot(record))
 
 
-def _refuse_twin(build: Build, record: models.Model) -> None:
+def _refuse_duplicate(build: Build, record: models.Model) -> None:
     """Raises IntegrityError for a name that another record has in other case or spaces.
 
     Plain names are left to the database's own constraint; beyond them not every database

@@ -68,7 +68,7 @@ def start_job(
 
 
 @contextmanager
-def hold_job(build: Build, pk: int) -> Iterator[ImportJob]:
+def locked_job(build: Build, pk: int) -> Iterator[ImportJob]:
     """The job, held for one transaction, so that no other process works on it meanwhile."""
     with transaction.atomic():
         yield ImportJob.objects.select_for_update().get(build=build, pk=pk)
@@ -148,12 +148,12 @@ def forget_names(job: ImportJob, dropped: Iterable[tuple[str, str, str, str]]) -
     """Drop new names that no row uses any more: (kind, key, field, name as it was written)."""
     for kind, key, field, name in dropped:
         used = job.rows.filter(**{f"values__{field}": name}).exists()
-        liked = job.names.filter(kind=kind, like=key).exists()
-        if not used and not liked:
+        similar = job.names.filter(kind=kind, like=key).exists()
+        if not used and not similar:
             job.names.filter(kind=kind, key=key, settled=False, record_id=None).delete()
 
 
-def settle_names(job: ImportJob, decisions: dict[int, tuple[str, str, str]]) -> None:
+def save_name_choices(job: ImportJob, decisions: dict[int, tuple[str, str, str]]) -> None:
     """Keep what new names stand for, by their pk: (target, unit, contents).
 
     A target is ``new``, ``pk:12`` for a record of the build, or ``like:key`` for another new

@@ -82,7 +82,7 @@ class NameBook:
     def _find(self, kind: str, wanted: dict[str, str]) -> None:
         entries = names_of(self.job, kind, wanted)
         entries |= names_of(self.job, kind, [entry.like for entry in entries.values()])
-        there = self._there(kind, [*wanted.values(), *(e.name for e in entries.values())])
+        existing = self._existing(kind, [*wanted.values(), *(e.name for e in entries.values())])
         alive = set(
             _MODELS[kind]
             ._default_manager.filter(
@@ -92,8 +92,8 @@ class NameBook:
         )
         # A record that the build has by this very name goes before anything that was decided.
         for key in wanted:
-            if key in there:
-                self.pks[kind, key] = there[key]
+            if key in existing:
+                self.pks[kind, key] = existing[key]
         new: dict[str, ImportName] = {}
         for key, name in wanted.items():
             if (kind, key) in self.pks:
@@ -103,8 +103,8 @@ class NameBook:
             self.entries[kind, key] = entry
             if entry.record_id is not None and entry.record_id in alive:
                 self.pks[kind, key] = entry.record_id
-            elif entry.key in there:
-                self.pks[kind, key] = there[entry.key]
+            elif entry.key in existing:
+                self.pks[kind, key] = existing[entry.key]
             else:
                 new[entry.key] = entry
         if self.job.kind == TableKind.COMPONENTS and kind == NameKind.COMPONENT:
@@ -117,7 +117,7 @@ class NameBook:
                 assert made is not None
                 self.pks[kind, key] = made
 
-    def _there(self, kind: str, names: Iterable[str]) -> dict[str, int]:
+    def _existing(self, kind: str, names: Iterable[str]) -> dict[str, int]:
         """Records of the build by key, looked up by the names themselves where that finds all."""
         model, listed = _MODELS[kind], list(names)
         if all(name.isascii() for name in listed):
@@ -165,7 +165,7 @@ class NameBook:
             raise LookupError(f"“{name}” was deleted meanwhile: have the rows checked again.")
         return found
 
-    def is_there(self, row: ImportRow) -> bool:
+    def has_component(self, row: ImportRow) -> bool:
         """Whether the build has a component of the row's name by now."""
         return (NameKind.COMPONENT, name_key(row.values["item"])) in self.pks
 
@@ -176,7 +176,7 @@ class NameBook:
         pk = row.values.get("element_id")
         return pk if pk in self.elements.values() else None
 
-    def took(self, rows: Sequence[ImportRow], records: Sequence[Any]) -> None:
+    def link_records(self, rows: Sequence[ImportRow], records: Sequence[Any]) -> None:
         """Keep which records rows of a table of components became."""
         entries = []
         for row, record in zip(rows, records, strict=True):

@@ -86,7 +86,7 @@ def _run(actor: User | None, build: Build, job: ImportJob, most: int) -> None:
         raise IntegrityError("some of the rows are being brought in elsewhere")
     written = WRITERS[job.kind](build, job).write(rows)
     _keep(job, rows, written)
-    _tell(actor, build, job, sum(row.state == RowState.DONE for row in rows))
+    _log_import(actor, build, job, sum(row.state == RowState.DONE for row in rows))
 
 
 def _whole_groups(rows: list[ImportRow], most: int) -> list[ImportRow]:
@@ -123,7 +123,7 @@ def _keep(job: ImportJob, rows: Sequence[ImportRow], written: Written) -> None:
     )
 
 
-def _tell(actor: User | None, build: Build, job: ImportJob, count: int) -> None:
+def _log_import(actor: User | None, build: Build, job: ImportJob, count: int) -> None:
     """One line of history for the whole import, however many chunks it takes."""
     done = job.done_count + count
     summary = summary_of(job.file_name, done)

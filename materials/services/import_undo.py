@@ -123,14 +123,14 @@ def _refuse_changed(made: dict[str, list[int]], changed: dict[str, dict[int, boo
         altered = [pk for pk, is_there in changed[kind].items() if is_there]
         used = [pk for pk in _used(kind, made[kind]) if pk not in altered]
         ways += [(kind, altered, "changed"), (kind, used, "used")]
-    told = [
+    later = [
         f"{_list_names(kind, pks)} {'was' if len(pks) == 1 else 'were'} {how} since"
         for kind, pks, how in ways
         if pks
     ]
-    if told:
+    if later:
         raise LedgerError(
-            f"This import cannot be undone as it is: {'; '.join(told)}. Undo or delete that first"
+            f"This import cannot be undone as it is: {'; '.join(later)}. Undo or delete that first"
             " (the newest changes are at the top of the history)."
         )
 

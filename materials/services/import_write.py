@@ -178,7 +178,7 @@ class ComponentWriter(Writer):
         fine, records = [], []
         for row in rows:
             values = row.values
-            if self.names.is_there(row):
+            if self.names.has_component(row):
                 self.written.refused[row.pk] = (
                     f"“{values['item']}” is there meanwhile: leave the row out."
                 )
@@ -198,7 +198,7 @@ class ComponentWriter(Writer):
             fine.append(row)
             records.append(part)
         self.create("component", records, fine)
-        self.names.took(fine, records)
+        self.names.link_records(fine, records)
         prices = RetailPrice.objects.bulk_create(
             _price_of(part, row)
             for part, row in zip(records, fine, strict=True)

@@ -63,9 +63,9 @@ class ImportPlan(Protocol):
     tasks: Iterable[Any]
     labour: Iterable[Any]
     shares: Iterable[Any]
-    hand_overs: Iterable[Any]
+    payments: Iterable[Any]
 
-    def told(self) -> str:
+    def summary(self) -> str:
         """How many of each are added, in words."""
 
 
@@ -125,7 +125,7 @@ class _Import:
             action="imported",
             record_type="build",
             record_id=self.build.pk,
-            summary=f"Workbook imported: {self.plan.told()}"[:300],
+            summary=f"Workbook imported: {self.plan.summary()}"[:300],
         )
         if not self.is_new:
             # A build that an import began is not undone but deleted.
@@ -227,8 +227,8 @@ class _Import:
         )
         self._create(self._copy(LeftOver, entry) for entry in self.plan.left_over)
         # The other build may be kept elsewhere, so that each row is one side only.
-        moves = (*self.plan.moved_in, *self.plan.moved_out)
-        self._create(self._copy(Move, move) for move in moves)
+        transfers = (*self.plan.moved_in, *self.plan.moved_out)
+        self._create(self._copy(Move, transfer) for transfer in transfers)
 
     def _write_labour(self) -> None:
         self._create(self._copy(Task, task, build=self.build) for task in self.plan.tasks)
@@ -237,4 +237,4 @@ class _Import:
 
     def _write_settling(self) -> None:
         self._create(self._copy(Share, share, build=self.build) for share in self.plan.shares)
-        self._create(self._copy(HandOver, row, build=self.build) for row in self.plan.hand_overs)
+        self._create(self._copy(HandOver, row, build=self.build) for row in self.plan.payments)

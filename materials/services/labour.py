@@ -33,7 +33,7 @@ def save_labour(
     """Add or change hours.
 
     Raises LedgerError for a day that has not come, and when the person's entries of the day
-    would come to more hours than it has. A day that has more already can be mended bit by bit.
+    would come to more hours than it has. A day that has more already can be corrected bit by bit.
     """
     lock_build(build)
     stored = LabourEntry.objects.filter(pk=entry.pk).first() if entry.pk else None

@@ -123,12 +123,12 @@ def shortage_text(position: Position) -> str:
     part = position.component
     unit = find_unit(part.unit)
 
-    def said(value: Fraction) -> str:
+    def shown(value: Fraction) -> str:
         return format_quantity(value, unit)
 
     used = position.converted_out + position.left_over
     return (
-        f"That is more {part.name} than there is: {said(position.came_in)} usable came in and"
-        f" {said(used)} would be used up or left over. Lower the quantity, or record what is"
+        f"That is more {part.name} than there is: {shown(position.came_in)} usable came in and"
+        f" {shown(used)} would be used up or left over. Lower the quantity, or record what is"
         " missing first."
     )

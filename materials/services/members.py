@@ -22,7 +22,7 @@ from .history import remove_record, save_values
 from .labour import stop_timer
 from .ledger import lock_build
 
-HAND_OVER = (
+LAST_OWNER = (
     "A build needs an owner: hand the ownership over to another member first. Where there is no"
     " other member, invite one."
 )
@@ -46,13 +46,13 @@ def change_role(*, actor: User, build: Build, member: Member, role: Role, now: d
     require_owner(actor, build)
     member = get_member(build, member.pk)
     if role != Role.OWNER and is_last_owner(member):
-        raise LedgerError(HAND_OVER, "role")
+        raise LedgerError(LAST_OWNER, "role")
     _set_role(actor, build, member, role, now)
     return member
 
 
 @transaction.atomic
-def hand_over(*, actor: User, build: Build, to: Member, now: datetime) -> None:
+def change_owner(*, actor: User, build: Build, to: Member, now: datetime) -> None:
     """Make another member the owner, and the actor a co-builder. Raises LedgerError."""
     lock_build(build)
     require_owner(actor, build)
@@ -69,7 +69,7 @@ def remove_member(*, actor: User, build: Build, member: Member, now: datetime) -
     """Take a member out. Raises LedgerError for the last owner."""
     lock_build(build)
     require_owner(actor, build)
-    _take_out(actor, build, get_member(build, member.pk), now)
+    _remove(actor, build, get_member(build, member.pk), now)
 
 
 @transaction.atomic
@@ -79,7 +79,7 @@ def leave(*, actor: User, build: Build, now: datetime) -> None:
     member = membership_of(build, actor)
     if member is None:
         raise LedgerError("You are not a member of this build: there is nothing to leave.")
-    _take_out(actor, build, member, now)
+    _remove(actor, build, member, now)
 
 
 @transaction.atomic
@@ -126,9 +126,9 @@ def _set_role(actor: User, build: Build, member: Member, role: Role, now: dateti
         _close_timer(actor, build, member, now)
 
 
-def _take_out(actor: User, build: Build, member: Member, now: datetime) -> None:
+def _remove(actor: User, build: Build, member: Member, now: datetime) -> None:
     if is_last_owner(member):
-        raise LedgerError(HAND_OVER)
+        raise LedgerError(LAST_OWNER)
     _close_timer(actor, build, member, now)
     _revoke_made_by(build, member.user, now)
     remove_record(actor=actor, build=build, record=member)

@@ -10,7 +10,7 @@ from ..choices import State
 from ..models import Build, Charge, Component, Purchase, PurchaseLine, RetailPrice
 from ..models.stated import stated_values
 from ..queries.components import get_component
-from ..queries.days import has_come
+from ..queries.days import has_begun
 from ..queries.drafts import draft_purchase
 from ..queries.purchases import get_purchase, next_number
 from .builds import get_or_add_person
@@ -105,7 +105,7 @@ def change_state(
         )
     if purchase.state == State.OFFER and state in (State.ORDERED, State.RECEIVED):
         purchase.bought_on = on
-    if state == State.RECEIVED and not has_come(purchase.bought_on):
+    if state == State.RECEIVED and not has_begun(purchase.bought_on):
         purchase.bought_on = on
     purchase.state = state
     return write_draft(

@@ -5,16 +5,16 @@ from django.db import models, transaction
 
 from .. import access
 from ..models import Build, Change, Component, Conversion, LeftOver, Move, Purchase, RetailPrice
-from ..queries.hand import taken_by
+from ..queries.on_hand import withdrawal_of
 from ..tools import MADE_BY_CHANGE
 from .components import convert_again
 from .errors import LedgerError
-from .hand import give_back_taken, take_again
 from .history import RECORDS, note_change, put_back, remove_record, same_facts, take_snapshot
 from .import_undo import import_of, undo_import
 from .ledger import check_stock, cost_purchases, lock_build, purchases_with
-from .moves import check_currency, delete_move, undo_move
+from .on_hand import restore_withdrawal, return_withdrawal
 from .totals import keep_totals
+from .transfers import check_currency, delete_transfer, undo_transfer
 
 # What is not undone, and why: an editor could give himself another part by it, or open again
 # what was closed.
@@ -31,7 +31,7 @@ def delete_record(*, actor: User, build: Build, record: models.Model) -> None:
     Raises LedgerError when others use it or when less would be left than was used.
     """
     if isinstance(record, Move):
-        delete_move(actor=actor, move=record)
+        delete_transfer(actor=actor, transfer=record)
         return
     lock_build(build)
     _remove(actor, build, record)
@@ -43,7 +43,7 @@ def _remove(actor: User, build: Build, record: models.Model) -> None:
     if isinstance(record, Conversion | LeftOver):
         # As it is stored: it may have been changed since it was read.
         for now in type(record).objects.filter(pk=record.pk):
-            give_back_taken(actor=actor, taken=taken_by(now))
+            return_withdrawal(actor=actor, withdrawn=withdrawal_of(now))
     with keep_totals(build, [record.pk] if isinstance(record, Purchase) else []):
         remove_record(actor=actor, build=build, record=record)
     if component is not None:
@@ -66,7 +66,7 @@ def undo_change(*, actor: User, build: Build, change: Change) -> list[str]:
     if reason := not_undone(change):
         raise LedgerError(reason)
     if change.record_type == "move":
-        undo_move(actor=actor, change=change)
+        undo_transfer(actor=actor, change=change)
         return []
     lock_build(build)
     if change.before is None:
@@ -74,7 +74,7 @@ def undo_change(*, actor: User, build: Build, change: Change) -> list[str]:
     else:
         is_purchase = change.record_type == "purchase"
         current = _current(change)
-        old = taken_by(current) if isinstance(current, Conversion | LeftOver) else None
+        old = withdrawal_of(current) if isinstance(current, Conversion | LeftOver) else None
         # Found before the rows that name them are put back.
         made = [record for list_made in MADE_BY_CHANGE for record in list_made(change)]
         with keep_totals(build, [change.record_id] if is_purchase else []):
@@ -86,7 +86,7 @@ def undo_change(*, actor: User, build: Build, change: Change) -> list[str]:
             _remove(actor, build, made_by_it)
         _derive_again(build, record)
         if isinstance(record, Conversion | LeftOver):
-            take_again(actor=actor, old=old, now=taken_by(record))
+            restore_withdrawal(actor=actor, old=old, now=withdrawal_of(record))
         note_change(
             actor=actor,
             build=build,

@@ -9,7 +9,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..calc.money import minor_units, round_half_up
-from ..calc.settle import settle_rows
+from ..calc.settling import settle_rows
 from ..models import Build, HandOver, Share
 from ..queries.reports import get_cost_sheet
 from .builds import get_or_add_person
@@ -40,8 +40,8 @@ def save_sharing(
     ``own_hours_count``: whether own hours at the stated rate count as paid.
     Raises LedgerError without a rate, for a person named twice and for a share not above 0.
     """
-    held = lock_build(build)
-    if own_hours_count and held.own_labour_rate is None:
+    stored = lock_build(build)
+    if own_hours_count and stored.own_labour_rate is None:
         raise LedgerError(NO_RATE, "own_hours_count")
     weights: dict[int, Decimal] = {}
     for name, weight in shares:
@@ -65,10 +65,10 @@ def save_sharing(
 
 
 @transaction.atomic
-def save_hand_over(
-    *, actor: User, build: Build, hand_over: HandOver, values: dict[str, Any]
+def save_payment(
+    *, actor: User, build: Build, payment: HandOver, values: dict[str, Any]
 ) -> HandOver:
-    """Note or change money handed over; ``giver`` and ``receiver`` are persons of the build.
+    """Record or change a payment; ``giver`` and ``receiver`` are persons of the build.
 
     Raises LedgerError for an amount that is not above 0 or finer than the currency, and for
     one and the same person on both sides.
@@ -83,13 +83,13 @@ def save_hand_over(
         raise LedgerError(
             f"{build.currency} has {places or 'no'} decimals: round the amount.", "amount"
         )
-    hand_over.build = build
-    save_values(actor=actor, build=build, record=hand_over, values=values)
-    return hand_over
+    payment.build = build
+    save_values(actor=actor, build=build, record=payment, values=values)
+    return payment
 
 
 @transaction.atomic
-def note_transfer(
+def record_payment(
     *,
     actor: User,
     build: Build,
@@ -98,7 +98,7 @@ def note_transfer(
     amount: Decimal,
     on: date,
 ) -> HandOver:
-    """Note one of the transfers that settle the build as handed over.
+    """Record one of the payments that settle the build as made.
 
     Only what is still one of them is taken, so a button pressed twice notes it once.
     Raises LedgerError when it no longer is one.
@@ -106,8 +106,8 @@ def note_transfer(
     lock_build(build)
     sheet = get_cost_sheet(build, on)
     wanted = (giver_id, receiver_id, amount)
-    for transfer in settle_rows(sheet.persons, sheet.build.places).transfers:
-        if (transfer.payer, transfer.payee, transfer.amount) == wanted:
+    for payment in settle_rows(sheet.persons, sheet.build.places).payments:
+        if (payment.payer, payment.payee, payment.amount) == wanted:
             break
     else:
         raise LedgerError(GONE)
@@ -118,4 +118,4 @@ def note_transfer(
         "receiver": persons[receiver_id],
         "amount": amount,
     }
-    return save_hand_over(actor=actor, build=build, hand_over=HandOver(), values=values)
+    return save_payment(actor=actor, build=build, payment=HandOver(), values=values)

@@ -12,12 +12,12 @@ from ..calc.yields import too_much
 from ..choices import Fate
 from ..models import Build, Component, Conversion, ConversionOutput, LeftOver
 from ..queries.days import NOT_YET_CONVERTED, NOT_YET_COUNTED, NOT_YET_LEFT
-from ..queries.hand import taken_by
+from ..queries.on_hand import withdrawal_of
 from ..queries.quantities import base_quantity, exact_base, side_of
 from .errors import LedgerError, refuse_early
-from .hand import take_what_is_there
 from .history import remove_record, save_values, write_record
 from .ledger import check_stock, lock_build
+from .on_hand import replace_withdrawal
 from .purchases import Rows, replace_rows
 
 
@@ -29,11 +29,11 @@ def save_conversion(
     conversion: Conversion,
     values: dict[str, Any],
     outputs: Rows,
-    from_hand: bool = False,
+    from_stock: bool = False,
 ) -> Conversion:
     """Add or change a conversion with its outputs.
 
-    ``from_hand``: what it uses is taken from the heaps on hand as far as they go, and only the
+    ``from_stock``: what it uses is taken from stock on hand as far as they go, and only the
     rest from what counts as built in.
     Raises LedgerError when it makes more than it used, uses more than there is, turns a
     component into itself or closes a circle.
@@ -42,7 +42,7 @@ def save_conversion(
     if not outputs:
         raise LedgerError("A conversion needs at least one thing that was made.")
     conversion.build = build
-    old = taken_by(Conversion.objects.get(pk=conversion.pk)) if conversion.pk else None
+    old = withdrawal_of(Conversion.objects.get(pk=conversion.pk)) if conversion.pk else None
     for name, value in values.items():
         setattr(conversion, name, value)
     refuse_early(conversion.converted_on, NOT_YET_CONVERTED, "converted_on")
@@ -62,8 +62,8 @@ def save_conversion(
     if refused:
         raise LedgerError(refused)
     conversion.hand_text = ""
-    conversion.hand_text = take_what_is_there(
-        actor=actor, old=old, wanted=taken_by(conversion), takes=from_hand
+    conversion.hand_text = replace_withdrawal(
+        actor=actor, old=old, wanted=withdrawal_of(conversion), from_stock=from_stock
     )
 
     def write() -> None:
@@ -96,11 +96,11 @@ def save_left_over(
     build: Build,
     left_over: LeftOver,
     values: dict[str, Any],
-    from_hand: bool = False,
+    from_stock: bool = False,
 ) -> LeftOver:
     """Add or change a left-over row. Raises LedgerError when there is not that much.
 
-    ``from_hand``: what was sold, scrapped or given away is taken from the heaps on hand as far
+    ``from_stock``: what was sold, scrapped or given away is taken from stock on hand as far
     as they go, and only the rest from what counts as built in.
     """
     lock_build(build)
@@ -110,10 +110,10 @@ def save_left_over(
         raise LedgerError(
             "Only sold material brings proceeds: leave them empty.", "proceeds_amount"
         )
-    old = taken_by(LeftOver.objects.get(pk=left_over.pk)) if left_over.pk else None
+    old = withdrawal_of(LeftOver.objects.get(pk=left_over.pk)) if left_over.pk else None
     values = {**values, "base_qty": qty, "hand_text": ""}
-    values["hand_text"] = take_what_is_there(
-        actor=actor, old=old, wanted=taken_by(LeftOver(**values)), takes=from_hand
+    values["hand_text"] = replace_withdrawal(
+        actor=actor, old=old, wanted=withdrawal_of(LeftOver(**values)), from_stock=from_stock
     )
     save_values(actor=actor, build=build, record=left_over, values=values)
     check_stock(build)

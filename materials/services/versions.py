@@ -50,7 +50,7 @@ def version_of(record: models.Model) -> str:
 
 
 @contextmanager
-def hold(*, build: Build, record: models.Model, version: str) -> Iterator[None]:
+def locked(*, build: Build, record: models.Model, version: str) -> Iterator[None]:
     """A transaction in which the record stays as it is, for a service to change it.
 
     Raises Stale when it is not in ``version`` any more; an empty version is not compared.
@@ -94,8 +94,8 @@ def _facts(rows: Snapshot, record: models.Model) -> Snapshot:
 
 
 def _digest(rows: Snapshot) -> str:
-    told = json.dumps(rows, sort_keys=True).encode()
-    return hashlib.sha256(told).hexdigest()[:32]
+    data = json.dumps(rows, sort_keys=True).encode()
+    return hashlib.sha256(data).hexdigest()[:32]
 
 
 def _read_back(rows: Snapshot, record: models.Model) -> models.Model | None:

@@ -6,7 +6,7 @@ sums the same from the pieces). A new costing rule belongs in ``_write_offer`` t
 ``tests/sourcing/calc/test_plan.py`` fails until it is there. A row goes to the solver in its
 smallest whole numbers, which is exact only because every variable is whole.
 
-``calc/plan.py`` searches and settles ties, ``calc/frontier.py`` goes along money against hours,
+``calc/plan.py`` searches and breaks ties, ``calc/frontier.py`` goes along money against hours,
 ``calc/sensitivity.py`` forces each part in or out and finds its break-even, ``calc/blocks.py``
 takes apart what nothing binds, ``calc/answer.py`` shares the time out, ``queries/plan.py`` owns
 the clock.

@@ -24,29 +24,29 @@ from .calc.costs import (
     new_cost,
     shared_haulage,
 )
-from .calc.frontier_picture import draw_edge
+from .calc.frontier_picture import draw_frontier
 from .calc.types import Aim, Offer, Plan, Problem, Question
 from .forms import SourcingForm
-from .queries.offers import Ware
-from .queries.plan import Desk, get_desk, solve
-from .words import Teller
+from .queries.offers import OfferItem
+from .queries.plan import SourcingInputs, get_sourcing_inputs, solve
+from .words import PlanWords
 
 
 @build_view()
 def sourcing(request: HttpRequest, build: Build) -> HttpResponse:
     """Which offers to take, what to buy new, what to make."""
     today = timezone.localdate()
-    desk = get_desk(build, today)
-    teller = Teller(desk, desk.problem, Question(), build.currency)
-    choices = [(known, teller.recipe(known)) for known in desk.recipes]
+    inputs = get_sourcing_inputs(build, today)
+    words = PlanWords(inputs, inputs.problem, Question(), build.currency)
+    choices = [(known, words.recipe(known)) for known in inputs.recipes]
     is_asked = any(name in request.GET for name in SourcingForm.base_fields)
     form = SourcingForm(_asked(request) if is_asked else None, build=build, choices=choices)
     context: dict[str, Any] = {}
-    if desk.is_anything_needed and (not is_asked or form.is_valid()):
+    if inputs.is_anything_needed and (not is_asked or form.is_valid()):
         question = form.question() if is_asked else Question()
         allowed = form.allowed() if is_asked else frozenset()
-        outcome = solve(desk, question, allowed)
-        context = _told(desk, outcome, question, build, allowed) | {
+        outcome = solve(inputs, question, allowed)
+        context = _plan_context(inputs, outcome, question, build, allowed) | {
             "outcome": outcome,
             "asked": question,
         }
@@ -55,7 +55,7 @@ def sourcing(request: HttpRequest, build: Build) -> HttpResponse:
         build,
         "sourcing/plan.html",
         section="sourcing",
-        desk=desk,
+        inputs=inputs,
         form=form,
         on=today,
         status=422 if is_asked and not form.is_valid() else 200,
@@ -70,40 +70,44 @@ def _asked(request: HttpRequest) -> QueryDict:
     return typed
 
 
-def _told(
-    desk: Desk, outcome: Outcome, question: Question, build: Build, allowed: Collection[str]
+def _plan_context(
+    inputs: SourcingInputs,
+    outcome: Outcome,
+    question: Question,
+    build: Build,
+    allowed: Collection[str],
 ) -> dict[str, Any]:
-    teller = Teller(desk, outcome.problem, question, build.currency)
-    unmet = [teller.need(need.component, need.quantity) for need in outcome.unmet]
+    words = PlanWords(inputs, outcome.problem, question, build.currency)
+    unmet = [words.need(need.component, need.quantity) for need in outcome.unmet]
     plan = outcome.plan
     if plan is None:
         return {"unmet": unmet}
-    rate, trips = Fraction(question.rate), _trips(teller, plan)
+    rate, trips = Fraction(question.rate), _trips(words, plan)
     return {
         "unmet": unmet,
         "plan": plan,
         "trips": trips,
         "taken": sum(len(trip["rows"]) for trip in trips),
-        "buys": _buys(teller, plan),
-        "makes": _makes(teller, plan),
-        "over": teller.over(plan),
-        "sides": _sides(teller, outcome, plan),
+        "buys": _buys(words, plan),
+        "makes": _makes(words, plan),
+        "over": words.over(plan),
+        "sensitivities": _sensitivity_rows(words, outcome, plan),
         "hours_worth": plan.hours * rate if question.aim is Aim.BOTH else None,
-        "gap": None if plan.gap is None else teller.worth(plan.gap),
-        "edge": _edge(outcome, plan, build.currency, allowed),
+        "gap": None if plan.gap is None else words.objective(plan.gap),
+        "frontier": _frontier(outcome, plan, build.currency, allowed),
     }
 
 
-def _trips(teller: Teller, plan: Plan) -> list[dict[str, Any]]:
+def _trips(words: PlanWords, plan: Plan) -> list[dict[str, Any]]:
     """What is taken, one entry for each journey."""
-    problem, made = teller.problem, []
-    for together in by_supplier(problem.offers).values():
-        going = [offer for offer in together if is_taken(offer, plan.takes)]
+    problem, made = words.problem, []
+    for offers_together in by_supplier(problem.offers).values():
+        going = [offer for offer in offers_together if is_taken(offer, plan.takes)]
         if not going:
             continue
-        rows = [_taken(teller, problem, offer, plan) for offer in going]
+        rows = [_taken(words, problem, offer, plan) for offer in going]
         supplier = rows[0]["purchase"].supplier
-        shared = shared_haulage(together, plan.takes, problem.places)
+        shared = shared_haulage(offers_together, plan.takes, problem.places)
         made.append(
             {
                 "name": supplier.name if supplier else f"Offer {rows[0]['purchase'].number}",
@@ -115,15 +119,15 @@ def _trips(teller: Teller, plan: Plan) -> list[dict[str, Any]]:
     return made
 
 
-def _taken(teller: Teller, problem: Problem, offer: Offer, plan: Plan) -> dict[str, Any]:
-    wares = [ware for ware in teller.desk.wares.values() if ware.purchase.pk == offer.key]
-    taken = [ware for ware in wares if ware.part.key in plan.takes]
-    purchase = wares[0].purchase
+def _taken(words: PlanWords, problem: Problem, offer: Offer, plan: Plan) -> dict[str, Any]:
+    items = [item for item in words.inputs.items.values() if item.purchase.pk == offer.key]
+    taken = [item for item in items if item.part.key in plan.takes]
+    purchase = items[0].purchase
     is_whole = _is_whole(purchase, taken, plan)
     return {
         "purchase": purchase,
-        "wares": [
-            (teller.ware(ware), teller.taken(ware, plan.takes[ware.part.key])) for ware in taken
+        "offer_items": [
+            (words.item(item), words.taken(item, plan.takes[item.part.key])) for item in taken
         ],
         "cost": landed_cost(offer, plan.takes, problem.places),
         "hours": offer.hours,
@@ -136,93 +140,96 @@ def _taken(teller: Teller, problem: Problem, offer: Offer, plan: Plan) -> dict[s
     }
 
 
-def _is_whole(purchase: Purchase, taken: Sequence[Ware], plan: Plan) -> bool:
+def _is_whole(purchase: Purchase, taken: Sequence[OfferItem], plan: Plan) -> bool:
     """Whether what is taken is the offer as it is recorded, no more and no less."""
-    lines = {line.pk for ware in taken for line in ware.lines}
+    lines = {line.pk for item in taken for line in item.lines}
     as_written = all(
-        ware.base is None or ware.base * plan.takes[ware.part.key] == ware.lines[0].base_qty
-        for ware in taken
+        item.base is None or item.base * plan.takes[item.part.key] == item.lines[0].base_qty
+        for item in taken
     )
     return as_written and lines == {line.pk for line in purchase.lines.all()}
 
 
-def _buys(teller: Teller, plan: Plan) -> list[dict[str, Any]]:
+def _buys(words: PlanWords, plan: Plan) -> list[dict[str, Any]]:
     rows = []
-    for need in teller.problem.needs:
+    for need in words.problem.needs:
         steps = plan.new.get(need.component, 0)
         if steps:
             rows.append(
                 {
                     "key": need.component,
                     "name": need.name,
-                    "much": teller.bought(need, steps),
-                    "shop": teller.desk.shops.get(need.component, ""),
-                    "cost": new_cost(need, steps, teller.problem.places),
+                    "much": words.bought(need, steps),
+                    "shop": words.inputs.shops.get(need.component, ""),
+                    "cost": new_cost(need, steps, words.problem.places),
                 }
             )
     return rows
 
 
-def _makes(teller: Teller, plan: Plan) -> list[dict[str, Any]]:
+def _makes(words: PlanWords, plan: Plan) -> list[dict[str, Any]]:
     rows = []
-    for recipe in teller.problem.recipes:
+    for recipe in words.problem.recipes:
         steps = plan.made.get(recipe.key, 0)
         if steps:
             rows.append(
                 {
-                    "words": teller.made(teller.recipes[str(recipe.key)], steps),
-                    "cost": extra_cost(recipe, steps, teller.problem.places),
+                    "words": words.made(words.recipes[str(recipe.key)], steps),
+                    "cost": extra_cost(recipe, steps, words.problem.places),
                     "hours": recipe.hours * steps,
                 }
             )
     return rows
 
 
-def _sides(teller: Teller, outcome: Outcome, plan: Plan) -> list[dict[str, Any]]:
-    """Every part of every open offer: in or out, why, and where that turns."""
-    sides = {side.part: side for side in outcome.sides}
+def _sensitivity_rows(words: PlanWords, outcome: Outcome, plan: Plan) -> list[dict[str, Any]]:
+    """Every part of every open offer: in or out, why, and its break-even price."""
+    sensitivities = {sensitivity.part: sensitivity for sensitivity in outcome.sensitivities}
     planned = {part.key for offer in outcome.problem.offers for part in offer.parts}
     whole = {
         purchase.pk: any(
-            ware.part.key in plan.takes
-            for ware in teller.desk.wares.values()
-            if ware.purchase.pk == purchase.pk
+            item.part.key in plan.takes
+            for item in words.inputs.items.values()
+            if item.purchase.pk == purchase.pk
         )
-        for purchase in teller.desk.purchases
+        for purchase in words.inputs.purchases
     }
     rows, seen = [], set()
-    for ware in teller.desk.wares.values():
-        side, purchase = sides.get(ware.part.key), ware.purchase
-        steps = plan.takes.get(ware.part.key, 0)
-        if side is not None:
-            why, turn = teller.why(side, plan, ware), teller.turn(side, ware)
-        elif ware.part.key in planned:
-            why = turn = "The time was used up before this could be told."
+    for item in words.inputs.items.values():
+        sensitivity, purchase = sensitivities.get(item.part.key), item.purchase
+        steps = plan.takes.get(item.part.key, 0)
+        if sensitivity is not None:
+            why, break_even = (
+                words.why(sensitivity, plan, item),
+                words.break_even(sensitivity, item),
+            )
+        elif item.part.key in planned:
+            why = break_even = "The time was used up before this could be told."
         else:
-            turn = ""
+            break_even = ""
             why = (
                 "It only serves a conversion that is not ticked."
-                if ware.is_useful
+                if item.is_useful
                 else "The build needs none of it."
             )
         is_declined = not whole[purchase.pk] and purchase.pk not in seen
         seen.add(purchase.pk)
         rows.append(
             {
-                "name": teller.ware(ware),
+                "name": words.item(item),
                 "purchase": purchase,
                 "is_in": bool(steps),
-                "much": teller.taken(ware, steps) if steps else "",
+                "much": words.taken(item, steps) if steps else "",
                 "why": why,
-                "turn": turn,
-                "now": teller.now(ware),
+                "break_even": break_even,
+                "now": words.now(item),
                 "steps": [(State.DECLINED, "Decline it")] if is_declined else [],
             }
         )
     return rows
 
 
-def _edge(
+def _frontier(
     outcome: Outcome, plan: Plan, currency: str, allowed: Collection[str]
 ) -> dict[str, Any] | None:
     """Money against hours, as a picture and as rows."""
@@ -249,7 +256,7 @@ def _edge(
         before = (money, worked)
     words = [f"{money_text(money, currency)} and {hours(worked)}." for money, worked in pairs]
     return {
-        "picture": draw_edge(pairs, here),
+        "picture": draw_frontier(pairs, here),
         "rows": rows,
         "words": words,
         "first": money_text(pairs[0][0], currency),

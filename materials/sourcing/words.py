@@ -1,4 +1,4 @@
-"""A sourcing plan in words: what is taken of an offer, why, and at what price that turns."""
+"""A sourcing plan in words: what is taken of an offer, why, and at what price that changes."""
 
 from collections.abc import Iterable
 from fractions import Fraction
@@ -10,51 +10,56 @@ from ..calc.types import Key
 from ..templatetags.figures import hours, money_text, quantity, rate_text
 from .calc.costs import is_taken
 from .calc.program import haulage_of
-from .calc.sensitivity import Side, Turn
+from .calc.sensitivity import BreakEven, Sensitivity
 from .calc.types import Aim, Need, Plan, Problem, Question
-from .queries.offers import Ware
-from .queries.plan import Desk, KnownRecipe
+from .queries.offers import OfferItem
+from .queries.plan import KnownRecipe, SourcingInputs
 
 Words = SafeString | str
 
 
-class Teller:
+class PlanWords:
     """Words about one answer."""
 
-    def __init__(self, desk: Desk, problem: Problem, question: Question, currency: str):
-        self.desk, self.problem, self.question, self.currency = desk, problem, question, currency
+    def __init__(self, inputs: SourcingInputs, problem: Problem, question: Question, currency: str):
+        self.inputs, self.problem, self.question, self.currency = (
+            inputs,
+            problem,
+            question,
+            currency,
+        )
         self.needs: dict[Key, Need] = {need.component: need for need in problem.needs}
-        self.recipes = {known.code: known for known in desk.recipes}
+        self.recipes = {known.code: known for known in inputs.recipes}
 
     def money(self, amount: Fraction | int) -> str:
         """An amount."""
         return money_text(amount, self.currency)
 
-    def worth(self, amount: Fraction) -> str:
+    def objective(self, amount: Fraction) -> str:
         """An amount of what was to be kept low."""
         return hours(amount) if self.question.aim is Aim.HOURS else self.money(amount)
 
     def more(self, amount: Fraction) -> str:
         """How much more of it there would be."""
         weighed = " in money and hours" if self.question.aim is Aim.BOTH else ""
-        return f"{self.worth(amount)} more{weighed}"
+        return f"{self.objective(amount)} more{weighed}"
 
-    def ware(self, ware: Ware) -> str:
+    def item(self, item: OfferItem) -> str:
         """What can be taken."""
-        if not ware.is_lot:
-            return ware.lines[0].component.name
-        things = ", ".join(f"{line.quantity_text} {line.component.name}" for line in ware.lines)
+        if not item.is_lot:
+            return item.lines[0].component.name
+        things = ", ".join(f"{line.quantity_text} {line.component.name}" for line in item.lines)
         return f"The lot: {things}"
 
-    def taken(self, ware: Ware, steps: int) -> Words:
+    def taken(self, item: OfferItem, steps: int) -> Words:
         """How much of it is taken."""
-        if ware.base is None:
+        if item.base is None:
             return "the whole lot"
-        unit = ware.lines[0].component.unit
-        much = quantity(ware.base * steps, unit)
-        if steps == ware.part.most:
-            return format_html("all {}", much) if ware.base * steps != 1 else much
-        return format_html("{} of {}", much, quantity(ware.base * ware.part.most, unit))
+        unit = item.lines[0].component.unit
+        much = quantity(item.base * steps, unit)
+        if steps == item.part.most:
+            return format_html("all {}", much) if item.base * steps != 1 else much
+        return format_html("{} of {}", much, quantity(item.base * item.part.most, unit))
 
     def need(self, key: Key, amount: Fraction) -> Words:
         """A quantity of a component, with its name."""
@@ -104,61 +109,63 @@ class Teller:
 
     def over(self, plan: Plan) -> list[Words]:
         """What comes in beyond the need, and what it would cost new."""
-        told: list[Words] = []
+        sentences: list[Words] = []
         for key, amount in plan.over.items():
             new = self.needs[key].new
             worth = (
                 "with no new price to say what it is worth"
                 if new is None
-                else f"worth {self.money(amount * new.price / new.does)} new"
+                else f"worth {self.money(amount * new.price / new.covers)} new"
             )
-            told.append(format_html("{}, {}", self.need(key, amount), worth))
-        return told
+            sentences.append(format_html("{}, {}", self.need(key, amount), worth))
+        return sentences
 
-    def why(self, side: Side, plan: Plan, ware: Ware) -> Words:
+    def why(self, sensitivity: Sensitivity, plan: Plan, item: OfferItem) -> Words:
         """Why a part is in or out."""
-        if side.other is None or side.more is None:
-            if side.is_in:
+        if sensitivity.other is None or sensitivity.more is None:
+            if sensitivity.is_in:
                 return "Nothing else known meets the need within the limits."
             return "With it, no plan keeps the limits."
         word = "take" if self.question.aim is Aim.HOURS else "cost"
         first = "less money" if self.question.aim is Aim.HOURS else "fewer hours"
         same = f"{word} the same; {first}, fewer journeys and fewer things go first"
-        if side.is_in:
-            start = f"Leaving it out would {self._than(word, side.more, same)}."
-            return format_html("{}{}", start, self._instead(plan, side.other))
-        start = f"Taking it would {self._than(word, side.more, same)}"
-        since = self._since(plan, side.other, ware)
+        if sensitivity.is_in:
+            start = f"Leaving it out would {self._than(word, sensitivity.more, same)}."
+            return format_html("{}{}", start, self._instead(plan, sensitivity.other))
+        start = f"Taking it would {self._than(word, sensitivity.more, same)}"
+        since = self._since(plan, sensitivity.other, item)
         return format_html("{}, since {}.", start, since) if since else f"{start}."
 
     def _than(self, word: str, more: Fraction, same: str) -> str:
-        """What changing sides would do: ``same`` where it is no more."""
+        """What putting it in or out would do: ``same`` where it is no more."""
         return f"{word} {self.more(more)}" if more else same
 
-    def _since(self, plan: Plan, other: Plan, ware: Ware) -> Words:
+    def _since(self, plan: Plan, other: Plan, item: OfferItem) -> Words:
         """What weighs against a part that is out."""
-        told: list[Words] = []
-        offer = next(o for o in self.problem.offers if o.key == ware.purchase.pk)
+        sentences: list[Words] = []
+        offer = next(o for o in self.problem.offers if o.key == item.purchase.pk)
         haulage = Fraction(haulage_of(offer, self.problem.places), 10**self.problem.places)
         if haulage and not is_taken(offer, plan.takes):
             much = self._fetched(offer.key, other)
-            told.append(format_html("its haulage of {} falls on {}", self.money(haulage), much))
+            sentences.append(
+                format_html("its haulage of {} falls on {}", self.money(haulage), much)
+            )
         if self.question.aim is not Aim.MONEY and offer.hours and not is_taken(offer, plan.takes):
-            told.append(f"it takes {hours(offer.hours)}")
-        for key, _ in ware.part.brings:
+            sentences.append(f"it takes {hours(offer.hours)}")
+        for key, _ in item.part.brings:
             more = other.over.get(key, Fraction(0))
             if more > plan.over.get(key, Fraction(0)):
-                told.append(format_html("{} would be more than needed", self.need(key, more)))
-        return _listed(told)
+                sentences.append(format_html("{} would be more than needed", self.need(key, more)))
+        return _listed(sentences)
 
     def _fetched(self, key: Key, plan: Plan) -> Words:
-        wares = [ware for ware in self.desk.wares.values() if ware.purchase.pk == key]
-        taken = [ware for ware in wares if ware.part.key in plan.takes]
+        items = [item for item in self.inputs.items.values() if item.purchase.pk == key]
+        taken = [item for item in items if item.part.key in plan.takes]
         if len(taken) != 1 or taken[0].is_lot:
             return "this alone" if len(taken) < 2 else "what is fetched with it"
-        ware = taken[0]
-        much = ware.base * plan.takes[ware.part.key] if ware.base else Fraction(0)
-        return format_html("{} alone", quantity(much, ware.lines[0].component.unit))
+        item = taken[0]
+        much = item.base * plan.takes[item.part.key] if item.base else Fraction(0)
+        return format_html("{} alone", quantity(much, item.lines[0].component.unit))
 
     def _instead(self, plan: Plan, other: Plan) -> Words:
         """What comes in place of a part that is in, as sentences that go on."""
@@ -168,7 +175,7 @@ class Teller:
             if (more := steps - plan.new.get(key, 0)) > 0
         ]
         taken = [
-            f"{self.ware(self.desk.wares[key])} ({self.desk.wares[key].purchase.number})"
+            f"{self.item(self.inputs.items[key])} ({self.inputs.items[key].purchase.number})"
             for key, steps in other.takes.items()
             if steps > plan.takes.get(key, 0)
         ]
@@ -178,37 +185,37 @@ class Teller:
             if steps > plan.made.get(key, 0)
             for name, _ in self.recipes[str(key)].makes
         ]
-        told = (("Bought new", bought), ("Taken", taken), ("Made", made))
+        listed = (("Bought new", bought), ("Taken", taken), ("Made", made))
         return format_html_join(
-            "", " {} instead: {}.", ((how, _listed(what)) for how, what in told if what)
+            "", " {} instead: {}.", ((how, _listed(what)) for how, what in listed if what)
         )
 
-    def turn(self, side: Side, ware: Ware) -> Words:
-        """At what price it changes sides."""
-        if side.turn is Turn.NEVER:
+    def break_even(self, sensitivity: Sensitivity, item: OfferItem) -> Words:
+        """At what price it goes in or out."""
+        if sensitivity.break_even is BreakEven.NEVER:
             return "none: not even free"
-        if side.turn is Turn.ALWAYS:
+        if sensitivity.break_even is BreakEven.ALWAYS:
             return "none: at any price"
-        if side.turn is Turn.UNKNOWN or side.price is None:
+        if sensitivity.break_even is BreakEven.UNKNOWN or sensitivity.price is None:
             asked = self.question.aim is Aim.HOURS
             return "hours decide, not its price" if asked else "no time was left"
-        price = f"{rate_text(side.price, self.currency)} {ware.price_words}"
-        shift = side.price - ware.part.tiers[0][1]
-        if len(ware.part.tiers) == 1 or not shift:
+        price = f"{rate_text(sensitivity.price, self.currency)} {item.price_words}"
+        shift = sensitivity.price - item.part.tiers[0][1]
+        if len(item.part.tiers) == 1 or not shift:
             return price
         way = "higher" if shift >= 0 else "lower"
         amount = self.money(abs(shift))
         return f"{price}, each price {amount} {way}"
 
-    def now(self, ware: Ware) -> str:
+    def now(self, item: OfferItem) -> str:
         """What it is offered at."""
-        price = f"now {rate_text(ware.part.tiers[0][1], self.currency)} {ware.price_words}"
-        return price if len(ware.part.tiers) == 1 else f"{price}, the first of its prices"
+        price = f"now {rate_text(item.part.tiers[0][1], self.currency)} {item.price_words}"
+        return price if len(item.part.tiers) == 1 else f"{price}, the first of its prices"
 
 
-def _listed(told: Iterable[Words], most: int = 4) -> Words:
+def _listed(things: Iterable[Words], most: int = 4) -> Words:
     """Up to some of them, and how many more there are."""
-    parts = list(told)
+    parts = list(things)
     rest = len(parts) - most
     if rest > 1:
         parts = [*parts[:most], f"{rest} other things"]

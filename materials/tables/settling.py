@@ -1,12 +1,12 @@
-"""The table of money handed over."""
+"""The table of payments."""
 
 import django_tables2 as tables
 
 from .base import WIDE_ONLY, LedgerTable, MoneyColumn, RecordLink, by
 
 
-class HandOverTable(LedgerTable):
-    """Money handed over."""
+class PaymentTable(LedgerTable):
+    """Payments."""
 
     handed_on = RecordLink("hand_over_edit", verbose_name="Date", order_by=by("handed_on"))
     giver = tables.Column(verbose_name="From", order_by=by("giver__name"))

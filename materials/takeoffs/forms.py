@@ -11,7 +11,7 @@ from ..models import BuildArea, Component, Takeoff
 from ..queries.components import list_components
 from .calc.reading import MOST_TEXT, is_metric, read_inputs
 from .calc.takeoff import find_shape
-from .calc.types import MANY, Ask, Kind, TakeoffError, Worked
+from .calc.types import MANY, Kind, Question, TakeoffError, Worked
 from .calc.wording import Say
 
 AREAS = (BuildArea.FLOOR, BuildArea.ENVELOPE)
@@ -36,7 +36,7 @@ class TakeoffForm(RecordForm):
         super().__init__(*args, record=record, **kwargs)
 
     def set_choices(self) -> None:
-        boxes = {ask.name: _box(ask) for ask in self.shape.asks}
+        boxes = {question.name: _box(question) for question in self.shape.questions}
         self.fields = {**boxes, **self.fields}
 
     def initial_from(self, record: Any) -> dict[str, Any]:
@@ -45,15 +45,15 @@ class TakeoffForm(RecordForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
-        typed = {ask.name: cleaned.get(ask.name, "") for ask in self.shape.asks}
-        values, faults = read_inputs(self.shape.asks, typed)
+        typed = {question.name: cleaned.get(question.name, "") for question in self.shape.questions}
+        values, faults = read_inputs(self.shape.questions, typed)
         for name, fault in faults.items():
             if name not in self.errors:
                 self.add_error(name, str(fault))
-        if any(ask.name in self.errors for ask in self.shape.asks):
+        if any(question.name in self.errors for question in self.shape.questions):
             return cleaned
         try:
-            say = Say(is_metric(self.shape.asks, typed))
+            say = Say(is_metric(self.shape.questions, typed))
             self.worked = self.shape.work({**values, "say": say})
         except TakeoffError as error:
             self.add_error(error.ask or None, str(error))
@@ -64,23 +64,23 @@ class TakeoffForm(RecordForm):
 
     def values(self) -> dict[str, Any]:
         data = self.cleaned_data
-        inputs = {ask.name: data[ask.name] for ask in self.shape.asks}
+        inputs = {question.name: data[question.name] for question in self.shape.questions}
         return {"name": data["name"], "note": data["note"], "inputs": inputs}
 
 
-def _box(ask: Ask) -> forms.Field:
-    given: dict[str, Any] = {"label": ask.label, "help_text": ask.help, "required": False}
-    given["initial"] = ask.start
+def _box(question: Question) -> forms.Field:
+    given: dict[str, Any] = {"label": question.label, "help_text": question.help, "required": False}
+    given["initial"] = question.start
     box: forms.Field
-    if ask.kind is Kind.CHOICE:
-        box = forms.ChoiceField(choices=ask.choices, **given)
-    elif ask.kind in MANY:
+    if question.kind is Kind.CHOICE:
+        box = forms.ChoiceField(choices=question.choices, **given)
+    elif question.kind in MANY:
         area = forms.Textarea(attrs={"rows": 3})
         box = forms.CharField(widget=area, max_length=MOST_TEXT, **given)
     else:
         box = TypedField(**given)
     # Asked for by the reader, with a sentence of its own.
-    box.is_needed = ask.needed
+    box.is_needed = question.needed
     return box
 
 

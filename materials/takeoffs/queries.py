@@ -38,17 +38,17 @@ def measures_of(takeoff: Takeoff) -> list[tuple[str, str]]:
     """What was typed, in the order of the questions; empty answers are left out."""
     shape = SHAPES.get(takeoff.shape)
     typed = takeoff.inputs if isinstance(takeoff.inputs, dict) else {}
-    told = []
-    for ask in shape.asks if shape else ():
-        text = str(typed.get(ask.name, "")).strip()
+    measures = []
+    for question in shape.questions if shape else ():
+        text = str(typed.get(question.name, "")).strip()
         if text:
-            text = dict(ask.choices).get(text, text)
-            told.append((ask.label, "; ".join(text.splitlines())))
-    return told
+            text = dict(question.choices).get(text, text)
+            measures.append((question.label, "; ".join(text.splitlines())))
+    return measures
 
 
 @dataclass(frozen=True)
-class TakenOff:
+class TakeoffShare:
     """One part of a requirement that came from a takeoff; ``base`` in the base unit.
 
     ``base`` is None where the figure does not convert into it any more.
@@ -66,7 +66,7 @@ class Requirement:
     ``rest`` is below zero where the takeoffs come to more than is required now.
     """
 
-    parts: tuple[TakenOff, ...]
+    parts: tuple[TakeoffShare, ...]
     rest: Fraction
 
     @property
@@ -83,7 +83,7 @@ class Requirement:
 def requirement_of(component: Component) -> Requirement | None:
     """The takeoffs behind a component's requirement; None where there are none. One query."""
     uses = TakeoffUse.objects.filter(component=component).select_related("takeoff")
-    parts = tuple(TakenOff(use, label_of(use), _base(use, component)) for use in uses)
+    parts = tuple(TakeoffShare(use, label_of(use), _base(use, component)) for use in uses)
     if not parts:
         return None
     taken = sum((part.base for part in parts if part.base is not None), Fraction(0))
@@ -120,16 +120,16 @@ def _base(use: TakeoffUse, component: Component) -> Fraction | None:
 
 def find_stale_takeoffs(build: Build) -> list[str]:
     """One sentence for each takeoff whose stored figures are not what its measures give."""
-    told = []
+    stale = []
     for takeoff in Takeoff.objects.filter(build=build).iterator(500):
         try:
             right = as_kept(worked_of(takeoff))
         except TakeoffError as error:
-            told.append(f"takeoff {takeoff}: {error}")
+            stale.append(f"takeoff {takeoff}: {error}")
             continue
         if takeoff.figures != right:
-            told.append(f"takeoff {takeoff}: its figures are not what its measures come to.")
-    return told
+            stale.append(f"takeoff {takeoff}: its figures are not what its measures come to.")
+    return stale
 
 
 def find_figure(takeoff: Takeoff, key: str) -> Figure | None:

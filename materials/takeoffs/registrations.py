@@ -6,10 +6,10 @@ from ..tools import CHECKS, COMPONENT_PARTS, DERIVATIONS, ComponentPart
 from ..views.records import add_list
 from .models import Takeoff
 from .queries import find_stale_takeoffs, requirement_of
-from .services import rework_takeoffs
+from .services import recalculate_takeoffs
 
 CHECKS.append(find_stale_takeoffs)
-DERIVATIONS.append(rework_takeoffs)
+DERIVATIONS.append(recalculate_takeoffs)
 COMPONENT_PARTS.append(
     ComponentPart(
         "takeoffs/_requirement.html",

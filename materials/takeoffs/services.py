@@ -21,7 +21,7 @@ from .calc.types import TakeoffError
 from .queries import kept_figures, worked_of
 
 
-class How(StrEnum):
+class UseMode(StrEnum):
     """What becomes of what is required already, or of an area that is stated already."""
 
     ADD = "add"
@@ -83,7 +83,7 @@ def use_for_component(
     takeoff: Takeoff,
     figure: str,
     component: Component,
-    how: How,
+    how: UseMode,
     values: dict[str, Any] | None = None,
 ) -> Component:
     """Make a figure the requirement of a component, or a part of it beside what is there.
@@ -94,23 +94,26 @@ def use_for_component(
     lock_build(build)
     text = _typed(takeoff, figure)
     if component.pk is None:
-        how = How.ADD
+        how = UseMode.ADD
         try:
             save_component(actor=actor, build=build, component=component, values=values or {})
         except LedgerError as error:
             raise LedgerError(str(error), "new_name") from None
     component.refresh_from_db()
-    if how is not How.REPLACE and takeoff.uses.filter(figure=figure, component=component).exists():
+    if (
+        how is not UseMode.REPLACE
+        and takeoff.uses.filter(figure=figure, component=component).exists()
+    ):
         raise LedgerError(
             f"{component.name} holds this figure already: choose to put it in place of what is"
             " required, or leave it as it is.",
             "how",
         )
-    if how is How.REPLACE:
+    if how is UseMode.REPLACE:
         for other in Takeoff.objects.filter(uses__component=component).distinct():
             _drop(actor, build, other, list(other.uses.filter(component=component)))
         required = text
-    elif how is How.KEEP:
+    elif how is UseMode.KEEP:
         required = component.required_text
     else:
         required = _sum(component, text) if component.required_qty else text
@@ -133,7 +136,7 @@ def use_for_area(
     takeoff: Takeoff,
     figure: str,
     label: str,
-    how: How,
+    how: UseMode,
 ) -> BuildArea:
     """Make a figure one of the build's areas, or add it to that. Raises LedgerError."""
     lock_build(build)
@@ -145,15 +148,15 @@ def use_for_area(
     area = found or BuildArea(build=build, label=label, area_unit=quantity.unit.symbol)
     unit = find_unit(area.area_unit)
     value = convert(quantity.count, quantity.unit, unit, parse_contents(""))
-    if found and how is not How.REPLACE:
+    if found and how is not UseMode.REPLACE:
         if takeoff.uses.filter(figure=figure, area_label=area.label).exists():
             raise LedgerError(f"{area.label} holds this figure already.", "how")
-        value = Fraction(found.area_qty) + (value if how is How.ADD else 0)
+        value = Fraction(found.area_qty) + (value if how is UseMode.ADD else 0)
     if stored(value) <= 0:
         raise LedgerError(f"{text} is too small for an area.", "target")
     area.area_qty = stored(value)
     write_record(actor=actor, build=build, record=build, write=area.save)
-    if how is How.REPLACE:
+    if how is UseMode.REPLACE:
         for other in Takeoff.objects.filter(build=build, uses__area_label=area.label).distinct():
             _drop(actor, build, other, list(other.uses.filter(area_label=area.label)))
     _add(
@@ -163,7 +166,7 @@ def use_for_area(
 
 
 @transaction.atomic
-def take_back(*, actor: User, build: Build, takeoff: Takeoff, use_id: int) -> str:
+def remove_use(*, actor: User, build: Build, takeoff: Takeoff, use_id: int) -> str:
     """Take a figure out of what it went into; returns the sentence to say.
 
     Raises TakeoffUse.DoesNotExist. An area stays as it is.
@@ -176,7 +179,7 @@ def take_back(*, actor: User, build: Build, takeoff: Takeoff, use_id: int) -> st
     return _shift(actor, build, use.component, use.quantity_text, "")
 
 
-def rework_takeoffs(build: Build) -> None:
+def recalculate_takeoffs(build: Build) -> None:
     """Work all figures out again, where they can be; what cannot stays as it is."""
     for takeoff in Takeoff.objects.filter(build=build):
         try:
@@ -212,10 +215,10 @@ def _sum(component: Component, text: str) -> str:
         added = exact_base(text, component)
     except QuantityError as error:
         raise LedgerError(str(error), "target") from None
-    return _said(Fraction(component.required_qty or 0) + added, component)
+    return _text(Fraction(component.required_qty or 0) + added, component)
 
 
-def _said(value: Fraction, component: Component) -> str:
+def _text(value: Fraction, component: Component) -> str:
     exact: Decimal = stored(value)
     return format_quantity(exact, base_unit(component)) if exact > 0 else ""
 
@@ -231,9 +234,9 @@ def _shift(actor: User, build: Build, component: Component, before: str, after: 
     required = Fraction(component.required_qty or 0)
     # Six places are stored, of each figure and of their sum.
     if required + Fraction(1, 10**5) < old:
-        held = component.required_text or "nothing stated"
-        return f"What {component.name} requires stays at {held}: it was set below {before} since."
+        stored = component.required_text or "nothing stated"
+        return f"What {component.name} requires stays at {stored}: it was set below {before} since."
     is_all = component.required_text == before
-    text = after if is_all else _said(required - old + new, component)
+    text = after if is_all else _text(required - old + new, component)
     save_component(actor=actor, build=build, component=component, values={"required_text": text})
     return f"{component.name} requires {text or 'nothing stated'} now."

@@ -22,9 +22,9 @@ from .queries import (
     worked_of,
 )
 from .services import (
-    How,
+    UseMode,
+    remove_use,
     save_takeoff,
-    take_back,
     use_for_area,
     use_for_component,
 )
@@ -69,11 +69,11 @@ def takeoff_shapes(request: HttpRequest, build: Build) -> HttpResponse:
 def takeoff(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """One takeoff: its measures, what they come to, and what that is part of."""
     record = get_takeoff(build, pk)
-    told, worked = "", None
+    message, worked = "", None
     try:
         worked = worked_of(record)
     except TakeoffError as error:
-        told = str(error)
+        message = str(error)
     labels = {row["key"]: row["label"] for row in kept_figures(record)}
     uses = [(use, labels.get(use.figure, use.figure)) for use in record.uses.all()]
     return page(
@@ -85,7 +85,7 @@ def takeoff(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         shape_title=title_of(record),
         measures=measures_of(record),
         worked=worked,
-        told=told,
+        message=message,
         uses=uses,
         **record_urls(build, "takeoff", pk),
     )
@@ -115,8 +115,10 @@ def _form(request: HttpRequest, build: Build, record: Takeoff) -> HttpResponse:
         form.full_clean()
 
     def save(valid: Any) -> tuple[str, str]:
-        told = save_takeoff(actor=request.user, build=build, takeoff=record, values=valid.values())
-        saved = f"“{record.name}” is kept. {' '.join(told)}".strip()
+        result = save_takeoff(
+            actor=request.user, build=build, takeoff=record, values=valid.values()
+        )
+        saved = f"“{record.name}” is kept. {' '.join(result)}".strip()
         return reverse("takeoff", args=[build.pk, record.pk]), saved
 
     return edit(
@@ -158,7 +160,7 @@ def takeoff_use(request: HttpRequest, build: Build, pk: int, figure: str) -> Htt
 
     def save(valid: Any) -> str:
         data = valid.cleaned_data
-        given = {"takeoff": record, "figure": figure, "how": How(data["how"])}
+        given = {"takeoff": record, "figure": figure, "how": UseMode(data["how"])}
         if valid.area:
             area = use_for_area(actor=request.user, build=build, label=valid.area, **given)
             return f"{area.label} of the build is taken from this."
@@ -200,6 +202,6 @@ def takeoff_use_remove(request: HttpRequest, build: Build, pk: int, use: int) ->
     record = get_takeoff(build, pk)
 
     def remove() -> str:
-        return take_back(actor=request.user, build=build, takeoff=record, use_id=use)
+        return remove_use(actor=request.user, build=build, takeoff=record, use_id=use)
 
     return press(request, remove, reverse("takeoff", args=[build.pk, pk]))

@@ -90,9 +90,9 @@ def cost_sheet(request: HttpRequest, build: Build) -> HttpResponse:
     sheet = get_cost_sheet(build, today)
     figures = {}
     for name in FIGURES:
-        told = trace(sheet, name)
+        traced = trace(sheet, name)
         url = reverse("figure", args=[build.pk, name])
-        figures[name] = {"label": told.label, "sentence": told.sentence, "url": url}
+        figures[name] = {"label": traced.label, "sentence": traced.sentence, "url": url}
     figures["forecast"] = {
         "label": "Forecast at completion",
         "sentence": "From what is still needed at the average paid so far, to all of it new.",
@@ -116,19 +116,19 @@ def cost_sheet(request: HttpRequest, build: Build) -> HttpResponse:
 @build_view()
 def figure(request: HttpRequest, build: Build, name: str) -> HttpResponse:
     """One figure explained."""
-    told = trace(get_cost_sheet(build, timezone.localdate()), name)
-    if told is None:
+    traced = trace(get_cost_sheet(build, timezone.localdate()), name)
+    if traced is None:
         raise Http404
     return page(
         request,
         build,
         "figure.html",
         section="settling" if is_of_settling(name) else "sheet",
-        title=told.label,
-        sentence=told.sentence,
-        amount=amount_of(told, build.currency),
-        parts=part_rows(build, told.parts),
-        left_out=told.left_out,
+        title=traced.label,
+        sentence=traced.sentence,
+        amount=amount_of(traced, build.currency),
+        parts=part_rows(build, traced.parts),
+        left_out=traced.left_out,
     )
 
 
@@ -145,9 +145,9 @@ def part_rows(build: Build, parts: Iterable[Part]) -> list[dict[str, Any]]:
     ]
 
 
-def amount_of(told: Trace, currency: str) -> str:
+def amount_of(traced: Trace, currency: str) -> str:
     """The figure itself as text."""
-    return written(told.amount, told.kind, currency)
+    return written(traced.amount, traced.kind, currency)
 
 
 def written(value: Fraction | None, kind: str, currency: str) -> str:

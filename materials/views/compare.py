@@ -113,6 +113,6 @@ def left_out(sheet: CostSheet) -> list[str]:
     counts = (
         ("components without a new price", len(sheet.unpriced)),
         ("received lines without a known price", sheet.unknown_lines),
-        ("moved in at a cost not known", sheet.unknown_moves),
+        ("moved in at a cost not known", sheet.unknown_transfers),
     )
     return [f"{what}: {count}" for what, count in counts if count]

@@ -10,18 +10,18 @@ from ..forms.components import ComponentForm
 from ..forms.filters import ComponentFilter
 from ..models import Build, Component
 from ..queries.components import list_components
-from ..queries.moves import list_moves
 from ..queries.prices import list_prices
 from ..queries.purchases import list_lines
 from ..queries.reports import get_cost_sheet
 from ..queries.stock import list_conversions, list_left_over
+from ..queries.transfers import list_transfers
 from ..services.components import save_component
 from ..tables.base import in_unit
 from ..tables.components import ComponentTable
-from ..tables.moves import MoveTable
 from ..tables.prices import PriceTable
 from ..tables.purchases import LineTable
 from ..tables.stock import ConversionTable, LeftOverTable
+from ..tables.transfers import TransferTable
 from ..templatetags.figures import percent, plain
 from ..tools import COMPONENT_PARTS
 from .base import build_view, page, record_urls, show_list
@@ -85,9 +85,9 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         ),
         rows("Left over", LeftOverTable(left[:SHOWN], build=build, exclude=OWN), "left_over"),
     ]
-    moved = list_moves(build, request.user).filter(part_id=pk)[:SHOWN]
+    moved = list_transfers(build, request.user).filter(part_id=pk)[:SHOWN]
     if moved:
-        table = MoveTable(moved, build=build, exclude=("part_name",))
+        table = TransferTable(moved, build=build, exclude=("part_name",))
         tables.append(rows("Moves between builds", table, "moves", ""))
     return page(
         request,

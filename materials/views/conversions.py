@@ -8,12 +8,12 @@ from django.utils import timezone
 
 from ..calc.quantities import QuantityError
 from ..forms.filters import ConversionFilter
-from ..forms.hand import left_told
+from ..forms.on_hand import withdrawal_note
 from ..forms.rows import rows_of
 from ..forms.stock import ConversionForm, OutputForm
 from ..models import Build, Conversion, ConversionOutput
 from ..queries.conversions import preview_conversion
-from ..queries.hand import taken_by
+from ..queries.on_hand import withdrawal_of
 from ..queries.stock import (
     get_conversion,
     list_conversions,
@@ -47,9 +47,9 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
             conversion=record,
             values=valid.values(),
             outputs=outputs.rows(),
-            from_hand=valid.from_hand,
+            from_stock=valid.from_stock,
         )
-        return f"The conversion is saved.{left_told(saved.source, saved.hand_text)}"
+        return f"The conversion is saved.{withdrawal_note(saved.source, saved.hand_text)}"
 
     return edit(
         request,
@@ -58,7 +58,7 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
         formsets=[
             {"heading": "Made", "help": "One or more things made from it.", "formset": outputs}
         ],
-        look=lambda: _look(build, record, form, outputs),
+        look=lambda: _preview(build, record, form, outputs),
         answer="stock/answer.html",
         save=save,
         template="stock/conversion.html",
@@ -71,7 +71,7 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
     )
 
 
-def _look(build: Build, record: Conversion, form: Any, outputs: Any) -> dict[str, Any]:
+def _preview(build: Build, record: Conversion, form: Any, outputs: Any) -> dict[str, Any]:
     """What the typed conversion comes to; nothing is saved."""
     values = form.values()
     typed = Conversion(build=build, **values)
@@ -80,16 +80,16 @@ def _look(build: Build, record: Conversion, form: Any, outputs: Any) -> dict[str
         for row in outputs.rows()
     ]
     if not rows:
-        return {"told": "Say what was made, then it is worked out here."}
+        return {"message": "Say what was made, then it is worked out here."}
     try:
         # The saved one's use is in the ledger already when the same input is worked up.
         is_same = record.pk is not None and record.source_id == values["source"].pk
-        already = taken_by(record) if is_same else None
+        already = withdrawal_of(record) if is_same else None
         preview = preview_conversion(
-            build, typed, rows, timezone.localdate(), already, form.from_hand
+            build, typed, rows, timezone.localdate(), already, form.from_stock
         )
     except QuantityError as error:
-        return {"told": str(error)}
+        return {"message": str(error)}
     strip = pictures.yield_strip(preview)
     return {"preview": preview, "source": values["source"], "strip": strip}
 

@@ -12,9 +12,9 @@ from django.shortcuts import redirect
 
 from ..models import Build
 from ..services.errors import LedgerError
-from ..services.once import Recorded, record_once
+from ..services.sent_forms import Recorded, record_once
 from ..services.versions import Stale
-from ..templatetags.once import NAME as TOKEN
+from ..templatetags.form_tokens import NAME as TOKEN
 from . import versions
 from .base import page
 
@@ -59,8 +59,8 @@ def edit(
         context |= look() if look and enough else {}
         context["faults"] = [] if enough else worth_saying(form, rows)
         return page(request, build, answer, section=section, form=form, **context)
-    stale, looks = None, enough and look is not None and "look" in form.data
-    if look and looks:
+    stale, is_preview = None, enough and look is not None and "look" in form.data
+    if look and is_preview:
         context |= look()
     elif is_valid:
 
@@ -75,9 +75,10 @@ def edit(
             if done and versions.is_saved_already(form, error):
                 messages.success(request, done)
                 return redirect(back)
-            stale, form = error, versions.shown_anew(form, error)
+            stale, form = error, versions.merged_form(form, error)
             formsets = [
-                part | {"formset": versions.rows_anew(part["formset"], error)} for part in formsets
+                part | {"formset": versions.merged_rows(part["formset"], error)}
+                for part in formsets
             ]
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
@@ -92,7 +93,7 @@ def edit(
         cancel_url=back,
         version=versions.version(request, record, stale),
         meanwhile=versions.meanwhile(stale) if stale else None,
-        status=409 if stale else 422 if form.is_bound and not looks else 200,
+        status=409 if stale else 422 if form.is_bound and not is_preview else 200,
         **context,
     )
 
@@ -151,8 +152,8 @@ def _content(request: HttpRequest) -> str:
         (name, [(file.name, file.size) for file in request.FILES.getlist(name)])
         for name in sorted(request.FILES)
     ]
-    told = json.dumps([request.get_full_path(), typed, files])
-    return hashlib.sha256(told.encode()).hexdigest()
+    content = json.dumps([request.get_full_path(), typed, files])
+    return hashlib.sha256(content.encode()).hexdigest()
 
 
 def asks_for_row(request: HttpRequest) -> bool:

@@ -156,7 +156,7 @@ def _import(
         made = import_plan(actor=request.user, plan=plan, build=build, owner=request.user)
         for note in notes:
             messages.info(request, note)
-        return reverse("cost_sheet", args=[made.pk]), f"Read in: {plan.told()}."
+        return reverse("cost_sheet", args=[made.pk]), f"Read in: {plan.summary()}."
 
     try:
         return save_once(request, write)

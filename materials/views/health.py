@@ -13,41 +13,41 @@ from ..queries.health import FINE, check_health
 SECONDS = 10
 
 
-class Seen:
+class HealthCache:
     """What was seen last in this process, and when."""
 
     def __init__(self) -> None:
-        self.told: dict[str, str] = {}
+        self.answers: dict[str, str] = {}
         self.at = 0.0
         self._looking = threading.Lock()
 
-    def look(self) -> dict[str, str]:
+    def answer(self) -> dict[str, str]:
         """Look again when it is time. Whoever comes while somebody looks does not wait."""
-        if self.told and time.monotonic() < self.at + SECONDS:
-            return self.told
+        if self.answers and time.monotonic() < self.at + SECONDS:
+            return self.answers
         if not self._looking.acquire(blocking=False):
-            return self.told or {"database": "being asked"}
+            return self.answers or {"database": "being asked"}
         try:
-            self.told = check_health()
+            self.answers = check_health()
             self.at = time.monotonic()
         finally:
             self._looking.release()
-        return self.told
+        return self.answers
 
     def forget(self) -> None:
         """Look anew the next time."""
-        self.told = {}
+        self.answers = {}
 
 
-seen = Seen()
+seen = HealthCache()
 
 
 @login_not_required
 @require_safe
 def health(request: HttpRequest) -> HttpResponse:
     """200 when everything works, else 503; a few words, nothing secret, no session."""
-    told = seen.look()
-    is_fine = set(told.values()) == {FINE}
-    answer = JsonResponse(told, status=200 if is_fine else 503)
+    answers = seen.answer()
+    is_fine = set(answers.values()) == {FINE}
+    answer = JsonResponse(answers, status=200 if is_fine else 503)
     answer["Cache-Control"] = "no-store"
     return answer

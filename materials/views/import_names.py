@@ -9,14 +9,14 @@ from django.shortcuts import redirect
 from ..calc.names import loose_key, near_names
 from ..calc.quantities import QuantityError, parse_contents
 from ..calc.units import UnitError, find_unit
-from ..exchange.foreign import work
-from ..exchange.foreign.cells import visible
+from ..exchange.outside_tables import steps
+from ..exchange.outside_tables.cells import visible
 from ..models import Build, ImportJob, ImportName, JobState, NameKind
 from ..queries import imports as stored
 from ..queries.exchange import name_key
 from ..services.errors import LedgerError
 from .base import build_view, page
-from .imports import SECONDS, say, step_of
+from .imports import SECONDS, show_sentence, step_of
 
 PER_PAGE = 50
 
@@ -34,18 +34,18 @@ def import_names(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     job = stored.get_job(build, pk)
     if elsewhere := not_ready(build, job):
         return elsewhere
-    leaf = Paginator(stored.list_names(job), PER_PAGE).get_page(request.GET.get("page"))
-    names = list(leaf.object_list)
+    rows_page = Paginator(stored.list_names(job), PER_PAGE).get_page(request.GET.get("page"))
+    names = list(rows_page.object_list)
     known = stored.get_known(build)
     rows = _name_rows(build, job, names, known, request.POST)
     if request.method == "POST":
         decisions = _decide(job, rows, known)
         if not any(row["faults"] for row in rows):
             try:
-                work.save_names(build, pk, decisions)
-                done = work.go_on(actor=request.user, build=build, pk=pk, seconds=SECONDS)
+                steps.save_names(build, pk, decisions)
+                done = steps.continue_job(actor=request.user, build=build, pk=pk, seconds=SECONDS)
             except LedgerError as error:
-                say(request, error)
+                show_sentence(request, error)
             else:
                 return redirect(step_of(done), build.pk, pk)
     kinds = {row["name"].kind for row in rows}
@@ -55,7 +55,7 @@ def import_names(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         "imports/names.html",
         section="file",
         job=job,
-        leaf=leaf,
+        rows_page=rows_page,
         rows=rows,
         lists=[
             (kind, sorted(name for _, name in stored.choices_of(build, kind)))
@@ -66,7 +66,7 @@ def import_names(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     )
 
 
-def told_names(build: Build, names: list[ImportName]) -> list[tuple[str, str, str]]:
+def name_rows(build: Build, names: list[ImportName]) -> list[tuple[str, str, str]]:
     """Kind, name, and what it stands for (empty: a new record)."""
     targets = {
         kind: stored.names_by_pk(
@@ -89,7 +89,7 @@ def told_names(build: Build, names: list[ImportName]) -> list[tuple[str, str, st
 def _name_rows(
     build: Build, job: ImportJob, names: list[ImportName], known: Any, posted: Any
 ) -> list[dict[str, Any]]:
-    told = told_names(build, names)
+    labels = name_rows(build, names)
     loose = {
         kind: {key: loose_key(key) for key in known.of(kind)} for kind in {n.kind for n in names}
     }
@@ -97,7 +97,7 @@ def _name_rows(
         kind: {name_key(text): text for _, text in stored.choices_of(build, kind)} for kind in loose
     }
     rows = []
-    for name, (label, _, target) in zip(names, told, strict=True):
+    for name, (label, _, target) in zip(names, labels, strict=True):
         near = near_names(name.key, loose[name.kind]) if not target else []
         rows.append(
             {

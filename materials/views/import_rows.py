@@ -10,18 +10,18 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
 
-from ..exchange.foreign import work
-from ..exchange.foreign.check import job_mapping
-from ..exchange.foreign.read import RowReader
-from ..exchange.foreign.told import entries_of, field_keys, shown_headings, tell_rows
+from ..exchange.outside_tables import steps
+from ..exchange.outside_tables.check import job_mapping
+from ..exchange.outside_tables.read import RowReader
+from ..exchange.outside_tables.shown_rows import entries_of, field_keys, show_rows, shown_headings
 from ..models import Build, ImportJob, JobState, RowState
 from ..queries import imports as stored
 from ..services.errors import LedgerError
 from ..services.import_jobs import drop_job
 from ..services.import_runs import start_run, stop_run
 from .base import build_view, page
-from .import_names import PER_PAGE, not_ready, told_names
-from .imports import say, step_of
+from .import_names import PER_PAGE, name_rows, not_ready
+from .imports import show_sentence, step_of
 
 NAMES_SHOWN = 12
 # What one press of a button, or one question of the progress page, works on for.
@@ -32,7 +32,7 @@ _CHOICE = re.compile(r"(\d{1,9}):(import|skip|)")
 
 @build_view(edits=True)
 def import_rows(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
-    """What each row would become; faulty rows are mended here."""
+    """What each row would become; faulty rows are fixed here."""
     job = stored.get_job(build, pk)
     if elsewhere := not_ready(build, job):
         return elsewhere
@@ -41,16 +41,16 @@ def import_rows(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     if request.method == "POST":
         typed = {key: text for key, text in request.POST.items() if isinstance(text, str)}
         try:
-            work.mend_rows(build, pk, *_posted(job, request))
+            steps.fix_rows(build, pk, *_posted(job, request))
         except LedgerError as error:
-            say(request, error)
+            show_sentence(request, error)
         else:
             return redirect(_address(request, build, pk))
     counts = stored.count_states(job)
     if "show" not in request.GET and counts["fault"]:
         show = RowState.FAULT
     rows = Paginator(stored.list_rows(job, show), PER_PAGE)
-    leaf = rows.get_page(request.GET.get("page"))
+    rows_page = rows.get_page(request.GET.get("page"))
     names = list(stored.list_names(job)[: NAMES_SHOWN + 1])
     return page(
         request,
@@ -61,11 +61,11 @@ def import_rows(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         counts=counts,
         filters=_filters(counts, show),
         show=show,
-        leaf=leaf,
-        rows=tell_rows(job, list(leaf.object_list), typed),
-        mending=show == RowState.FAULT and bool(leaf.object_list),
+        rows_page=rows_page,
+        rows=show_rows(job, list(rows_page.object_list), typed),
+        mending=show == RowState.FAULT and bool(rows_page.object_list),
         headings=shown_headings(job.kind),
-        names=told_names(build, names[:NAMES_SHOWN]),
+        names=name_rows(build, names[:NAMES_SHOWN]),
         more_names=len(names) > NAMES_SHOWN,
         status=422 if typed else 200,
     )
@@ -122,14 +122,14 @@ def import_row(request: HttpRequest, build: Build, pk: int, number: int) -> Http
         typed = {key: text for key, text in request.POST.items() if isinstance(text, str)}
         mended, choices = _posted(job, request)
         try:
-            work.mend_rows(
+            steps.fix_rows(
                 build,
                 pk,
                 {number: mended.get(number, {})},
                 {k: v for k, v in choices.items() if k == number},
             )
         except LedgerError as error:
-            say(request, error)
+            show_sentence(request, error)
         else:
             row = stored.get_row(job, number)
             if row.state != RowState.FAULT:
@@ -137,14 +137,14 @@ def import_row(request: HttpRequest, build: Build, pk: int, number: int) -> Http
                 return redirect("import_rows", build.pk, pk)
             typed = {}
     mapping = job_mapping(job)
-    told = tell_rows(job, [row])[0]
+    shown = show_rows(job, [row])[0]
     return page(
         request,
         build,
         "imports/row.html",
         section="file",
         job=job,
-        row=told,
+        row=shown,
         entries=entries_of(mapping, RowReader(mapping), row, typed, every=True),
         status=422 if request.method == "POST" else 200,
     )
@@ -163,11 +163,13 @@ def import_run(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
                 stop_run(build=build, pk=pk)
                 job = stored.get_job(build, pk)
             else:
-                job = work.go_on(actor=request.user, build=build, pk=pk, seconds=STEP_SECONDS)
+                job = steps.continue_job(
+                    actor=request.user, build=build, pk=pk, seconds=STEP_SECONDS
+                )
         except LedgerError as error:
             if request.headers.get("HX-Request"):
                 return _elsewhere(reverse("import_rows", args=[build.pk, pk]))
-            say(request, error)
+            show_sentence(request, error)
             return redirect("import_rows", build.pk, pk)
         is_over = job.state not in (JobState.CHECKING, JobState.RUNNING)
         if request.headers.get("HX-Request"):

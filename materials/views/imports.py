@@ -7,17 +7,17 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 
 from ..exchange.faults import WorkbookError
-from ..exchange.foreign import work
-from ..exchange.foreign.cells import head_text
-from ..exchange.foreign.fields import FIELDS, field_of
-from ..exchange.foreign.guess import letters
-from ..exchange.foreign.mapping import (
+from ..exchange.outside_tables import steps
+from ..exchange.outside_tables.cells import head_text
+from ..exchange.outside_tables.fields import FIELDS, field_of
+from ..exchange.outside_tables.guess import letters
+from ..exchange.outside_tables.mapping import (
     day_question,
     mapping_faults,
     mark_question,
     shown_options,
 )
-from ..exchange.foreign.sniff import CALLED, DELIMITERS, ENCODINGS
+from ..exchange.outside_tables.sniff import CALLED, DELIMITERS, ENCODINGS
 from ..forms.imports import ColumnsForm, TableForm, TableUploadForm, TextForm
 from ..models import Build, ImportJob, JobState, TableKind
 from ..queries.imports import get_job, list_jobs
@@ -55,7 +55,7 @@ def _open(request: HttpRequest, build: Build, form: TableUploadForm) -> ImportJo
     field = "table" if file else "pasted"
     data = file.read() if file else form.cleaned_data["pasted"].encode()
     try:
-        return work.open_upload(
+        return steps.open_upload(
             actor=request.user,
             build=build,
             data=data,
@@ -90,7 +90,7 @@ def import_table(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     if form.is_bound and form.is_valid():
         cleaned = form.cleaned_data
         try:
-            work.choose_table(
+            steps.choose_table(
                 build,
                 pk,
                 place=cleaned["place"],
@@ -117,7 +117,7 @@ def _table_form(posted: Any, job: ImportJob, place: int) -> TableForm:
         for i, sheet in enumerate(job.sheets)
         if sheet["rows"]
     ]
-    guess = work.guess_table([job.sheets[place]])
+    guess = steps.guess_table([job.sheets[place]])
     if job.sheets[place]["name"] == job.sheet:
         guess = {"heading_row": job.heading_row, "kind": job.kind}
     initial = {"place": place, "heading_row": guess["heading_row"], "kind": guess["kind"]}
@@ -183,7 +183,7 @@ def _read_again(request: HttpRequest, build: Build, job: ImportJob) -> HttpRespo
     text_form = _text_form(request.POST, job)
     if text_form.is_valid():
         try:
-            work.read_again(build, job.pk, **text_form.cleaned_data)
+            steps.read_again(build, job.pk, **text_form.cleaned_data)
         except (WorkbookError, LedgerError) as error:
             text_form.add_error("encoding", str(error))
         else:
@@ -207,8 +207,8 @@ def import_columns(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
             form.add_error(name if name in form.fields else None, sentence)
         if not faults:
             try:
-                work.save_columns(build, pk, mapping)
-                done = work.go_on(actor=request.user, build=build, pk=pk, seconds=SECONDS)
+                steps.save_columns(build, pk, mapping)
+                done = steps.continue_job(actor=request.user, build=build, pk=pk, seconds=SECONDS)
             except LedgerError as error:
                 form.add_error(None, str(error))
             else:
@@ -247,6 +247,6 @@ def _columns_form(posted: Any, job: ImportJob) -> ColumnsForm:
     )
 
 
-def say(request: HttpRequest, error: LedgerError) -> None:
+def show_sentence(request: HttpRequest, error: LedgerError) -> None:
     """Show a refusal on the next page."""
     messages.error(request, str(error))

@@ -60,8 +60,8 @@ def join_link(request: HttpRequest, secret: str) -> HttpResponse:
             count_attempt(limit=UNKNOWN_LINKS, who=who, at=now)
             return no_invitation(request)
     except TooMany as error:
-        told = "Too many links that do not work were opened from here."
-        return too_many(request, error.until, told)
+        sentence = "Too many links that do not work were opened from here."
+        return too_many(request, error.until, sentence)
     request.session[_KEPT] = digest
     answer = redirect("join")
     answer["Referrer-Policy"] = "no-referrer"

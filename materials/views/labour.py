@@ -155,13 +155,13 @@ def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Ht
 
 def _timed(request: HttpRequest, timer: Timer) -> dict[str, Any]:
     """What a timer knows of its hours, and how many they were unless that cannot be."""
-    told = timer.hours_until(timezone.now())
+    timed = timer.hours_until(timezone.now())
     return {
         "worked_on": timer.began_on,
         "person": _worker(timer.build, request),
         "task": timer.task_id,
         "kind": timer.kind,
-        "hours": told if 0 < told <= HOURS_OF_A_DAY else None,
+        "hours": timed if 0 < timed <= HOURS_OF_A_DAY else None,
     }
 
 

@@ -24,12 +24,12 @@ def address_of(request: HttpRequest) -> str:
     at its end is taken. Of an IPv6 address the first half counts: the other half is the
     client's to choose.
     """
-    told = request.META.get("REMOTE_ADDR", "")
+    peer = request.META.get("REMOTE_ADDR", "")
     hops = request.META.get("HTTP_X_FORWARDED_FOR", "").split(",")
     if settings.PROXIES and len(hops) >= settings.PROXIES:
-        told = hops[-settings.PROXIES].strip()
+        peer = hops[-settings.PROXIES].strip()
     try:
-        address = ip_address(told.partition("%")[0])
+        address = ip_address(peer.partition("%")[0])
     except ValueError:
         return "127.0.0.1"
     if isinstance(address, IPv6Address):

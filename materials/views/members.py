@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST
 
 from .. import access
 from ..choices import Role
-from ..forms.members import HandOverForm, InviteForm, PersonForm, RoleForm, days_left
+from ..forms.members import InviteForm, NewOwnerForm, PersonForm, RoleForm, days_left
 from ..models import Build, Member
 from ..queries.members import (
     get_invitation,
@@ -123,13 +123,13 @@ def member_role(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
 
 
 @build_view(owns=True)
-def member_hand_over(request: HttpRequest, build: Build) -> HttpResponse:
+def member_owner(request: HttpRequest, build: Build) -> HttpResponse:
     """Make another member the owner."""
     own = membership_of(build, request.user)
-    form = HandOverForm(posted(request), build=build, own=own)
+    form = NewOwnerForm(posted(request), build=build, own=own)
 
     def save(valid: Any) -> None:
-        services.hand_over(
+        services.change_owner(
             actor=request.user, build=build, to=valid.cleaned_data["member"], now=timezone.now()
         )
 
@@ -246,7 +246,7 @@ def _confirm(
     """The page that asks; where it cannot be done, the page that says what to do first."""
     refused = last
     if last:
-        lines = [services.HAND_OVER]
+        lines = [services.LAST_OWNER]
     elif request.method == "POST":
         try:
             act()

@@ -42,9 +42,9 @@ def offer_context(build: Build, record: Purchase) -> dict[str, Any]:
 
 def effects_of(judgement: Judgement) -> tuple[tuple[Any, ...], ...]:
     """The figures an offer would move: label, now, with it, kind of figure."""
-    told = [(effect, trace(judgement.sheet, effect.name)) for effect in judgement.effects]
+    traced = [(effect, trace(judgement.sheet, effect.name)) for effect in judgement.effects]
     return tuple(
-        (figure.label, effect.now, effect.then, figure.kind) for effect, figure in told if figure
+        (figure.label, effect.now, effect.then, figure.kind) for effect, figure in traced if figure
     )
 
 

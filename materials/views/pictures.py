@@ -16,7 +16,7 @@ from ..calc.pictures.bars import (
     strip,
 )
 from ..calc.pictures.over_time import by_month, passed_on, running_sum
-from ..calc.progress.hours import Against, TaskProgress
+from ..calc.progress.hours import LimitCheck, TaskProgress
 from ..calc.progress.money import ElementBudget
 from ..calc.reports import SOURCES, CostSheet, ElementRow, SourceRow
 from ..queries.conversions import ConversionPreview
@@ -49,7 +49,7 @@ def _element(row: ElementRow, currency: str, places: int) -> Measure:
         words = f"{label}: cost {money_text(figures.cost, currency)}, no new price known."
         pieces: tuple[tuple[str, Fraction], ...] = ()
     else:
-        new = Against(figures.priced_cost, figures.retail_equivalent, places)
+        new = LimitCheck(figures.priced_cost, figures.retail_equivalent, places)
         words = (
             f"{label}: cost {money_text(figures.priced_cost, currency)},"
             f" new {money_text(figures.retail_equivalent, currency)}"
@@ -96,11 +96,15 @@ def _shares(
     label: str, parts: Sequence[tuple[str, Fraction]]
 ) -> tuple[str, list[tuple[str, Fraction, str]], str]:
     whole = sum((max(value, ZERO) for _, value in parts), ZERO)
-    told = [
+    labels = [
         (kind, value, f"{plain(max(value, ZERO) / whole * 100, 0)} %" if whole else "")
         for kind, value in parts
     ]
-    return label, told, f"{label}: " + ", ".join(f"{kind} {text}" for kind, _, text in told) + "."
+    return (
+        label,
+        labels,
+        f"{label}: " + ", ".join(f"{kind} {text}" for kind, _, text in labels) + ".",
+    )
 
 
 def budget_strip(row: ElementBudget) -> tuple[Bar, ...] | None:
@@ -137,7 +141,7 @@ def areas(rows: Sequence[AreaCost]) -> list[dict[str, Any]]:
 
 
 def needs_met(rows: Sequence[SharedElement]) -> tuple[BarPicture, ...]:
-    """Of the components each element needs, how many are wholly in hand or ordered."""
+    """Of the components each element needs, how many are wholly on site or ordered."""
     return measured([_met(row) for row in rows if row.stated])
 
 

@@ -12,9 +12,9 @@ from django.utils import timezone
 from .. import access
 from ..calc.reports import per
 from ..choices import SPLITS, State
-from ..forms.carried import COPIED_STATE, fits_short, for_long_form
 from ..forms.filters import LineFilter, PurchaseFilter
 from ..forms.purchases import ChargeForm, LineForm, PurchaseForm
+from ..forms.quick_values import COPIED_STATE, fits_quick_form, for_long_form
 from ..forms.rows import rows_of
 from ..models import Build, Purchase
 from ..queries.members import own_person_name
@@ -123,7 +123,7 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         **record_urls(build, "purchase", pk),
         # What the short form does not hold is copied by the long one.
         copy_url=reverse(
-            "log" if fits_short(record, lines, charges) else "purchase_add", args=[build.pk]
+            "log" if fits_quick_form(record, lines, charges) else "purchase_add", args=[build.pk]
         )
         + f"?like={pk}",
         into_url=reverse("log", args=[build.pk]) + f"?into={pk}",
@@ -216,17 +216,17 @@ def _start(request: HttpRequest, build: Build, pk: int | None) -> dict[str, Any]
         return {}
     start = {"number": next_number(build), "bought_on": timezone.localdate()}
     start["paid_by"] = own_person_name(build, request.user)
-    like = _like(request, build)
-    if like is not None:
-        start["supplier"] = like.supplier.name if like.supplier else ""
-        start["paid_by"] = like.paid_by.name if like.paid_by else ""
-        start["state"] = COPIED_STATE.get(State(like.state), like.state)
+    original = _purchase_to_copy(request, build)
+    if original is not None:
+        start["supplier"] = original.supplier.name if original.supplier else ""
+        start["paid_by"] = original.paid_by.name if original.paid_by else ""
+        start["state"] = COPIED_STATE.get(State(original.state), original.state)
         for name in ("lot_price_amount", "lot_split", "expected_hours"):
-            start[name] = getattr(like, name)
+            start[name] = getattr(original, name)
     return start
 
 
-def _like(request: HttpRequest, build: Build) -> Purchase | None:
+def _purchase_to_copy(request: HttpRequest, build: Build) -> Purchase | None:
     number = number_of(request.GET.get("like"))
     return get_purchase(build, number) if number is not None else None
 
@@ -235,7 +235,7 @@ def _old(request: HttpRequest, build: Build, record: Purchase, rows: str) -> Any
     """Stored lines or charges; for a new purchase those of one to log another like, as new."""
     if record.pk is not None:
         return getattr(record, rows).all()
-    like = _like(request, build)
+    like = _purchase_to_copy(request, build)
     copied = list(getattr(like, rows).all()) if like else []
     for row in copied:
         row.pk = None

@@ -14,10 +14,10 @@ from ..calc.costing import CostingError
 from ..calc.quantities import QuantityError
 from ..calc.safety.cautions import Caution
 from ..choices import State
-from ..forms.carried import fits_short, like, told
 from ..forms.quick import LogForm
+from ..forms.quick_values import copied_values, fits_quick_form, told
 from ..models import Build, Purchase
-from ..queries.alike import list_alike
+from ..queries.component_names import list_similar_names
 from ..queries.drafts import draft_purchase, last_logged, was_logged_by, was_logged_on
 from ..queries.members import own_person_name
 from ..queries.new_prices import with_new_price
@@ -49,8 +49,8 @@ class Shown:
     folded: str = ""
     judgement: Judgement | None = None
     effects: tuple[tuple[Any, ...], ...] = ()
-    alike: tuple[str, ...] = ()
-    told: tuple[str, ...] = ()
+    similar_names: tuple[str, ...] = ()
+    price_notes: tuple[str, ...] = ()
 
 
 @build_view(edits=True)
@@ -112,7 +112,7 @@ def _purchase(request: HttpRequest, build: Build, name: str) -> Purchase | None:
 
 
 def _start(request: HttpRequest, build: Build, today: date) -> dict[str, Any]:
-    """Remembered from the last entry; from ``like`` the whole line, from ``what`` a name.
+    """Remembered from the last entry; from ``copied_values`` the whole line, from ``what`` a name.
 
     What is folded away is remembered only where it cannot mislead: the state is received
     unless the address says otherwise, the day is today unless one is still logging a day's
@@ -134,8 +134,8 @@ def _start(request: HttpRequest, build: Build, today: date) -> dict[str, Any]:
         lines = list(last.lines.all())
         if lines:
             start["source"] = lines[0].source
-        if copied is not None and fits_short(copied, lines, list(copied.charges.all())):
-            start |= like(copied)
+        if copied is not None and fits_quick_form(copied, lines, list(copied.charges.all())):
+            start |= copied_values(copied)
     if last is None or (copied is None and not was_logged_by(last, request.user)):
         # Nothing is remembered of this user: rather himself than whom somebody else put down.
         start["paid_by"] = own_person_name(build, request.user) or start.get("paid_by", "")
@@ -172,8 +172,10 @@ def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Sh
         folded=told(entry, build),
         judgement=judgement,
         effects=effects_of(judgement) if judgement else (),
-        alike=() if entry["component"].pk else tuple(list_alike(build, entry["what"])),
-        told=tuple(form.price_told),
+        similar_names=()
+        if entry["component"].pk
+        else tuple(list_similar_names(build, entry["what"])),
+        price_notes=tuple(form.price_notes),
     )
 
 
@@ -193,8 +195,8 @@ def _with_offer(post: QueryDict) -> QueryDict:
 def _head(purchase: Purchase, entry: dict[str, Any]) -> str:
     """State, day and payer in words: they stand folded away in the form."""
     payer = purchase.paid_by.name if purchase.paid_by else entry.get("paid_by")
-    told = f"{State(purchase.state).label}, {purchase.bought_on:%-d %b %Y}"
-    return f"{told}, paid by {payer}." if payer else f"{told}, nobody stated as payer."
+    text = f"{State(purchase.state).label}, {purchase.bought_on:%-d %b %Y}"
+    return f"{text}, paid by {payer}." if payer else f"{text}, nobody stated as payer."
 
 
 def _faults(form: LogForm) -> list[str]:

@@ -84,7 +84,7 @@ def hours_report(request: HttpRequest, build: Build) -> HttpResponse:
         elements=[row for row in elements if row.savings is not None or row.extra],
         installed=[row for row in elements if row.hours_per_unit is not None],
         not_counted=[row for row in elements if row.installing and row.hours_per_unit is None],
-        dearer=[row for row in elements if row.dearer is not None],
+        above_new=[row for row in elements if row.cost_above_new is not None],
         apart=apart,
         picture=pictures.tasks(tasks),
     )
@@ -100,7 +100,7 @@ def figure_links(build: Build, sheet: CostSheet, names: Sequence[str]) -> dict[s
     """Labels of figures with the addresses of what they are made of."""
     links = {}
     for name in names:
-        told = trace(sheet, name)
-        assert told is not None
-        links[name] = {"label": told.label, "url": reverse("figure", args=[build.pk, name])}
+        traced = trace(sheet, name)
+        assert traced is not None
+        links[name] = {"label": traced.label, "url": reverse("figure", args=[build.pk, name])}
     return links

@@ -9,22 +9,22 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from ..calc.settle import MOST_PROVED, PersonRow, settle_rows
-from ..calc.trace.settling import BALANCE, SHARE, nameless_hours, put_in, to_spent
-from ..forms.filters import HandOverFilter
-from ..forms.settling import HandOverForm, SharesForm
+from ..calc.settling import MOST_PROVED, PersonRow, settle_rows
+from ..calc.trace.settling import BALANCE, SHARE, nameless_hours, paid_in, to_spent
+from ..forms.filters import PaymentFilter
+from ..forms.settling import PaymentForm, SharesForm
 from ..models import Build, HandOver
 from ..queries.reports import get_cost_sheet
 from ..queries.settling import (
     count_unknown_paid,
-    list_hand_overs,
     list_payerless,
-    sum_hand_overs,
+    list_payments,
+    sum_payments,
 )
 from ..services.builds import get_or_add_person
 from ..services.errors import LedgerError
-from ..services.settling import GONE, note_transfer, save_hand_over, save_sharing
-from ..tables.settling import HandOverTable
+from ..services.settling import GONE, record_payment, save_payment, save_sharing
+from ..tables.settling import PaymentTable
 from ..templatetags.figures import Number, money_text, plain, rate_text
 from .base import build_view, number_of, page, record_urls, show_list
 from .builds import part_rows
@@ -36,11 +36,11 @@ SHOWN = 12
 
 @build_view()
 def settling_up(request: HttpRequest, build: Build) -> HttpResponse:
-    """Balances in words, and the fewest transfers that settle them."""
+    """Balances in words, and the fewest payments that settle them."""
     sheet = get_cost_sheet(build, timezone.localdate())
     settlement = settle_rows(sheet.persons, sheet.build.places)
     persons = {row.share.person.key: row.share.person for row in sheet.persons}
-    handed = list_hand_overs(build)
+    handed = list_payments(build)
     payerless = list(list_payerless(build)[: SHOWN + 1])
     return page(
         request,
@@ -61,17 +61,19 @@ def settling_up(request: HttpRequest, build: Build) -> HttpResponse:
             for row in sheet.persons
         ],
         weights=_weight(sum(person.weight or 0 for person in persons.values())),
-        shared=put_in(sheet.persons),
+        shared=paid_in(sheet.persons),
         is_stated=any(person.weight is not None for person in persons.values()),
-        is_handed=any(person.handed_over or person.handed_to for person in persons.values()),
-        transfers=[
+        is_handed=any(
+            person.payments_made or person.payments_received for person in persons.values()
+        ),
+        payments=[
             {
-                "payer": persons[transfer.payer],
-                "payee": persons[transfer.payee],
-                "amount": transfer.amount,
-                "sent": f"{transfer.amount:f}",
+                "payer": persons[payment.payer],
+                "payee": persons[payment.payee],
+                "amount": payment.amount,
+                "sent": f"{payment.amount:f}",
             }
-            for transfer in settlement.transfers
+            for payment in settlement.payments
         ],
         is_proved=settlement.is_proved,
         most_proved=MOST_PROVED,
@@ -128,18 +130,18 @@ def shares_edit(request: HttpRequest, build: Build) -> HttpResponse:
 
 
 @build_view()
-def hand_overs(request: HttpRequest, build: Build) -> HttpResponse:
-    """Money handed over."""
+def payments(request: HttpRequest, build: Build) -> HttpResponse:
+    """Payments."""
 
     def totals(rows: Any, chosen: Any) -> list[tuple[str, str]]:
-        return [("Handed over in these", money_text(sum_hand_overs(rows) or 0, build.currency))]
+        return [("Handed over in these", money_text(sum_payments(rows) or 0, build.currency))]
 
     return show_list(
         request,
         build,
-        table_class=HandOverTable,
-        rows=list_hand_overs(build),
-        filter_class=HandOverFilter,
+        table_class=PaymentTable,
+        rows=list_payments(build),
+        filter_class=PaymentFilter,
         totals=totals,
         section="settling",
         title="Money handed over",
@@ -151,18 +153,18 @@ def hand_overs(request: HttpRequest, build: Build) -> HttpResponse:
 
 
 @build_view(edits=True)
-def hand_over_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
-    """Note or change money handed over."""
-    record = list_hand_overs(build).get(pk=pk) if pk is not None else HandOver(build=build)
+def payment_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
+    """Record or change a payment."""
+    record = list_payments(build).get(pk=pk) if pk is not None else HandOver(build=build)
     start = {} if pk is not None else {"handed_on": timezone.localdate()}
-    form = HandOverForm(posted(request), build=build, record=record, initial=start)
+    form = PaymentForm(posted(request), build=build, record=record, initial=start)
 
     @transaction.atomic
     def save(valid: Any) -> None:
         values = valid.values()
         for side in ("giver", "receiver"):
             values[side] = get_or_add_person(actor=request.user, build=build, name=values[side])
-        save_hand_over(actor=request.user, build=build, hand_over=record, values=values)
+        save_payment(actor=request.user, build=build, payment=record, values=values)
 
     return edit(
         request,
@@ -179,11 +181,11 @@ def hand_over_edit(request: HttpRequest, build: Build, pk: int | None = None) ->
 
 @require_POST
 @build_view(edits=True)
-def transfer_note(request: HttpRequest, build: Build) -> HttpResponse:
-    """Note one of the transfers as handed over today."""
+def payment_record(request: HttpRequest, build: Build) -> HttpResponse:
+    """Record one of the proposed payments as made today."""
 
     def note() -> str:
-        noted = note_transfer(
+        noted = record_payment(
             actor=request.user,
             build=build,
             giver_id=_number(request.POST.get("giver", "")),

@@ -17,7 +17,7 @@ from ..choices import Role
 from ..forms.sharing import ShareLinkForm
 from ..models import Build, ShareLink
 from ..queries.shared_sheet import get_shared_sheet
-from ..queries.sharing import Slip, list_share_links, list_slips, parts_of
+from ..queries.sharing import LeakedName, list_leaked_names, list_share_links, parts_of
 from ..services.errors import LedgerError
 from ..services.limits import TooMany
 from ..services.sharing import (
@@ -33,7 +33,7 @@ from .base import build_view, page, show_list
 from .editing import edit, posted
 from .limits import address_of, seconds_until
 
-SLIPS_TOLD = 8
+LEAKS_SHOWN = 8
 # Nothing of the page is kept, found by a search engine, or told to where a link leads.
 PRIVATE = {
     "Cache-Control": "no-store",
@@ -106,13 +106,13 @@ def _made(request: HttpRequest, build: Build, link: ShareLink, token: str) -> Ht
         section="sharing",
         link=link,
         address=request.build_absolute_uri(reverse("shared", args=[token])),
-        cautions=slip_texts(list_slips(build, parts_of(link))),
+        cautions=leak_texts(list_leaked_names(build, parts_of(link))),
     )
     return _private(answer)
 
 
 def _cautions(build: Build, form: ShareLinkForm) -> list[str]:
-    return slip_texts(list_slips(build, form.parts()))
+    return leak_texts(list_leaked_names(build, form.parts()))
 
 
 def _private(answer: HttpResponse) -> HttpResponse:
@@ -121,14 +121,14 @@ def _private(answer: HttpResponse) -> HttpResponse:
     return answer
 
 
-def slip_texts(slips: list[Slip]) -> list[str]:
+def leak_texts(leaks: list[LeakedName]) -> list[str]:
     """Names that would show what the ticked parts leave out, in words."""
     texts = [
-        f"The {slip.kind} “{slip.shown}” holds the name {slip.holds}, and is shown as it is"
+        f"The {leak.kind} “{leak.shown}” holds the name {leak.holds}, and is shown as it is"
         " written: rename it if that should not be seen."
-        for slip in slips[:SLIPS_TOLD]
+        for leak in leaks[:LEAKS_SHOWN]
     ]
-    more = len(slips) - len(texts)
+    more = len(leaks) - len(texts)
     return [*texts, f"And {more} more names like these."] if more > 0 else texts
 
 

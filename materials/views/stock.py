@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from .. import access
 from ..forms.filters import LeftOverFilter
-from ..forms.hand import left_told
+from ..forms.on_hand import withdrawal_note
 from ..forms.stock import LeftOverForm
 from ..forms.stocktake import StockTakeForm
 from ..models import Build, LeftOver
@@ -66,9 +66,9 @@ def left_over_edit(request: HttpRequest, build: Build, pk: int | None = None) ->
             build=build,
             left_over=record,
             values=valid.values(),
-            from_hand=valid.from_hand,
+            from_stock=valid.from_stock,
         )
-        return f"Saved.{left_told(saved.component, saved.hand_text)}"
+        return f"Saved.{withdrawal_note(saved.component, saved.hand_text)}"
 
     return edit(
         request,

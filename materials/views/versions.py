@@ -13,7 +13,7 @@ from ..forms.merging import is_as_stored, merge_form, merge_rows
 from ..models import Build
 from ..queries.history import list_between
 from ..queries.records import find_deletion
-from ..services.versions import Stale, hold, version_of
+from ..services.versions import Stale, locked, version_of
 
 FIELD = "version"
 # What a form sends besides what was typed.
@@ -26,7 +26,7 @@ def guard(request: HttpRequest, build: Build, record: Any) -> Iterator[None]:
     if record is None:
         yield
         return
-    with hold(build=build, record=record, version=request.POST.get(FIELD, "")):
+    with locked(build=build, record=record, version=request.POST.get(FIELD, "")):
         yield
 
 
@@ -40,20 +40,20 @@ def version(request: HttpRequest, record: Any, stale: Stale | None = None) -> st
 
 
 def meanwhile(stale: Stale) -> dict[str, Any]:
-    """What templates/parts/meanwhile.html tells."""
+    """What templates/parts/meanwhile.html shows."""
     return {
         "change": stale.change,
         "rows": list_between(stale.before, stale.now) if stale.before else [],
     }
 
 
-def shown_anew(form: RecordForm, stale: Stale) -> RecordForm:
+def merged_form(form: RecordForm, stale: Stale) -> RecordForm:
     """The form with what was typed, and in all other fields what is stored now."""
     merged = merge_form(form, stale.base, stale.record)
     return type(form)(build=form.build, record=stale.record, initial=merged)
 
 
-def rows_anew(rows: Any, stale: Stale) -> Any:
+def merged_rows(rows: Any, stale: Stale) -> Any:
     """The rows under a form, put together in the same way."""
     now = getattr(stale.record, rows.prefix).all()
     base = getattr(stale.base, rows.prefix).all() if stale.base is not None else now

@@ -52,11 +52,11 @@ def test_a_download_has_a_name_of_our_own_making(route, name, build, clients):
     answer, data = sent(clients["owner"], route, build)
     assert data[:2] == b"PK"
     ending, kind = DOWNLOADS[route]
-    told = answer["Content-Disposition"]
+    result = answer["Content-Disposition"]
     plain = rf'filename="[A-Za-z0-9 _-]{{1,80}}\.{ending}"'
     # Signs beyond ASCII are written as RFC 8187 has it.
     other = rf"filename\*=utf-8''[A-Za-z0-9%_-]{{1,240}}\.{ending}"
-    assert re.fullmatch(f"attachment; (?:{plain}|{other})", told)
+    assert re.fullmatch(f"attachment; (?:{plain}|{other})", result)
     assert answer["Content-Type"] == kind
     assert answer["X-Content-Type-Options"] == "nosniff"
     assert "Set-Cookie" not in answer.headers

@@ -91,8 +91,8 @@ def test_getting_in_begins_to_count_anew(cast):
 
 def test_a_name_of_nobody_is_answered_like_any_other(cast):
     known, unknown = attempt(), attempt(username="nobody-here")
-    told = [Page(answer.content.decode()).faults for answer in (known, unknown)]
-    assert told[0] == told[1]
+    found = [Page(answer.content.decode()).faults for answer in (known, unknown)]
+    assert found[0] == found[1]
     assert lock(username="nobody-two").status_code == 429
 
 

@@ -61,17 +61,17 @@ def said_by_tests(source: str) -> str:
     helpers: set[str] = set()
     while more := {each.name for each in functions if asserts(each, helpers)} - helpers:
         helpers |= more
-    said: list[str] = []
+    lines: list[str] = []
     for test in functions:
         if test.name.startswith("test_") and asserts(test, helpers):
-            said += [test.name.upper().replace("_", " "), ast.get_docstring(test) or ""]
-            said += comments_of(test, comments)
+            lines += [test.name.upper().replace("_", " "), ast.get_docstring(test) or ""]
+            lines += comments_of(test, comments)
             used = {node.id for node in ast.walk(test) if isinstance(node, ast.Name)}
             for table in [tables[name] for name in used & tables.keys()]:
-                said += [*texts_in(table), *comments_of(table, comments)]
+                lines += [*texts_in(table), *comments_of(table, comments)]
             for decorator in test.decorator_list:
-                said += texts_in(decorator)
-    return "\n".join(said)
+                lines += texts_in(decorator)
+    return "\n".join(lines)
 
 
 def asserts(function: ast.FunctionDef, helpers: set[str]) -> bool:
@@ -97,19 +97,19 @@ def comments_of(node: ast.stmt, comments: dict[int, str]) -> list[str]:
     return [text for line, text in comments.items() if first <= line <= (node.end_lineno or 0)]
 
 
-def is_named(row: str, told: str) -> bool:
-    return bool(re.search(rf"(?<![\w.]){re.escape(row)}(?![\d.]*\d|\w)", told))
+def is_named(row: str, result: str) -> bool:
+    return bool(re.search(rf"(?<![\w.]){re.escape(row)}(?![\d.]*\d|\w)", result))
 
 
 @cache
-def told_in_tests() -> str:
+def asserted_in_tests() -> str:
     paths = [path for path in TESTS.rglob("test_*.py") if path != Path(__file__)]
     return "\n".join(said_by_tests(path.read_text(encoding="utf-8")) for path in paths)
 
 
 @pytest.mark.parametrize("row", ROWS)
 def test_a_test_that_asserts_names_it(row):
-    assert is_named(row, told_in_tests())
+    assert is_named(row, asserted_in_tests())
 
 
 @pytest.mark.parametrize(

@@ -42,8 +42,8 @@ def test_rows_of_hostile_input_name_generators_that_there_are():
 
 
 def test_a_route_that_is_not_measured_says_why():
-    for name, said in [*READ.items(), *((n, w) for n, w in WRITE.items() if isinstance(w, str))]:
-        assert said == MEASURED or (len(said) > 20 and said.endswith(".")), name
+    for name, result in [*READ.items(), *((n, w) for n, w in WRITE.items() if isinstance(w, str))]:
+        assert result == MEASURED or (len(result) > 20 and result.endswith(".")), name
 
 
 def test_a_route_without_rows_would_be_seen():

@@ -57,8 +57,8 @@ def run(options: argparse.Namespace, say: Callable[[str], object]) -> dict[str, 
         if unknown:
             raise SystemExit(f"No case is called {unknown.pop()}: choose of {', '.join(chosen)}.")
         chosen = {name: chosen[name] for name in options.case}
-    told = machine()
-    for name, value in told.items():
+    result = machine()
+    for name, value in result.items():
         say(f"{name}: {value}")
     largest = options.lines or (QUICK if options.quick else FULL)
     rows = []
@@ -76,7 +76,7 @@ def run(options: argparse.Namespace, say: Callable[[str], object]) -> dict[str, 
                 rows.append(row)
                 say(row.as_line())
             say(f"{name:<9} took {time.perf_counter() - started:.0f} s")
-    return {"machine": told, "rows": [row.as_json() for row in rows]}
+    return {"machine": result, "rows": [row.as_json() for row in rows]}
 
 
 def main(arguments: list[str] | None = None) -> int:

@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from materials.forms import filters
 from materials.models import Build
-from materials.tables import labour, moves, purchases, settling, stock
+from materials.tables import labour, purchases, settling, stock, transfers
 
 from .measure import Pairs, Row, in_turn, median_ratio, ratio_row
 from .world import World
@@ -25,8 +25,8 @@ LISTS: dict[str, tuple[Any, Any]] = {
     "conversions": (stock.ConversionTable, filters.ConversionFilter),
     "left_over": (stock.LeftOverTable, filters.LeftOverFilter),
     "labour": (labour.LabourTable, filters.LabourFilter),
-    "moves": (moves.MoveTable, filters.MoveFilter),
-    "hand_overs": (settling.HandOverTable, filters.HandOverFilter),
+    "moves": (transfers.TransferTable, filters.TransferFilter),
+    "hand_overs": (settling.PaymentTable, filters.PaymentFilter),
     "history": (labour.ChangeTable, filters.ChangeFilter),
 }
 DAYS = {"since": "2025-06-01", "until": "2026-01-15"}
@@ -66,8 +66,8 @@ def addresses(name: str, build: Build, client: Client, every: int = 1) -> Iterat
     table, filter_class = LISTS[name]
     base = reverse(name, args=[build.pk])
     for chosen in filters_of(filter_class, build)[::every]:
-        said = PAGES.search(client.get(base, chosen).content.decode())
-        last = int(said[1].replace(",", "")) if said else 1
+        text = PAGES.search(client.get(base, chosen).content.decode())
+        last = int(text[1].replace(",", "")) if text else 1
         for sort in sorts_of(table)[::every]:
             for number in sorted({1, max(1, last // 2), last}):
                 asked = chosen | ({"sort": sort} if sort else {}) | {"page": str(number)}

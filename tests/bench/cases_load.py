@@ -28,7 +28,7 @@ from django.urls import reverse
 from materials.choices import Role
 from materials.models import Build, Member, Purchase
 from materials.queries.checks import find_differences
-from materials.templatetags.once import NAME as TOKEN
+from materials.templatetags.form_tokens import NAME as TOKEN
 
 from .cases_purchase import TYPED
 from .measure import Row, figure_row, percentile
@@ -43,7 +43,7 @@ FORM = {"Content-Type": "application/x-www-form-urlencoded"}
 
 
 @dataclass
-class Told:
+class Tally:
     """What the users of one round saw; filled by several threads, each appending."""
 
     times: list[float] = field(default_factory=list)
@@ -106,13 +106,13 @@ class User(threading.Thread):
         port: int,
         build: Build,
         session: str,
-        told: Told,
+        result: Tally,
         seconds: float,
         think: float,
         seed: int,
     ):
         super().__init__(daemon=True)
-        self.port, self.build, self.session, self.told = port, build, session, told
+        self.port, self.build, self.session, self.tally = port, build, session, result
         self.until, self.think = time.monotonic() + seconds, think
         self.rng = random.Random(seed)
         self.log = reverse("log", args=[build.pk])
@@ -124,8 +124,8 @@ class User(threading.Thread):
             try:
                 self.once()
             except OSError as error:
-                self.told.faults.append(repr(error))
-            self.told.times.append(time.perf_counter() - started)
+                self.tally.faults.append(repr(error))
+            self.tally.times.append(time.perf_counter() - started)
             if self.think:
                 time.sleep(min(self.rng.expovariate(1 / self.think), 5 * self.think))
 
@@ -134,12 +134,12 @@ class User(threading.Thread):
         if self.rng.random() < 0.1:
             status = ask(self.port, self.log, self.session, TYPED | {TOKEN: secrets.token_hex(16)})
             if status == 302:
-                self.told.written.append(1)
+                self.tally.written.append(1)
         else:
             path = reverse(self.rng.choice(READ), args=[self.build.pk])
             status = ask(self.port, path, self.session)
         if status not in (200, 302):
-            self.told.faults.append(f"status {status}")
+            self.tally.faults.append(f"status {status}")
 
 
 def sessions(build: Build, number: int) -> list[str]:
@@ -162,19 +162,19 @@ def run_load(world: World) -> Iterator[Row]:
     think = 0.05 if world.is_quick else THINKING
     keys = sessions(build, max(numbers))
     before = Purchase.objects.filter(build=build).count()
-    everything = Told()
+    everything = Tally()
     rows: list[Row] = []
 
-    def round_of(port: int, users: int, thinking: float, length: float = seconds) -> Told:
-        told = Told()
-        people = [User(port, build, keys[n], told, length, thinking, seed=n) for n in range(users)]
+    def round_of(port: int, users: int, thinking: float, length: float = seconds) -> Tally:
+        found = Tally()
+        people = [User(port, build, keys[n], found, length, thinking, seed=n) for n in range(users)]
         for person in people:
             person.start()
         for person in people:
             person.join()
-        everything.faults.extend(told.faults)
-        everything.written.extend(told.written)
-        return told
+        everything.faults.extend(found.faults)
+        everything.written.extend(found.written)
+        return found
 
     with served() as port:
         round_of(port, 2, 0.0, min(4.0, seconds))
@@ -185,11 +185,11 @@ def run_load(world: World) -> Iterator[Row]:
                                note=f"median {1000 * single:.0f} ms"))  # fmt: skip
         for users in numbers:
             for thinking in (think, 0.0):
-                told = round_of(port, users, thinking)
-                p95 = percentile(told.times, 0.95)
+                result = round_of(port, users, thinking)
+                p95 = percentile(result.times, 0.95)
                 how = f"thinking {thinking:g} s" if thinking else "not thinking at all"
                 limit = world.limit(4) if thinking and users == numbers[0] else None
-                note = f"{1000 * p95:.0f} ms, {len(told.times)} answers"
+                note = f"{1000 * p95:.0f} ms, {len(result.times)} answers"
                 what = f"{users} users {how}, 95 of 100 / median of one user"
                 rows.append(figure_row("load", what, [p95 / single], "x", limit, note))
     yield from rows

@@ -9,7 +9,7 @@ from django.db import connection, models, transaction
 from django.urls import reverse
 
 from materials.models import Build, Change, Charge, Purchase, PurchaseLine, SentForm
-from materials.templatetags.once import NAME as TOKEN
+from materials.templatetags.form_tokens import NAME as TOKEN
 
 from .measure import Row, figure_row, in_turn, median_ratio, ratio_row
 from .world import World

@@ -31,7 +31,7 @@ def export(build_id: str, to: str) -> None:
     started = time.perf_counter()
     with open(to, "wb") as stream:
         write_workbook(build, stream)
-    tell(started)
+    report(started)
 
 
 def cells(book: str, to: str) -> None:
@@ -42,7 +42,7 @@ def cells(book: str, to: str) -> None:
         for sheet in load_workbook(book, read_only=True).worksheets:
             rows = [[cell.value for cell in row] for row in sheet.iter_rows()]
             pickle.dump((sheet.title, rows), stream)
-    tell(time.perf_counter())
+    report(time.perf_counter())
 
 
 def bare(kept: str, to: str) -> None:
@@ -63,10 +63,10 @@ def bare(kept: str, to: str) -> None:
         for row in rows:
             sheet.append(row)
     book.save(to)
-    tell(started)
+    report(started)
 
 
-def tell(started: float) -> None:
+def report(started: float) -> None:
     """Print what was measured."""
     json.dump({"seconds": time.perf_counter() - started, "peak_mb": peak_mb()}, sys.stdout)
 

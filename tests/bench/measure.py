@@ -49,10 +49,10 @@ class Row:
         times = ""
         if self.case_ms is not None and self.reference_ms is not None:
             times = f"[{self.case_ms:g} ms / {self.reference_ms:g} ms]"
-        said = f"  {self.note}" if self.note else ""
+        result = f"  {self.note}" if self.note else ""
         return (
             f"{self.case:<9} {self.what:<66} {self.value:>8g} {self.unit:<3} {spread:<20}"
-            f" {mark:<11} {times}{said}"
+            f" {mark:<11} {times}{result}"
         )
 
 

@@ -49,14 +49,14 @@ def test_cases_run_and_give_their_rows(names, tmp_path):
         check=False,
     )
     assert done.returncode == 0, done.stdout[-2000:] + done.stderr[-2000:]
-    told = json.loads(written.read_text(encoding="utf-8"))
-    assert {"cores", "processor", "python", "database"} <= set(told["machine"])
+    result = json.loads(written.read_text(encoding="utf-8"))
+    assert {"cores", "processor", "python", "database"} <= set(result["machine"])
     for name in names:
-        rows = [row["what"] for row in told["rows"] if row["case"] == name]
+        rows = [row["what"] for row in result["rows"] if row["case"] == name]
         for part in CASES[name]:
             assert any(part in row for row in rows), (part, rows)
-    assert not any(row["is_over"] for row in told["rows"])
-    assert all(row["lowest"] <= row["value"] <= row["highest"] for row in told["rows"])
+    assert not any(row["is_over"] for row in result["rows"])
+    assert all(row["lowest"] <= row["value"] <= row["highest"] for row in result["rows"])
 
 
 def test_a_limit_that_is_exceeded_is_said():

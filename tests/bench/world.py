@@ -70,12 +70,12 @@ def settle() -> None:
 
 def database_url(settings: dict[str, Any] | None = None) -> str:
     """The scratch database as another process opens it."""
-    told = settings or connection.settings_dict
+    options = settings or connection.settings_dict
     if connection.vendor == "sqlite":
-        return f"sqlite:///{told['NAME']}"
-    host, port = quote(told["HOST"], safe=""), f":{told['PORT']}" if told["PORT"] else ""
-    secret = f":{quote(told['PASSWORD'], safe='')}" if told["PASSWORD"] else ""
-    return f"postgresql://{quote(told['USER'], safe='')}{secret}@{host}{port}/{told['NAME']}"
+        return f"sqlite:///{options['NAME']}"
+    host, port = quote(options["HOST"], safe=""), f":{options['PORT']}" if options["PORT"] else ""
+    secret = f":{quote(options['PASSWORD'], safe='')}" if options["PASSWORD"] else ""
+    return f"postgresql://{quote(options['USER'], safe='')}{secret}@{host}{port}/{options['NAME']}"
 
 
 def child_environment() -> dict[str, str]:

@@ -9,7 +9,7 @@ from playwright.sync_api import sync_playwright
 
 from materials.exchange.importer import check_book
 from materials.exchange.reader import read_workbook
-from materials.management.commands._demo_lifecycle import add_lasting
+from materials.management.commands._demo_lifecycle import add_life_choice
 from materials.management.commands.demo import FOLDER
 from materials.services.accounts import ensure_user
 from materials.services.imports import import_plan
@@ -31,7 +31,7 @@ QUIET = [
 # A form with faults, and one that met a later version: both are answered with the page.
 ANSWERS = ("422 (Unprocessable", "409 (Conflict")
 PHONE = {"width": 390, "height": 844}
-DESK = {"width": 1280, "height": 900}
+DESKTOP = {"width": 1280, "height": 900}
 
 
 @pytest.fixture(scope="session")
@@ -58,10 +58,10 @@ def open_page(chromium, live_server):
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on(
             "console",
-            lambda said: (
-                complaints.append(said.text)
-                if said.type == "error"
-                and not any(part in said.text for part in (*ANSWERS, *expects))
+            lambda result: (
+                complaints.append(result.text)
+                if result.type == "error"
+                and not any(part in result.text for part in (*ANSWERS, *expects))
                 else None
             ),
         )
@@ -95,7 +95,7 @@ def demo_build(transactional_db):
     user, _ = ensure_user(username="ann", password="sawdust-and-lime")
     checked = check_book(read_workbook(FOLDER))
     build = import_plan(actor=user, plan=checked.plan, owner=user)
-    add_lasting(user, build)
+    add_life_choice(user, build)
     return build
 
 

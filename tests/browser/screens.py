@@ -16,11 +16,11 @@ from materials.services.import_runs import start_run
 from materials.services.invitations import invite
 from materials.services.labour import save_task
 from materials.services.members import add_member
-from materials.services.moves import save_move
 from materials.services.photos import add_photos
 from materials.services.sharing import make_link
+from materials.services.transfers import save_transfer
 from materials.takeoffs.calc.takeoff import SHAPES
-from materials.takeoffs.services import How, use_for_area, use_for_component
+from materials.takeoffs.services import UseMode, use_for_area, use_for_component
 from tests.entries import Entries
 from tests.imports.steps import run, small_import
 from tests.photo_files import jpeg, sent
@@ -32,7 +32,7 @@ NO_SCREEN = {
     "sign_out": "only for POST",
     "health": "a line for machines",
     "purchase_state": "only for POST",
-    "transfer_note": "only for POST",
+    "payment_record": "only for POST",
     "change_undo": "only for POST",
     "takeoff_use_remove": "only for POST",
     "download": "a workbook",
@@ -237,7 +237,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
         at(label="faults", act=fault("Begin it", floor_area="5 gal", budget_amount="x")),
     ),
     "compare": (at(), at(query="?build={build}&build={second}", label="compared")),
-    "build_put_away": (at(),),
+    "build_archive": (at(),),
     "upload_new": (at(), at(label="faults", act=wrong_workbook)),
     "build_file_new": (at(),),
     "cost_sheet": (at(), at(label="index open", act=open_pages)),
@@ -399,7 +399,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "upload": (at(), at(label="faults", act=wrong_workbook)),
     "members": (at(),),
     "member_invite": (at(), at(label="the link", act=invitation_made)),
-    "member_hand_over": (at(), at(label="faults", act=fault("Hand it over"))),
+    "member_owner": (at(), at(label="faults", act=fault("Hand it over"))),
     "member_person": (at(),),
     "member_leave": (at(),),
     "member_role": (at("{member}"),),
@@ -435,7 +435,7 @@ AREAS = {
     "purchases": "suppliers supplier_add supplier_edit purchases purchase_lines log purchase_add",
     "purchase": "purchase purchase_edit photo_edit photo_delete photos photo_add record_delete",
     "sourcing": "sourcing",
-    "several": "compare build_put_away moves move_add move move_edit",
+    "several": "compare build_archive moves move_add move move_edit",
     "lifecycle": "life_choices life_choice_add life_choice life_choice_edit cost_indexes"
     " cost_index_add cost_index_edit",
     "stock": "conversions conversion_add conversion_edit left_over stock_take left_over_add"
@@ -443,7 +443,7 @@ AREAS = {
     "cutting": "cutting_plans cutting_plan_add cutting_plan cutting_plan_edit cutting_plan_take",
     "sharing": "share_links share_add share_edit share_revoke shared",
     "settling": "settling_up shares_edit hand_overs hand_over_add hand_over_edit",
-    "members": "members member_invite member_hand_over member_person member_leave member_role"
+    "members": "members member_invite member_owner member_person member_leave member_role"
     " member_remove account password_change password_forgotten",
     "imports": "imports import_table import_columns import_names import_rows import_row import_run"
     " import_drop",
@@ -515,7 +515,7 @@ def gable_used(owner: Any, build: Build) -> Any:
     """A takeoff that a component and an area take figures from."""
     measures = {"width": "24 ft", "height": "12 ft", "openings": "3 ft x 7 ft", "waste": "10"}
     made = Entries(owner, build).takeoff("East gable", "gable-wall", **measures)
-    by = {"actor": owner, "build": build, "takeoff": made, "how": How.KEEP}
+    by = {"actor": owner, "build": build, "takeoff": made, "how": UseMode.KEEP}
     siding = build.components.get(name="Barn siding")
     use_for_component(**by, figure="net", component=siding)
     use_for_area(**by, figure="net", label="Envelope area")
@@ -527,8 +527,10 @@ def moved_to_a_second(owner: Any, build: Build, component: Any) -> dict[str, Any
     second = create_build(actor=owner, values={"name": "Lower barn", "currency": build.currency})
     values = {"moved_on": date(2026, 9, 1), "component": component, "quantity_text": "1 bf"}
     values |= {"was_on_hand": False, "to_component": None, "note": ""}
-    move = save_move(actor=owner, build=build, move=Move(), to_build=second, values=values)
-    return {"second": second, "move": move}
+    transfer = save_transfer(
+        actor=owner, build=build, transfer=Move(), to_build=second, values=values
+    )
+    return {"second": second, "move": transfer}
 
 
 @dataclass

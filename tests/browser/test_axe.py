@@ -16,7 +16,7 @@ from materials.services.accounts import ensure_user
 from materials.services.builds import create_build
 from materials.services.limits import TABLES, count_attempt
 
-from .conftest import DESK
+from .conftest import DESKTOP
 from .screens import AREAS, NO_SCREEN, SCREENS, press, routes
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -74,7 +74,7 @@ def test_no_violation_on_a_phone(area, walk):
 
 
 def test_no_violation_on_a_desk(walk):
-    steps = walk(DESK)
+    steps = walk(DESKTOP)
     names = "cost_sheet purchase_edit components hours_report"
     found = [text for screen in steps.through(names) for text in look(steps.page, screen)]
     assert not found, "\n".join(found)

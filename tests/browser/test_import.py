@@ -6,7 +6,7 @@ from materials.models import ImportJob, PurchaseLine
 from materials.queries.checks import find_differences
 from materials.views import import_rows
 
-from .conftest import DESK, PHONE
+from .conftest import DESKTOP, PHONE
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -21,7 +21,7 @@ def press(page, label: str) -> None:
         page.get_by_role("button", name=label).locator("visible=true").first.click()
 
 
-@pytest.mark.parametrize(("size", "scripts"), [(PHONE, False), (DESK, True)])
+@pytest.mark.parametrize(("size", "scripts"), [(PHONE, False), (DESKTOP, True)])
 def test_a_table_is_brought_in(size, scripts, walk, monkeypatch):
     # A chunk for each request, so that there is progress to be seen.
     monkeypatch.setattr(import_rows, "STEP_SECONDS", 0)

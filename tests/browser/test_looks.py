@@ -155,8 +155,8 @@ def test_paper_has_the_content_and_no_controls(name, content, walk):
     page.emulate_media(media="print", color_scheme="dark")
     shown = [part for part in page.locator(CONTROLS).all() if part.is_visible()]
     assert [part.evaluate("part => part.outerHTML.slice(0, 90)") for part in shown] == []
-    told = page.inner_text("main")
-    assert [text for text in content if text not in told] == []
+    page_text = page.inner_text("main")
+    assert [text for text in content if text not in page_text] == []
     assert page.evaluate("document.documentElement.scrollWidth") <= PAPER["width"]
     style = "part => [getComputedStyle(part).color, getComputedStyle(part).backgroundColor]"
     ink, ground = page.locator("body").evaluate(style)

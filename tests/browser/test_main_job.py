@@ -2,7 +2,7 @@
 
 import pytest
 
-from .conftest import DESK, PHONE
+from .conftest import DESKTOP, PHONE
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -46,7 +46,7 @@ def add_component(page, base, name, contents, required=""):
 
 @pytest.mark.parametrize(
     ("size", "options"),
-    [(PHONE, {"java_script_enabled": False}), (DESK, {}), (PHONE, {})],
+    [(PHONE, {"java_script_enabled": False}), (DESKTOP, {}), (PHONE, {})],
     ids=["phone without scripts", "desk", "phone"],
 )
 def test_from_sign_in_to_cost_sheet(open_page, sign_in, size, options):
@@ -95,14 +95,14 @@ def test_from_sign_in_to_cost_sheet(open_page, sign_in, size, options):
     page.wait_for_url("**/left-over/")
 
     page.goto(base)
-    told = page.inner_text("main")
+    text = page.inner_text("main")
     # Spent 67.20 + 8.64. A flashing: (8 x 6.72 + 8.64) / 24 = 2.60. In the building: 2 sheets 13.44
     # and 19 flashings 49.40.
-    assert "$75.84" in told
-    assert "$62.84" in told
+    assert "$75.84" in text
+    assert "$62.84" in text
     # New: 19 x 7.50 x 1.08 = 153.90; saving 153.90 - 49.40.
-    assert "$153.90" in told
-    assert "$104.50" in told
+    assert "$153.90" in text
+    assert "$104.50" in text
     assert "Roof sheet" in page.inner_text("section.left-out")
     page.get_by_role("link", name="Spent", exact=True).click()
     page.get_by_role("heading", name="Spent", exact=True).wait_for()

@@ -12,7 +12,7 @@ from materials.models import Member
 from materials.services.accounts import ensure_user, reset_parts
 from materials.services.invitations import invite
 
-from .conftest import DESK, PHONE
+from .conftest import DESKTOP, PHONE
 from .screens import press
 from .test_axe import look
 
@@ -28,7 +28,7 @@ def save(page, name="Save"):
 
 @pytest.mark.parametrize("scripts", [True, False], ids=["with scripts", "without scripts"])
 def test_two_people_work_on_one_build(scripts, open_page, enter, demo_build):
-    ann, ben = open_page(DESK), open_page(PHONE, java_script_enabled=scripts)
+    ann, ben = open_page(DESKTOP), open_page(PHONE, java_script_enabled=scripts)
     enter(ann, demo_build.members.get().user)
     base = reverse("cost_sheet", args=[demo_build.pk])
 

@@ -11,7 +11,7 @@ from materials.models import Component
 from materials.services.components import save_component
 from materials.services.sharing import make_link
 
-from .conftest import DESK, PHONE
+from .conftest import DESKTOP, PHONE
 from .screens import press
 from .test_looks import CONTROLS
 
@@ -42,7 +42,7 @@ def make(page, build) -> str:
 
 def test_a_link_is_made_opened_elsewhere_and_revoked(open_page, enter, demo_build):
     """ASVS 5.0.0 14.3.3 besides: the reader's browser is left with nothing to keep."""
-    owner, reader = open_page(DESK), open_page(PHONE)
+    owner, reader = open_page(DESKTOP), open_page(PHONE)
     enter(owner, demo_build.members.get().user)
     address = make(owner, demo_build)
     answer = reader.goto(address)
@@ -69,12 +69,12 @@ def test_a_link_is_made_opened_elsewhere_and_revoked(open_page, enter, demo_buil
 
 def test_nothing_else_is_told_where_the_reader_came_from(walk, open_page):
     """The token stands in the address, so no request of the page may name it as its referrer."""
-    steps, page, told = walk(), open_page(), []
-    page.on("request", lambda request: told.append(request.headers.get("referer", "")))
+    steps, page, lines = walk(), open_page(), []
+    page.on("request", lambda request: lines.append(request.headers.get("referer", "")))
     page.goto(reverse("shared", args=[steps.records["token_all"]]))
     page.wait_for_load_state("networkidle")
-    assert len(told) > 5
-    assert set(told) == {""}
+    assert len(lines) > 5
+    assert set(lines) == {""}
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -123,7 +123,7 @@ NO_HEAD = "document.querySelectorAll('.running p').forEach(part => part.textCont
 
 def test_each_printed_page_says_which_build_and_day(walk):
     """The head of a table is drawn again wherever a page breaks."""
-    steps = walk(DESK)
+    steps = walk(DESKTOP)
     page = steps.page
     page.goto(reverse("shared", args=[steps.records["token_all"]]))
     page.emulate_media(media="print")
@@ -145,8 +145,8 @@ def pages_with_text(pdf: bytes) -> int:
     drawn = 0
     for stream in re.findall(rb"stream\r?\n(.*?)endstream", pdf, re.DOTALL):
         with suppress(zlib.error):
-            told = zlib.decompress(stream)
-            drawn += b"BT\n" in told and b" Tf\n" in told
+            result = zlib.decompress(stream)
+            drawn += b"BT\n" in result and b" Tf\n" in result
     return drawn
 
 

@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from .conftest import DESK, PHONE
+from .conftest import DESKTOP, PHONE
 from .test_looks import SEEN
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -35,7 +35,7 @@ def words(page) -> str:
     return " ".join(page.locator("#verdict").inner_text().split())
 
 
-@pytest.mark.parametrize("size", [PHONE, DESK, {"width": 320, "height": 568}])
+@pytest.mark.parametrize("size", [PHONE, DESKTOP, {"width": 320, "height": 568}])
 def test_what_it_comes_to_is_in_sight_while_typing(size, short_form):
     page = short_form(size)
     page.get_by_text(TOLD).wait_for()
@@ -47,14 +47,14 @@ def test_what_it_comes_to_is_in_sight_while_typing(size, short_form):
     ).wait_for()
     quantity.fill("6")
     page.get_by_text("“6” has no unit. Did you mean 6 pieces?").first.wait_for()
-    told = page.locator("#verdict").bounding_box()
+    result = page.locator("#verdict").bounding_box()
     typed = quantity.bounding_box()
     assert 0 <= typed["y"] < size["height"], "the box is in sight"
-    assert told["y"] >= 0
-    assert told["y"] + told["height"] <= size["height"]
-    if size["width"] < DESK["width"]:
+    assert result["y"] >= 0
+    assert result["y"] + result["height"] <= size["height"]
+    if size["width"] < DESKTOP["width"]:
         save = page.locator(".bar button.primary").bounding_box()
-        assert told["y"] + told["height"] <= save["y"], "right above the button that saves"
+        assert result["y"] + result["height"] <= save["y"], "right above the button that saves"
         assert save["y"] + save["height"] <= size["height"]
 
 

@@ -10,8 +10,8 @@ from materials.services.accounts import ensure_user
 from tests.entries import line
 
 from .conftest import PHONE
-from .hands import Hands
 from .screens import press
+from .visitors import Visitor
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -50,11 +50,11 @@ def test_another_line_of_a_purchase_asks_for_nothing_twice(open_page, enter, ent
     asked = [text.split(" (")[0].strip() for text in labels]
     assert "What" in asked
     assert not {"Where", "Date", "State", "Paid by"} & set(asked)
-    hands = Hands(page)
+    visitor = Visitor(page)
     for label, text in {"What": "Door", "How much": "2 pieces", "Price": "10"}.items():
-        hands.type(label, text)
-    hands.pick("Source", "Salvage")
-    hands.press("Save")
-    hands.page.get_by_role("heading", name="Purchase P1").wait_for()
+        visitor.type(label, text)
+    visitor.pick("Source", "Salvage")
+    visitor.press("Save")
+    visitor.page.get_by_role("heading", name="Purchase P1").wait_for()
     got = bought.lines.order_by("pk").values_list("component__name", "purchase__supplier__name")
     assert list(got) == [("Old 2x8", "House wrecker"), ("Door", "House wrecker")]

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from materials.models import Component, Takeoff
 
-from .conftest import DESK, PHONE
+from .conftest import DESKTOP, PHONE
 
 pytestmark = pytest.mark.django_db(transaction=True)
 SMALL = {"width": 320, "height": 568}
@@ -36,7 +36,7 @@ def is_narrow(page) -> bool:
     return page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 
-@pytest.mark.parametrize("size", [PHONE, SMALL, DESK])
+@pytest.mark.parametrize("size", [PHONE, SMALL, DESKTOP])
 def test_worked_out_and_drawn_while_typing(size, at_shape):
     page = at_shape("framed-wall", size)
     fill(page, length="24 ft", height="8 ft")

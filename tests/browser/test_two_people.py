@@ -9,16 +9,16 @@ import pytest
 
 from materials.models import Build
 
-from .conftest import DESK, PHONE
-from .hands import BareHands, Hands
+from .conftest import DESKTOP, PHONE
 from .test_builders_day import ledger, row
+from .visitors import ScriptlessVisitor, Visitor
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 WORD = "green-oak-and-lime"
 
 
-def begin(ann: Hands, name: str = "Pump house") -> str:
+def begin(ann: Visitor, name: str = "Pump house") -> str:
     """The owner begins a build; the address of its cost sheet."""
     ann.press("Begin a build")
     ann.type("Name", name)
@@ -28,7 +28,7 @@ def begin(ann: Hands, name: str = "Pump house") -> str:
     return f"/builds/{Build.objects.get(name=name).pk}/"
 
 
-def call_oneself(ann: Hands, base: str) -> None:
+def call_oneself(ann: Visitor, base: str) -> None:
     """The owner says who she is in the build's records."""
     ann.page.goto(base + "members/me/")
     ann.select("Who you are in this build's records", "Somebody new")
@@ -36,7 +36,7 @@ def call_oneself(ann: Hands, base: str) -> None:
     ann.press("Save")
 
 
-def invite(ann: Hands, base: str) -> str:
+def invite(ann: Visitor, base: str) -> str:
     """The link of an invitation as co-builder."""
     ann.page.goto(base + "members/")
     ann.press("Invite somebody")
@@ -45,7 +45,7 @@ def invite(ann: Hands, base: str) -> str:
     return ann.page.locator("#link").input_value()
 
 
-def join(ben: Hands, link: str) -> None:
+def join(ben: Visitor, link: str) -> None:
     """Come in by the link, with an account made on the way."""
     ben.page.goto(link)
     ben.press("Make an account")
@@ -59,22 +59,22 @@ def join(ben: Hands, link: str) -> None:
     ben.page.get_by_text("Welcome: you have joined").wait_for()
 
 
-def log(hands: Hands, base: str, payer: str, price_for: str, **typed: str) -> None:
+def log(visitor: Visitor, base: str, payer: str, price_for: str, **typed: str) -> None:
     """Log a purchase by the short form."""
-    hands.page.goto(base)
-    hands.press("Log a purchase")
-    hands.type("What", typed["what"])
-    hands.type("How much", typed["quantity"])
-    hands.type("Price", typed["price"])
-    hands.pick("The price is for", price_for)
-    hands.pick("Source", "Salvage")
-    hands.type("Where", typed["where"])
-    hands.unfold("Haulage, state, date, payer and more")
-    hands.type("Paid by", payer)
-    hands.press("Save")
+    visitor.page.goto(base)
+    visitor.press("Log a purchase")
+    visitor.type("What", typed["what"])
+    visitor.type("How much", typed["quantity"])
+    visitor.type("Price", typed["price"])
+    visitor.pick("The price is for", price_for)
+    visitor.pick("Source", "Salvage")
+    visitor.type("Where", typed["where"])
+    visitor.unfold("Haulage, state, date, payer and more")
+    visitor.type("Paid by", payer)
+    visitor.press("Save")
 
 
-def record(ann: Hands, ben: Hands, base: str) -> None:
+def record(ann: Visitor, ben: Visitor, base: str) -> None:
     """Both record a purchase, and each sees the other's: who paid, where, and how much.
 
     12 boards at 7.55 are 90.60; three doors were 30.14 together.
@@ -83,28 +83,28 @@ def record(ann: Hands, ben: Hands, base: str) -> None:
     door = {"what": "Door", "quantity": "3 pieces", "price": "30.14"}
     log(ann, base, "Ann", "One of them", where="House wrecker", **board)
     log(ben, base, "Ben", "All of it", where="County auction", **door)
-    for hands, number, told in (
+    for visitor, number, result in (
         (ann, "P002", ("County auction", "Ben", "$30.14", "3 pieces", "Door")),
         (ben, "P001", ("House wrecker", "Ann", "$90.60", "12 @ 2x8x12", "Old 2x8")),
     ):
-        hands.page.goto(base + "purchases/")
-        hands.press(number)
-        seen = hands.page.inner_text("main")
-        assert [text for text in told if text not in seen] == []
+        visitor.page.goto(base + "purchases/")
+        visitor.press(number)
+        seen = visitor.page.inner_text("main")
+        assert [text for text in result if text not in seen] == []
     ann.page.goto(base + "history/")
     assert re.search(r"ben\s+added\s+purchase\s+P002", ann.page.inner_text("main"))
 
 
-def edit_both(ann: Hands, ben: Hands, base: str) -> None:
+def edit_both(ann: Visitor, ben: Visitor, base: str) -> None:
     """Both have the purchase of the boards open; the second is told and loses nothing.
 
     Ann mends the price of a board: 12 x 7.60 = 91.20. Ben notes that two are split and adds a
     door that came with them for 8.85: with both, 91.20 + 8.85 = 100.05.
     """
-    for hands in (ann, ben):
-        hands.page.goto(base + "purchases/")
-        hands.press("P001")
-        hands.press("Change this purchase")
+    for visitor in (ann, ben):
+        visitor.page.goto(base + "purchases/")
+        visitor.press("P001")
+        visitor.press("Change this purchase")
     price = "[name=lines-0-unit_price]"
     ann.page.fill(price, "7.60")
     ann.press("Save")
@@ -122,10 +122,10 @@ def edit_both(ann: Hands, ben: Hands, base: str) -> None:
     page.select_option("[name=lines-1-source]", label="Salvage")
     assert page.input_value(price) == "7.55", "he has not seen what she did"
     ben.press("Save")
-    told = page.locator("#faults").inner_text()
-    assert "changed while you had it open" in told
-    assert "ann saved it on" in told
-    assert re.search(r"7\.55\s+7\.6\b", told), "from what to what"
+    found = page.locator("#faults").inner_text()
+    assert "changed while you had it open" in found
+    assert "ann saved it on" in found
+    assert re.search(r"7\.55\s+7\.6\b", found), "from what to what"
     assert {field: page.input_value(field) for field in typed} == typed
     assert page.input_value(price) == "7.6", "hers stands in the field he left alone"
     assert Build.objects.get().purchases.get(number="P001").note == "", "not saved by it"
@@ -138,7 +138,7 @@ def edit_both(ann: Hands, ben: Hands, base: str) -> None:
         assert text in ann.page.inner_text("main"), text
 
 
-def settle(ann: Hands, ben: Hands, base: str) -> None:
+def settle(ann: Visitor, ben: Visitor, base: str) -> None:
     """One transfer and both are even.
 
     Ann paid 100.05, Ben 30.14: 130.19. Half of it is 65.095 each; of the two half cents left
@@ -162,7 +162,7 @@ def settle(ann: Hands, ben: Hands, base: str) -> None:
     assert row(ann, "By person", "Ben")[:5] == ["$30.14", "$65.09", "$34.95", "$0.00", "even"]
 
 
-def share(ann: Hands, base: str) -> str:
+def share(ann: Visitor, base: str) -> str:
     """A link that shows prices and people, and no suppliers."""
     ann.page.goto(base + "share/")
     ann.press("Make a link")
@@ -174,7 +174,7 @@ def share(ann: Hands, base: str) -> str:
     return ann.page.get_by_label("The link for").input_value()
 
 
-def read(ida: Hands, address: str) -> None:
+def read(ida: Visitor, address: str) -> None:
     """What is ticked is there, and what is not is nowhere in the page."""
     answer = ida.page.goto(address)
     assert answer.status == 200
@@ -187,14 +187,14 @@ def read(ida: Hands, address: str) -> None:
     assert ida.page.context.cookies() == []
 
 
-def revoke(ann: Hands, base: str) -> None:
+def revoke(ann: Visitor, base: str) -> None:
     """The owner closes the link."""
     ann.page.goto(base + "share/")
     ann.page.locator("tbody tr", has_text="Aunt Ida").get_by_role("link", name="Revoke").click()
     ann.press("Revoke it")
 
 
-def take_out(ann: Hands, base: str) -> None:
+def take_out(ann: Visitor, base: str) -> None:
     """The owner takes the co-builder out."""
     ann.page.goto(base + "members/")
     ann.page.get_by_role("row", name=re.compile("Ben Hollis")).get_by_role(
@@ -204,26 +204,26 @@ def take_out(ann: Hands, base: str) -> None:
     ann.page.get_by_text("is no member any more").wait_for()
 
 
-def told_no(hands: Hands, address: str) -> None:
+def refused(visitor: Visitor, address: str) -> None:
     """The address gives a page that says there is no such page."""
-    answer = hands.page.request.get(address)
+    answer = visitor.page.request.get(address)
     assert answer.status == 404
     assert "No such page" in answer.text()
 
 
-def stays(ann: Hands, base: str) -> None:
+def stays(ann: Visitor, base: str) -> None:
     """What the co-builder did is there as he left it, with his name."""
-    for number, told in (("P002", ("Ben", "$30.14")), ("P001", ("two are split", "$100.05"))):
+    for number, result in (("P002", ("Ben", "$30.14")), ("P001", ("two are split", "$100.05"))):
         ann.page.goto(base + "purchases/")
         ann.press(number)
-        assert [text for text in told if text not in ann.page.inner_text("main")] == []
+        assert [text for text in result if text not in ann.page.inner_text("main")] == []
     ann.page.goto(base + "settling/")
     assert row(ann, "By person", "Ben")[:5] == ["$30.14", "$65.09", "$34.95", "$0.00", "even"]
 
 
-@pytest.mark.parametrize("way", [Hands, BareHands])
+@pytest.mark.parametrize("way", [Visitor, ScriptlessVisitor])
 def test_from_the_invitation_to_the_revoked_link(way, open_page, sign_in, db):
-    ann = way(open_page(DESK, **way.options))
+    ann = way(open_page(DESKTOP, **way.options))
     ben = way(open_page(PHONE, **way.options))
     ida = way(open_page(PHONE, **way.options))
     sign_in(ann.page)
@@ -236,8 +236,8 @@ def test_from_the_invitation_to_the_revoked_link(way, open_page, sign_in, db):
     address = share(ann, base)
     read(ida, address)
     revoke(ann, base)
-    told_no(ida, address)
+    refused(ida, address)
     take_out(ann, base)
-    told_no(ben, base)
-    told_no(ben, base + "purchases/")
+    refused(ben, base)
+    refused(ben, base + "purchases/")
     stays(ann, base)

@@ -29,9 +29,9 @@ def widths(page, build, places) -> dict[str, int]:
     """Width of each page, by the name of its address; those that are too wide."""
     found = {}
     for name, keys in places:
-        told = page.goto(reverse(name, args=[build.pk, *keys]))
-        assert told.status == 200, name
-        assert page.url.endswith(told.request.url), "not sent elsewhere"
+        result = page.goto(reverse(name, args=[build.pk, *keys]))
+        assert result.status == 200, name
+        assert page.url.endswith(result.request.url), "not sent elsewhere"
         found[name] = page.evaluate("document.documentElement.scrollWidth")
     return {name: width for name, width in found.items() if width > NARROW["width"]}
 

@@ -40,8 +40,8 @@ def test_published_weights_stand_with_their_source(kind, pounds, who):
 
 def test_no_load_without_a_published_weight():
     """W06, W08, W09: what could not be read is not here, and each weight names its source."""
-    told = sorted((kind, one.pounds) for kind, load in LOADS.items() for one in load.weights)
-    assert told == sorted((kind, pounds) for kind, pounds, _ in PUBLISHED)
+    result = sorted((kind, one.pounds) for kind, load in LOADS.items() for one in load.weights)
+    assert result == sorted((kind, pounds) for kind, pounds, _ in PUBLISHED)
     assert not any("2016" in one.source for load in LOADS.values() for one in load.weights)
 
 

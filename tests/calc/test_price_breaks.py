@@ -30,7 +30,7 @@ def test_read(text: str, breaks: list[tuple[int, str, str]]) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "result"),
     [
         ("20 pieces", "is no price from a quantity on"),
         ("20: 5: 4", "is no price from a quantity on"),
@@ -39,6 +39,6 @@ def test_read(text: str, breaks: list[tuple[int, str, str]]) -> None:
         ("some: 5", "has no number"),
     ],
 )
-def test_refused(text: str, said: str) -> None:
-    with pytest.raises(QuantityError, match=said):
+def test_refused(text: str, result: str) -> None:
+    with pytest.raises(QuantityError, match=result):
         parse_breaks(text, PIECE)

@@ -52,7 +52,7 @@ def test_words_of_a_price(text: str, words: PriceWords) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "told"),
+    ("text", "result"),
     [
         ("2 for 5", "“2 for 5” is understood as 2, but not 'for 5'"),
         ("40 or so", "is understood as 40, but not 'or so'"),
@@ -60,10 +60,10 @@ def test_words_of_a_price(text: str, words: PriceWords) -> None:
         ("20 bucks maybe", "is understood as 20, but not 'maybe'"),
     ],
 )
-def test_what_is_understood_and_what_is_not(text: str, told: str) -> None:
+def test_what_is_understood_and_what_is_not(text: str, result: str) -> None:
     with pytest.raises(MoneyError) as caught:
         read_price_words(text)
-    assert told in str(caught.value)
+    assert result in str(caught.value)
     assert "like 1.20 each" in str(caught.value) or "like 8/sheet" in str(caught.value)
 
 

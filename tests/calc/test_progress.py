@@ -6,7 +6,7 @@ from fractions import Fraction
 import pytest
 
 from materials.calc.progress.hours import (
-    Against,
+    LimitCheck,
     TaskPlan,
     TaskProgress,
     element_hours,
@@ -45,7 +45,7 @@ def plan(name: str, element=None, done=None) -> TaskPlan:
     ],
 )
 def test_over_or_within(value, limit, over, within):
-    held = Against(*(None if x is None else F(x) for x in (value, limit)))
+    held = LimitCheck(*(None if x is None else F(x) for x in (value, limit)))
     assert (held.over, held.within) == (over, within)
 
 
@@ -374,7 +374,7 @@ def test_elements_with_what_their_tasks_took_and_saved():
     assert (roof.savings, roof.extra, roof.installing) == (-10, 0, 4)
     assert roof.saved_per_extra_hour is None
     assert (roof.quantity, roof.units, roof.hours_per_unit) == (None, ("lb", "sheet"), None)
-    assert (frame.dearer, roof.dearer) == (None, 10)
+    assert (frame.cost_above_new, roof.cost_above_new) == (None, 10)
     assert (apart.tasks_without_element, apart.without_task, apart.conversions) == (5, 7, 9)
     assert frame.extra + roof.extra + apart.total == made.hours.extra
 
@@ -398,7 +398,11 @@ def test_an_element_with_hours_and_no_material():
     bare = element_hours(sheet(*HOURS, elements=(element("B"),)), PLANS)[0]
     (frame,) = bare
     assert (frame.savings, frame.quantity, frame.units) == (None, None, ())
-    assert (frame.saved_per_extra_hour, frame.hours_per_unit, frame.dearer) == (None, None, None)
+    assert (frame.saved_per_extra_hour, frame.hours_per_unit, frame.cost_above_new) == (
+        None,
+        None,
+        None,
+    )
 
 
 def test_an_element_with_material_and_no_hours_and_hours_that_reach_no_element():

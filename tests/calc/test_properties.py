@@ -101,7 +101,7 @@ def builds(draw: st.DrawFn) -> BuildInput:
             ordered_cost=draw(few),
             moved_in=draw(few),
             moved_in_cost=draw(few),
-            unknown_moves=int(draw(st.integers(0, 9)) == 0),
+            unknown_transfers=int(draw(st.integers(0, 9)) == 0),
             moved_out=draw(few),
             moved_out_cost=draw(few),
             **{fate: draw(few) for fate in ("on_hand", "scrapped", "given_away", "sold", "moved")},

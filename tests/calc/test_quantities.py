@@ -605,11 +605,11 @@ COUNTED = [
 ]
 
 
-@pytest.mark.parametrize(("text", "count", "told"), COUNTED)
-def test_counted_things_are_pieces(text: str, count: int, told: str) -> None:
+@pytest.mark.parametrize(("text", "count", "result"), COUNTED)
+def test_counted_things_are_pieces(text: str, count: int, result: str) -> None:
     read = parse_quantity(text)
     assert (read.count, read.unit.symbol) == (count, "piece")
-    assert told in read.understood
+    assert result in read.understood
 
 
 # Refused, and what is offered instead: never taken silently.

@@ -378,8 +378,8 @@ CLEARING = re.compile(
 def test_nothing_is_ever_cleared(code):
     rule = RULES[code]
     words = rule.caution
-    said = " ".join([words.title, words.text, words.source, words.status, words.dated, rule.when])
-    assert not CLEARING.search(said.replace("\n", " ")), said
+    text = " ".join([words.title, words.text, words.source, words.status, words.dated, rule.when])
+    assert not CLEARING.search(text.replace("\n", " ")), text
 
 
 def test_labels_clear_nothing_and_the_pattern_would_see_it():

@@ -1,4 +1,4 @@
-"""Sharing of what was paid: equally, as stated, with hours that count and money handed over."""
+"""Sharing of what was paid: equally, as stated, with hours that count and payments."""
 
 from dataclasses import replace
 from decimal import Decimal
@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from materials.calc.settle import settle_rows, share_build, share_out
+from materials.calc.settling import settle_rows, share_build, share_out
 from materials.calc.types import BuildInput, PersonInput
 from tests.calc.builders import ARITHMETIC, F, build, labour, person
 
@@ -106,12 +106,16 @@ class TestStatedShares:
 
 class TestMoneyHandedOver:
     def test_it_moves_the_balances_and_no_share(self) -> None:
-        rows = share_out([person("Ada", 90, handed_to=20), person("Ben", 30, handed_over=20)], 2)
+        rows = share_out(
+            [person("Ada", 90, payments_received=20), person("Ben", 30, payments_made=20)], 2
+        )
         assert [row.share for row in rows] == [60, 60]
         assert [row.balance for row in rows] == [10, -10]
 
     def test_more_than_was_owed_turns_it_round(self) -> None:
-        rows = share_out([person("Ada", 90, handed_to=50), person("Ben", 30, handed_over=50)], 2)
+        rows = share_out(
+            [person("Ada", 90, payments_received=50), person("Ben", 30, payments_made=50)], 2
+        )
         assert [row.balance for row in rows] == [-20, 20]
 
 
@@ -152,7 +156,7 @@ class TestOwnHours:
         rows = share_build(worked("90.01", rate="10.01"))
         assert rows[1].share.worked == F("35.04")
         assert [row.share.share for row in rows] == [F("62.53"), F("62.52")]
-        assert settle_rows(rows, 2).transfers[0].amount == Decimal("27.48")
+        assert settle_rows(rows, 2).payments[0].amount == Decimal("27.48")
 
     def test_a_rate_of_nothing_still_makes_them_bear_a_share(self) -> None:
         rows = share_build(worked(rate="0"))

@@ -252,7 +252,7 @@ class TestRule6InTheBuilding:
         assert place.came_in == 100
         assert place.left_over == 30
         assert place.in_building == 100 - 15 - 30
-        assert place.usable_in_hand == 55 + 8
+        assert place.usable_on_site == 55 + 8
 
     @pytest.mark.parametrize(
         ("fate", "proceeds", "cost"),

@@ -26,7 +26,7 @@ BUILD = replace(
         labour("installing", own=4, person="Ada"),
         labour("sourcing", paid_hours=1, paid=15),
         labour("preparing", own="0.5"),
-        persons=(person("Ada", 45, handed_to=10), person("Ben", 5, handed_over=10)),
+        persons=(person("Ada", 45, payments_received=10), person("Ben", 5, payments_made=10)),
         areas=(AreaInput("f", "Floor", F(100), "sq ft"), AreaInput("w", "Walls", F(50), "sq ft")),
         budget=500,
         contingency_share="0.10",
@@ -86,10 +86,10 @@ EXPLAINED = {
 
 @pytest.mark.parametrize(("name", "expected"), EXPLAINED.items())
 def test_a_figure_and_its_parts(name: str, expected: Any) -> None:
-    told = trace(SHEET, name)
-    assert told is not None
-    assert (told.name, told.amount) == (name, expected[0])
-    assert [(each.sign, each.amount) for each in told.parts] == expected[1]
+    traced = trace(SHEET, name)
+    assert traced is not None
+    assert (traced.name, traced.amount) == (name, expected[0])
+    assert [(each.sign, each.amount) for each in traced.parts] == expected[1]
 
 
 def test_every_figure_stands_above() -> None:
@@ -124,46 +124,46 @@ def test_which_figures_belong_to_settling_up() -> None:
     ],
 )
 def test_what_is_left_out_is_said(name: str, left_out: list[str]) -> None:
-    told = trace(SHEET, name)
-    assert told is not None
-    assert len(told.left_out) == len(left_out)
-    assert all(words in text for words, text in zip(left_out, told.left_out, strict=True))
+    traced = trace(SHEET, name)
+    assert traced is not None
+    assert len(traced.left_out) == len(left_out)
+    assert all(words in text for words, text in zip(left_out, traced.left_out, strict=True))
 
 
 def test_nothing_is_said_to_be_left_out_where_nothing_is() -> None:
     whole = sheet(part("Board", received=10, received_cost=40, retail_price=10))
     for name in FIGURES:
-        told = trace(whole, name)
-        assert told is not None
+        traced = trace(whole, name)
+        assert traced is not None
         without_rate = name == "savings_after_own_labour"
-        assert told.left_out == (
+        assert traced.left_out == (
             ("No rate for own labour is stated on the build.",) if without_rate else ()
         )
 
 
 def test_what_was_moved_at_a_fixed_value_is_no_part_where_nothing_was() -> None:
-    told = trace(sheet(part("Board", received=10, received_cost=40)), "material_cost")
-    assert told is not None
-    assert [each.amount for each in told.parts] == [40, 0, 0, 0, 0, 0]
+    traced = trace(sheet(part("Board", received=10, received_cost=40)), "material_cost")
+    assert traced is not None
+    assert [each.amount for each in traced.parts] == [40, 0, 0, 0, 0, 0]
 
 
 @pytest.mark.parametrize(
-    ("balance", "said"),
+    ("balance", "result"),
     [
         ({"handed_to": 45}, "Ada is even with the others."),
         ({}, "The others owe Ada this."),
         ({"handed_to": 50}, "Ada owes the others this."),
     ],
 )
-def test_a_balance_says_who_owes(balance: dict[str, int], said: str) -> None:
+def test_a_balance_says_who_owes(balance: dict[str, int], result: str) -> None:
     two = sheet(persons=(person("Ada", 90, **balance), person("Ben", 0, paid_for=1)))
-    told = trace(two, "balance_Ada")
-    assert told is not None
-    assert told.sentence == said
+    traced = trace(two, "balance_Ada")
+    assert traced is not None
+    assert traced.sentence == result
 
 
 @pytest.mark.parametrize(
-    ("values", "said"),
+    ("values", "result"),
     [
         ({"unknown_lines": 1}, ["1 received line has no known price and is left out"]),
         ({"unknown_lines": 3}, ["3 received lines have no known price and is left out"]),
@@ -172,31 +172,31 @@ def test_a_balance_says_who_owes(balance: dict[str, int], said: str) -> None:
         ({}, []),
     ],
 )
-def test_what_has_no_known_price_is_counted(values: dict[str, int], said: list[str]) -> None:
-    told = trace(sheet(part("Board", received=4, **values)), "spent")
-    assert told is not None
-    assert len(told.left_out) == len(said)
-    assert all(words in text for words, text in zip(said, told.left_out, strict=True))
+def test_what_has_no_known_price_is_counted(values: dict[str, int], result: list[str]) -> None:
+    traced = trace(sheet(part("Board", received=4, **values)), "spent")
+    assert traced is not None
+    assert len(traced.left_out) == len(result)
+    assert all(words in text for words, text in zip(result, traced.left_out, strict=True))
 
 
 def test_what_would_not_be_bought_new_is_named() -> None:
-    told = trace(sheet(part("Mantel", received=1, would_buy_new=False)), "savings")
-    assert told is not None
-    assert told.left_out == ("Would not have been bought new, so counted as 0 new cost: Mantel.",)
+    traced = trace(sheet(part("Mantel", received=1, would_buy_new=False)), "savings")
+    assert traced is not None
+    assert traced.left_out == ("Would not have been bought new, so counted as 0 new cost: Mantel.",)
 
 
 def test_no_contingency_is_not_known() -> None:
-    told = trace(sheet(budget=500), "contingency")
-    assert told is not None
-    assert (told.amount, [each.amount for each in told.parts]) == (None, [500, None])
+    traced = trace(sheet(budget=500), "contingency")
+    assert traced is not None
+    assert (traced.amount, [each.amount for each in traced.parts]) == (None, [500, None])
 
 
 def test_shares_that_were_stated_are_said_to_be() -> None:
     two = sheet(persons=(person("Ada", 90, weight=2), person("Ben", 0)))
-    told = trace(two, "share_Ada")
-    assert told is not None
-    assert "as the builders stated" in told.sentence
-    assert [each.amount for each in told.parts] == [90, 100, 90]
+    traced = trace(two, "share_Ada")
+    assert traced is not None
+    assert "as the builders stated" in traced.sentence
+    assert [each.amount for each in traced.parts] == [90, 100, 90]
     equal = trace(SHEET, "share_Ada")
     assert equal is not None
     assert "equally among those who paid" in equal.sentence
@@ -208,7 +208,7 @@ def test_own_hours_are_shared_only_where_they_count() -> None:
     assert shared.sentence.endswith("and own hours at the rate stated on the build.")
     two = sheet(persons=(person("Ada", 90), person("Ben", 0)))
     bare = [trace(two, name) for name in ("shared", "paid_named", "balance_Ada")]
-    assert [[each.amount for each in told.parts] for told in bare if told] == [
+    assert [[each.amount for each in result.parts] for result in bare if result] == [
         [90],
         [90],
         [90, 90, 0, 0],

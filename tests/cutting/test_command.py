@@ -62,7 +62,7 @@ def test_words():
 
 
 @pytest.mark.parametrize(
-    ("arguments", "told"),
+    ("arguments", "result"),
     [
         ((), "nothing to cut from"),
         (("--stock", "10 ft:1"), "nothing to cut:"),
@@ -82,10 +82,10 @@ def test_words():
         (("--stock", "10 ft:1", "--need", "9 ft x 99999"), "whole number from 1 to 10,000"),
     ],
 )
-def test_faults(arguments, told):
+def test_faults(arguments, result):
     code, out, err = run("cutting_plan", *arguments)
     assert (code, out) == (1, "")
-    assert told in err
+    assert result in err
 
 
 def test_every_fault_has_its_line():

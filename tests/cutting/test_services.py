@@ -7,14 +7,14 @@ import pytest
 from django.utils import timezone
 
 from materials.choices import Fate
-from materials.cutting.queries.beginning import begin_with
+from materials.cutting.queries.board_sources import board_sources
 from materials.cutting.queries.plans import get_plan, read_stored
-from materials.cutting.queries.taking import from_where
+from materials.cutting.queries.starting_rows import starting_rows
 from materials.cutting.services import save_plan, take_plan
 from materials.models import Change, Conversion, CuttingPlan, LeftOver
-from materials.queries.hand import on_hand
-from materials.queries.moves import position_of
+from materials.queries.on_hand import on_hand
 from materials.queries.reports import get_cost_sheet
+from materials.queries.transfers import position_of
 from materials.services.errors import LedgerError
 from materials.services.records import delete_record, undo_change
 from tests.entries import DAY, line
@@ -56,7 +56,7 @@ def test_taking_logs_what_was_cut_and_keeps_off_cuts(entries, build, boards, run
     off_cut = Fraction(2) - Fraction(2, 96)
     assert made.used_qty == Decimal("1.752604")
     assert [str(output) for output in made.outputs.all()] == ["4 @ 7 ft Rung"]
-    texts = sorted(heap.quantity_text for heap in LeftOver.objects.filter(component=boards))
+    texts = sorted(entry.quantity_text for entry in LeftOver.objects.filter(component=boards))
     assert "2 @ 23.75 in" in texts
     # What was on hand and is not in pieces now is on hand still.
     assert on_hand(boards) == pytest.approx(Decimal(6) - made.used_qty)
@@ -102,7 +102,7 @@ def test_off_cuts_of_boards_that_were_bought_go_with_the_undoing(entries, build,
     buy = [{"length_text": "16 ft", "price": Decimal(6), "most": None, "trim_text": ""}]
     plan = entries.cutting_plan("Cuts", boards, rungs, hand=[], buy=buy)
     take(entries, plan)
-    assert [heap.quantity_text for heap in LeftOver.objects.all()] == ["2 @ 23.75 in"]
+    assert [entry.quantity_text for entry in LeftOver.objects.all()] == ["2 @ 23.75 in"]
     undo_change(**entries.by, change=Change.objects.get(action="taken"))
     assert not LeftOver.objects.exists()
 
@@ -145,39 +145,39 @@ def test_what_the_ledger_knows_begins_a_plan(entries, boards, stocked):
     entries.left_over(boards, "1 @ 9 ft 4 in", Fate.ON_HAND)
     entries.left_over(boards, "30 ft", Fate.ON_HAND)
     entries.price(boards, "11.20")
-    known = begin_with(boards)
+    known = starting_rows(boards)
     assert known["hand"] == [
         {"length_text": "16 ft", "count": 6},
         {"length_text": "9 ft 4 in", "count": 1},
     ]
     assert known["buy"] == [{"length_text": "16 ft", "price": Decimal("11.2000")}]
-    assert "30 ft" in known["told"][0]
+    assert "30 ft" in known["notes"][0]
 
 
 def test_without_heaps_it_begins_with_what_came_in(entries, boards):
     entries.purchase("P1", line(boards, "3 @ 12 ft", line_price_amount=Decimal(27)))
-    known = begin_with(boards)
+    known = starting_rows(boards)
     assert known["hand"] == [{"length_text": "12 ft", "count": 3}]
     assert known["buy"] == [{"length_text": "12 ft", "price": Decimal("9.0000")}]
-    assert "take out what is built in" in known["told"][0]
+    assert "take out what is built in" in known["notes"][0]
 
 
 def test_it_begins_with_no_more_than_whole_boards_of_what_is_usable(entries, build, boards):
     """42 came in and 3.8 were scrapped: 38.2 are usable, so 38 whole ones."""
     entries.purchase("P1", line(boards, "42 @ 16 ft", line_price_amount=Decimal(84)))
     entries.left_over(boards, "3.8 pieces", Fate.SCRAPPED)
-    known = begin_with(boards)
+    known = starting_rows(boards)
     assert known["hand"] == [{"length_text": "16 ft", "count": 38}]
-    assert "38.2 pieces" in known["told"][0]
+    assert "38.2 pieces" in known["notes"][0]
     entries.left_over(boards, "38 pieces", Fate.SCRAPPED)
-    assert begin_with(boards)["hand"] == []
+    assert starting_rows(boards)["hand"] == []
 
 
 def test_longer_boards_come_first_among_what_is_usable(entries, build, boards):
     entries.purchase("P1", line(boards, "3 @ 16 ft", line_price_amount=Decimal(9)))
     entries.purchase("P2", line(boards, "4 @ 8 ft", line_price_amount=Decimal(9)))
     entries.left_over(boards, "1.2 pieces", Fate.SCRAPPED)
-    assert begin_with(boards)["hand"] == [
+    assert starting_rows(boards)["hand"] == [
         {"length_text": "16 ft", "count": 3},
         {"length_text": "8 ft", "count": 1},
     ]
@@ -196,7 +196,7 @@ def test_off_cuts_of_one_length_stay_when_another_is_cut(entries, boards, rungs)
     before = on_hand(boards)
     made = take(entries, plan)
     assert len(made) == 2
-    texts = [heap.quantity_text for heap in LeftOver.objects.filter(component=boards)]
+    texts = [entry.quantity_text for entry in LeftOver.objects.filter(component=boards)]
     kept = {text for text in texts if text.endswith(" in")}
     assert kept == {"1 @ 23.75 in", "2 @ 23.875 in"}
     assert on_hand(boards) == pytest.approx(before - sum(each.used_qty for each in made))
@@ -208,12 +208,14 @@ def test_where_the_boards_come_from_is_what_taking_does(entries, build, boards, 
     entries.left_over(boards, "0.5 pieces", Fate.ON_HAND)
     plan = entries.cutting_plan("Cuts", boards, rungs)
     shown = read_stored(get_plan(build, plan.pk), str)
-    (row,) = from_where(plan, shown, DAY)
-    assert (row.heaps, row.built_in) == (Fraction(1, 2), Fraction(3, 2))
-    assert row.told == ("2 × 16 ft: 0.5 off the heaps on hand, 1.5 out of what counts as built in.")
+    (row,) = board_sources(plan, shown, DAY)
+    assert (row.on_hand, row.built_in) == (Fraction(1, 2), Fraction(3, 2))
+    assert row.sentence == (
+        "2 × 16 ft: 0.5 off the heaps on hand, 1.5 out of what counts as built in."
+    )
     before = position_of(boards, DAY).in_building
     take(entries, plan)
     assert position_of(boards, DAY).in_building == before - Fraction(3, 2)
     entries.left_over(boards, "5 pieces", Fate.ON_HAND)
-    (row,) = from_where(plan, shown, DAY)
-    assert row.told == "2 × 16 ft: off the heaps on hand."
+    (row,) = board_sources(plan, shown, DAY)
+    assert row.sentence == "2 × 16 ft: off the heaps on hand."

@@ -87,7 +87,7 @@ def test_a_fault_loses_nothing(clients, build, boards, rungs):
 
 
 @pytest.mark.parametrize(
-    ("changed", "told"),
+    ("changed", "result"),
     [
         ({"needs-0-length_text": "17 ft"}, "17 ft is longer than any board"),
         ({"needs-0-count": "9"}, "5 × 7 ft cannot be cut"),
@@ -101,10 +101,10 @@ def test_a_fault_loses_nothing(clients, build, boards, rungs):
         ({"component": "999999"}, "Select a valid choice"),
     ],
 )  # fmt: skip
-def test_what_cannot_be_planned_is_said(clients, build, boards, rungs, changed, told):
+def test_what_cannot_be_planned_is_said(clients, build, boards, rungs, changed, result):
     answer = clients["owner"].post(address(build), sent(boards, rungs, **changed))
     assert answer.status_code == 422
-    assert told in answer.content.decode()
+    assert result in answer.content.decode()
 
 
 def test_more_rows_than_a_page_takes(clients, build, boards, rungs):
@@ -174,10 +174,10 @@ def test_where_boards_on_hand_come_from_is_said_before_it_is_taken(
     entries.purchase("P2", line(boards, "4 @ 16 ft", line_price_amount=12))
     plan = entries.cutting_plan("Cuts", boards, rungs)
     take = address(build, "cutting_plan_take", plan.pk)
-    told = clients["owner"].get(take).content.decode()
-    assert "2 × 16 ft: off the heaps on hand." in told
-    assert "goes down by the rest" not in told
+    text = clients["owner"].get(take).content.decode()
+    assert "2 × 16 ft: off the heaps on hand." in text
+    assert "goes down by the rest" not in text
     LeftOver.objects.filter(fate=Fate.ON_HAND).delete()
-    told = clients["owner"].get(take).content.decode()
-    assert "2 × 16 ft: out of what counts as built in." in told
-    assert "goes down by the rest" in told
+    text = clients["owner"].get(take).content.decode()
+    assert "2 × 16 ft: out of what counts as built in." in text
+    assert "goes down by the rest" in text

@@ -12,11 +12,11 @@ from materials.choices import Role
 from materials.models import Build, BuildArea, Change, Estimate, Member
 from materials.services.builds import create_build
 from materials.services.records import undo_change
-from materials.templatetags.once import NAME
+from materials.templatetags.form_tokens import NAME
 from tests.entries import DAY, Entries, line
 
 
-def said(answer):
+def page_text(answer):
     return " ".join(unescape(re.sub(r"<[^>]+>", " ", answer.content.decode())).split())
 
 
@@ -63,7 +63,7 @@ def add(owner, new):
 def test_look_shows_and_saves_nothing(add, past, new):
     """60 studs at 2.50 (150.00, from 120.00 to 240.00), 6 hinges 18.00, labour 90.00."""
     answer = add(**typed(past, new), look="1")
-    text = said(answer)
+    text = page_text(answer)
     assert answer.status_code == 200
     assert "Likely $258.00 , from $228.00 to $348.00, and about 33 h ." in text
     assert "class 5 estimate" in text
@@ -75,7 +75,7 @@ def test_keep_use_and_see_how_good_it_was(add, owner, past, new, cast):
     answer = add(**typed(past, new, by="rate", yearly="0"))
     kept = Estimate.objects.get()
     assert answer.url == reverse("estimate", args=[new.pk, kept.pk])
-    assert "nothing can be said" in said(owner.get(answer.url))
+    assert "nothing can be said" in page_text(owner.get(answer.url))
 
     use = reverse("estimate_use", args=[new.pk, kept.pk])
     assert owner.post(use, {"budgets": "on", "requirements": "on"}).url == answer.url
@@ -89,13 +89,13 @@ def test_keep_use_and_see_how_good_it_was(add, owner, past, new, cast):
 
     entries = Entries(cast["owner"], new)
     entries.purchase("P1", line(stud, "60 pieces", line_price_amount=D("300")))
-    text = said(owner.get(answer.url))
+    text = page_text(owner.get(answer.url))
     assert "So far $300.00 of the $258.00 estimated." in text
     assert "1 component still needed has no price" in text
     assert "not known: 1 needed without a price" in text
     hinge = new.components.get(name="Hinge")
     entries.purchase("P2", line(hinge, "6 pieces", line_price_amount=D("18")))
-    text = said(owner.get(answer.url))
+    text = page_text(owner.get(answer.url))
     assert "The build came to $318.00: within the $228.00 to $348.00 estimated, +23 %" in text
     assert "+100 %, outside the range" in text
 
@@ -103,7 +103,7 @@ def test_keep_use_and_see_how_good_it_was(add, owner, past, new, cast):
 def test_what_is_stated_already_stays(add, owner, past, new, cast):
     entries = Entries(cast["owner"], new)
     entries.component("Stud", required_text="50 pieces", waste_percent=D(10))
-    text = said(add(**typed(past, new), look="1"))
+    text = page_text(add(**typed(past, new), look="1"))
     assert "55 pieces" in text
     add(**typed(past, new))
     kept = Estimate.objects.get()
@@ -125,16 +125,16 @@ def test_a_plan_leaves_out_the_waste_that_the_component_allows_for(add, owner, p
 
 def test_quantities_taken_over_make_no_estimate_better(add, owner, past, new, cast):
     """Once an estimate has become the plan, a second one says the same and knows no more."""
-    first = said(add(**typed(past, new), look="1"))
+    first = page_text(add(**typed(past, new), look="1"))
     add(**typed(past, new))
     use = reverse("estimate_use", args=[new.pk, Estimate.objects.get().pk])
     owner.post(use, {"requirements": "on"})
-    second = said(add(**typed(past, new), look="1"))
+    second = page_text(add(**typed(past, new), look="1"))
     assert "class 5 estimate" in first
     assert "class 5 estimate" in second
     assert "2 quantities of this build were taken over" in second
     Entries(cast["owner"], new).change(new.components.get(name="Stud"), required_text="55 pieces")
-    third = said(add(**typed(past, new), look="1"))
+    third = page_text(add(**typed(past, new), look="1"))
     assert "1 quantity of this build was taken over" in third
     assert "class 3 estimate" in third
 
@@ -142,7 +142,7 @@ def test_quantities_taken_over_make_no_estimate_better(add, owner, past, new, ca
 def test_what_earlier_builds_do_not_know_is_named(add, past, new, cast):
     entries = Entries(cast["owner"], past)
     entries.purchase("P9", line(entries.component("Strap"), "4 pieces"))
-    text = said(add(**typed(past, new), look="1"))
+    text = page_text(add(**typed(past, new), look="1"))
     assert "at a cost that is not wholly known, so left out: Strap." in text
 
 
@@ -152,15 +152,15 @@ def test_nothing_bought_yet_is_said_where_a_plan_is_passed(add, owner, past, new
     owner.post(use, {"budgets": "on", "requirements": "on"})
     stud = new.components.get(name="Stud")
     Entries(cast["owner"], new).price(stud, "9.00")
-    sheet = said(owner.get(reverse("cost_sheet", args=[new.pk])))
+    sheet = page_text(owner.get(reverse("cost_sheet", args=[new.pk])))
     assert "Nothing is bought yet, and at new prices the forecast" in sheet
-    assert "prices paid so far" not in said(owner.get(reverse("budget", args=[new.pk])))
+    assert "prices paid so far" not in page_text(owner.get(reverse("budget", args=[new.pk])))
 
 
 def test_prices_rise_by_an_index(add, past, new):
     data = typed(past, new, by="index", index_name="Own index, own notes")
     answer = add(**data, index_values="2026-05 100\n2026-06 110 p", look="1")
-    text = said(answer)
+    text = page_text(answer)
     assert "Prices brought to today by Own index, own notes: May 2026 to June 2026." in text
     assert "Nothing is published for" in text
     assert "$283.80" in text
@@ -168,10 +168,10 @@ def test_prices_rise_by_an_index(add, past, new):
 
 def test_prices_rise_by_an_index_that_is_kept(add, past, new, cast):
     index = Entries(cast["owner"], past).cost_index("Framing", "2026-05 100\n2026-06 110")
-    text = said(add(**typed(past, new, by="index", kept=index.pk), look="1"))
+    text = page_text(add(**typed(past, new, by="index", kept=index.pk), look="1"))
     assert "Prices brought to today by Framing: May 2026 to June 2026." in text
     assert "$283.80" in text
-    other = said(add(**typed(past, new, by="index", kept=index.pk + 1)))
+    other = page_text(add(**typed(past, new, by="index", kept=index.pk + 1)))
     assert "This index is not there" in other
 
 
@@ -209,15 +209,15 @@ def test_prices_rise_by_an_index_that_is_kept(add, past, new, cast):
 def test_bad_input_is_answered_in_words_and_stays(add, past, new, values, sentence):
     answer = add(**typed(past, new, **values))
     assert answer.status_code == 422
-    assert sentence in said(answer)
+    assert sentence in page_text(answer)
     assert not Estimate.objects.exists()
 
 
 def test_builds_of_others_are_neither_offered_nor_taken(add, owner, past, new, other_build, cast):
     page = owner.get(reverse("estimate_add", args=[new.pk]))
-    assert "First shed" in said(page)
-    assert other_build.name not in said(page)
-    assert "not there" in said(add(**typed(past, new, builds=other_build.pk)))
+    assert "First shed" in page_text(page)
+    assert other_build.name not in page_text(page)
+    assert "not there" in page_text(add(**typed(past, new, builds=other_build.pk)))
     # Who sees the new build alone is not told of the earlier one.
     viewer = cast["viewer"]
     Member.objects.create(build=new, user=viewer, role=Role.VIEWER)
@@ -225,19 +225,19 @@ def test_builds_of_others_are_neither_offered_nor_taken(add, owner, past, new, o
     kept = Estimate.objects.get()
     owner.force_login(viewer)
     assert past not in list_builds(viewer)
-    assert "First shed" not in said(owner.get(reverse("estimate", args=[new.pk, kept.pk])))
+    assert "First shed" not in page_text(owner.get(reverse("estimate", args=[new.pk, kept.pk])))
     assert "First shed" not in str(Change.objects.filter(build=new).values_list("after", flat=True))
 
 
 def test_without_area_or_earlier_build_it_says_what_to_do(owner, cast, past, new):
     new.areas.all().delete()
-    assert "State its floor area" in said(owner.get(reverse("estimate_add", args=[new.pk])))
+    assert "State its floor area" in page_text(owner.get(reverse("estimate_add", args=[new.pk])))
     BuildArea.objects.create(build=new, label="Floor area", area_qty=D(9), area_unit="sq ft")
     past.areas.all().delete()
     answer = owner.post(reverse("estimate_add", args=[new.pk]), typed(past, new))
-    assert "None of these builds has a measured floor area" in said(answer)
+    assert "None of these builds has a measured floor area" in page_text(answer)
     Build.objects.filter(pk=past.pk).update(currency="EUR")
-    assert "no earlier build in USD" in said(owner.get(reverse("estimate_add", args=[new.pk])))
+    assert "no earlier build in USD" in page_text(owner.get(reverse("estimate_add", args=[new.pk])))
 
 
 def test_deleted_and_brought_back(add, owner, past, new, cast):

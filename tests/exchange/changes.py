@@ -138,20 +138,20 @@ def changed(data: bytes, seed: int, wanted: int = 3) -> tuple[bytes, list[str]]:
     workbook = load_workbook(io.BytesIO(data))
     for attempt in range(30):
         rng = random.Random(f"{seed}-{attempt}")
-        told: list[str] = []
+        lines: list[str] = []
         before: list[tuple[Any, Value]] = []
-        while len(told) < (wanted if attempt < 15 else 1):
+        while len(lines) < (wanted if attempt < 15 else 1):
             sheet, column, change = rng.choice(CHANGES)
             cell = cell_of(workbook, sheet, column, rng)
             value = None if cell is None else change(rng, cell.value)
             if cell is None or value is None or value == cell.value:
                 continue
-            told.append(f"{sheet} {cell.coordinate}, {column}: {cell.value!r} → {value!r}")
+            lines.append(f"{sheet} {cell.coordinate}, {column}: {cell.value!r} → {value!r}")
             before.append((cell, cell.value))
             cell.value = value
         result = saved(workbook)
         if check(result, name="changed").plan is not None:
-            return result, told
+            return result, lines
         for cell, value in reversed(before):
             cell.value = value
     raise AssertionError(f"no change of build {seed} was accepted")

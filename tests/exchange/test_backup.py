@@ -198,19 +198,19 @@ def test_taken_under_load_and_restored_elsewhere(count: int, tmp_path: Path):
     (tmp_path / "two").mkdir()
     with own_database(tmp_path / "one") as here, own_database(tmp_path / "two") as there:
         manage(here, "demo", "--no-serve")
-        told = tmp_path / "reports.jsonl"
-        writer = begin(here, WRITER, str(told))
+        result = tmp_path / "reports.jsonl"
+        writer = begin(here, WRITER, str(result))
         try:
             assert writer.stdout.readline() == "ready\n"
             for n in range(count):
-                wait_for_lines(told, 2 * n + 1)
+                wait_for_lines(result, 2 * n + 1)
                 manage(here, "backup", str(tmp_path / f"{n}.zip"))
-            wait_for_lines(told, len(lines_of(told)) + 1)
+            wait_for_lines(result, len(lines_of(result)) + 1)
         finally:
             writer.kill()
             writer.wait()
             writer.stdout.close()
-        reports = [json.loads(line) for line in lines_of(told)]
+        reports = [json.loads(line) for line in lines_of(result)]
         steps = [
             (
                 ("restore", str(tmp_path / f"{n}.zip"), *(["--replace"] if n else [])),
@@ -219,11 +219,11 @@ def test_taken_under_load_and_restored_elsewhere(count: int, tmp_path: Path):
             )
             for n in range(count)
         ]
-        said = manage_all(there, *chain(*steps))
+        outcome = manage_all(there, *chain(*steps))
         written = []
         for n in range(count):
-            assert "none" in said[3 * n + 1]
-            found = json.loads(said[3 * n + 2])
+            assert "none" in outcome[3 * n + 1]
+            found = json.loads(outcome[3 * n + 2])
             with open(tmp_path / f"{n}.zip", "rb") as stream:
                 rows = BundleFile(stream).rows("materials.purchase")
                 written.append(sum("W" in row for row in ([str(v)[:1] for v in r] for r in rows)))

@@ -93,9 +93,9 @@ def test_history_of_what_stays_behind_is_told_and_no_more(full, build, cast, ent
     named = ("member", "share link")
     assert set(build.changes.values_list("record_type", flat=True)) > set(named)
     made = read_build(written(build), actor=cast["owner"], name="Copy")
-    told = made.changes.filter(record_type__in=named)
-    assert told.count() == build.changes.filter(record_type__in=named).count() >= 3
-    assert [line for line in told if line.before or line.after or line.record_id] == []
+    result = made.changes.filter(record_type__in=named)
+    assert result.count() == build.changes.filter(record_type__in=named).count() >= 3
+    assert [line for line in result if line.before or line.after or line.record_id] == []
     for change in made.changes.all():
         page = clients["owner"].get(reverse("change", args=[made.pk, change.pk]))
         assert page.status_code == 200
@@ -241,7 +241,7 @@ def test_every_model_belongs_to_a_build_or_stays(db):
 
 def test_a_move_goes_along_as_one_side(full, build, entries, second, cast):
     """The other build is not in the file, not even by name."""
-    entries.move(full["component"], "1 piece", second)
+    entries.transfer(full["component"], "1 piece", second)
     stream = written(build)
     rows = json.dumps([*BundleFile(stream).rows("materials.move")])
     assert second.name not in rows

@@ -23,25 +23,25 @@ def file(build, records, tmp_path, settings):
 
 def test_a_build_that_nobody_would_own_is_said(file):
     """There are several accounts, and none is named."""
-    code, told, _ = run("restore", file)
+    code, printed, _ = run("restore", file)
     assert code == 0
-    assert "nobody owns it" in told
-    assert "--owner USERNAME" in told
-    code, told, _ = run("restore", file, "--owner", "viewer")
-    assert (code, told) == (0, "Added the build “Hill shed”.\n")
+    assert "nobody owns it" in printed
+    assert "--owner USERNAME" in printed
+    code, printed, _ = run("restore", file, "--owner", "viewer")
+    assert (code, printed) == (0, "Added the build “Hill shed”.\n")
     assert Build.objects.latest("pk").members.get().user.username == "viewer"
-    code, _, said = run("restore", file, "--owner", "nobody-here")
-    assert (code, len(said.splitlines())) == (1, 1)
-    assert "no active user called “nobody-here”" in said
+    code, _, output = run("restore", file, "--owner", "nobody-here")
+    assert (code, len(output.splitlines())) == (1, 1)
+    assert "no active user called “nobody-here”" in output
 
 
 @pytest.mark.parametrize("command", ["backup", "restore"])
 def test_a_pipe_is_neither_replaced_nor_waited_for(command, tmp_path, db):
     pipe = tmp_path / "pipe"
     os.mkfifo(pipe)
-    code, _, said = run(command, pipe)
+    code, _, printed = run(command, pipe)
     assert code == 1
-    assert "is no file" in said
+    assert "is no file" in printed
     assert stat.S_ISFIFO(pipe.stat().st_mode)
 
 
@@ -51,17 +51,17 @@ def test_what_is_no_such_file_is_one_sentence(data, file, tmp_path):
     if data is not None:
         bad.write_bytes(file.read_bytes()[:900] if data == "cut" else data)
     count = Build.objects.count()
-    code, told, said = run("restore", bad, "--replace")
-    assert (code, told, len(said.splitlines())) == (1, "", 1)
+    code, printed, output = run("restore", bad, "--replace")
+    assert (code, printed, len(output.splitlines())) == (1, "", 1)
     assert Build.objects.count() == count
 
 
 def test_a_full_database_is_not_written_over(file, tmp_path):
     everything = tmp_path / "all.zip"
     assert run("backup", everything)[0] == 0
-    code, _, said = run("restore", everything)
+    code, _, printed = run("restore", everything)
     assert code == 1
-    assert "holds accounts or builds already" in said
+    assert "holds accounts or builds already" in printed
     before = everything.read_bytes()
     assert run("backup", tmp_path / "nowhere" / "all.zip")[0] == 1
     assert run("backup", tmp_path)[0] == 1

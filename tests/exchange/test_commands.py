@@ -109,11 +109,11 @@ def test_the_only_user_owns_the_build_and_several_own_nothing(file, django_user_
     run("import_sheet", file, "--build", "One")
     assert Member.objects.get(build__name="One").user.username == "ida"
     django_user_model.objects.create_user("max")
-    _, told, _ = run("import_sheet", file, "--build", "Two")
-    assert "nobody owns the new build" in told
+    _, printed, _ = run("import_sheet", file, "--build", "Two")
+    assert "nobody owns the new build" in printed
     assert not Member.objects.filter(build__name="Two").exists()
-    _, told, _ = run("import_sheet", file, "--build", "Three", "--owner", "max")
-    assert "nobody" not in told
+    _, printed, _ = run("import_sheet", file, "--build", "Three", "--owner", "max")
+    assert "nobody" not in printed
     assert Member.objects.get(build__name="Three").user.username == "max"
     code, _, err = run("import_sheet", file, "--build", "Four", "--owner", "nobody")
     assert code == 1

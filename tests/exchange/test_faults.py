@@ -155,10 +155,10 @@ def test_a_faulty_cell_is_told(sheet, row, column, value, fragment):
     checked = check(raw(sheets))
     assert checked.plan is None
     place = f"{sheet} row {row}, {column}: " if sheet != "Build" else "Build"
-    told = [str(fault) for fault in checked.faults]
-    assert any(text.startswith(place) and fragment in text for text in told), told
+    found = [str(fault) for fault in checked.faults]
+    assert any(text.startswith(place) and fragment in text for text in found), found
     # One mistake is told once.
-    assert len(told) == 1 or sheet in ("Components", "Build"), told
+    assert len(found) == 1 or sheet in ("Components", "Build"), found
 
 
 def test_a_text_of_a_control_character_is_not_lost_in_the_file():
@@ -182,14 +182,14 @@ def test_every_fault_is_told_in_the_order_of_the_sheets():
     ]
 
 
-def told(sheets, **options):
+def sentences_of(sheets, **options):
     return [str(fault) for fault in check(sheets, **options).faults]
 
 
 def test_a_lot_price_needs_a_line_without_a_price():
     sheets = small_sheets()
     put(sheets, "Purchases", 4, "Lot price", 50)
-    (text,) = told(sheets)
+    (text,) = sentences_of(sheets)
     assert text.startswith("Purchases row 4, Lot price: ")
     assert "every line has a price of its own" in text
 
@@ -197,14 +197,14 @@ def test_a_lot_price_needs_a_line_without_a_price():
 def test_a_distance_needs_a_rate():
     sheets = small_sheets()
     sheets["Build"] = [row for row in sheets["Build"] if not row[0].startswith("Distance")]
-    (text,) = told(sheets)
+    (text,) = sentences_of(sheets)
     assert text.startswith("Charges row 2, Distance: The build has no distance rate")
 
 
 def test_a_distance_needs_a_rate_on_its_day():
     sheets = small_sheets()
     sheets["Build"] = [row for row in sheets["Build"] if row[0] != "Distance rate"]
-    (text,) = told(sheets)
+    (text,) = sentences_of(sheets)
     assert "holds from 2026-03-01, the purchase is of 2026-02-03" in text
 
 
@@ -212,7 +212,7 @@ def test_rates_per_mile_and_per_kilometre_do_not_mix():
     sheets = small_sheets()
     put(sheets, "Build", 0, "Distance rate", "0.40 / km")
     put(sheets, "Build", 0, "Distance rate from 2026-03-01", "0.70 per mile")
-    (text,) = told(sheets)
+    (text,) = sentences_of(sheets)
     assert "partly per mi and partly per km" in text
 
 
@@ -226,7 +226,7 @@ def test_a_weight_must_not_miss_where_a_charge_is_spread_by_weight():
     sheets = small_sheets()
     put(sheets, "Purchases", 2, "Lot split", "equal")
     put(sheets, "Purchases", 3, "Lot weight", None)
-    (text,) = told(sheets)
+    (text,) = sentences_of(sheets)
     assert text.startswith("Purchases row 3, Lot weight: A charge of this purchase")
 
 
@@ -234,7 +234,7 @@ def test_two_charges_in_one_row():
     sheets = small_sheets()
     put(sheets, "Charges", 2, "Amount", 4)
     put(sheets, "Charges", 2, "Percent", 4)
-    (text,) = told(sheets)
+    (text,) = sentences_of(sheets)
     assert "an amount and a percentage and a distance: keep one" in text
 
 
@@ -244,7 +244,7 @@ def test_conversions_in_a_circle_are_refused_by_name():
         sheets, "Conversions", Conversion="K2", Date="2026-05-03", From="Batten",
         Quantity_used="10 ft", To="Plank", Quantity_made="1 ft",
     )  # fmt: skip
-    (text,) = told(sheets)
+    (text,) = sentences_of(sheets)
     assert text.startswith(f"Conversions row {row}, Conversion: Conversion “K2” closes a circle")
     assert "Plank" in text
     assert "Batten" in text
@@ -254,7 +254,7 @@ def test_a_conversion_into_itself_is_a_circle():
     sheets = small_sheets()
     put(sheets, "Conversions", 2, "To", "Plank")
     put(sheets, "Conversions", 2, "Quantity made", "30 ft")
-    assert any("closes a circle" in text for text in told(sheets))
+    assert any("closes a circle" in text for text in sentences_of(sheets))
 
 
 def test_conversions_may_make_more_length_and_more_pieces():
@@ -276,7 +276,7 @@ def test_more_area_or_volume_than_was_used():
         sheets, "Conversions", Conversion="K2", Date="2026-05-03", From="Big sheet",
         Quantity_used="32 sq ft", To="Small sheet", Quantity_made="33 sq ft",
     )  # fmt: skip
-    (text,) = told(sheets)
+    (text,) = sentences_of(sheets)
     assert text.startswith(f"Conversions row {row}, Quantity made: ")
     assert "33 square feet from 32" in text
 
@@ -287,14 +287,14 @@ def test_two_rows_of_one_conversion_are_two_outputs():
     conversion = check(sheets).plan.conversions[0]
     assert [output.links["component"] for output in conversion.outputs] == ["batten", "stove"]
     put(sheets, "Conversions", 3, "From", "Batten")
-    (text,) = told(sheets)
+    (text,) = sentences_of(sheets)
     assert "on the conversion's first row (row 2)" in text
 
 
 def test_the_balance_is_told_at_the_row_that_passes_what_there_is():
     sheets = small_sheets()
     put(sheets, "Conversions", 2, "Quantity used", "210 ft")
-    (text,) = told(sheets)
+    (text,) = sentences_of(sheets)
     # 20 pieces of 12 ft, 90 % usable, are 216 ft; 210 and 12 are 6 more.
     assert text == (
         "Left over row 2, Quantity: That is 6 ft more “Plank” than there is: 216 ft usable came"
@@ -306,7 +306,7 @@ def test_the_balance_is_not_judged_while_quantities_are_faulty():
     sheets = small_sheets()
     put(sheets, "Conversions", 2, "Quantity used", "210 ft")
     put(sheets, "Purchases", 2, "Quantity", "many")
-    assert len(told(sheets)) == 1
+    assert len(sentences_of(sheets)) == 1
 
 
 def test_what_is_only_ordered_cannot_be_used():
@@ -314,7 +314,7 @@ def test_what_is_only_ordered_cannot_be_used():
     put(sheets, "Purchases", 5, "State", "offer")
     more = {"Date": "2026-06-05", "Component": "Stove", "Quantity": "1 piece"}
     add(sheets, "Left over", **more, Fate="scrapped")
-    (text,) = told(sheets)
+    (text,) = sentences_of(sheets)
     assert "0 pieces usable came in" in text
 
 
@@ -334,7 +334,7 @@ def test_a_missing_column_and_a_doubled_one_are_told_once():
     sheets = small_sheets()
     sheets["Labour"][0][4] = "Hour"
     sheets["Labour"][0][6] = "Paid"
-    assert told(sheets) == [
+    assert sentences_of(sheets) == [
         "Labour row 1, Paid: Two columns have this heading: keep one of them.",
         "Labour row 1, Hours: The column is missing: add a column headed Hours.",
     ]
@@ -343,11 +343,11 @@ def test_a_missing_column_and_a_doubled_one_are_told_once():
 def test_a_build_needs_a_currency_and_a_name():
     sheets = small_sheets()
     sheets["Build"] = [["Floor area", "240 sq ft"], ["Distance rate", 1]]
-    assert told(sheets) == [
+    assert sentences_of(sheets) == [
         "Build, Name: The build has no name: add a row Name.",
         "Build, Currency: The currency is missing: add a row Currency, like USD.",
     ]
-    assert len(told(sheets, name="Other")) == 1
+    assert len(sentences_of(sheets, name="Other")) == 1
 
 
 def test_a_heading_row_on_the_build_sheet_is_no_name():
@@ -366,7 +366,7 @@ def test_without_a_components_sheet_components_come_from_purchases():
 def test_without_a_components_sheet_what_was_never_bought_is_unknown():
     sheets = {name: small_sheets()[name] for name in ("Purchases", "Left over")}
     put(sheets, "Left over", 4, "Component", "Pain")
-    (text,) = told(sheets, name="Bare")
+    (text,) = sentences_of(sheets, name="Bare")
     assert text.startswith("Left over row 4, Component: “Pain” was not purchased or made")
 
 

@@ -90,12 +90,12 @@ def number(value: Any) -> Any:
         return value
 
 
-def _as_held(told: str) -> str | Decimal:
+def _as_held(result: str) -> str | Decimal:
     """A figure as a spreadsheet can hold it: 15 digits (IEEE 754 double precision)."""
     try:
-        value = Decimal(told)
+        value = Decimal(result)
     except (ArithmeticError, TypeError, ValueError):
-        return told
+        return result
     digits = len(value.as_tuple().digits)
     return round(value, 15 - digits - value.as_tuple().exponent) if digits > 15 else value
 
@@ -122,21 +122,21 @@ def differences(build: Build, rows: list[list[Any]]) -> list[str]:
 @pytest.mark.office
 @pytest.mark.parametrize("count", [10, pytest.param(200, marks=pytest.mark.slow)])
 def test_builds_some_of_them_changed_by_libreoffice(count, tmp_path):
-    office, builds, told = LibreOffice(tmp_path), {}, {}
+    office, builds, values = LibreOffice(tmp_path), {}, {}
     for seed in range(count):
         build, key = bring_in(varied_sheets(seed), name=f"Build {seed}"), f"b{seed:03}"
         data = export(build)
         if seed % 5 == 1:
-            data, told[key] = changed(data, seed)
+            data, values[key] = changed(data, seed)
             build = bring_in(data, name=f"Changed {seed}")
         builds[key] = build
         office.add(key, data)
     shown = office.cost_sheets()
     wrong = {key: differences(build, shown[key]) for key, build in builds.items()}
     wrong = {key: lines for key, lines in wrong.items() if lines}
-    assert not wrong, [(key, told.get(key), lines) for key, lines in wrong.items()][:5]
+    assert not wrong, [(key, values.get(key), lines) for key, lines in wrong.items()][:5]
     # The changes must have reached every sheet, or the test says less than it seems to.
-    sheets = {line.split()[0] for lines in told.values() for line in lines}
+    sheets = {line.split()[0] for lines in values.values() for line in lines}
     assert count < 100 or sheets >= {
         "Purchases",
         "Charges",
@@ -184,8 +184,8 @@ def test_the_demo_and_the_golden_build_by_the_python_engine(known):
 @pytest.mark.parametrize("seed", [0, *(pytest.param(n, marks=pytest.mark.slow) for n in (1, 2, 3))])
 def test_builds_by_the_python_engine(seed):
     build = bring_in(varied_sheets(seed), name="As written")
-    data, told = changed(export(build), seed)
-    assert differences(bring_in(data, name="Changed"), worked_out(data)) == [], told
+    data, result = changed(export(build), seed)
+    assert differences(bring_in(data, name="Changed"), worked_out(data)) == [], result
 
 
 def test_results_stand_beside_the_formulas():

@@ -37,9 +37,9 @@ def test_the_sheets_stand_in_order_and_the_first_explains_the_others():
     assert names[2 : 2 + len(TITLES)] == list(TITLES)
     assert names[2 + len(TITLES)] == "History"
     assert all(name.startswith("Workings ") for name in names[3 + len(TITLES) :])
-    told = " ".join(str(row[1].value) for row in book["About"] if row[1].value)
-    assert "is not known and is left out" in told
-    assert "change the first number" in told
+    text = " ".join(str(row[1].value) for row in book["About"] if row[1].value)
+    assert "is not known and is left out" in text
+    assert "change the first number" in text
 
 
 def test_every_sheet_of_the_schema_is_fit_to_read_and_to_print():
@@ -191,12 +191,12 @@ def test_what_cannot_be_followed_is_never_passed_over(tmp_path):
     build = bring_in(small_sheets())
     office, wanted = LibreOffice(tmp_path), {}
 
-    def add(what: str, book: Workbook, told: str) -> None:
+    def add(what: str, book: Workbook, result: str) -> None:
         stream = io.BytesIO()
         book.save(stream)
         key = what.replace(" ", "-")
         office.add(key, stream.getvalue())
-        wanted[key] = told
+        wanted[key] = result
 
     for what, (sheet, cell, value) in UNFOLLOWED.items():
         book = book_of(build)
@@ -255,8 +255,8 @@ def test_too_many_lines_are_said_and_the_rest_still_reckons(monkeypatch):
     book.save(stream)
     shown = by_libreoffice(stream.getvalue())
     changed = bring_in(stream.getvalue(), name="Changed")
-    (told,) = differences(changed, shown)
-    assert "shows all but those of purchase lines" in told
+    (result,) = differences(changed, shown)
+    assert "shows all but those of purchase lines" in result
 
 
 @pytest.mark.office

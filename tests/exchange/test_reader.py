@@ -178,10 +178,10 @@ def one_labour_row(**cells):
 @pytest.mark.django_db
 def test_a_formula_without_a_saved_result_is_a_fault_of_its_cell():
     data = to_bytes(one_labour_row(E2="=2+3", E3="=2+3"))
-    told = [str(fault) for fault in check(data, name="A").faults]
-    assert [text.partition(":")[0] for text in told][:1] == ["Labour row 2, Hours"]
-    assert "formula whose result was not saved" in told[0]
-    assert any(text.startswith("Labour row 3, Hours: The cell holds a formula") for text in told)
+    found = [str(fault) for fault in check(data, name="A").faults]
+    assert [text.partition(":")[0] for text in found][:1] == ["Labour row 2, Hours"]
+    assert "formula whose result was not saved" in found[0]
+    assert any(text.startswith("Labour row 3, Hours: The cell holds a formula") for text in found)
 
 
 @pytest.mark.django_db
@@ -210,8 +210,10 @@ def test_an_error_value_is_a_fault_of_its_cell():
 def test_merged_data_cells_are_a_fault_that_names_the_range():
     workbook = one_labour_row(A3="2026-05-04", D3="installing", E3=2)
     workbook["Labour"].merge_cells("B2:B3")
-    told = [str(fault) for fault in check(to_bytes(workbook), name="A").faults]
-    assert any(text.startswith("Labour row 2, Person: The cells B2:B3 are merged") for text in told)
+    found = [str(fault) for fault in check(to_bytes(workbook), name="A").faults]
+    assert any(
+        text.startswith("Labour row 2, Person: The cells B2:B3 are merged") for text in found
+    )
 
 
 @pytest.mark.django_db

@@ -244,13 +244,15 @@ def test_an_existing_build_refuses_what_does_not_agree():
     sheets = small_sheets()
     put(sheets, "Build", 0, "Currency", "EUR")
     put(sheets, "Components", 2, "Unit", "piece")
-    told = [str(fault) for fault in check(sheets, build=build).faults]
-    assert any(text.startswith("Build, Currency: The build is kept in USD") for text in told)
-    assert any(text.startswith("Components row 2, Unit: “Plank” is counted in ft") for text in told)
+    found = [str(fault) for fault in check(sheets, build=build).faults]
+    assert any(text.startswith("Build, Currency: The build is kept in USD") for text in found)
+    assert any(
+        text.startswith("Components row 2, Unit: “Plank” is counted in ft") for text in found
+    )
     for number, row in (("P1", 2), ("P2", 4), ("P3", 5), ("P4", 6)):
         start = f"Purchases row {row}, Purchase: Purchase “{number}” is in this build already"
-        assert any(text.startswith(start) for text in told)
-    assert any("Conversion “K1” is in this build already" in text for text in told)
+        assert any(text.startswith(start) for text in found)
+    assert any("Conversion “K1” is in this build already" in text for text in found)
 
 
 def test_an_existing_build_counts_in_the_balance_and_the_circles():
@@ -290,7 +292,7 @@ def test_shares_stay_and_hand_overs_are_added_in_an_existing_build():
     assert build.own_hours_count
     assert list(build.shares.values_list("person__name", "weight")) == shares
     assert not build.persons.filter(name="Somebody else").exists()
-    row = build.hand_overs.get(giver__name="Petra")
+    row = build.payments.get(giver__name="Petra")
     assert (row.receiver.name, row.amount) == ("Ida", Decimal("12.5"))
     assert row.handed_on == date(2026, 8, 3)
 

@@ -9,7 +9,7 @@ from materials.queries.checks import find_differences
 from materials.services.errors import LedgerError
 from materials.services.records import undo_change
 from materials.takeoffs.queries import requirement_of
-from materials.takeoffs.services import How, use_for_area
+from materials.takeoffs.services import UseMode, use_for_area
 from tests.exchange.test_build_file import on, rewritten, written
 
 
@@ -20,7 +20,7 @@ def used(entries, records, settings, tmp_path):
     wall = records["takeoff"]
     siding = entries.component("Siding", "sq ft")
     entries.use(wall, "net", siding)
-    use_for_area(**entries.by, takeoff=wall, figure="net", label="Floor area", how=How.KEEP)
+    use_for_area(**entries.by, takeoff=wall, figure="net", label="Floor area", how=UseMode.KEEP)
     return siding
 
 

@@ -44,6 +44,6 @@ def test_terms_change_no_figure():
     ],
 )
 def test_a_fault_names_the_column(values, column):
-    with pytest.raises(AssertionError) as told:
+    with pytest.raises(AssertionError) as error:
         bring_in(sheets_with(*values))
-    assert f"Purchases row 6, {column}:" in str(told.value)
+    assert f"Purchases row 6, {column}:" in str(error.value)

@@ -144,8 +144,8 @@ def varied_sheets(seed: int) -> Sheets:
             if text is not None:
                 fate = rng.choice(Fate.values)
                 proceeds = maker.money(20, places) if fate == Fate.SOLD else None
-                moves = fate == Fate.MOVED and maker.chance(0.5)
-                value = maker.money(40, places) if moves else None
+                transfers = fate == Fate.MOVED and maker.chance(0.5)
+                value = maker.money(40, places) if transfers else None
                 sheets["Left over"].append([maker.day(), thing.name, text, fate, proceeds, value])
     for _ in range(rng.randint(0, 6)):
         paid = maker.money(90, places) if maker.chance(0.4) else None

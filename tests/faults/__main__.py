@@ -28,27 +28,27 @@ def main() -> int:
     import django
 
     django.setup()
-    from .kills import Told, kill_many
+    from .kills import Tally, kill_many
 
-    def say(told: Told) -> None:
-        number = sum(told.kills.values())
+    def say(found: Tally) -> None:
+        number = sum(found.kills.values())
         if options.json and number % 10 == 0:
-            options.json.write_text(json.dumps(told.as_json() | {"seed": options.seed}, indent=1))
+            options.json.write_text(json.dumps(found.as_json() | {"seed": options.seed}, indent=1))
         if number % 10 == 0:
             sys.stdout.write(
-                f"{number} kills, {told.whole_group} of the whole group, {told.seconds} s,"
-                f" {len(told.wrong)} wrong\n"
+                f"{number} kills, {found.whole_group} of the whole group, {found.seconds} s,"
+                f" {len(found.wrong)} wrong\n"
             )
             sys.stdout.flush()
 
     folder = options.folder or Path(tempfile.mkdtemp(prefix="faults-"))
     sys.stdout.write(f"seed {options.seed}, {folder}\n")
-    told = kill_many(options.kills, folder, options.seed, say)
-    text = json.dumps(told.as_json() | {"seed": options.seed}, indent=1)
+    result = kill_many(options.kills, folder, options.seed, say)
+    text = json.dumps(result.as_json() | {"seed": options.seed}, indent=1)
     if options.json:
         options.json.write_text(text)
     sys.stdout.write(text + "\n")
-    return 1 if told.wrong else 0
+    return 1 if result.wrong else 0
 
 
 if __name__ == "__main__":

@@ -53,14 +53,14 @@ class Book:
         records = found["records"]
         self.keys.update(found["keys"])
         for act in self.open:
-            told = [
+            lines = [
                 [_same(records.get(key), values[which]) for key, values in act.changes.items()]
                 for which in (0, 1)
             ]
-            if all(told[1]):
+            if all(lines[1]):
                 self.unanswered["whole"] += 1
                 self._settle(act, 1)
-            elif all(told[0]):
+            elif all(lines[0]):
                 self.unanswered["absent"] += 1
                 self._settle(act, 0)
             else:

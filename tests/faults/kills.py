@@ -24,7 +24,7 @@ LONGEST = defaultdict(lambda: 0.5, bring=1.6, backup=1.2, photo=0.7)
 
 
 @dataclass
-class Told:
+class Tally:
     """What came of so many kills."""
 
     kills: Counter = field(default_factory=Counter)
@@ -55,8 +55,8 @@ class Told:
 class Round:
     """Kills over one database."""
 
-    def __init__(self, told: Told, env: dict[str, str], other: str, folder: Path, seed: int):
-        self.told, self.folder, self.other = told, folder, other
+    def __init__(self, result: Tally, env: dict[str, str], other: str, folder: Path, seed: int):
+        self.tally, self.folder, self.other = result, folder, other
         self.chance = random.Random(seed)
         self.parent = Parent(env, folder)
         self.book = Book()
@@ -74,12 +74,12 @@ class Round:
                 self.kill_once(kind, is_whole=(i + len(kinds)) % 2 == 0)
                 say()
             self._look(deep=True)
-            self.told.imports_finished += self.book.acknowledged["import finished"]
+            self.tally.imports_finished += self.book.acknowledged["import finished"]
         finally:
             self.parent.end()
-            self.told.acknowledged += self.book.acknowledged
-            self.told.unanswered += self.book.unanswered
-            self.told.repeated += self.book.repeated
+            self.tally.acknowledged += self.book.acknowledged
+            self.tally.unanswered += self.book.unanswered
+            self.tally.repeated += self.book.repeated
 
     def kill_once(self, kind: str, is_whole: bool) -> None:
         """Let people write, kill the server among it, look, and start it again."""
@@ -106,11 +106,11 @@ class Round:
                 self._kill(backup)
         else:
             self.parent.kill_workers()
-        self.told.kills[kind] += 1
-        self.told.whole_group += is_whole
+        self.tally.kills[kind] += 1
+        self.tally.whole_group += is_whole
         for person in people:
             person.join(90)
-            self.told.wrong += person.broken
+            self.tally.wrong += person.broken
         if backup:
             self._look_at_backup(backup)
         if not is_whole:
@@ -137,20 +137,20 @@ class Round:
 
     def _stand(self) -> list[tuple[int, int]]:
         """Sizes and times of what is written to."""
-        told = []
+        lines = []
         for path in (*self.folder.glob("*.sqlite3*"), *self.folder.glob("media/builds/*"),
                      *self.folder.glob("backups/.*")):  # fmt: skip
             with suppress(FileNotFoundError):
                 found = path.stat()
-                told.append((found.st_size, found.st_mtime_ns))
-        return told
+                lines.append((found.st_size, found.st_mtime_ns))
+        return lines
 
     def _look(self, deep: bool = False) -> None:
         found = self.parent.call("looks:look", builds=self.builds, deep=deep)
         wrong = self.book.compare(found)
-        self.told.records_compared += len(found["records"])
-        number = sum(self.told.kills.values())
-        self.told.wrong += [f"kill {number} in {self.folder}: {text}" for text in wrong]
+        self.tally.records_compared += len(found["records"])
+        number = sum(self.tally.kills.values())
+        self.tally.wrong += [f"kill {number} in {self.folder}: {text}" for text in wrong]
 
     def _send_again(self, acts: list[Any]) -> None:
         """What was not answered is sent again, as somebody would; it is recorded once.
@@ -163,7 +163,7 @@ class Round:
                 continue
             answer = self.visitor.post(act.path, act.fields, act.files)
             if answer.status != 302:
-                self.told.wrong.append(f"sent again: {act.kind} {answer.status} {act.changes}")
+                self.tally.wrong.append(f"sent again: {act.kind} {answer.status} {act.changes}")
                 continue
             self.book.repeated += 1
             self.book.note(act)
@@ -190,17 +190,17 @@ class Round:
     def _look_at_backup(self, backup: dict[str, Any]) -> None:
         """What was said to be finished can be put back; what was not, does not stand there."""
         if not gone(backup["process"]):
-            self.told.wrong.append("a backup does not end")
-        said = backup["out"].read_text() if backup["out"].exists() else ""
-        is_there, is_said = backup["to"].exists(), "Wrote " in said
+            self.tally.wrong.append("a backup does not end")
+        result = backup["out"].read_text() if backup["out"].exists() else ""
+        is_there, is_said = backup["to"].exists(), "Wrote " in result
         if is_said and not is_there:
-            self.told.wrong.append(f"a backup that was said to be written is not there: {said}")
-        if said and not is_said:
-            self.told.wrong.append(f"backup: {said[-1500:]}")
+            self.tally.wrong.append(f"a backup that was said to be written is not there: {result}")
+        if result and not is_said:
+            self.tally.wrong.append(f"backup: {result[-1500:]}")
         if not is_there:
-            self.told.backups_unfinished += 1
+            self.tally.backups_unfinished += 1
             return
-        self.told.backups_finished += 1
+        self.tally.backups_finished += 1
         wrong = self.parent.call("looks:look_into", path=str(backup["to"]), must=backup["must"])
         media = self.folder / "put-back"
         wrong += self.parent.call(
@@ -210,13 +210,13 @@ class Round:
         for file in backup["to"].parent.glob("*-replaced-*"):
             file.unlink()
         backup["to"].unlink()
-        self.told.backups_put_back += 1
-        self.told.wrong += [f"{backup['to']}: {text}" for text in wrong]
+        self.tally.backups_put_back += 1
+        self.tally.wrong += [f"{backup['to']}: {text}" for text in wrong]
 
 
-def kill_many(kills: int, folder: Path, seed: int, say: Any = lambda told: None) -> Told:
+def kill_many(kills: int, folder: Path, seed: int, say: Any = lambda result: None) -> Tally:
     """So many kills over as many databases as that takes; the kinds of act in turn."""
-    told, began = Told(), time.monotonic()
+    result, began = Tally(), time.monotonic()
     for first in range(0, kills, KILLS_OF_ONE):
         numbers = range(first, min(first + KILLS_OF_ONE, kills))
         kinds = [ACTS[number % len(ACTS)] for number in numbers]
@@ -226,13 +226,15 @@ def kill_many(kills: int, folder: Path, seed: int, say: Any = lambda told: None)
             name = other["DATABASE_URL"].rpartition("/")[2]
             if env["DATABASE_URL"].startswith("sqlite"):
                 name = other["DATABASE_URL"].removeprefix("sqlite:///")
-            Round(told, env, name, here, seed + first).run(kinds, lambda: _say(told, began, say))
-        if not told.wrong:
+            Round(result, env, name, here, seed + first).run(
+                kinds, lambda: _say(result, began, say)
+            )
+        if not result.wrong:
             shutil.rmtree(here)
-    _say(told, began, say)
-    return told
+    _say(result, began, say)
+    return result
 
 
-def _say(told: Told, began: float, say: Any) -> None:
-    told.seconds = round(time.monotonic() - began, 1)
-    say(told)
+def _say(result: Tally, began: float, say: Any) -> None:
+    result.seconds = round(time.monotonic() - began, 1)
+    say(result)

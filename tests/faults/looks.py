@@ -25,19 +25,19 @@ def prepare() -> dict[str, Any]:
 
     call_command("migrate", verbosity=0)
     user, _ = ensure_user(username=USER, password=PASSWORD)
-    told: dict[str, Any] = {}
+    values: dict[str, Any] = {}
     for key, name in (("here", "Pump house"), ("there", "Tool house"), ("tables", "Long barn")):
         build = create_build(actor=user, values={"name": name, "currency": "USD"})
-        told[key] = build.pk
+        values[key] = build.pk
         for part in ("Board", "Stud"):
             made = save_component(
                 actor=user, build=build, component=Component(), values={"name": part, "unit": "ft"}
             )
-            told[f"{key} {part}"] = made.pk
+            values[f"{key} {part}"] = made.pk
             if key == "here" and part == "Board":
                 entries = Entries(user, build)
                 entries.purchase("STOCK", line(made, f"{STOCK} ft", line_price_amount=Decimal(1)))
-    return told
+    return values
 
 
 def _wait_for_the_dead() -> None:
@@ -190,7 +190,7 @@ def _imports(wrong: list[str]) -> dict[str, Any]:
     """Imports by their key: how far each is. A line without a row, or twice, is a fault."""
     from materials.models import Change, ImportedRecord, ImportJob, PurchaseLine, RowState
 
-    told, counted = {}, 0
+    values, counted = {}, 0
     for job in ImportJob.objects.all():
         done = job.rows.filter(state=RowState.DONE)
         made = list(
@@ -210,11 +210,11 @@ def _imports(wrong: list[str]) -> dict[str, Any]:
         if job.file and not Path(job.file.path).is_file():
             wrong.append(f"import {job.pk}: its file is not there")
         counted += len(quantities)
-        told[str(job.pk)] = {"state": job.state, "done": len(rows), "rows": job.rows.count()}
+        values[str(job.pk)] = {"state": job.state, "done": len(rows), "rows": job.rows.count()}
     there = PurchaseLine.objects.filter(purchase__build__name="Long barn").count()
     if there != counted:
         wrong.append(f"{there} lines are in the build of imports, {counted} belong to an import")
-    return told
+    return values
 
 
 def look_into(path: str, must: list[str]) -> list[str]:
@@ -248,10 +248,10 @@ def put_back(path: str, database: str, media: str) -> list[str]:
     from django.test import override_settings
 
     connection.settings_dict["NAME"] = database
-    said = io.StringIO()
+    result = io.StringIO()
     try:
         with override_settings(MEDIA_ROOT=media):
-            call_command("restore", path, "--replace", stdout=said, stderr=said)
+            call_command("restore", path, "--replace", stdout=result, stderr=result)
     except SystemExit:
-        return [f"the backup cannot be put back: {said.getvalue()}"]
-    return [] if "Every stored figure was checked" in said.getvalue() else [said.getvalue()]
+        return [f"the backup cannot be put back: {result.getvalue()}"]
+    return [] if "Every stored figure was checked" in result.getvalue() else [result.getvalue()]

@@ -90,9 +90,9 @@ def _serve(application: Any, order: dict[str, Any]) -> None:
 
     class Server(BaseApplication):
         def load_config(self) -> None:
-            told = {"bind": f"127.0.0.1:{order['port']}", "workers": 2, "threads": 3}
-            told |= {"preload_app": True, "timeout": 120, "loglevel": "warning"}
-            for name, value in (told | order.get("more", {})).items():
+            values = {"bind": f"127.0.0.1:{order['port']}", "workers": 2, "threads": 3}
+            values |= {"preload_app": True, "timeout": 120, "loglevel": "warning"}
+            for name, value in (values | order.get("more", {})).items():
                 self.cfg.set(name, value)
 
         def load(self) -> Any:
@@ -127,8 +127,8 @@ def _call(order: dict[str, Any]) -> Any:
             os._exit(0)
     os.close(writes)
     with os.fdopen(reads) as stream:
-        told = stream.read()
-    return json.loads(told) if told else {"failed": "it ended without a word"}
+        result = stream.read()
+    return json.loads(result) if result else {"failed": "it ended without a word"}
 
 
 if __name__ == "__main__":

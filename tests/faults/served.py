@@ -32,11 +32,11 @@ class Parent:
         self.log = folder / "server.log"
         self.group = 0
         self.others: list[int] = []
-        told = env | {"DJANGO_SETTINGS_MODULE": "tests.faults.settings"}
+        found = env | {"DJANGO_SETTINGS_MODULE": "tests.faults.settings"}
         with open(folder / "parent.log", "ab") as log:
             self.process = subprocess.Popen(
                 [*start, sys.executable, "-m", "tests.faults.parent"],
-                cwd=ROOT, env=told, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=log,
+                cwd=ROOT, env=found, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=log,
                 text=True,
             )  # fmt: skip
         assert self._read() == "ready"
@@ -54,10 +54,10 @@ class Parent:
 
     def call(self, what: str, **arguments: Any) -> Any:
         """What a function of this package returns, run beside the server."""
-        told = self._tell(do="call", what=f"tests.faults.{what}", **{"with": arguments})
-        if isinstance(told, dict) and "failed" in told:
-            raise AssertionError(told["failed"])
-        return told
+        found = self._tell(do="call", what=f"tests.faults.{what}", **{"with": arguments})
+        if isinstance(found, dict) and "failed" in found:
+            raise AssertionError(found["failed"])
+        return found
 
     def serve(self, **more: Any) -> None:
         """Start the server and wait until it answers."""
@@ -87,10 +87,10 @@ class Parent:
     def workers(self) -> list[int]:
         """The processes that answer requests."""
         try:
-            told = Path(f"/proc/{self.group}/task/{self.group}/children").read_text()
+            result = Path(f"/proc/{self.group}/task/{self.group}/children").read_text()
         except FileNotFoundError:
             return []
-        return [int(number) for number in told.split()]
+        return [int(number) for number in result.split()]
 
     def kill_workers(self) -> None:
         """Kill every process that answers; the master goes on and starts new ones."""
@@ -191,9 +191,9 @@ class Visitor:
 
     def _ask(self, method: str, path: str, body: bytes | None, headers: Any) -> Answer:
         connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=WAIT)
-        told = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
+        text = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
         try:
-            connection.request(method, path, body, headers | ({"Cookie": told} if told else {}))
+            connection.request(method, path, body, headers | ({"Cookie": text} if text else {}))
             got = connection.getresponse()
             answer = Answer(got.status, got.headers, got.read())
         except (OSError, http.client.HTTPException) as error:

@@ -63,8 +63,8 @@ def test_histories_stay_in_the_order_of_writing(back, clock, entries, build, cli
     written = list(Change.objects.filter(build=build).values_list("record_type", flat=True))
     assert written[:3] == ["supplier", "component", "purchase"]
     clients["owner"].force_login(entries.actor)
-    told = clients["owner"].get(reverse("history", args=[build.pk])).content.decode()
-    shown = [int(pk) for pk in re.findall(r"/history/(\d+)/\"", told)]
+    text = clients["owner"].get(reverse("history", args=[build.pk])).content.decode()
+    shown = [int(pk) for pk in re.findall(r"/history/(\d+)/\"", text)]
     assert shown == sorted(shown, reverse=True)
     assert len(shown) >= 4
     undone = Change.objects.filter(build=build, record_type="component").first()
@@ -144,9 +144,9 @@ def test_limits_begin_anew(back, clock, db):
         count_attempt(limit=PASSWORDS, who="a", at=NOW)
     with pytest.raises(TooMany):
         check_limit(limit=PASSWORDS, who="a", at=NOW)
-    with pytest.raises(TooMany) as told:
+    with pytest.raises(TooMany) as error:
         check_limit(limit=PASSWORDS, who="a", at=NOW - timedelta(minutes=2))
-    assert told.value.until <= NOW + PASSWORDS.within
+    assert error.value.until <= NOW + PASSWORDS.within
     check_limit(limit=PASSWORDS, who="a", at=NOW - back)
     count_attempt(limit=PASSWORDS, who="a", at=NOW - back)
 
@@ -201,8 +201,8 @@ def test_hours_that_are_running_are_asked_for_and_not_dropped(back, clock, cast,
     owner.force_login(cast["owner"])
     assert status(owner.get(url)) == 200
     answer = owner.post(url, {"stop": "1"}, follow=True)
-    told = answer.content.decode()
-    assert "clock was set back while the timer ran" in told.replace("&#x27;", "'")
+    text = answer.content.decode()
+    assert "clock was set back while the timer ran" in text.replace("&#x27;", "'")
     assert Timer.objects.count() == 1
     assert LabourEntry.objects.count() == 0
 

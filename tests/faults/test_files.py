@@ -13,9 +13,9 @@ from django.urls import reverse
 
 from buildledger.env import as_it_may_be_opened
 from materials.models import Photo
-from materials.services.files import LastingStorage, replacing
+from materials.services.files import DurableStorage, replacing
 from tests.exchange.test_commands import run
-from tests.faults.test_trouble import logged, nothing_half_done, visitor  # noqa: F401
+from tests.faults.test_outages import logged, nothing_half_done, visitor  # noqa: F401
 from tests.photo_files import jpeg, sent
 from tests.views.screens import Page
 
@@ -66,14 +66,14 @@ def test_a_photo_without_room_leaves_no_file_and_no_purchase(
     answer, _ = logged(visitor, build, 1, photo=sent(jpeg((400, 300)), "pile.jpg"))
     assert calls
     assert answer.status_code == 507
-    told = Page(answer.content.decode())
-    assert "pile.jpg" in told.text
+    text = Page(answer.content.decode())
+    assert "pile.jpg" in text.text
     assert "Send it again without the file" in answer.content.decode()
     assert [path for path in tmp_path.rglob("*") if path.is_file()] == []
     nothing_half_done(0)
     assert Photo.objects.count() == 0
     monkeypatch.undo()
-    assert visitor.post(reverse("log", args=[build.pk]), told.form.fields).status_code == 302
+    assert visitor.post(reverse("log", args=[build.pk]), text.form.fields).status_code == 302
     nothing_half_done(1)
 
 
@@ -98,10 +98,10 @@ def test_a_command_without_room_says_so_and_leaves_nothing(
     opened = os.fdopen
     with monkeypatch.context() as patched:
         patched.setattr("materials.services.files.os.fdopen", lambda *a: Small(opened(*a), room))
-        code, told, said = run(*order)
+        code, printed, output = run(*order)
         gc.collect()
-    assert (code, told) == (1, "")
-    assert said == (
+    assert (code, printed) == (1, "")
+    assert output == (
         f"“{target}” cannot be written ({os.strerror(errno.ENOSPC)}): choose another place.\n"
     )
     left = [path for path in tmp_path.rglob("*") if path.is_file()]
@@ -140,7 +140,7 @@ def test_an_upload_is_on_the_disk_before_its_row_can_be(settings, tmp_path, monk
         real(handle)
 
     monkeypatch.setattr(os, "fsync", note)
-    assert isinstance(default_storage._wrapped, LastingStorage)
+    assert isinstance(default_storage._wrapped, DurableStorage)
     name = default_storage.save("builds/1/a.jpg", ContentFile(b"x"))
     folders = [tmp_path / "builds/1", tmp_path / "builds", tmp_path]
     assert synced == [str(tmp_path / name), *map(str, folders)]

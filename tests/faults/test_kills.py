@@ -15,11 +15,11 @@ from tests.faults.people import ACTS
 @pytest.mark.database
 @pytest.mark.parametrize("kills", [4, pytest.param(3 * len(ACTS), marks=pytest.mark.slow)])
 def test_a_killed_server_has_lost_and_doubled_nothing(tmp_path, kills):
-    told = kill_many(kills, tmp_path, seed=11)
-    assert told.wrong == []
-    assert sum(told.kills.values()) == kills
-    assert sum(told.acknowledged.values()) >= kills
-    assert told.whole_group >= kills // 2 - 1
+    result = kill_many(kills, tmp_path, seed=11)
+    assert result.wrong == []
+    assert sum(result.kills.values()) == kills
+    assert sum(result.acknowledged.values()) >= kills
+    assert result.whole_group >= kills // 2 - 1
 
 
 # And that the loop would see it, had something been lost.

@@ -34,7 +34,7 @@ def test_forms_have_required_fields():
 
 @pytest.mark.parametrize("field", FIELDS.values())
 def test_an_empty_field_says_what_to_do(field):
-    told = str(field.error_messages["required"])
-    assert "is required" not in told
-    assert told.endswith(".")
-    assert len(told.split()) >= 3
+    text = str(field.error_messages["required"])
+    assert "is required" not in text
+    assert text.endswith(".")
+    assert len(text.split()) >= 3

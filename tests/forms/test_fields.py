@@ -1,4 +1,4 @@
-"""Fields read what people type, or say in one sentence what to mend."""
+"""Fields read what people type, or say in one sentence what to fix."""
 
 from datetime import date
 from decimal import Decimal as D
@@ -156,10 +156,10 @@ REFUSED = [
 def test_refused_in_one_sentence(field, text, words):
     with pytest.raises(ValidationError) as refused:
         field.clean(text)
-    (said,) = refused.value.messages
-    assert words in said
-    assert said.endswith((".", "?"))
-    assert len(said) < 250
+    (result,) = refused.value.messages
+    assert words in result
+    assert result.endswith((".", "?"))
+    assert len(result) < 250
 
 
 @pytest.mark.parametrize("field", [MoneyInput(), HoursInput(), QuantityText(), UnitField()])

@@ -26,7 +26,7 @@ def _arguments() -> argparse.Namespace:
     return parser.parse_args()
 
 
-def inside(told: argparse.Namespace) -> None:
+def inside(result: argparse.Namespace) -> None:
     """Run the cases here, in a database of their own, and write what came of them."""
     os.environ["DJANGO_SETTINGS_MODULE"] = "tests.settings"
     import django
@@ -44,10 +44,10 @@ def inside(told: argparse.Namespace) -> None:
         settings.MEDIA_ROOT = folder
         with transaction.atomic(), as_in_use():
             runner, tally = Runner(), Tally()
-            for start in range(told.start, told.cases, 250):
-                numbers = range(start, min(start + 250, told.cases))
-                runner.run(_noted(told, make_case, numbers), tally)
-                told.inside.write_text(json.dumps(tally.told()))
+            for start in range(result.start, result.cases, 250):
+                numbers = range(start, min(start + 250, result.cases))
+                runner.run(_noted(result, make_case, numbers), tally)
+                result.inside.write_text(json.dumps(tally.counted()))
                 for finding in tally.findings[runner.__dict__.setdefault("said", 0) :]:
                     print(finding.case, finding.problem[-3000:], flush=True)  # noqa: T201
                 runner.__dict__["said"] = len(tally.findings)
@@ -58,26 +58,26 @@ def inside(told: argparse.Namespace) -> None:
     teardown_databases(databases, verbosity=0)
 
 
-def _noted(told: argparse.Namespace, make_case: Any, numbers: range) -> Any:
+def _noted(result: argparse.Namespace, make_case: Any, numbers: range) -> Any:
     """Cases, each noted before it runs: should it kill the process, it is known which."""
-    place = told.inside.with_suffix(".at")
+    place = result.inside.with_suffix(".at")
     for number in numbers:
         place.write_text(str(number))
-        yield make_case(told.seed, number, told.area)
+        yield make_case(result.seed, number, result.area)
 
 
-def outside(told: argparse.Namespace) -> int:
+def outside(result: argparse.Namespace) -> int:
     """Keep a process running cases until all are done; add up what each of them found."""
     parts: list[dict[str, Any]] = []
-    start, end = told.start, told.cases
-    if told.only is not None:
-        start, end = told.only, told.only + 1
+    start, end = result.start, result.cases
+    if result.only is not None:
+        start, end = result.only, result.only + 1
     with tempfile.TemporaryDirectory() as folder:
         while start < end:
             place = Path(folder) / f"{start}.json"
             command = [sys.executable, "-m", "tests.fuzz", "--inside", str(place)]
-            command += ["--seed", str(told.seed), "--from", str(start), "--cases", str(end)]
-            command += [word for area in told.area for word in ("--area", area)]
+            command += ["--seed", str(result.seed), "--from", str(start), "--cases", str(end)]
+            command += [word for area in result.area for word in ("--area", area)]
             code = subprocess.run(command, check=False).returncode
             found = json.loads(place.read_text()) if place.exists() else {}
             parts.append(found)
@@ -87,14 +87,14 @@ def outside(told: argparse.Namespace) -> int:
             if code > 0 or not at.exists():
                 return 1
             number = int(at.read_text())
-            case = {"seed": told.seed, "number": number, "area": "", "route": ""}
+            case = {"seed": result.seed, "number": number, "area": "", "route": ""}
             killed = {"case": case, "problem": f"ended the process with {code}"}
             found.setdefault("findings", []).append(killed)
             start = number + 1
-    return _report(told, parts)
+    return _report(result, parts)
 
 
-def _report(told: argparse.Namespace, parts: list[dict[str, Any]]) -> int:
+def _report(result: argparse.Namespace, parts: list[dict[str, Any]]) -> int:
     sums: dict[str, Any] = {"cases": 0, "wall": 0.0, "counts": {}, "seconds": {}, "findings": []}
     for part in parts:
         sums["cases"] += part.get("cases", 0)
@@ -106,8 +106,8 @@ def _report(told: argparse.Namespace, parts: list[dict[str, Any]]) -> int:
     slow = max(parts, key=lambda part: part.get("slowest", 0))
     sums["slowest"], sums["slowest_case"] = slow.get("slowest"), slow.get("slowest_case")
     sums["memory"] = [number for part in parts for number in part.get("memory", [])]
-    if told.json:
-        told.json.write_text(json.dumps(sums, indent=1))
+    if result.json:
+        result.json.write_text(json.dumps(sums, indent=1))
     busy = sum(sums["seconds"].values())
     out = [f"{area:10} {number:7}  {1000 * sums['seconds'][area] / number:8.1f} ms each"
            for area, number in sorted(sums["counts"].items())]  # fmt: skip

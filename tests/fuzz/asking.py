@@ -32,10 +32,10 @@ def send(
     """Send a request as somebody, judge the answer, and give it."""
     length = {"CONTENT_LENGTH": str(len(sent)), "wsgi.input": io.BytesIO(sent)}
     # A server hands headers on as Latin-1, whatever was in them.
-    told = {k: v.encode("utf-8", "replace").decode("latin-1") for k, v in meta.items()}
+    values = {k: v.encode("utf-8", "replace").decode("latin-1") for k, v in meta.items()}
     kind = kind.encode("utf-8", "replace").decode("latin-1")
     client = watch.world.client(part)
-    answer = client.generic(method, url, sent, kind, **(length | told))
+    answer = client.generic(method, url, sent, kind, **(length | values))
     watch.check_answer(answer)
     return answer
 

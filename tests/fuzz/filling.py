@@ -3,7 +3,7 @@
 import re
 from random import Random
 
-from materials.templatetags.once import NAME as ONCE
+from materials.templatetags.form_tokens import NAME as ONCE
 
 from . import noise
 from .pages import Field, Form

@@ -97,5 +97,5 @@ class Watch:
 
 
 def _trace_of(answer: Any) -> str:
-    told = getattr(answer, "exc_info", None)
-    return "".join(traceback.format_exception(*told)) if told else "(no traceback)"
+    result = getattr(answer, "exc_info", None)
+    return "".join(traceback.format_exception(*result)) if result else "(no traceback)"

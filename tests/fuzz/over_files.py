@@ -14,7 +14,7 @@ from unittest import mock
 from materials.exchange.archive import DAMAGED
 from materials.exchange.bundles import write_build
 from materials.exchange.faults import WorkbookError
-from materials.exchange.foreign import child, sheets
+from materials.exchange.outside_tables import child, sheets
 from materials.exchange.writer import write_workbook
 from materials.models import Build
 from tests.exchange.small import save, small_sheets
@@ -95,11 +95,11 @@ def forked(data: bytes, *arguments: str) -> list[Any]:
             os._exit(code)
     os.close(theirs)
     with os.fdopen(ours, "rb") as pipe:
-        told = pipe.read()
+        result = pipe.read()
     _, status = os.waitpid(key, 0)
     if status:
         raise WorkbookError(DAMAGED)
-    values = [json.loads(line) for line in told.splitlines()]
+    values = [json.loads(line) for line in result.splitlines()]
     for value in values[-1:]:
         if isinstance(value, dict) and "refused" in value:
             raise WorkbookError(value["refused"])
@@ -234,8 +234,8 @@ def _spoil_bundle(random: Random, data: bytes) -> bytes:
             except ValueError:
                 lines[at] = b"[" * 100_000
         parts[name] = b"\n".join(lines) + b"\n"
-    for name, told in manifest["parts"].items():
-        told["sha256"] = hashlib.sha256(parts[name]).hexdigest()
+    for name, result in manifest["parts"].items():
+        result["sha256"] = hashlib.sha256(parts[name]).hexdigest()
     if random.random() < 0.15:
         manifest = _odd_json(random, manifest)
     parts["manifest.json"] = json.dumps(manifest).encode()

@@ -126,16 +126,16 @@ def _odd_query(watch: Watch, random: Random, route: str) -> str:
             pairs.append((random.choice(names_asked()), _asked(random, keys)))
             continue
         at = random.randrange(len(pairs))
-        name, told = pairs[at]
+        name, result = pairs[at]
         if way == 1:
-            pairs[at] = (name, noise.bent(random, told))
+            pairs[at] = (name, noise.bent(random, result))
         elif way == 2:
             pairs.insert(at, (name, _asked(random, keys)))
         elif way == 3:
-            pairs[at] = (noise.text(random, 12), told)
+            pairs[at] = (noise.text(random, 12), result)
         else:
             pairs[at] = (name, _asked(random, keys))
-    text = query([(name[:500], told[:3000]) for name, told in pairs])
+    text = query([(name[:500], result[:3000]) for name, result in pairs])
     if random.random() < 0.1:
         text += random.choice(
             ("&", "&&&=", "%", "%ff%fe", "%00", "=", "?", ";a=b", "%u1234", "&a[]=1")
@@ -163,8 +163,8 @@ def path_case(watch: Watch, random: Random, route: str) -> None:
     at = random.randrange(len(parts))
     way = random.randrange(6)
     if way <= 2:
-        told = random.choice(watch.world.keys) if way == 0 else noise.value(random)[:2000]
-        parts[at] = quoted(told)
+        result = random.choice(watch.world.keys) if way == 0 else noise.value(random)[:2000]
+        parts[at] = quoted(result)
     elif way == 3:
         parts.insert(at, random.choice(("", ".", "..", "%2e%2e", "%00", "%ff", "%0d%0a", "%5c")))
     elif way == 4:
@@ -202,9 +202,9 @@ HELD = (
 
 
 def _header(random: Random) -> str:
-    told = random.choice(HELD) if random.random() < 0.5 else noise.value(random)[:8000]
+    result = random.choice(HELD) if random.random() < 0.5 else noise.value(random)[:8000]
     # A server takes no line breaks and no zeros in a header.
-    return re.sub(r"[\r\n\x00]", "", told)
+    return re.sub(r"[\r\n\x00]", "", result)
 
 
 def header_case(watch: Watch, random: Random, route: str) -> None:
@@ -252,14 +252,14 @@ def secret_case(watch: Watch, random: Random, route: str) -> None:
         watch.world.secret, str(watch.world.records["share_token"]), "x" * 43, secret.lower(),
     )  # fmt: skip
     for _ in range(random.choice((1, 1, 1, 1, 1, 1, 2, 3, 3, 45))):
-        told = random.choice(pool)
-        url = "/" + "/".join([*sound[:-1], quoted(told)]) + "/"
+        result = random.choice(pool)
+        url = "/" + "/".join([*sound[:-1], quoted(result)]) + "/"
         if url.startswith("//"):
             continue
         part = random.choice(("anonymous", "stranger", "viewer"))
         answer = send(watch, part, random.choice(("GET", "GET", "HEAD", "POST")), url)
-        if route == "shared" and answer.status_code == 200 and told != secret:
-            watch.say(f"opened by a wrong secret {told!r}")
+        if route == "shared" and answer.status_code == 200 and result != secret:
+            watch.say(f"opened by a wrong secret {result!r}")
     if route == "join_link":
         watch.check_unchanged("opening an invitation")
 

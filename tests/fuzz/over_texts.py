@@ -17,8 +17,8 @@ from materials.calc.quantities import parse_quantity, to_base
 from materials.calc.readings import readings
 from materials.calc.units import UNITS, UnitError, find_unit
 from materials.exchange.cells import CellError
-from materials.exchange.foreign import dates, numbers
-from materials.exchange.foreign.cells import cell_text, tagged, text_cell
+from materials.exchange.outside_tables import dates, numbers
+from materials.exchange.outside_tables.cells import cell_text, tagged, text_cell
 from materials.forms import fields
 
 from . import noise
@@ -77,9 +77,9 @@ def try_parser(name: str, text: str) -> str:
     try:
         found = parse(text)
     except refusal as error:
-        said = _sentence(error)
-        if not said or len(said) > LONGEST_SENTENCE:
-            return f"{name}: a sentence of {len(said)} signs about {text[:80]!r}"
+        result = _sentence(error)
+        if not result or len(result) > LONGEST_SENTENCE:
+            return f"{name}: a sentence of {len(result)} signs about {text[:80]!r}"
         return ""
     if not exact(found):
         return f"{name}: {text[:80]!r} was read inexactly as {found!r}"

@@ -39,27 +39,27 @@ class _Reader(HTMLParser):
         self.area: Field | None = None
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        told = {name: value or "" for name, value in attrs}
-        if tag == "a" and "href" in told:
-            self.links.append(told["href"])
+        values = {name: value or "" for name, value in attrs}
+        if tag == "a" and "href" in values:
+            self.links.append(values["href"])
         elif tag == "form":
-            self.open = Form(told.get("action", ""), told.get("method", "get").lower())
+            self.open = Form(values.get("action", ""), values.get("method", "get").lower())
             self.forms.append(self.open)
         if self.open is None:
             return
         if tag == "option" and self.select is not None:
-            self.select.options.append(told.get("value", ""))
-            if "selected" in told or len(self.select.options) == 1:
-                self.select.value = told.get("value", "")
-        if tag in ("input", "select", "textarea", "button") and told.get("name"):
-            self._add_control(self.open, tag, told)
+            self.select.options.append(values.get("value", ""))
+            if "selected" in values or len(self.select.options) == 1:
+                self.select.value = values.get("value", "")
+        if tag in ("input", "select", "textarea", "button") and values.get("name"):
+            self._add_control(self.open, tag, values)
 
-    def _add_control(self, form: Form, tag: str, told: dict[str, str]) -> None:
-        kind = told.get("type", "text") if tag in ("input", "button") else tag
-        control = Field(told["name"], kind, told.get("value", ""))
+    def _add_control(self, form: Form, tag: str, result: dict[str, str]) -> None:
+        kind = result.get("type", "text") if tag in ("input", "button") else tag
+        control = Field(result["name"], kind, result.get("value", ""))
         form.fields.append(control)
         if kind in ("checkbox", "radio"):
-            control.sent = "checked" in told
+            control.sent = "checked" in result
             control.value = control.value or "on"
         elif kind == "submit" or tag == "button":
             control.kind, control.sent = "submit", False

@@ -62,12 +62,12 @@ class Tally:
     wall: float = 0.0
     memory: list[int] = field(default_factory=list)
 
-    def told(self) -> dict[str, Any]:
+    def counted(self) -> dict[str, Any]:
         """As plain values."""
-        told = {name: value for name, value in vars(self).items() if name != "findings"}
-        told["findings"] = [asdict(finding) for finding in self.findings]
-        told["slowest_case"] = asdict(self.slowest_case) if self.slowest_case else None
-        return told | {"cases": sum(self.counts.values())}
+        values = {name: value for name, value in vars(self).items() if name != "findings"}
+        values["findings"] = [asdict(finding) for finding in self.findings]
+        values["slowest_case"] = asdict(self.slowest_case) if self.slowest_case else None
+        return values | {"cases": sum(self.counts.values())}
 
 
 def random_of(case: Case) -> random.Random:
@@ -94,8 +94,8 @@ def memory_now() -> int:
 
 def cpu() -> float:
     """Seconds of the processor, those of processes started meanwhile included."""
-    told = resource.getrusage(resource.RUSAGE_CHILDREN)
-    return time.process_time() + told.ru_utime + told.ru_stime
+    result = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return time.process_time() + result.ru_utime + result.ru_stime
 
 
 class TooSlow(BaseException):

@@ -52,8 +52,8 @@ def body(pairs: Sequence[Pair], as_parts: bool) -> tuple[bytes, str]:
         return query(plain).encode(), URLENCODED
     out = bytearray()
     for name, sent in pairs:
-        said = _header(name)
-        out += b'--cut\r\nContent-Disposition: form-data; name="' + said + b'"'
+        result = _header(name)
+        out += b'--cut\r\nContent-Disposition: form-data; name="' + result + b'"'
         if isinstance(sent, Upload):
             out += b'; filename="' + _header(sent.name) + b'"\r\nContent-Type: '
             out += sent.kind.encode("latin-1", "replace") + b"\r\n\r\n" + sent.data

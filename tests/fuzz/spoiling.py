@@ -37,8 +37,8 @@ def spoil_xml(random: Random, part: bytes) -> bytes:
     if way == 1:
         return BOMB if random.random() < 0.5 else part.replace(b"<", BOMB[21:200] + b"<", 1)
     texts = list(re.finditer(rb">([^<>]+)<", part))
-    told = list(re.finditer(rb'="([^"]*)"', part))
-    found = random.choice((texts, texts, told)) or texts or told
+    lines = list(re.finditer(rb'="([^"]*)"', part))
+    found = random.choice((texts, texts, lines)) or texts or lines
     for _ in range(random.choice((1, 1, 3, 12))):
         if not found:
             break

@@ -78,8 +78,8 @@ def problems(runner, monkeypatch, act) -> list[str]:
 
 def answer(content: str = "", status: int = 200, **headers: str) -> HttpResponse:
     """An answer as the app gives it."""
-    told = {"X-Content-Type-Options": "nosniff"} | headers
-    return HttpResponse(content, status=status, headers=told)
+    result = {"X-Content-Type-Options": "nosniff"} | headers
+    return HttpResponse(content, status=status, headers=result)
 
 
 def test_faults_would_be_seen(runner, monkeypatch):

@@ -19,7 +19,7 @@ from django.utils.http import urlsafe_base64_encode
 
 from materials.choices import Role
 from materials.models import Build, Change, Move
-from materials.queries.rows import FLEETING, list_all_models, path_to_build, which_of_build
+from materials.queries.rows import SHORT_LIVED, list_all_models, path_to_build, which_of_build
 from materials.services.builds import create_build
 from materials.services.invitations import invite
 from materials.services.members import add_member, remove_member
@@ -112,10 +112,10 @@ class World:
                     else:
                         queries[target].append([(f.name, f.value) for f in form.fields if f.name])
                 for link in links:
-                    told = urlsplit(link)
-                    if told.query and not told.netloc:
-                        pairs = parse_qsl(told.query, keep_blank_values=True)
-                        queries[route_of(told.path or here)].append(pairs)
+                    result = urlsplit(link)
+                    if result.query and not result.netloc:
+                        pairs = parse_qsl(result.query, keep_blank_values=True)
+                        queries[route_of(result.path or here)].append(pairs)
         return dict(forms), {name: found for name, found in queries.items() if name}
 
     @property
@@ -149,7 +149,7 @@ def _statements(build_id: int | None) -> list[tuple[str, tuple[Any, ...]]]:
     """One statement for each table: written once, because a digest is wanted often."""
     found = []
     for model in list_all_models():
-        if model._meta.model_name in FLEETING:
+        if model._meta.model_name in SHORT_LIVED:
             continue
         rows = model._default_manager.order_by("pk")
         if build_id is not None:
@@ -163,12 +163,12 @@ def _statements(build_id: int | None) -> list[tuple[str, tuple[Any, ...]]]:
 
 def digest(build: Build | None = None) -> str:
     """What all rows, or all that belong to a build, come to; what is fleeting is left out."""
-    told = hashlib.sha256()
+    result = hashlib.sha256()
     with connection.cursor() as cursor:
         for statement, values in _statements(build.pk if build else None):
             cursor.execute(statement, values)
-            told.update(repr(cursor.fetchall()).encode("utf-8", "surrogatepass"))
-    return told.hexdigest()
+            result.update(repr(cursor.fetchall()).encode("utf-8", "surrogatepass"))
+    return result.hexdigest()
 
 
 def rows_written() -> int | None:
@@ -245,7 +245,7 @@ def make_world() -> World:
     remove_member(**by, member=gone, now=timezone.now())
     entries = Entries(users["owner"], build)
     records = _records(entries)
-    records["move"] = entries.move(records["component"], "1 piece", second)
+    records["move"] = entries.transfer(records["component"], "1 piece", second)
     records["member"] = build.members.get(user=users["viewer"])
     made, secret = invite(**by, role="viewer", note="", days=14, now=timezone.now())
     records["invitation"] = made

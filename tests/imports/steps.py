@@ -7,8 +7,8 @@ from typing import Any
 
 from openpyxl import Workbook
 
-from materials.exchange.foreign import work
-from materials.exchange.foreign.mapping import mapping_faults
+from materials.exchange.outside_tables import steps
+from materials.exchange.outside_tables.mapping import mapping_faults
 from materials.models import Build, ImportJob, JobState, RowState
 from materials.queries.imports import count_states, get_job, list_rows
 from materials.services.import_runs import start_run
@@ -37,14 +37,14 @@ def as_text(rows: list[list[Any]], delimiter: str = ",", encoding: str = "utf-8"
 
 def upload(entries, data: bytes, name: str = "table.csv", **how: Any) -> ImportJob:
     """The first step."""
-    return work.open_upload(**entries.by, data=data, file_name=name, **how)
+    return steps.open_upload(**entries.by, data=data, file_name=name, **how)
 
 
-def choose(entries, job: ImportJob, **said: Any) -> ImportJob:
+def choose(entries, job: ImportJob, **found: Any) -> ImportJob:
     """The second step, as guessed but for what is said."""
     place = next(i for i, sheet in enumerate(job.sheets) if sheet["name"] == job.sheet)
-    told = {"place": place, "heading_row": job.heading_row, "kind": job.kind} | said
-    work.choose_table(entries.build, job.pk, **told)
+    result = {"place": place, "heading_row": job.heading_row, "kind": job.kind} | found
+    steps.choose_table(entries.build, job.pk, **result)
     return get_job(entries.build, job.pk)
 
 
@@ -56,14 +56,14 @@ def answer(
     Everything that the page would still ask must be answered.
     """
     mapping = job.mapping
-    for heading, said in (columns or {}).items():
+    for heading, result in (columns or {}).items():
         place = next(i for i, c in enumerate(job.profile) if c["heading"] == heading)
-        said = {"field": said} if isinstance(said, str) else said
-        mapping["columns"][place] = mapping["columns"][place] | said
+        result = {"field": result} if isinstance(result, str) else result
+        mapping["columns"][place] = mapping["columns"][place] | result
     mapping["options"] = mapping["options"] | options
     assert mapping_faults(job.kind, job.profile, mapping) == []
-    work.save_columns(entries.build, job.pk, mapping)
-    return work.go_on(actor=entries.actor, build=entries.build, pk=job.pk, seconds=None)
+    steps.save_columns(entries.build, job.pk, mapping)
+    return steps.continue_job(actor=entries.actor, build=entries.build, pk=job.pk, seconds=None)
 
 
 def check(entries, data: bytes, name: str = "table.csv", columns=None, **options: Any):
@@ -75,7 +75,7 @@ def check(entries, data: bytes, name: str = "table.csv", columns=None, **options
 def run(entries, job: ImportJob) -> ImportJob:
     """Bring in what is ready."""
     start_run(build=entries.build, pk=job.pk)
-    job = work.go_on(actor=entries.actor, build=entries.build, pk=job.pk, seconds=None)
+    job = steps.continue_job(actor=entries.actor, build=entries.build, pk=job.pk, seconds=None)
     assert job.state == JobState.DONE
     return job
 

@@ -14,9 +14,9 @@ from django.urls import reverse
 from openpyxl import Workbook
 
 from materials.exchange.faults import WorkbookError
-from materials.exchange.foreign import isolated, sheets
-from materials.exchange.foreign.limits import MAX_COLUMNS_READ
-from materials.exchange.foreign.sheets import load_rows, open_file
+from materials.exchange.outside_tables import isolated, sheets
+from materials.exchange.outside_tables.limits import MAX_COLUMNS_READ
+from materials.exchange.outside_tables.sheets import load_rows, open_file
 from materials.models import ImportJob
 from materials.services import import_jobs
 from tests.exchange.small import repack
@@ -165,7 +165,7 @@ def test_a_million_columns_of_text_are_cut_and_it_is_said():
 
 
 def test_more_rows_than_are_read_are_said(monkeypatch):
-    monkeypatch.setattr("materials.exchange.foreign.child.MAX_ROWS_READ", 3)
+    monkeypatch.setattr("materials.exchange.outside_tables.child.MAX_ROWS_READ", 3)
     opened = open_file(b"a,b\n" * 10, "x.csv")
     assert opened.sheets[0]["rows"] == 3
     assert "more than 3 filled rows" in opened.sheets[0]["notes"][0]
@@ -193,7 +193,7 @@ def test_a_process_that_takes_too_much_memory_is_a_damaged_file(monkeypatch):
 
 _GREEDY = (
     f"sys.path.insert(0, {str(isolated.ROOT)!r});"
-    "from materials.exchange.foreign.child import limit_resources; limit_resources();"
+    "from materials.exchange.outside_tables.child import limit_resources; limit_resources();"
     "x = bytearray(64 * 1024**3)"
 )
 
@@ -349,7 +349,7 @@ def test_the_reader_sees_no_settings_and_no_database():
     """What opens uploads has neither Django nor the environment with its keys."""
     code = (
         "import os, sys; sys.path.insert(0, sys.argv.pop(1));"
-        "import materials.exchange.foreign.child;"
+        "import materials.exchange.outside_tables.child;"
         "print(__import__('json').dumps({'notes': [sorted(os.environ), 'django' in sys.modules]}))"
     )
     monkey = isolated._START

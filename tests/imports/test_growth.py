@@ -2,7 +2,7 @@
 
 from django.urls import reverse
 
-from materials.exchange.foreign import work
+from materials.exchange.outside_tables import steps
 from materials.queries.imports import get_job
 from materials.services.import_runs import run_chunk, start_run
 from tests.queries.test_growth import count, grown, page_counts
@@ -51,10 +51,10 @@ def test_a_chunk_runs_no_query_for_each_row(entries):
         job = choose(entries, upload(entries, data))
         mapping = job.mapping
         mapping["options"]["source"] = "retail"
-        work.save_columns(entries.build, job.pk, mapping)
+        steps.save_columns(entries.build, job.pk, mapping)
 
         def check_all(pk=job.pk) -> None:
-            work.go_on(actor=None, build=entries.build, pk=pk, seconds=None)
+            steps.continue_job(actor=None, build=entries.build, pk=pk, seconds=None)
 
         checking = count(check_all)
         start_run(build=entries.build, pk=job.pk)

@@ -28,7 +28,7 @@ PREPARE = """
 import django; django.setup()
 from django.core.management import call_command
 call_command("migrate", verbosity=0)
-from materials.exchange.foreign import work
+from materials.exchange.outside_tables import work
 from materials.queries.imports import get_job
 from materials.services.accounts import ensure_user
 from materials.services.builds import create_build

@@ -7,7 +7,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from materials.exchange.foreign import work
+from materials.exchange.outside_tables import steps
 from materials.models import (
     Change,
     Component,
@@ -52,8 +52,8 @@ def test_from_the_file_to_the_ledger_page_by_page(clients, build):
     answer = owner.post(at(build, "imports"), {"table": file})
     job = ImportJob.objects.get()
     assert answer.url == at(build, "import_table", job.pk)
-    told = text_of(owner.get(answer.url))
-    assert "First rows of Table" in told
+    text = text_of(owner.get(answer.url))
+    assert "First rows of Table" in text
     answer = owner.post(answer.url, {"place": 0, "heading_row": 1, "kind": "purchases"})
     assert answer.url == at(build, "import_columns", job.pk)
     page = owner.get(answer.url)
@@ -65,10 +65,10 @@ def test_from_the_file_to_the_ledger_page_by_page(clients, build):
     assert "Source is in no column" in text_of(refused)
     answer = owner.post(answer.url, posted | {"source": "salvage"})
     assert answer.url == at(build, "import_rows", job.pk)
-    told = text_of(owner.get(answer.url))
-    assert "3 rows can be brought in" in told
-    assert "Component “boards” is taken for “Board”" in told
-    assert "Supplier “Yard” is new and will be made" in told
+    text = text_of(owner.get(answer.url))
+    assert "3 rows can be brought in" in text
+    assert "Component “boards” is taken for “Board”" in text
+    assert "Supplier “Yard” is new and will be made" in text
     answer = owner.post(at(build, "import_run", job.pk), {"action": "start"})
     assert "3 rows brought in" in text_of(owner.get(answer.url))
     assert lines(build) == [
@@ -164,7 +164,7 @@ def test_rows_are_mended_in_place_and_nothing_typed_is_lost(clients, entries):
     owner.post(url, {"r2-date": "2026-03-01", "r2-unit_price": "3"})
     row = get_row(job, 2)
     assert (row.state, row.values["unit_price"]) == (RowState.READY, "3")
-    # The step of the columns may be taken again: what was mended holds still.
+    # The step of the columns may be taken again: what was corrected holds still.
     answer(entries, get_job(build, job.pk), source="salvage")
     row = get_row(job, 2)
     assert (row.values["date"], row.values["source"]) == ("2026-03-01", "salvage")
@@ -183,7 +183,7 @@ def test_a_mended_day_holds_for_the_empty_cells_below_it(entries):
     ]
     job = check(entries, as_text(rows), source="retail", repeat=True)
     assert [number for number, _, _ in faults(job)] == [2, 3, 4]
-    work.mend_rows(entries.build, job.pk, {2: {"date": "2026-03-01"}})
+    steps.fix_rows(entries.build, job.pk, {2: {"date": "2026-03-01"}})
     assert faults(job) == []
     assert [row.values["date"] for row in job.rows.filter(number__gt=1)] == [
         "2026-03-01", "2026-03-01", "2026-03-01", "2026-03-09",
@@ -195,7 +195,7 @@ def test_a_name_that_was_mended_away_is_no_new_name(entries):
     rows = [HEAD, ["2026-03-07", "Yard", "Bxrd", "12", "ft", "1"]]
     job = check(entries, as_text(rows), source="retail")
     assert "Bxrd" in [name.name for name in list_names(job)]
-    work.mend_rows(entries.build, job.pk, {2: {"item": "board"}})
+    steps.fix_rows(entries.build, job.pk, {2: {"item": "board"}})
     assert [name.name for name in list_names(job)] == ["Yard"]
 
 
@@ -265,9 +265,9 @@ def test_rows_that_are_in_the_ledger_are_left_out_unless_one_says_so(clients, en
     job = check(entries, as_text(again), source="retail")
     # One board of that day is in the ledger; the second in the file is not.
     assert states(job) == {"above": 1, "ready": 2, "skip": 3, "double": 4}
-    told = text_of(clients["owner"].get(at(build, "import_rows", job.pk) + "?show=double"))
-    assert "In the ledger already: purchase" in told
-    assert "The same as row 2" in told
+    text = text_of(clients["owner"].get(at(build, "import_rows", job.pk) + "?show=double"))
+    assert "In the ledger already: purchase" in text
+    assert "The same as row 2" in text
     clients["owner"].post(at(build, "import_rows", job.pk), {"choice": "3:import"})
     clients["owner"].post(at(build, "import_rows", job.pk), {"choice": "6:skip"})
     run(entries, get_job(build, job.pk))
@@ -317,7 +317,7 @@ def test_a_row_each_can_become_a_purchase(entries):
 
 
 def test_purchases_of_very_many_lines_are_divided(entries, monkeypatch):
-    monkeypatch.setattr("materials.exchange.foreign.check.LINES_PER_PURCHASE", 3)
+    monkeypatch.setattr("materials.exchange.outside_tables.check.LINES_PER_PURCHASE", 3)
     rows = [HEAD, *(["2026-03-07", "Yard", f"Board {n}", "1", "ft", "1"] for n in range(8))]
     bring(entries, as_text(rows), source="retail")
     counts = [purchase.lines.count() for purchase in entries.build.purchases.order_by("pk")]
@@ -332,11 +332,11 @@ def test_chunks_go_on_where_the_last_ended_and_a_job_can_be_stopped(clients, ent
     start_run(build=build, pk=job.pk)
     run_chunk(actor=entries.actor, build=build, pk=job.pk, most=4)
     assert states(job) == {"above": 1, "ready": 6, "done": 4}
-    told = text_of(owner.get(at(build, "import_run", job.pk)))
-    assert "Bringing in rows: 4 of 10" in told
+    text = text_of(owner.get(at(build, "import_run", job.pk)))
+    assert "Bringing in rows: 4 of 10" in text
     # While it runs, no row can be changed.
     with pytest.raises(LedgerError):
-        work.mend_rows(build, job.pk, {9: {"date": "2026-03-01"}})
+        steps.fix_rows(build, job.pk, {9: {"date": "2026-03-01"}})
     owner.post(at(build, "import_run", job.pk), {"action": "stop"})
     assert get_job(build, job.pk).state == "checked"
     # Another step of a stopped job does nothing.
@@ -354,7 +354,7 @@ def test_chunks_go_on_where_the_last_ended_and_a_job_can_be_stopped(clients, ent
 def test_a_chunk_is_written_whole_or_not_at_all(entries, monkeypatch):
     job = check(entries, as_text(ROWS), source="retail")
     start_run(build=entries.build, pk=job.pk)
-    monkeypatch.setattr(import_runs, "_tell", lambda *_: 1 / 0)
+    monkeypatch.setattr(import_runs, "_log_import", lambda *_: 1 / 0)
     with pytest.raises(ZeroDivisionError):
         run_chunk(actor=entries.actor, build=entries.build, pk=job.pk)
     assert states(job) == {"above": 1, "ready": 3}
@@ -367,17 +367,17 @@ def test_what_changed_since_the_check_is_a_fault_of_the_row(entries):
     job = check(entries, as_text(ROWS), source="retail")
     entries.change(board, unit="gal")
     job = run(entries, job)
-    told = {number: sentence for number, _, sentence in faults(job)}
+    found = {number: sentence for number, _, sentence in faults(job)}
     # The whole purchase waits, not half of it.
-    assert set(told) == {2, 3, 4}
-    assert "cannot be turned into" in told[2]
+    assert set(found) == {2, 3, 4}
+    assert "cannot be turned into" in found[2]
     assert not PurchaseLine.objects.exists()
 
 
 def test_bringing_in_the_rest_later_is_the_same_import(entries):
     rows = [*ROWS, ["soon", "Depot", "Lime", "6", "bags", "3"]]
     job = run(entries, check(entries, as_text(rows), source="retail"))
-    work.mend_rows(entries.build, job.pk, {5: {"date": "2026-03-09"}})
+    steps.fix_rows(entries.build, job.pk, {5: {"date": "2026-03-09"}})
     job = run(entries, get_job(entries.build, job.pk))
     (entry,) = Change.objects.filter(record_type="table")
     assert entry.summary == "Import of table.csv: 4 rows"

@@ -7,12 +7,17 @@ import pytest
 
 from materials.calc.names import loose_key, near_names
 from materials.exchange.cells import CellError
-from materials.exchange.foreign.cells import cell_text, tagged
-from materials.exchange.foreign.dates import date_style, read_date
-from materials.exchange.foreign.guess import build_profile, guess_columns, guess_kind, take_apart
-from materials.exchange.foreign.mapping import OPTIONS, make_mapping
-from materials.exchange.foreign.numbers import number_style, read_price
-from materials.exchange.foreign.read import RowReader
+from materials.exchange.outside_tables.cells import cell_text, tagged
+from materials.exchange.outside_tables.dates import date_style, read_date
+from materials.exchange.outside_tables.guess import (
+    build_profile,
+    guess_columns,
+    guess_kind,
+    split_heading,
+)
+from materials.exchange.outside_tables.mapping import OPTIONS, make_mapping
+from materials.exchange.outside_tables.numbers import number_style, read_price
+from materials.exchange.outside_tables.read import RowReader
 
 DAYS = [
     ("2026-04-03", date(2026, 4, 3), "clear"),
@@ -115,7 +120,7 @@ def test_prices_that_are_refused(text, says):
 
 
 def test_a_currency_in_the_heading_holds_for_numbers_below_it():
-    heading = take_apart("Total (€)")
+    heading = split_heading("Total (€)")
     assert (heading.key, heading.currency) == ("total", "€")
     with pytest.raises(CellError, match="another currency"):
         read_price(["n", "12"], "USD", named=heading.currency)
@@ -131,7 +136,7 @@ def test_a_currency_in_the_heading_holds_for_numbers_below_it():
     ],
 )  # fmt: skip
 def test_units_in_headings(text, unit, key):
-    heading = take_apart(text)
+    heading = split_heading(text)
     assert (heading.unit, heading.key) == (unit, key)
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from materials.exchange.foreign import work
+from materials.exchange.outside_tables import steps
 from materials.models import Build, Charge, Component, LabourEntry, RetailPrice, RowState
 from materials.queries.checks import find_differences
 from materials.queries.imports import get_row, list_names
@@ -223,12 +223,12 @@ def test_7_remarks_and_all_kinds_of_money_in_price_cells(entries, build):
         ]
     )
     job = check(entries, data, source="salvage", unit="piece")
-    told = {number: sentence for number, _, sentence in faults(job)}
-    assert set(told) == {7, 8, 9}
-    assert "write the number alone" in told[7]
-    assert "another currency" in told[8]
-    assert "discount" in told[9]
-    work.mend_rows(build, job.pk, {7: {"total": "40"}, 8: {"unit_price": "8.60"}}, {9: "skip"})
+    found = {number: sentence for number, _, sentence in faults(job)}
+    assert set(found) == {7, 8, 9}
+    assert "write the number alone" in found[7]
+    assert "another currency" in found[8]
+    assert "discount" in found[9]
+    steps.fix_rows(build, job.pk, {7: {"total": "40"}, 8: {"unit_price": "8.60"}}, {9: "skip"})
     assert faults(job) == []
     assert get_row(job, 7).mended == {"total": "40"}
     run(entries, job)
@@ -322,11 +322,11 @@ def test_10_receipts_with_tax_delivery_miles_and_printed_headings(entries, build
     assert faults(job) == []
     assert set(skipped(job)) == {5, 6}
     run(entries, job)
-    told = [
+    lines = [
         (p.bought_on.isoformat(), p.note, p.state, p.landed_amount, p.lines.count())
         for p in build.purchases.order_by("bought_on", "pk")
     ]
-    assert told == [
+    assert lines == [
         ("2026-03-07", "Receipt 881", "received", D("467.80"), 2),
         ("2026-03-07", "Receipt 882", "received", D("19.99"), 1),
         ("2026-04-02", "", "received", D("583.80"), 2),
@@ -350,5 +350,5 @@ def test_rows_that_were_left_out_can_be_brought_in_all_the_same(entries, build):
     job = check(entries, data, source="retail")
     # A thing that is only called so is none.
     assert states(job) == {"above": 1, "ready": 2, "skip": 1}
-    work.mend_rows(build, job.pk, {}, {4: "import"})
+    steps.fix_rows(build, job.pk, {}, {4: "import"})
     assert get_row(job, 4).state == RowState.FAULT

@@ -5,7 +5,7 @@ from decimal import Decimal as D
 import pytest
 from django.urls import reverse
 
-from materials.lifecycle.queries.comparisons import begin_with
+from materials.lifecycle.queries.comparisons import start_values
 from materials.models import Change, LifeChoice
 from tests.entries import DAY, line, way
 from tests.views.screens import Page, Screens
@@ -185,9 +185,9 @@ def test_it_begins_with_what_the_build_knows_of_a_component(screens, entries, bu
     entries.price(board, 4)
     entries.purchase("P1", line(board, "100 ft", line_price_amount=D(150)))
     entries.purchase("P2", line(board, "50 ft", line_price_amount=D(60)), state="offer")
-    begun = begin_with(build, board, DAY)
-    assert begun.quantity_text == "200 ft"
-    assert [(w["first_amount"], w["life_years"]) for w in begun.alternatives] == [
+    start = start_values(build, board, DAY)
+    assert start.quantity_text == "200 ft"
+    assert [(w["first_amount"], w["life_years"]) for w in start.alternatives] == [
         (D("300.00"), 25),
         (D("240.00"), 25),
         (D("864.00"), None),
@@ -204,9 +204,9 @@ def test_it_begins_with_what_the_build_knows_of_a_component(screens, entries, bu
 
 def test_what_has_no_known_cost_begins_empty(screens, entries, build):
     shelf = entries.component("Shelf", life_years=D("7.5"))
-    begun = begin_with(build, shelf, DAY)
-    assert begun.quantity_text == "1 piece"
-    assert [(w["first_amount"], w["life_years"], w["basis"]) for w in begun.alternatives] == [
+    start = start_values(build, shelf, DAY)
+    assert start.quantity_text == "1 piece"
+    assert [(w["first_amount"], w["life_years"], w["basis"]) for w in start.alternatives] == [
         (None, None, ""),
         (None, None, ""),
     ]
@@ -251,9 +251,9 @@ def test_six_ways_are_refused_and_five_are_told_apart(screens, entries):
 
 def test_the_picture_says_in_words_what_it_shows(screens):
     html = saved(screens).html
-    told = html.split('id="years-picture-desc">')[1].split("</desc>")[0]
-    assert told.startswith("A, Painted: $900.00 at first,")
-    assert "B, Steel: $1,900.00 at first, $1,900.00 by the middle of the years" in told
+    text = html.split('id="years-picture-desc">')[1].split("</desc>")[0]
+    assert text.startswith("A, Painted: $900.00 at first,")
+    assert "B, Steel: $1,900.00 at first, $1,900.00 by the middle of the years" in text
 
 
 def test_each_figure_has_its_years(screens):

@@ -15,46 +15,50 @@ def one(key: int, name: str, **values) -> Alternative:
     return Alternative(key, name, **({"price": F(100), "hours": F(0), "life": 20} | values))
 
 
-def told(*ways: Alternative, terms: Terms = TERMS, with_hours: bool = False) -> dict:
+def answer_for(*ways: Alternative, terms: Terms = TERMS, with_hours: bool = False) -> dict:
     """What the page is given."""
     return answer(terms, ways, "USD", with_hours)
 
 
 def test_two_that_cost_the_same_are_both_named():
-    said = told(one(0, "Larch"), one(1, "Oak"), one(2, "Tin", price=F(300)))
+    result = answer_for(one(0, "Larch"), one(1, "Oak"), one(2, "Tin", price=F(300)))
     assert (
-        said["verdict"] == "Over 20 years Larch and Oak cost the same, $100.00 in money of today."
+        result["verdict"] == "Over 20 years Larch and Oak cost the same, $100.00 in money of today."
     )
-    assert said["why"] == ""
-    assert not any(row["is_cheapest"] for row in said["rows"])
+    assert result["why"] == ""
+    assert not any(row["is_cheapest"] for row in result["rows"])
 
 
 def test_what_is_too_dear_even_as_a_gift():
-    said = told(one(0, "Larch", life=1, again=F(50)), one(1, "Oak"))
-    texts = dict(said["turning"])
+    result = answer_for(one(0, "Larch", life=1, replacement=F(50)), one(1, "Oak"))
+    texts = dict(result["break_even"])
     assert texts["Larch"].startswith("would cost more than Oak even as a gift.")
     assert "It turns" not in texts["Larch"]
 
 
 def test_no_life_is_long_enough():
-    said = told(one(0, "Larch", price=F(200), residual=F(0)), one(1, "Oak"))
-    assert "No life, however long, makes it no dearer than Oak." in dict(said["turning"])["Larch"]
-    assert "It is no dearer than Larch whatever its life." not in dict(said["turning"])["Oak"]
+    result = answer_for(one(0, "Larch", price=F(200), residual=F(0)), one(1, "Oak"))
+    assert (
+        "No life, however long, makes it no dearer than Oak." in dict(result["break_even"])["Larch"]
+    )
+    assert "It is no dearer than Larch whatever its life." not in dict(result["break_even"])["Oak"]
 
 
 def test_cheaper_whatever_its_life():
-    said = told(one(0, "Larch", again=F(0), residual=F(0)), one(1, "Oak", price=F(101)))
-    assert "It is no dearer than Oak whatever its life." in dict(said["turning"])["Larch"]
+    result = answer_for(
+        one(0, "Larch", replacement=F(0), residual=F(0)), one(1, "Oak", price=F(101))
+    )
+    assert "It is no dearer than Oak whatever its life." in dict(result["break_even"])["Larch"]
 
 
 def test_why_it_costs_less_adds_up():
-    said = told(
+    result = answer_for(
         one(0, "Paint", upkeep_every=5, upkeep=F(10), life=20),
         one(1, "Steel", price=F(120), life=40),
     )
-    assert said["verdict"].startswith("Over 20 years Steel costs least: $60.00")
-    assert said["verdict"].endswith("Paint costs $70.00 more.")
-    assert said["why"] == (
+    assert result["verdict"].startswith("Over 20 years Steel costs least: $60.00")
+    assert result["verdict"].endswith("Paint costs $70.00 more.")
+    assert result["why"] == (
         "Beside Paint, Steel comes to $20.00 more at first, $30.00 less in upkeep and $60.00 more"
         " left at the end."
     )
@@ -71,15 +75,17 @@ def test_why_it_costs_less_adds_up():
     ],
 )
 def test_what_is_not_known_is_named(values, with_hours, reason):
-    said = told(one(0, "Larch", **values), one(1, "Oak"), with_hours=with_hours)
-    (text,) = said["unknown"]
+    result = answer_for(one(0, "Larch", **values), one(1, "Oak"), with_hours=with_hours)
+    (text,) = result["unknown"]
     assert text.startswith(f"Larch is left out: {reason}")
 
 
 def test_hours_without_a_worth_are_said_to_have_none():
-    said = told(one(0, "Larch", hours=F(3)), one(1, "Oak"), terms=Terms(20), with_hours=True)
-    assert "no worth of an own hour is stated" in said["unknown"][0]
-    assert said["rows"][0]["worked"] == 3
+    result = answer_for(
+        one(0, "Larch", hours=F(3)), one(1, "Oak"), terms=Terms(20), with_hours=True
+    )
+    assert "no worth of an own hour is stated" in result["unknown"][0]
+    assert result["rows"][0]["worked"] == 3
 
 
 def test_spans_and_years_in_words():
@@ -101,4 +107,4 @@ def test_what_is_stated_is_read_without_the_form():
 
 
 def test_more_than_a_picture_can_hold_is_never_drawn():
-    assert told(one(0, "Larch", price=F(0)), one(1, "Oak", price=F(0)))["picture"] is None
+    assert answer_for(one(0, "Larch", price=F(0)), one(1, "Oak", price=F(0)))["picture"] is None

@@ -156,8 +156,8 @@ def use(**values):
     def make(build, records):
         for given in ({"component": records["component"]}, {"area_label": "Floor area"}):
             TakeoffUse.objects.create(**TAKEN, takeoff=records["takeoff"], **given)
-        told = {"component": records["component"]} if values.get("component") else {}
-        return TakeoffUse(**TAKEN, takeoff=records["takeoff"], **(values | told))
+        summary = {"component": records["component"]} if values.get("component") else {}
+        return TakeoffUse(**TAKEN, takeoff=records["takeoff"], **(values | summary))
 
     return make
 
@@ -270,9 +270,9 @@ def test_the_database_refuses(name, build, records):
     row = BREAKS[name](build, records)
     with pytest.raises(IntegrityError) as refused, transaction.atomic():
         row.save()
-    said = str(refused.value)
-    if "UNIQUE" not in said:
-        assert name in said
+    text = str(refused.value)
+    if "UNIQUE" not in text:
+        assert name in text
 
 
 def test_a_share_below_nothing_is_refused(records):

@@ -21,12 +21,12 @@ def answer(*packages: dict) -> str:
 
 
 def audit(**by_service: str) -> tuple[int, str]:
-    said: list[str] = []
+    lines: list[str] = []
     code = main(
         run=lambda service: CompletedProcess([], 0, by_service.get(service, ""), ""),
-        write=said.append,
+        write=lines.append,
     )
-    return code, "".join(said)
+    return code, "".join(lines)
 
 
 def test_no_known_fault():
@@ -38,29 +38,29 @@ def test_no_known_fault():
 
 @pytest.mark.parametrize("service", ["pypi", "osv"])
 def test_a_fault_fails_and_says_where_it_is_mended(service):
-    code, said = audit(**{service: answer(SOUND, FAULTY, UNKNOWN)})
+    code, result = audit(**{service: answer(SOUND, FAULTY, UNKNOWN)})
     assert code == 1
-    assert "beta 2.1: GHSA-0000, mended in 2.2" in said
+    assert "beta 2.1: GHSA-0000, mended in 2.2" in result
 
 
 def test_no_service_is_no_fault_and_no_all_clear():
-    code, said = audit()
+    code, result = audit()
     assert code == 0
-    assert "cannot be reached" in said
-    assert "NOT DONE" in said
-    assert "no known fault" not in said
+    assert "cannot be reached" in result
+    assert "NOT DONE" in result
+    assert "no known fault" not in result
 
 
 def test_a_service_that_knows_no_package_gives_no_all_clear():
     """A registry that has only some pages answers so, and the tool itself calls that fine."""
-    code, said = audit(pypi=answer(UNKNOWN, UNKNOWN), osv="<html>")
-    assert (code, "no known fault" in said, "NOT DONE" in said) == (0, False, True)
+    code, text = audit(pypi=answer(UNKNOWN, UNKNOWN), osv="<html>")
+    assert (code, "no known fault" in text, "NOT DONE" in text) == (0, False, True)
 
 
 def test_the_other_service_is_asked_for_what_one_does_not_know():
-    code, said = audit(pypi=answer(SOUND, UNKNOWN), osv=answer(SOUND, SOUND))
+    code, result = audit(pypi=answer(SOUND, UNKNOWN), osv=answer(SOUND, SOUND))
     assert code == 0
-    assert said.endswith("Audit: 2 pinned packages, no known fault (osv).\n")
+    assert result.endswith("Audit: 2 pinned packages, no known fault (osv).\n")
 
 
 @pytest.mark.parametrize("text", ["", "null", "[]", "{}", "Traceback (most recent call last)"])

@@ -87,9 +87,9 @@ def test_what_is_to_be_applied_is_known(db):
     assert queries.list_unapplied() == []
     rows = MigrationRecorder(connection).migration_qs.filter(app="materials")
     newest = rows.order_by("-name").first()
-    told = f"materials.{newest.name}"
+    text = f"materials.{newest.name}"
     newest.delete()
-    assert told in queries.list_unapplied()
+    assert text in queries.list_unapplied()
 
 
 def test_a_folder_that_takes_no_file(db, settings, tmp_path):
@@ -126,28 +126,28 @@ def report(*args: str) -> tuple[int, str]:
 
 def test_the_report_tells_everything_and_checks_every_ledger(entries):
     entries.purchase("P1", line(entries.component("Board"), "1 piece"))
-    code, told = report()
-    assert code == 0, told
+    code, printed = report()
+    assert code == 0, printed
     for part in ("Python 3.11", "Django 5.2", "MB", "Builds checked: 1. Differences: none."):
-        assert part in told
-    assert told.endswith("All is well.\n")
+        assert part in printed
+    assert printed.endswith("All is well.\n")
 
 
 def test_a_figure_that_does_not_follow_from_its_facts_is_trouble(entries):
     entries.purchase("P1", line(entries.component("Board"), "1 piece"))
     PurchaseLine.objects.update(base_qty=7)
-    code, told = report()
+    code, printed = report()
     assert code == 1
-    assert "Hill shed: " in told
-    assert "All is well" not in told
+    assert "Hill shed: " in printed
+    assert "All is well" not in printed
 
 
 def test_the_report_names_what_is_to_be_applied(db, monkeypatch):
     for module in (queries, __import__(COMMAND, fromlist=["x"])):
         monkeypatch.setattr(module, "list_unapplied", lambda: ["materials.0002_x"])
-    code, told = report()
+    code, printed = report()
     assert code == 1
-    assert "to be applied: materials.0002_x" in told
+    assert "to be applied: materials.0002_x" in printed
 
 
 COMMAND = "materials.management.commands.health_report"
@@ -165,20 +165,20 @@ def test_backups(hours, code, words, db, tmp_path):
             (folder / name).write_bytes(b"x")
             at = time.time() - (hours + more) * 3600
             os.utime(folder / name, (at, at))
-    got, told = report("--backups", str(folder))
+    got, printed = report("--backups", str(folder))
     assert got == code
-    assert words in told
+    assert words in printed
 
 
 def test_a_folder_of_backups_that_is_not_there(db, tmp_path):
-    code, told = report("--backups", str(tmp_path / "nowhere"))
+    code, printed = report("--backups", str(tmp_path / "nowhere"))
     assert code == 1
-    assert "cannot be read" in told
+    assert "cannot be read" in printed
 
 
 def test_little_room_is_trouble(db, monkeypatch, settings):
     settings.MEDIA_ROOT.mkdir()
     monkeypatch.setattr(queries.shutil, "disk_usage", lambda path: type("U", (), {"free": 5}))
-    code, told = report()
+    code, printed = report()
     assert code == 1
-    assert "make room" in told
+    assert "make room" in printed

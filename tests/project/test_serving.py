@@ -62,15 +62,15 @@ class Visitor:
         self.port, self.cookies = port, {}
 
     def ask(self, method: str, path: str, body: str = "", **headers: str):
-        told = {"Host": "ledger.example", "X-Forwarded-Proto": "https"}
-        told |= {"X-Forwarded-For": "198.51.100.7", "X-Request-ID": "0123456789abcdef"}
+        values = {"Host": "ledger.example", "X-Forwarded-Proto": "https"}
+        values |= {"X-Forwarded-For": "198.51.100.7", "X-Request-ID": "0123456789abcdef"}
         if self.cookies:
-            told["Cookie"] = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
+            values["Cookie"] = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
         if body:
-            told["Content-Type"] = "application/x-www-form-urlencoded"
-            told["Origin"] = "https://ledger.example"
+            values["Content-Type"] = "application/x-www-form-urlencoded"
+            values["Origin"] = "https://ledger.example"
         connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
-        connection.request(method, path, body or None, told | headers)
+        connection.request(method, path, body or None, values | headers)
         answer = connection.getresponse()
         text = answer.read().decode("utf-8", "replace")
         for cookie in answer.headers.get_all("Set-Cookie") or ():
@@ -92,8 +92,8 @@ def production(env: dict[str, str]) -> dict[str, str]:
 @pytest.mark.database
 def test_the_settings_of_the_readme_pass_the_deployment_check(tmp_path):
     with own_database(tmp_path) as env:
-        told = manage(production(env), "check", "--deploy", "--fail-level", "WARNING")
-    assert "no issues" in told
+        printed = manage(production(env), "check", "--deploy", "--fail-level", "WARNING")
+    assert "no issues" in printed
 
 
 def test_each_setting_of_the_readme_is_one_that_is_read():
@@ -103,9 +103,9 @@ def test_each_setting_of_the_readme_is_one_that_is_read():
     for name in settings_of_readme():
         assert f'"{name}"' in read, name
         assert f"| `{name}` |" in README, name
-    told = set(re.findall(r"^\| `([A-Z_]+)` \|", README, re.MULTILINE))
+    result = set(re.findall(r"^\| `([A-Z_]+)` \|", README, re.MULTILINE))
     used = set(re.findall(r'(?:read_\w+\(|environ\.get\()"([A-Z_]+)"', read))
-    assert used <= told
+    assert used <= result
 
 
 @pytest.mark.database

@@ -29,8 +29,8 @@ def test_what_is_missing_is_installed_where_it_may_be(needs, have, capsys):
 
 def test_else_one_line_is_said_to_type(needs, capsys):
     assert [need.package for need in prepare(needs, lambda wanted: None)] == ["two", "three"]
-    told = capsys.readouterr().err
-    assert "  sudo apt-get install -y --no-install-recommends two three\n" in told
+    result = capsys.readouterr().err
+    assert "  sudo apt-get install -y --no-install-recommends two three\n" in result
 
 
 @pytest.mark.parametrize(("left", "code", "expected"), [((), 0, 0), ((), 5, 5), ((1, 2), 0, 1)])
@@ -54,13 +54,13 @@ def test_without_it_the_rest_runs_and_it_ends_badly(left, code, expected, needs,
 def test_a_mark_that_is_left_out_is_not_run():
     """Also where the mark follows from a fixture; what is slow is not run either."""
     options = ["--without=browser", "--without=office", "tests/browser", "tests/exchange"]
-    told = subprocess.run(
+    printed = subprocess.run(
         [sys.executable, "-m", "pytest", "--collect-only", "-q", *options],
         cwd=ROOT,
         capture_output=True,
         text=True,
         check=True,
     ).stdout
-    assert "by_the_python_engine[0]" in told
+    assert "by_the_python_engine[0]" in printed
     for part in ("test_no_violation", "by_libreoffice", "by_the_python_engine[1]"):
-        assert part not in told
+        assert part not in printed

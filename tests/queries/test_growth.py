@@ -161,21 +161,21 @@ def test_moves_and_comparing_run_the_same_queries_for_many(clients, entries, sec
     board = entries.component("Board")
     entries.purchase("P1", line(board, "100 pieces", unit_price=Decimal(2)))
 
-    def move(numbers: range) -> None:
+    def transfer(numbers: range) -> None:
         for _ in numbers:
-            entries.move(board, "1 piece", second)
+            entries.transfer(board, "1 piece", second)
 
     keys = [entries.build.pk, second.pk]
     urls = {name: reverse(name, args=[keys[0]]) for name in ("moves", "move_add", "cost_sheet")}
     urls["into"] = reverse("moves", args=[keys[1]])
     urls["form"] = urls["move_add"] + f"?to={keys[1]}"
     urls["sides"] = reverse("compare") + f"?build={keys[0]}&build={keys[1]}"
-    move(range(2))
+    transfer(range(2))
     # Something of everything from the beginning: new prices are read only to split with.
     entries.fill(range(1))
     page_counts(clients["owner"], urls)
     few = page_counts(clients["owner"], urls)
-    move(range(12))
+    transfer(range(12))
     entries.fill(range(1, 4))
     assert grown(few, page_counts(clients["owner"], urls)) == {}
 
@@ -216,7 +216,7 @@ def test_members_and_invitations_run_the_same_queries_for_many(clients, cast, bu
             invite(**by, role="viewer", note=f"note {n}", days=14, now=timezone.now())
             create_build(actor=cast["owner"], values={"name": f"Build {n}"})
 
-    names = ("members", "member_hand_over", "member_person", "member_leave")
+    names = ("members", "member_owner", "member_person", "member_leave")
     urls = {name: reverse(name, args=[build.pk]) for name in names}
     urls["account"] = reverse("account")
     more(range(2))

@@ -46,7 +46,7 @@ def grow_around(entries, records, second, numbers: range) -> None:
     entries.fill(numbers)
     users = get_user_model().objects
     for n in numbers:
-        entries.move(records["component"], "0.1 piece", second)
+        entries.transfer(records["component"], "0.1 piece", second)
         user = users.create_user(username=f"user {n}", password="pw-for-tests")
         member = add_member(**entries.by, user=user, role=Role.CO_BUILDER)
         link_person(actor=user, build=entries.build, member=member, person_name=f"Person {n:03}")

@@ -61,9 +61,9 @@ def test_breaks_count_in_steps_and_hold_for_all_of_them():
     ],
 )
 def test_refusals_say_which_and_why(values, field, words):
-    with pytest.raises(TermsError, match=words) as told:
+    with pytest.raises(TermsError, match=words) as error:
         check_terms(line(**values))
-    assert told.value.field == field
+    assert error.value.field == field
 
 
 def test_nothing_stated_is_never_refused():

@@ -36,13 +36,13 @@ class Looked(HTMLParser):
                 self._address(at, tag, name, value)
 
     def _address(self, at: str, tag: str, name: str, value: str) -> None:
-        told = urlsplit(value.strip())
-        if told.scheme not in ("", "http", "https"):
+        result = urlsplit(value.strip())
+        if result.scheme not in ("", "http", "https"):
             self.faults.append(f"{at} {name}={value[:60]}")
         # A link that a reader may follow can lead to the source of a rule; nothing else may.
-        may_leave = tag == "a" and name == "href" and told.scheme == "https"
-        if told.netloc and not may_leave:
-            self.faults.append(f"{at} {name} leads to {told.netloc}")
+        may_leave = tag == "a" and name == "href" and result.scheme == "https"
+        if result.netloc and not may_leave:
+            self.faults.append(f"{at} {name} leads to {result.netloc}")
 
     def handle_endtag(self, tag: str) -> None:
         if tag == "script":

@@ -56,11 +56,11 @@ def test_a_forwarded_host_is_not_believed(cast, settings, monkeypatch):
     monkeypatch.setattr(mails, "_aside", lambda work: work())
     cast["owner"].email = "owner@buildledger.example"
     cast["owner"].save()
-    told = {"x-forwarded-host": "elsewhere.example", "x-forwarded-server": "elsewhere.example"}
+    values = {"x-forwarded-host": "elsewhere.example", "x-forwarded-server": "elsewhere.example"}
     answer = Client().post(
         reverse("password_forgotten"),
         {"email": cast["owner"].email},
-        headers=told | {"host": "localhost"},
+        headers=values | {"host": "localhost"},
     )
     assert answer.status_code == 200
     (sent,) = mail.outbox
@@ -219,11 +219,11 @@ def test_signing_in_takes_as_long_for_nobody_as_for_somebody(cast, monkeypatch):
 def test_a_switched_off_account_says_no_more_than_a_wrong_password(cast):
     cast["viewer"].is_active = False
     cast["viewer"].save()
-    told = []
+    lines = []
     for username, password in (("viewer", PASSWORD), ("nobody-here", PASSWORD)):
         answer = Client().post(reverse("sign_in"), {"username": username, "password": password})
-        told.append((answer.status_code, Page(answer.content.decode()).faults))
-    assert told[0] == told[1]
+        lines.append((answer.status_code, Page(answer.content.decode()).faults))
+    assert lines[0] == lines[1]
 
 
 def test_a_reset_does_nothing_more_for_somebody_before_it_answers(cast, settings, monkeypatch):

@@ -43,7 +43,7 @@ RUN = """
 from datetime import date
 from materials.models import *
 from materials.services.errors import LedgerError
-from materials.services.moves import save_move
+from materials.services.transfers import save_move
 from materials.services.purchases import save_purchase
 from materials.services.stock import save_conversion, save_left_over
 build = Build.objects.get(pk={build}); second = Build.objects.get(pk={second})
@@ -86,9 +86,9 @@ def test_each_way_alone_takes_it(entries, second, tmp_path, transactional_db):
         }
         code = source.format(**names)
         with transaction.atomic():
-            told: dict = {"number": 0}
-            exec(code, told)
-            assert told["said"] == "had it", way
+            values: dict = {"number": 0}
+            exec(code, values)
+            assert values["said"] == "had it", way
             transaction.set_rollback(True)
     assert list(find_differences(entries.build)) == []
     assert Component.objects.filter(build=entries.build).count() == 2

@@ -48,11 +48,11 @@ def secrets(settings, tmp_path):
     settings.SECRET_KEY = KEY
     settings.EMAIL_HOST_PASSWORD = MAIL_PASSWORD
     settings.MEDIA_ROOT = tmp_path
-    told = settings.DATABASES["default"]
-    before = told.get("PASSWORD")
-    told["PASSWORD"] = DATABASE_PASSWORD
+    options = settings.DATABASES["default"]
+    before = options.get("PASSWORD")
+    options["PASSWORD"] = DATABASE_PASSWORD
     yield {KEY, MAIL_PASSWORD, DATABASE_PASSWORD}
-    told["PASSWORD"] = before
+    options["PASSWORD"] = before
 
 
 def lines(written) -> list[dict]:
@@ -144,10 +144,10 @@ def walk(cast, build, entries, settings, monkeypatch) -> set[str]:
 
 def test_no_secret_is_logged(written, secrets, cast, build, entries, settings, monkeypatch):
     used = walk(cast, build, entries, settings, monkeypatch) | secrets
-    told = written.getvalue()
+    text = written.getvalue()
     assert len(used) > 15
     assert all(len(secret) >= 9 for secret in used), "a word this short would be found anywhere"
-    found = sorted(secret for secret in used if secret in told)
+    found = sorted(secret for secret in used if secret in text)
     assert found == [], found
     # It was really at work: the faults stand there with their tracebacks.
     events = lines(written)
@@ -156,7 +156,7 @@ def test_no_secret_is_logged(written, secrets, cast, build, entries, settings, m
     assert "RuntimeError: … … …" in errors[0]["traceback"]
     assert "postgresql://…@host/x" in errors[0]["traceback"]
     assert any(event["logger"] == "buildledger.requests" for event in events)
-    assert "was not sent: OSError" in told
+    assert "was not sent: OSError" in text
 
 
 def test_a_line_for_each_request_says_whose_and_how_long(written, clients, build, cast):
@@ -189,7 +189,7 @@ def test_every_line_of_one_request_has_its_number(written, clients, build):
 
 
 @pytest.mark.parametrize(
-    ("proxies", "told", "is_taken"),
+    ("proxies", "result", "is_taken"),
     [
         (0, "4b3c2d1e-0000", False),
         (1, "4b3c2d1e-0000", True),
@@ -199,10 +199,10 @@ def test_every_line_of_one_request_has_its_number(written, clients, build):
         (1, "y" * 65, False),
     ],
 )
-def test_a_number_is_taken_from_a_proxy_alone(proxies, told, is_taken, settings, db):
+def test_a_number_is_taken_from_a_proxy_alone(proxies, result, is_taken, settings, db):
     settings.PROXIES = proxies
-    answer = Client().get(reverse("sign_in"), headers={"x-request-id": told})
-    assert (answer["X-Request-ID"] == told) is is_taken
+    answer = Client().get(reverse("sign_in"), headers={"x-request-id": result})
+    assert (answer["X-Request-ID"] == result) is is_taken
 
 
 def test_a_line_break_typed_by_somebody_begins_no_line(written, db):
@@ -268,8 +268,8 @@ def test_lines_for_people_and_for_machines(monkeypatch):
 
 
 def test_no_error_is_sent_by_mail_and_no_statement_written():
-    told = logging_settings("json")
-    assert told["loggers"]["django"]["handlers"] == []
-    assert told["loggers"]["django.db.backends"]["level"] == "INFO"
-    assert not any("Admin" in handler["class"] for handler in told["handlers"].values())
+    options = logging_settings("json")
+    assert options["loggers"]["django"]["handlers"] == []
+    assert options["loggers"]["django.db.backends"]["level"] == "INFO"
+    assert not any("Admin" in handler["class"] for handler in options["handlers"].values())
     assert logs.this_request.get() is None

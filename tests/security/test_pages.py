@@ -11,7 +11,7 @@ from django.urls import reverse
 from buildledger.middleware import HEADERS, POLICY
 from materials.exchange.importer import check_book
 from materials.exchange.reader import read_workbook
-from materials.management.commands._demo_lifecycle import add_lasting
+from materials.management.commands._demo_lifecycle import add_life_choice
 from materials.management.commands.demo import FOLDER
 from materials.services.accounts import ensure_user
 from materials.services.imports import import_plan
@@ -29,7 +29,7 @@ def demo(db, settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path
     user, _ = ensure_user(username="ann", password="sawdust-and-lime")
     build = import_plan(actor=user, plan=check_book(read_workbook(FOLDER)).plan, owner=user)
-    add_lasting(user, build)
+    add_life_choice(user, build)
     client = Client()
     client.force_login(user)
     return build, client, records_of(build)
@@ -123,11 +123,11 @@ def test_no_answer_may_be_kept_by_a_cache_on_the_way(clients, build, records):
     """Files are kept nowhere; pages are asked for anew each time, but Back still shows a form."""
     for what, answer in kinds(clients, build, records):
         status(answer)
-        told = answer["Cache-Control"]
-        assert "private" in told or "no-store" in told, (what, told)
-        assert "public" not in told, what
+        result = answer["Cache-Control"]
+        assert "private" in result or "no-store" in result, (what, result)
+        assert "public" not in result, what
         if answer.get("Content-Disposition", "").startswith("attachment"):
-            assert "no-store" in told, what
+            assert "no-store" in result, what
 
 
 def test_a_photo_is_never_run_and_never_a_page(clients, build, records):

@@ -207,7 +207,7 @@ def test_check_ledger_finds_a_figure_tampered_with(what, entries, capsys):
     with pytest.raises(SystemExit) as ended:
         call_command("check_ledger", stdout=out, stderr=err)
     assert ended.value.code == 1
-    assert all(said.startswith("Hill shed: ") for said in err.getvalue().splitlines())
+    assert all(text.startswith("Hill shed: ") for text in err.getvalue().splitlines())
     assert what in err.getvalue()
 
 

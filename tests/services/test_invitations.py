@@ -71,8 +71,8 @@ def test_making_using_and_revoking_are_in_the_history(make, by, build, cast):
     make(note="")
     last = Invitation.objects.first()
     invitations.revoke_invitation(**by, invitation=last, now=NOW)
-    told = Change.objects.filter(build=build).values_list("record_type", "action", "summary")
-    assert list(told[:4]) == [
+    lines = Change.objects.filter(build=build).values_list("record_type", "action", "summary")
+    assert list(lines[:4]) == [
         ("invitation", "revoked", "Invitation as co-builder"),
         ("invitation", "made", "Invitation as co-builder"),
         ("member", "added", "stranger (co-builder)"),

@@ -27,12 +27,12 @@ def test_three_are_allowed_and_the_fourth_is_told_when():
     for minute in (0, 1, 2):
         check_limit(**after(minute), who="a")
         count_attempt(**after(minute), who="a")
-    with pytest.raises(TooMany) as told:
+    with pytest.raises(TooMany) as error:
         count_attempt(**after(3), who="a")
-    assert told.value.until == NOW + timedelta(minutes=10)
-    with pytest.raises(TooMany) as told:
+    assert error.value.until == NOW + timedelta(minutes=10)
+    with pytest.raises(TooMany) as error:
         check_limit(**after(3), who="a")
-    assert told.value.until == NOW + timedelta(minutes=10)
+    assert error.value.until == NOW + timedelta(minutes=10)
 
 
 def test_others_are_not_counted():
@@ -48,9 +48,9 @@ def test_when_the_time_is_over_one_may_again():
     with pytest.raises(TooMany):
         count_attempt(**after(9), who="a")
     count_attempt(**after(10), who="a")
-    with pytest.raises(TooMany) as told:
+    with pytest.raises(TooMany) as error:
         count_attempt(**after(11), who="a")
-    assert told.value.until == NOW + timedelta(minutes=15)
+    assert error.value.until == NOW + timedelta(minutes=15)
 
 
 def test_being_refused_does_not_make_it_longer():

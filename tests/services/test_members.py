@@ -69,33 +69,33 @@ def test_one_of_two_owners_may_go(by, build, cast):
 
 
 def test_ownership_is_handed_over(by, build, cast):
-    members.hand_over(**by, to=member(build, cast["co_builder"]), now=NOW)
+    members.change_owner(**by, to=member(build, cast["co_builder"]), now=NOW)
     assert roles(build) == {"owner": "co-builder", "co_builder": "owner", "viewer": "viewer"}
     with pytest.raises(access.NotAllowed):
-        members.hand_over(**by, to=member(build, cast["viewer"]), now=NOW)
+        members.change_owner(**by, to=member(build, cast["viewer"]), now=NOW)
 
 
 def test_ownership_is_not_handed_to_oneself(by, build, cast):
     with pytest.raises(LedgerError, match="owner already"):
-        members.hand_over(**by, to=member(build, cast["owner"]), now=NOW)
+        members.change_owner(**by, to=member(build, cast["owner"]), now=NOW)
 
 
 def test_an_administrator_gives_a_build_an_owner(build, cast, django_user_model):
     """A superuser counts as owner and is no member."""
     admin = django_user_model.objects.create_superuser("admin", password="pw-for-tests")
-    members.hand_over(actor=admin, build=build, to=member(build, cast["viewer"]), now=NOW)
+    members.change_owner(actor=admin, build=build, to=member(build, cast["viewer"]), now=NOW)
     assert roles(build) == {"owner": "owner", "co_builder": "co-builder", "viewer": "owner"}
     with pytest.raises(LedgerError, match="not a member"):
         members.leave(actor=admin, build=build, now=NOW)
 
 
-@pytest.mark.parametrize("act", ["change_role", "hand_over", "remove_member"])
+@pytest.mark.parametrize("act", ["change_role", "change_owner", "remove_member"])
 @pytest.mark.parametrize("part", ["co_builder", "viewer", "stranger"])
 def test_only_an_owner_changes_who_belongs(part, act, build, cast):
     """Asked again inside the transaction: the right may be gone since the page was opened."""
     rest = {
         "change_role": {"member": member(build, cast["viewer"]), "role": Role.CO_BUILDER},
-        "hand_over": {"to": member(build, cast["viewer"])},
+        "change_owner": {"to": member(build, cast["viewer"])},
         "remove_member": {"member": member(build, cast["viewer"])},
     }
     before = roles(build)
@@ -136,12 +136,12 @@ def test_a_timer_of_somebody_of_no_name_is_logged_under_the_username(by, build, 
     assert not Timer.objects.exists(), "a viewer could not stop it"
 
 
-@pytest.mark.parametrize("how", ["hand_over", "removed"])
+@pytest.mark.parametrize("how", ["change_owner", "removed"])
 def test_no_link_that_a_former_owner_kept_lets_anybody_in(how, by, build, cast):
     made, _ = invite(**by, role="co-builder", note="", days=14, now=NOW)
     second = member(build, cast["co_builder"])
-    if how == "hand_over":
-        members.hand_over(**by, to=second, now=NOW)
+    if how == "change_owner":
+        members.change_owner(**by, to=second, now=NOW)
     else:
         members.change_role(**by, member=second, role=Role.OWNER, now=NOW)
         members.remove_member(

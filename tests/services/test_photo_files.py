@@ -184,8 +184,8 @@ NOT_PICTURES = {
 @pytest.mark.parametrize("kind", NOT_PICTURES)
 def test_what_is_no_such_picture_is_refused_under_any_name(kind):
     """5.2.2: the right name and the right stated type do not help."""
-    said = refusal(NOT_PICTURES[kind], name="receipt.jpg")
-    assert said == (
+    result = refusal(NOT_PICTURES[kind], name="receipt.jpg")
+    assert result == (
         "“receipt.jpg” is not a picture that can be read: only JPEG, PNG and WebP are taken."
     )
 
@@ -261,13 +261,13 @@ TORN = torn()
 
 @pytest.mark.parametrize("kind", TORN)
 def test_a_torn_picture_is_refused(kind):
-    said = refusal(TORN[kind])
-    assert said in (
+    result = refusal(TORN[kind])
+    assert result in (
         "“photo.jpg” is broken or incomplete: take it or send it again.",
         "“photo.jpg” is not a picture that can be read: only JPEG, PNG and WebP are taken.",
     )
     # What begins as a picture is called broken; without a width it does not even begin as one.
-    assert "broken" in said or kind in ("no width", "half a WEBP")
+    assert "broken" in result or kind in ("no width", "half a WEBP")
 
 
 def test_chance_bytes_are_refused_in_plain_words():
@@ -290,9 +290,9 @@ def test_a_damaged_picture_is_taken_or_refused_and_never_an_error():
             except LedgerError as error:
                 refused.append(str(error))
     assert refused
-    assert all(said.startswith("“photo.jpg” ") for said in refused)
+    assert all(result.startswith("“photo.jpg” ") for result in refused)
 
 
 def test_a_long_name_is_quoted_in_part():
-    said = refusal(b"x", name="r" * 90 + ".jpg")
-    assert said.startswith("“" + "r" * 40 + "…" + "r" * 8 + ".jpg” is not")
+    result = refusal(b"x", name="r" * 90 + ".jpg")
+    assert result.startswith("“" + "r" * 40 + "…" + "r" * 8 + ".jpg” is not")

@@ -103,8 +103,8 @@ def test_no_file_and_too_many_at_once_are_refused(add):
 def test_a_record_holds_so_many_and_no_more(add, media, monkeypatch):
     monkeypatch.setattr(service, "MAX_PHOTOS", 3)
     add(jpeg(), jpeg())
-    said = "A purchase holds at most 3 photos, and this one has 2: leave some out"
-    with pytest.raises(LedgerError, match=said):
+    text = "A purchase holds at most 3 photos, and this one has 2: leave some out"
+    with pytest.raises(LedgerError, match=text):
         add(jpeg(), jpeg())
     add(jpeg())
     add(jpeg(), kind="conversion")

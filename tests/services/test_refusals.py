@@ -123,10 +123,10 @@ def test_refused_in_a_sentence(what, entries, stock):
     act, words = REFUSED[what]
     with pytest.raises(LedgerError) as refused:
         act(entries, stock)
-    said = str(refused.value)
-    assert words in said
-    assert said.endswith(".")
-    assert len(said) < 400
+    text = str(refused.value)
+    assert words in text
+    assert text.endswith(".")
+    assert len(text) < 400
 
 
 def test_a_circle_of_conversions_is_refused_by_name(entries, stock):

@@ -6,14 +6,14 @@ from decimal import Decimal as D
 import pytest
 from django.utils import timezone
 
-from materials.calc.settle import settle_rows
+from materials.calc.settling import settle_rows
 from materials.models import Build, Change, HandOver, Person, Share
 from materials.queries.history import list_differences
 from materials.queries.reports import get_cost_sheet
 from materials.services.builds import get_or_add_person, save_build
 from materials.services.errors import LedgerError
 from materials.services.records import delete_record, undo_change
-from materials.services.settling import note_transfer, save_hand_over
+from materials.services.settling import record_payment, save_payment
 from tests.entries import DAY, line
 
 ON = date(2026, 6, 1)
@@ -182,9 +182,9 @@ def test_hand_overs_that_cannot_be(values, words, field, entries, paid):
 def test_a_change_of_a_hand_over_is_told_and_undone(entries, paid):
     row = entries.hand_over("Ben", "Ann", "5", note="cash")
     values = {"handed_on": DAY, "giver": row.receiver, "receiver": row.giver, "amount": D(6)}
-    save_hand_over(**entries.by, hand_over=row, values=values)
-    told = [tuple(part) for part in list_differences(last(paid))]
-    assert told == [("From", "Ben", "Ann"), ("To", "Ann", "Ben"), ("Amount", "5", "6")]
+    save_payment(**entries.by, payment=row, values=values)
+    lines = [tuple(part) for part in list_differences(last(paid))]
+    assert lines == [("From", "Ben", "Ann"), ("To", "Ann", "Ben"), ("Amount", "5", "6")]
     undo_change(**entries.by, change=last(paid))
     row.refresh_from_db()
     assert (row.giver.name, row.amount, row.note) == ("Ben", D(5), "cash")
@@ -197,11 +197,11 @@ def test_a_coarser_currency_later_still_settles(entries, paid):
     sheet = get_cost_sheet(Build.objects.get(pk=paid.pk), ON)
     assert sheet.build.places == 0
     assert [row.share.balance for row in sheet.persons] == [17, -17]
-    assert [row.amount for row in settle_rows(sheet.persons, 0).transfers] == [D(17)]
+    assert [row.amount for row in settle_rows(sheet.persons, 0).payments] == [D(17)]
 
 
 def note(entries, giver: str, receiver: str, amount: str) -> HandOver:
-    return note_transfer(
+    return record_payment(
         **entries.by,
         giver_id=key(giver),
         receiver_id=key(receiver),

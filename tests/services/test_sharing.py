@@ -16,7 +16,7 @@ from django.utils import timezone
 from materials import access
 from materials.models import Change, ShareLink
 from materials.queries.history import list_differences
-from materials.queries.sharing import Parts, Slip, list_slips, parts_of
+from materials.queries.sharing import LeakedName, Parts, list_leaked_names, parts_of
 from materials.services import sharing
 from materials.services.errors import LedgerError
 from materials.services.history import take_snapshot
@@ -134,9 +134,9 @@ def test_making_changing_and_revoking_are_in_the_history(entries, made):
     revoke_link(**entries.by, link=link)
     change = last(entries.build)
     assert (change.action, change.actor) == ("revoked", entries.actor)
-    told = [tuple(row) for row in list_differences(change)]
+    lines = [tuple(row) for row in list_differences(change)]
     when = timezone.localtime(link.revoked_at)
-    assert told == [("Revoked at", "—", f"{when:%-d %b %Y, %H:%M}")]
+    assert lines == [("Revoked at", "—", f"{when:%-d %b %Y, %H:%M}")]
 
 
 def test_opening_a_link_leaves_no_line_in_the_history(entries, made):
@@ -260,20 +260,20 @@ def test_shown_names_that_hold_a_hidden_one_are_told(entries, build):
     entries.component("Q beam")
     entries.component("Boards from harlow mill")
     ida, mill = (
-        Slip("task", "Ida's bench", "Ida"),
-        Slip("component", "Boards from harlow mill", "harlow mill"),
+        LeakedName("task", "Ida's bench", "Ida"),
+        LeakedName("component", "Boards from harlow mill", "harlow mill"),
     )
-    assert list_slips(build, Parts(True, False, False)) == [mill, ida]
-    assert list_slips(build, Parts(True, True, False)) == [ida]
-    assert list_slips(build, Parts(True, False, True)) == [mill]
-    assert list_slips(build, Parts(True, True, True)) == []
+    assert list_leaked_names(build, Parts(True, False, False)) == [mill, ida]
+    assert list_leaked_names(build, Parts(True, True, False)) == [ida]
+    assert list_leaked_names(build, Parts(True, False, True)) == [mill]
+    assert list_leaked_names(build, Parts(True, True, True)) == []
 
 
 def test_a_supplier_that_is_shown_may_hold_a_persons_name(entries, build):
     entries.supplier("Cleo and Sons")
     entries.labour("Cleo", 1)
-    assert list_slips(build, Parts(False, True, False)) == [
-        Slip("supplier", "Cleo and Sons", "Cleo")
+    assert list_leaked_names(build, Parts(False, True, False)) == [
+        LeakedName("supplier", "Cleo and Sons", "Cleo")
     ]
 
 

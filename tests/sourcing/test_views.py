@@ -16,10 +16,10 @@ import pytest
 from django.urls import reverse
 
 from materials.models import Change, PurchaseLine
-from materials.sourcing.calc.sensitivity import Turn
+from materials.sourcing.calc.sensitivity import BreakEven
 from materials.sourcing.calc.types import Aim, Question
 from materials.sourcing.queries import plan as queries
-from materials.sourcing.queries.plan import get_desk, solve
+from materials.sourcing.queries.plan import get_sourcing_inputs, solve
 from tests.entries import line
 from tests.sourcing.calc.by_hand import money_of_pieces
 
@@ -66,7 +66,7 @@ def address(build, query="") -> str:
     return reverse("sourcing", args=[build.pk]) + query
 
 
-def said(client, build, query="", status=200) -> str:
+def page_text(client, build, query="", status=200) -> str:
     """The text of the page, tags out and spaces single."""
     answer = client.get(address(build, query))
     assert answer.status_code == status
@@ -75,25 +75,27 @@ def said(client, build, query="", status=200) -> str:
 
 
 def plan_of(build, asked=None, recipes=()):
-    desk = get_desk(build, LATER)
-    return solve(desk, asked or Question(), recipes)
+    inputs = get_sourcing_inputs(build, LATER)
+    return solve(inputs, asked or Question(), recipes)
 
 
 def side_of(build, number):
     outcome = plan_of(build)
-    (side,) = [s for s in outcome.sides if s.part[0] == build.purchases.get(number=number).pk]
-    return side
+    (sensitivity,) = [
+        s for s in outcome.sensitivities if s.part[0] == build.purchases.get(number=number).pk
+    ]
+    return sensitivity
 
 
 def test_one_journey_for_two_offers(build, yard, clients):
-    told = said(clients["owner"], build)
-    assert "Take 2 offers on 1 journey, and buy 1 thing new." in told
-    assert "Money $238.00" in told
-    assert "Hours 4 h" in told
-    assert "Proved: no plan costs less." in told
-    assert "M1 : Stud, 20 pieces of 25 pieces" in told
-    assert "haulage counted once −$30.00" in told
-    assert "Door : 1 piece $108.00 Lumber yard" in told
+    text = page_text(clients["owner"], build)
+    assert "Take 2 offers on 1 journey, and buy 1 thing new." in text
+    assert "Money $238.00" in text
+    assert "Hours 4 h" in text
+    assert "Proved: no plan costs less." in text
+    assert "M1 : Stud, 20 pieces of 25 pieces" in text
+    assert "haulage counted once −$30.00" in text
+    assert "Door : 1 piece $108.00 Lumber yard" in text
 
 
 def test_the_pieces_sum_to_the_plan(build, yard):
@@ -104,104 +106,104 @@ def test_the_pieces_sum_to_the_plan(build, yard):
 
 
 def test_why_each_is_in_or_out(build, yard, clients):
-    told = said(clients["owner"], build)
+    text = page_text(clients["owner"], build)
     # Without the lot: 25 for 50.00, 30.00 to fetch, 15 new for 72.90, where 130.00 was.
-    assert "Leaving it out would cost $22.90 more. Bought new instead: 15 pieces Stud." in told
-    assert "$82.90 for the lot" in told
+    assert "Leaving it out would cost $22.90 more. Bought new instead: 15 pieces Stud." in text
+    assert "$82.90 for the lot" in text
     # Without the other: 60.00 + 30.00 and 20 new for 97.20; a stud turns at its new price.
-    assert "Leaving it out would cost $57.20 more." in told
-    assert "$4.86 each" in told
+    assert "Leaving it out would cost $57.20 more." in text
+    assert "$4.86 each" in text
     assert (
         "Taking it would cost $22.00 more, since its haulage of $50.00 falls on 1 piece alone."
-        in told
+        in text
     )
-    assert "$58.00 for all of it" in told
+    assert "$58.00 for all of it" in text
 
 
 @pytest.mark.parametrize(
-    ("number", "field", "turn"),
+    ("number", "field", "break_even"),
     [
         ("M1", "unit_price", "4.86"),
         ("M2", "lot_price_amount", "82.90"),
         ("D1", "line_price_amount", "58.00"),
     ],
 )
-def test_the_answer_changes_at_the_price_printed(build, yard, number, field, turn):
-    side = side_of(build, number)
-    assert (side.turn, side.price) == (Turn.AT, Fraction(turn))
+def test_the_answer_changes_at_the_price_printed(build, yard, number, field, break_even):
+    sensitivity = side_of(build, number)
+    assert (sensitivity.break_even, sensitivity.price) == (BreakEven.AT, Fraction(break_even))
     purchase = build.purchases.get(number=number)
     for shift, is_in in (("0.01", False), ("-0.01", True)):
         record = purchase if field == "lot_price_amount" else purchase.lines.get()
-        setattr(record, field, Decimal(turn) + Decimal(shift))
+        setattr(record, field, Decimal(break_even) + Decimal(shift))
         record.save()
         assert side_of(build, number).is_in is is_in
 
 
 @pytest.mark.parametrize(
-    ("number", "field", "turn"),
+    ("number", "field", "break_even"),
     [("M2", "lot_price_amount", "82.90"), ("D1", "line_price_amount", "58.00")],
 )
-def test_at_the_price_printed_it_comes_to_no_more(build, yard, clients, number, field, turn):
+def test_at_the_price_printed_it_comes_to_no_more(build, yard, clients, number, field, break_even):
     purchase = build.purchases.get(number=number)
     record = purchase if field == "lot_price_amount" else purchase.lines.get()
     words = "for the lot" if field == "lot_price_amount" else "for all of it"
-    setattr(record, field, Decimal(turn))
+    setattr(record, field, Decimal(break_even))
     record.save()
-    side = side_of(build, number)
-    assert side.is_in or side.more == 0
-    told = said(clients["owner"], build)
-    assert "Up to the price at which it turns, taking an offer comes to no more than" in told
-    assert "it belongs in" not in told
+    sensitivity = side_of(build, number)
+    assert sensitivity.is_in or sensitivity.more == 0
+    text = page_text(clients["owner"], build)
+    assert "Up to the price at which it turns, taking an offer comes to no more than" in text
+    assert "it belongs in" not in text
     # Both offers take 2 hours, and new material none: where the money is the same, new goes first.
-    assert not side.is_in
-    assert "Taking it would cost the same; fewer hours, fewer journeys and fewer things go" in told
-    assert f"${turn} {words} now ${turn} {words}" in told
+    assert not sensitivity.is_in
+    assert "Taking it would cost the same; fewer hours, fewer journeys and fewer things go" in text
+    assert f"${break_even} {words} now ${break_even} {words}" in text
 
 
 def test_the_price_now_stands_by_the_price_at_which_it_turns(build, yard, clients):
-    told = said(clients["owner"], build)
-    assert "$82.90 for the lot now $60.00 for the lot" in told
-    assert "$4.86 each now $2.00 each" in told
-    assert "$58.00 for all of it now $80.00 for all of it" in told
+    text = page_text(clients["owner"], build)
+    assert "$82.90 for the lot now $60.00 for the lot" in text
+    assert "$4.86 each now $2.00 each" in text
+    assert "$58.00 for all of it now $80.00 for all of it" in text
 
 
 def test_prices_no_higher_are_not_called_higher(build, yard, clients):
     made = build.purchases.get(number="M1").lines.get()
     lines = PurchaseLine.objects.filter(pk=made.pk)
     lines.update(most_text="60 pieces", price_breaks="36 pieces: 1.50")
-    told = said(clients["owner"], build)
+    text = page_text(clients["owner"], build)
     # With the lot, 20 of them or of new ones for 97.20: 4.86 each.
-    assert "$4.86 each, each price $2.86 higher now $2.00 each, the first of its prices" in told
+    assert "$4.86 each, each price $2.86 higher now $2.00 each, the first of its prices" in text
     lines.update(unit_price=Decimal("4.86"), price_breaks="36 pieces: 4.36")
-    told = said(clients["owner"], build)
-    assert "$4.86 each now $4.86 each, the first of its prices" in told
-    assert "$0.00 higher" not in told
+    text = page_text(clients["owner"], build)
+    assert "$4.86 each now $4.86 each, the first of its prices" in text
+    assert "$0.00 higher" not in text
 
 
 def test_making_counts_only_when_it_is_ticked(build, yard, clients):
-    (known,) = get_desk(build, LATER).recipes
-    assert "Make it out of other material" in said(clients["owner"], build)
-    told = said(clients["owner"], build, f"?aim=money&recipe={known.code}")
+    (known,) = get_sourcing_inputs(build, LATER).recipes
+    assert "Make it out of other material" in page_text(clients["owner"], build)
+    text = page_text(clients["owner"], build, f"?aim=money&recipe={known.code}")
     # 10 posts for 86.40 and the door for 108.00; 5 hours.
-    assert "Money $194.40" in told
-    assert "Hours 5 h" in told
-    assert "10 pieces Post into 40 pieces Stud" in told
-    assert "Post : 10 pieces $86.40" in told
+    assert "Money $194.40" in text
+    assert "Hours 5 h" in text
+    assert "10 pieces Post into 40 pieces Stud" in text
+    assert "Post : 10 pieces $86.40" in text
 
 
 def test_hours_weigh_and_limits_hold(build, yard, clients):
     # 4 hours at 30.00 are 120.00 more: all new for 40 x 4.86 + 108.00 = 302.40 is less.
-    told = said(clients["owner"], build, "?aim=both&rate=30")
-    assert "Take no offer, and buy 2 things new." in told
-    assert "Money $302.40" in told
-    assert "it takes 2 h" in told
+    text = page_text(clients["owner"], build, "?aim=both&rate=30")
+    assert "Take no offer, and buy 2 things new." in text
+    assert "Money $302.40" in text
+    assert "it takes 2 h" in text
     # One offer in 2 hours: 25 for 50.00 + 30.00 and 15 new for 72.90.
-    told = said(clients["owner"], build, "?aim=money&most_hours=2")
-    assert "Money $260.90" in told
-    assert "within 2 h" in told
-    told = said(clients["owner"], build, "?aim=hours&most_money=265")
-    assert "Hours 2 h" in told
-    assert "hours decide, not its price" in told
+    text = page_text(clients["owner"], build, "?aim=money&most_hours=2")
+    assert "Money $260.90" in text
+    assert "within 2 h" in text
+    text = page_text(clients["owner"], build, "?aim=hours&most_money=265")
+    assert "Hours 2 h" in text
+    assert "hours decide, not its price" in text
 
 
 @pytest.mark.parametrize(
@@ -219,32 +221,32 @@ def test_hours_weigh_and_limits_hold(build, yard, clients):
     ],
 )
 def test_why_no_offer_is_taken_fits_the_aim(build, yard, clients, query, why):
-    told = said(clients["owner"], build, query)
+    text = page_text(clients["owner"], build, query)
     # All new, where 238.00 would do with two offers.
-    assert "Money $302.40" in told
-    assert why in told
+    assert "Money $302.40" in text
+    assert why in text
 
 
 def test_a_limit_without_an_aim_limits_the_first_aim(build, yard, clients):
-    told = said(clients["owner"], build, "?most_money=200")
-    assert "No plan meets everything within these limits. The least it can cost is $238.00." in told
-    assert said(clients["owner"], build, "?most_hours=2").count("Money $260.90") == 1
+    text = page_text(clients["owner"], build, "?most_money=200")
+    assert "No plan meets everything within these limits. The least it can cost is $238.00." in text
+    assert page_text(clients["owner"], build, "?most_hours=2").count("Money $260.90") == 1
 
 
 def test_money_against_hours_is_drawn_and_listed(build, yard, clients):
-    told = said(clients["owner"], build)
-    assert "Money against hours" in told
-    assert "$238.00 and 4 h. $260.90 and 2 h. $302.40 and 0 h." in told
+    text = page_text(clients["owner"], build)
+    assert "Money against hours" in text
+    assert "$238.00 and 4 h. $260.90 and 2 h. $302.40 and 0 h." in text
     # (260.90 − 238.00) ÷ 2 and (302.40 − 260.90) ÷ 2.
-    assert "$11.45" in told
-    assert "$20.75" in told
+    assert "$11.45" in text
+    assert "$20.75" in text
     page = clients["owner"].get(address(build)).content.decode()
     assert 'href="?aim=money&amp;most_hours=2"' in page
 
 
 def test_no_plan_within_the_limit_says_what_would_do(build, yard, clients):
-    told = said(clients["owner"], build, "?aim=money&most_money=200")
-    assert "No plan meets everything within these limits. The least it can cost is $238.00." in told
+    text = page_text(clients["owner"], build, "?aim=money&most_money=200")
+    assert "No plan meets everything within these limits. The least it can cost is $238.00." in text
 
 
 def test_what_is_left_out_is_named(build, yard, clients):
@@ -252,25 +254,25 @@ def test_what_is_left_out_is_named(build, yard, clients):
     yard.component("Paint", unit="gal")
     stud = build.components.get(name="Stud")
     yard.purchase("U1", line(stud, "5 pieces"), line(rail, "4 ft", unit_price=1), state="offer")
-    told = said(clients["owner"], build)
-    assert "10 ft Rail: no new price to buy at, and what is offered does not reach." in told
-    assert "U1 , Stud: Its price is not known" in told
-    assert "U1 , Its hours: No hours are stated, so none are counted." in told
+    text = page_text(clients["owner"], build)
+    assert "10 ft Rail: no new price to buy at, and what is offered does not reach." in text
+    assert "U1 , Stud: Its price is not known" in text
+    assert "U1 , Its hours: No hours are stated, so none are counted." in text
     # Post and Paint.
-    assert "2 components state no requirement" in told
+    assert "2 components state no requirement" in text
     yard.purchase("U2", line(rail, "7 ft", unit_price=2), state="offer")
     # 11 ft in all do reach, and then nothing else meets it.
-    told = said(clients["owner"], build)
-    assert "10 ft Rail: no new price" not in told
-    assert "none: at any price" in told
+    text = page_text(clients["owner"], build)
+    assert "10 ft Rail: no new price" not in text
+    assert "none: at any price" in text
 
 
 def test_more_than_needed_is_worth_nothing_and_said(build, yard, clients):
     yard.change(build.components.get(name="Stud"), required_text="24 pieces")
     # 16 are needed: M1 brings them for 32.00 + 30.00, the lot of 20 would cost 90.00.
-    told = said(clients["owner"], build)
-    assert "Stud, 16 pieces of 25 pieces" in told
-    assert "4 pieces Stud would be more than needed" in told
+    text = page_text(clients["owner"], build)
+    assert "Stud, 16 pieces of 25 pieces" in text
+    assert "4 pieces Stud would be more than needed" in text
 
 
 def test_breaks_and_steps_are_planned(build, yard):
@@ -289,7 +291,7 @@ def test_spare_material_may_be_worked_up(build, yard):
     yard.change(post, required_text="1 piece")
     yard.purchase("P2", line(post, "5 pieces", unit_price=Decimal(1)))
     yard.left_over(post, "4 pieces", "on hand")
-    (known,) = get_desk(build, LATER).recipes
+    (known,) = get_sourcing_inputs(build, LATER).recipes
     outcome = plan_of(build, recipes=[known.code])
     # 4 posts are to spare, 6 are bought for 51.84.
     assert outcome.plan.money == Fraction("159.84")
@@ -312,16 +314,16 @@ def test_the_steps_lead_to_the_offer_itself(build, yard, clients):
 
 
 def test_empty_states_say_what_to_do(build, entries, clients):
-    assert "there is nothing to plan" not in said(clients["owner"], build)
+    assert "there is nothing to plan" not in page_text(clients["owner"], build)
     part = entries.component("Stud")
-    assert "State on the components what the build requires" in said(clients["owner"], build)
+    assert "State on the components what the build requires" in page_text(clients["owner"], build)
     entries.change(part, required_text="3 pieces")
     entries.price(part, 2)
-    told = said(clients["owner"], build)
-    assert "No offer is open. Type the offers you have" in told
-    assert "Money $6.48" in told
+    text = page_text(clients["owner"], build)
+    assert "No offer is open. Type the offers you have" in text
+    assert "Money $6.48" in text
     entries.purchase("P1", line(part, "3 pieces", unit_price=1))
-    assert "Nothing is still needed" in said(clients["owner"], build)
+    assert "Nothing is still needed" in page_text(clients["owner"], build)
 
 
 @pytest.mark.parametrize(
@@ -350,12 +352,12 @@ def test_what_nobody_asked_for_is_no_fault(build, yard, clients, query):
 
 def test_used_up_time_is_said(build, yard, clients, monkeypatch):
     monkeypatch.setattr(queries, "SECONDS", 0)
-    assert "No plan was found in the time there is" in said(clients["owner"], build)
+    assert "No plan was found in the time there is" in page_text(clients["owner"], build)
 
 
 def test_the_plan_changes_nothing(build, yard, clients):
     before = Change.objects.count()
-    said(clients["owner"], build)
+    page_text(clients["owner"], build)
     assert Change.objects.count() == before
 
 

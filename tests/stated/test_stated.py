@@ -58,20 +58,20 @@ from materials.models import (
 from materials.models.stated import derived_fields, stated_fields, stated_values
 from materials.queries.checks import find_differences
 from materials.queries.drafts import PRICED, of_purchase
-from materials.services.begin import Carry, begin_from
 from materials.services.builds import create_build, save_build, save_element
 from materials.services.components import save_component
 from materials.services.errors import LedgerError
 from materials.services.history import record_type
 from materials.services.labour import save_labour, save_task
-from materials.services.moves import save_move
+from materials.services.new_builds import CarryOver, start_from
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
 from materials.services.quick import change_state
 from materials.services.records import delete_record, undo_change
-from materials.services.settling import save_hand_over
+from materials.services.settling import save_payment
 from materials.services.stock import save_conversion, save_left_over
 from materials.services.suppliers import save_supplier
+from materials.services.transfers import save_transfer
 from materials.takeoffs.services import save_takeoff
 from tests.exchange.small import bring_in
 from tests.stated.world import DAY, MODELS, World, rows_of, said_of, tell
@@ -118,8 +118,8 @@ def test_the_world_says_everything(world):
     for model, name in STATED:
         field = model._meta.get_field(name)
         usual = (None, "", [], {}, field.get_default())
-        said = [getattr(row, name) for row in rows_of(model, world.build)]
-        assert any(value not in usual for value in said), f"{field} is never stated"
+        lines = [getattr(row, name) for row in rows_of(model, world.build)]
+        assert any(value not in usual for value in lines), f"{field} is never stated"
 
 
 def test_what_is_derived_is_a_field():
@@ -128,13 +128,13 @@ def test_what_is_derived_is_a_field():
         assert derived_fields(model) <= names, model
 
 
-def changed(told: Told, *without: tuple[type[models.Model], str]) -> Told:
+def changed(result: Told, *without: tuple[type[models.Model], str]) -> Told:
     """What was told, but for some fields."""
     return {
         model._meta.label: sorted(
             (
-                {name: said for name, said in row.items() if (model, name) not in without}
-                for row in told[model._meta.label]
+                {name: found for name, found in row.items() if (model, name) not in without}
+                for row in result[model._meta.label]
             ),
             key=repr,
         )
@@ -142,10 +142,10 @@ def changed(told: Told, *without: tuple[type[models.Model], str]) -> Told:
     }
 
 
-def without_heaps(told: Told) -> Told:
+def without_heaps(result: Told) -> Told:
     """What lies on hand may lie there in other heaps once something was given back."""
     heaps = LeftOver._meta.label
-    return told | {heaps: [row for row in told[heaps] if row["fate"] != "on hand"]}
+    return result | {heaps: [row for row in result[heaps] if row["fate"] != "on hand"]}
 
 
 # --- deleting, changing, undoing
@@ -211,14 +211,14 @@ SAVERS: dict[type[models.Model], Saver] = {
         charges=rows(record, "charges"),
     ),
     Conversion: lambda by, record, values: save_conversion(
-        **by, conversion=record, values=values, outputs=rows(record, "outputs"), from_hand=True
+        **by, conversion=record, values=values, outputs=rows(record, "outputs"), from_stock=True
     ),
     LeftOver: lambda by, record, values: save_left_over(
-        **by, left_over=record, values=values, from_hand=True
+        **by, left_over=record, values=values, from_stock=True
     ),
     Task: lambda by, record, values: save_task(**by, task=record, values=values),
     LabourEntry: lambda by, record, values: save_labour(**by, entry=record, values=values),
-    HandOver: lambda by, record, values: save_hand_over(**by, hand_over=record, values=values),
+    HandOver: lambda by, record, values: save_payment(**by, payment=record, values=values),
     LifeChoice: lambda by, record, values: save_life_choice(
         **by, choice=record, values=values, alternatives=rows(record, "alternatives")
     ),
@@ -328,9 +328,9 @@ LONG_ONLY = frozenset({"lot_weight", "price_breaks", "most_text", "step_text"})
 
 def said_shortly(world: World, **more: Any) -> dict[str, Any]:
     """Every field of a line and of its purchase as the short form takes it."""
-    said = world.values(PurchaseLine) | world.values(Purchase, state="received")
+    result = world.values(PurchaseLine) | world.values(Purchase, state="received")
     names = {*stated_fields(PurchaseLine), *of_purchase(LogForm.base_fields)}
-    typed = {name: said[name] for name in names - PRICED - LONG_ONLY - {"component"}}
+    typed = {name: result[name] for name in names - PRICED - LONG_ONLY - {"component"}}
     typed = {
         name: value.name if isinstance(value, models.Model) else value
         for name, value in typed.items()
@@ -348,9 +348,9 @@ def test_all_of_the_short_form_is_kept(world, screens):
     typed = said_shortly(world)
     screens.save("log", typed)
     line = PurchaseLine.objects.latest("pk")
-    said = stated_values(line)
-    for name in set(typed) & set(said) - PRICED:
-        assert said[name] == typed[name], name
+    result = stated_values(line)
+    for name in set(typed) & set(result) - PRICED:
+        assert result[name] == typed[name], name
     own = stated_values(line.purchase)
     for name in of_purchase(LogForm.base_fields):
         found = own[name].name if isinstance(own[name], models.Model) else own[name]
@@ -410,7 +410,9 @@ CARRIED = {column.model for sheet in SHEETS for column in sheet.columns} | {Buil
 ON_BUILD_SHEET = {BuildArea, DistanceRate}
 
 
-@pytest.mark.parametrize("model", CARRIED, ids=lambda model: model.__name__)
+@pytest.mark.parametrize(
+    "model", sorted(CARRIED, key=lambda model: model.__name__), ids=lambda model: model.__name__
+)
 def test_every_field_has_a_column_or_a_reason(model):
     columns = [*BUILD_COLUMNS.values(), MOVED_OUT.column("component"), MOVED_OUT.column("quantity")]
     columns += [column for sheet in SHEETS for column in sheet.columns]
@@ -465,7 +467,9 @@ def test_a_component_moved_for_the_first_time_is_made_as_it_was(world):
     second = create_build(actor=world.actor, values=values)
     board = Component.objects.get(build=world.build, name="Board")
     values = world.values(Move, component=board, to_component=None, was_on_hand=False)
-    save_move(actor=world.actor, build=world.build, move=Move(), values=values, to_build=second)
+    save_transfer(
+        actor=world.actor, build=world.build, transfer=Move(), values=values, to_build=second
+    )
     there = Component.objects.get(build=second, name="Board")
     # What is said of a component as a part of its build does not go along.
     own = {"element", "required_text", "required_from", "waste_percent", "note"}
@@ -474,9 +478,9 @@ def test_a_component_moved_for_the_first_time_is_made_as_it_was(world):
 
 
 def test_a_build_begun_from_another_holds_what_is_carried(world):
-    carry = Carry(budgets=True, persons=True)
+    carry = CarryOver(budgets=True, persons=True)
     values = {"name": "Next", "currency": world.build.currency}
-    made = begin_from(actor=world.actor, earlier=world.build, values=values, carry=carry)
+    made = start_from(actor=world.actor, earlier=world.build, values=values, carry_over=carry)
     new = (Task, "done_percent"), (Component, "required_from")
     one, other = (changed(tell(which), *new) for which in (world.build, made))
     for model in (Element, Component, RetailPrice, Supplier, Person, Task):

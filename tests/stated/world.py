@@ -63,7 +63,7 @@ from materials.takeoffs.calc.takeoff import SHAPES, as_kept, work_out
 from tests.photo_files import jpeg, sent
 
 DAY = date(2026, 5, 1)
-ASKED = {ask.name: ask.start for ask in SHAPES["framed-wall"].asks}
+ASKED = {ask.name: ask.start for ask in SHAPES["framed-wall"].questions}
 FIGURES = {
     "elements": [],
     "parts": [],
@@ -277,8 +277,8 @@ class World:
         self.make(Conversion, source=board)
         self.make(ConversionOutput, component=lath)
         for quantity in ("20 pieces", "30 pieces"):
-            heap = {"fate": "on hand", "hand_text": "", "proceeds_amount": None}
-            self.make(LeftOver, quantity_text=quantity, **heap)
+            entry = {"fate": "on hand", "hand_text": "", "proceeds_amount": None}
+            self.make(LeftOver, quantity_text=quantity, **entry)
         self.make(LeftOver)
         here = {"component": None, "quantity_text": "", "base_qty": None, "was_on_hand": False}
         self.make(Move, **here)

@@ -17,26 +17,26 @@ from materials.models import Build
 from materials.queries.builds import list_elements
 from materials.queries.components import list_components
 from materials.queries.labour import list_labour, list_tasks
-from materials.queries.moves import list_moves
 from materials.queries.prices import list_prices
 from materials.queries.purchases import list_lines, list_purchases
 from materials.queries.records import list_changes
-from materials.queries.settling import list_hand_overs
+from materials.queries.settling import list_payments
 from materials.queries.sharing import list_share_links
 from materials.queries.stock import list_conversions, list_left_over
 from materials.queries.suppliers import list_suppliers
+from materials.queries.transfers import list_transfers
 from materials.tables.base import LedgerTable
 from materials.tables.builds import ElementTable
 from materials.tables.components import ComponentTable
 from materials.tables.history import ChangeTable
 from materials.tables.labour import LabourTable, TaskTable
-from materials.tables.moves import MoveTable
 from materials.tables.prices import PriceTable
 from materials.tables.purchases import LineTable, PurchaseTable
-from materials.tables.settling import HandOverTable
+from materials.tables.settling import PaymentTable
 from materials.tables.sharing import ShareLinkTable
 from materials.tables.stock import ConversionTable, LeftOverTable
 from materials.tables.suppliers import SupplierTable
+from materials.tables.transfers import TransferTable
 from materials.takeoffs.queries import list_takeoffs
 from materials.takeoffs.tables import TakeoffTable
 from tests.entries import line
@@ -53,12 +53,12 @@ ROWS = {
     ConversionTable: list_conversions,
     CuttingPlanTable: list_plans,
     LeftOverTable: list_left_over,
-    MoveTable: list_moves,
+    TransferTable: list_transfers,
     LifeChoiceTable: list_life_choices,
     CostIndexTable: list_cost_indexes,
     TaskTable: list_tasks,
     LabourTable: list_labour,
-    HandOverTable: list_hand_overs,
+    PaymentTable: list_payments,
     ChangeTable: list_changes,
     ShareLinkTable: list_share_links,
     TakeoffTable: list_takeoffs,
@@ -95,8 +95,8 @@ def several(world: World) -> None:
     entries.purchase("N1", line(board, "3 ft"))
     entries.left_over(board, "1 ft", Fate.ON_HAND)
     entries.task("Idle")
-    entries.move(board, "1 ft", world.second)
-    entries.move(board, "1 ft", world.second, note="again")
+    entries.transfer(board, "1 ft", world.second)
+    entries.transfer(board, "1 ft", world.second, note="again")
     entries.labour("Ann", 1)
     entries.element("Y1", name="Part")
     entries.takeoff("Wall", length="20 ft", height="8 ft")

@@ -12,9 +12,9 @@ from materials.services.records import delete_record, undo_change
 from materials.takeoffs.calc.takeoff import SHAPES
 from materials.takeoffs.queries import requirement_of
 from materials.takeoffs.services import (
-    How,
+    UseMode,
+    remove_use,
     save_takeoff,
-    take_back,
     use_for_area,
     use_for_component,
 )
@@ -41,7 +41,7 @@ def siding(entries) -> Component:
 def give(entries):
     """Give a figure of a takeoff to a component."""
 
-    def do(takeoff, component, how=How.ADD, figure="net", **values):
+    def do(takeoff, component, how=UseMode.ADD, figure="net", **values):
         return use_for_component(
             **entries.by,
             takeoff=takeoff,
@@ -81,9 +81,9 @@ def test_it_is_kept_with_its_measures_and_figures(wall, build):
 
 def test_measures_that_make_no_shape_are_refused_at_their_box(entries, wall):
     changes = Change.objects.count()
-    with pytest.raises(LedgerError) as told:
+    with pytest.raises(LedgerError) as error:
         measure(entries, wall, length="long")
-    assert told.value.field == "length"
+    assert error.value.field == "length"
     assert Change.objects.count() == changes
 
 
@@ -104,25 +104,25 @@ class TestRequirements:
 
     def test_replacing_takes_other_takeoffs_out(self, give, wall, other, siding):
         give(wall, siding)
-        give(other, siding, How.REPLACE)
+        give(other, siding, UseMode.REPLACE)
         assert required(siding) == ("200 sq ft", D(200))
         assert parts(siding) == ([("Wall south", 200)], 0)
         assert not wall.uses.exists()
 
     def test_what_holds_it_already_stays(self, give, wall, entries):
         siding = entries.component("Siding", "sq ft", required_text="820 sq ft")
-        give(wall, siding, How.KEEP)
+        give(wall, siding, UseMode.KEEP)
         assert required(siding) == ("820 sq ft", D(820))
         assert parts(siding) == ([("Wall north", 120)], 700)
 
     def test_a_new_component_is_made(self, give, wall, build):
-        made = give(wall, Component(build=build), How.KEEP, name="Cladding", unit="sq ft")
+        made = give(wall, Component(build=build), UseMode.KEEP, name="Cladding", unit="sq ft")
         assert (made.name, made.unit, required(made)[1]) == ("Cladding", "sq ft", 120)
 
     def test_a_name_that_is_taken(self, give, wall, siding, build):
-        with pytest.raises(LedgerError) as told:
+        with pytest.raises(LedgerError) as error:
             give(wall, Component(build=build), name="siding", unit="sq ft")
-        assert told.value.field == "new_name"
+        assert error.value.field == "new_name"
         assert not TakeoffUse.objects.exists()
 
     def test_units_go_through_the_contents(self, give, entries):
@@ -138,9 +138,9 @@ class TestRequirements:
     def test_what_does_not_convert_is_said_and_nothing_is_kept(self, give, wall, entries):
         nail = entries.component("Nail", "lb")
         changes = Change.objects.count()
-        with pytest.raises(LedgerError, match="contents") as told:
+        with pytest.raises(LedgerError, match="contents") as error:
             give(wall, nail)
-        assert told.value.field == "target"
+        assert error.value.field == "target"
         assert (Change.objects.count(), TakeoffUse.objects.count()) == (changes, 0)
 
     def test_the_same_figure_twice(self, give, wall, siding):
@@ -159,8 +159,8 @@ class TestChanged:
         give(wall, siding)
         give(other, siding)
         entries.change(siding, required_text="330 sq ft")
-        told = measure(entries, wall, length="20 ft")
-        assert told == ["Siding requires 370 sq ft now."]
+        result = measure(entries, wall, length="20 ft")
+        assert result == ["Siding requires 370 sq ft now."]
         assert required(siding) == ("370 sq ft", D(370))
         assert parts(siding) == ([("Wall north", 160), ("Wall south", 200)], 10)
 
@@ -174,15 +174,15 @@ class TestChanged:
     def test_one_that_was_set_lower_since_stays(self, give, wall, siding, entries):
         give(wall, siding)
         entries.change(siding, required_text="50 sq ft")
-        (told,) = measure(entries, wall, length="20 ft")
-        assert "stays at 50 sq ft" in told
+        (result,) = measure(entries, wall, length="20 ft")
+        assert "stays at 50 sq ft" in result
         assert required(siding)[1] == 50
 
     def test_a_figure_that_is_gone_is_told(self, give, siding, entries):
         wall = entries.takeoff("Wall", length="15 ft", height="8 ft", openings="20 sq ft")
         give(wall, siding, figure="gross")
-        (told,) = measure(entries, wall, openings="")
-        assert told == "Siding keeps 120 sq ft: the takeoff has no such figure any more."
+        (result,) = measure(entries, wall, openings="")
+        assert result == "Siding keeps 120 sq ft: the takeoff has no such figure any more."
         assert required(siding)[1] == 120
 
     def test_renaming_alone_changes_no_requirement(self, give, wall, siding, entries):
@@ -196,16 +196,16 @@ class TestChanged:
         give(wall, siding)
         give(other, siding)
         use = wall.uses.get()
-        told = take_back(**entries.by, takeoff=wall, use_id=use.pk)
-        assert told == "Siding requires 200 sq ft now."
+        result = remove_use(**entries.by, takeoff=wall, use_id=use.pk)
+        assert result == "Siding requires 200 sq ft now."
         assert parts(siding) == ([("Wall south", 200)], 0)
-        take_back(**entries.by, takeoff=other, use_id=other.uses.get().pk)
+        remove_use(**entries.by, takeoff=other, use_id=other.uses.get().pk)
         assert required(siding) == ("", None)
         assert requirement_of(siding) is None
 
 
 class TestAreas:
-    def area(self, entries, wall, label, how=How.ADD):
+    def area(self, entries, wall, label, how=UseMode.ADD):
         return use_for_area(**entries.by, takeoff=wall, figure="net", label=label, how=how)
 
     def test_floor_and_envelope(self, entries, build, wall):
@@ -218,13 +218,13 @@ class TestAreas:
 
     def test_in_the_unit_it_is_stated_in(self, entries, build):
         metric = entries.takeoff("Wall", length="4 m", height="2.5 m")
-        floor = self.area(entries, metric, BuildArea.FLOOR, How.REPLACE)
+        floor = self.area(entries, metric, BuildArea.FLOOR, UseMode.REPLACE)
         assert floor.area_unit == "sq ft"
         assert floor.area_qty == D("107.639104")
 
     def test_kept_and_replaced(self, entries, build, wall, other):
-        assert self.area(entries, wall, BuildArea.FLOOR, How.KEEP).area_qty == 200
-        assert self.area(entries, other, BuildArea.FLOOR, How.REPLACE).area_qty == 200
+        assert self.area(entries, wall, BuildArea.FLOOR, UseMode.KEEP).area_qty == 200
+        assert self.area(entries, other, BuildArea.FLOOR, UseMode.REPLACE).area_qty == 200
         assert not wall.uses.exists()
         with pytest.raises(LedgerError, match="already"):
             self.area(entries, other, BuildArea.FLOOR)
@@ -233,7 +233,7 @@ class TestAreas:
         gable = entries.takeoff("Gable", "gable-wall", width="20 ft", height="8 ft")
         with pytest.raises(LedgerError, match="no area"):
             use_for_area(
-                **entries.by, takeoff=gable, figure="peak", label="Floor area", how=How.ADD
+                **entries.by, takeoff=gable, figure="peak", label="Floor area", how=UseMode.ADD
             )
 
     def test_the_area_is_in_the_history_and_undone(self, entries, build, wall):
@@ -244,15 +244,15 @@ class TestAreas:
 
     def test_taking_it_out_leaves_the_area(self, entries, build, wall):
         self.area(entries, wall, BuildArea.FLOOR)
-        told = take_back(**entries.by, takeoff=wall, use_id=wall.uses.get().pk)
-        assert "stays as it is" in told
+        result = remove_use(**entries.by, takeoff=wall, use_id=wall.uses.get().pk)
+        assert "stays as it is" in result
         assert build.areas.get(label="Floor area").area_qty == 320
-        (told,) = [*measure_with_area(entries, wall)]
-        assert "give it the new figure" in told
+        (result,) = [*measure_with_area(entries, wall)]
+        assert "give it the new figure" in result
 
 
 def measure_with_area(entries, wall) -> list[str]:
-    use_for_area(**entries.by, takeoff=wall, figure="net", label="Floor area", how=How.KEEP)
+    use_for_area(**entries.by, takeoff=wall, figure="net", label="Floor area", how=UseMode.KEEP)
     return measure(entries, wall, length="16 ft")
 
 
@@ -282,7 +282,7 @@ class TestHistory:
 def test_wrong_figures_are_told_by_the_check(wall, build):
     assert list(find_differences(build)) == []
     Takeoff.objects.update(figures=[{"key": "net", "typed": "9 sq ft"}])
-    assert ["Wall north" in told for told in find_differences(build)] == [True]
+    assert ["Wall north" in found for found in find_differences(build)] == [True]
     Takeoff.objects.update(shape="castle")
     assert "no such shape" in next(find_differences(build))
 

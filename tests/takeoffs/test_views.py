@@ -56,18 +56,18 @@ class TestPreview:
         return own.client.post(url, data, headers={"HX-Request": "true"}).content.decode()
 
     def test_figures_formula_drawing_and_one_line(self, own):
-        told = self.answer(own, **WALL)
-        assert "120 sq ft" in told
-        assert "15 ft × 8 ft" in told
-        assert "takeoff-drawing" in told
-        assert 'hx-swap-oob="innerHTML:#verdict"' in told
+        result = self.answer(own, **WALL)
+        assert "120 sq ft" in result
+        assert "15 ft × 8 ft" in result
+        assert "takeoff-drawing" in result
+        assert 'hx-swap-oob="innerHTML:#verdict"' in result
         assert not Takeoff.objects.exists()
 
     def test_only_what_was_typed_is_complained_of(self, own):
         assert "fault" not in self.answer(own, length="15 ft")
-        told = self.answer(own, length="15")
-        assert "Length: &#x27;15&#x27; has no unit" in told
-        assert "Height" not in told
+        result = self.answer(own, length="15")
+        assert "Length: &#x27;15&#x27; has no unit" in result
+        assert "Height" not in result
 
     def test_without_a_name_it_is_worked_out_all_the_same(self, own):
         assert "120 sq ft" in self.answer(own, **WALL | {"name": ""})
@@ -87,14 +87,14 @@ WRONG = [
 ]
 
 
-@pytest.mark.parametrize(("typed", "said"), WRONG)
-def test_refused_with_all_that_was_typed(typed, said, own):
+@pytest.mark.parametrize(("typed", "result"), WRONG)
+def test_refused_with_all_that_was_typed(typed, result, own):
     url = own.url("takeoff_add", "wall")
     sent = own.read(url).form.fields | WALL | {"openings": "3 ft x 7 ft"} | typed
     answer = own.send(url, sent)
     assert answer.status_code == 422
     page = Page(answer.content.decode())
-    assert said in " ".join(page.faults)
+    assert result in " ".join(page.faults)
     for name, value in (WALL | {"openings": "3 ft x 7 ft"} | typed).items():
         assert kept(page.form.fields[name]) == kept(value), name
     assert not Takeoff.objects.exists()
@@ -143,10 +143,10 @@ class TestUse:
         page = own.read(answer.url)
         assert "Siding requires 412 sq ft now." in page.text
         assert "part of what Siding requires" in page.text
-        told = own.open("component", siding.pk).text
-        assert "Wall north : Wall area 120 sq ft" in told
-        assert "Stated by hand 292 sq ft" in told
-        assert "Required 412 sq ft" in told
+        text = own.open("component", siding.pk).text
+        assert "Wall north : Wall area 120 sq ft" in text
+        assert "Stated by hand 292 sq ft" in text
+        assert "Required 412 sq ft" in text
 
     def test_for_a_new_component(self, own, wall):
         typed = {"target": "A new component, named below", "new_name": "Cladding"}
@@ -218,8 +218,8 @@ class TestChange:
         own.client.post(own.url("record_delete", "takeoff", wall.pk))
         assert "Nothing here yet." in own.open("takeoffs").text
         entry = Change.objects.filter(build=build).first()
-        said = own.open("change", entry.pk).text
-        assert "Measures height: 8 ft; length: 15 ft" in said
+        text = own.open("change", entry.pk).text
+        assert "Measures height: 8 ft; length: 15 ft" in text
         own.client.post(own.url("change_undo", entry.pk))
         assert own.open("takeoff", wall.pk).text
 

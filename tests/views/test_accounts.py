@@ -74,10 +74,10 @@ WRONG = {
 
 @pytest.mark.parametrize("what", WRONG)
 def test_a_password_that_cannot_be(what, client, user):
-    typed, said = WRONG[what]
+    typed, result = WRONG[what]
     answer = client.post(reverse("password_change"), TYPED | typed)
     assert answer.status_code == 422
-    assert said in " ".join(page_of(answer).faults)
+    assert result in " ".join(page_of(answer).faults)
     user.refresh_from_db()
     assert user.check_password(PASSWORD)
 
@@ -128,8 +128,8 @@ def open_link(link: str) -> tuple[Client, str]:
 def test_a_printed_link_sets_a_password_once(user):
     session = Client()
     session.force_login(user)
-    link, told = printed("co_builder", "--address", "http://testserver/")
-    assert "within 24 hours" in told
+    link, output = printed("co_builder", "--address", "http://testserver/")
+    assert "within 24 hours" in output
     browser, url = open_link(link)
     secret = link.rstrip("/").rpartition("/")[2]
     page = browser.get(url)

@@ -48,9 +48,9 @@ def test_a_caution_is_dealt_with_by_somebody_and_stays_listed(cast, build, clien
     note = CautionNote.objects.get()
     assert note.actor == cast["owner"]
     assert "old-paint" not in open_codes(build)
-    told = clients["viewer"].get(reverse("cautions", args=[build.pk])).content.decode()
-    assert "Tested, report kept" in told
-    assert "owner" in told
+    text = clients["viewer"].get(reverse("cautions", args=[build.pk])).content.decode()
+    assert "Tested, report kept" in text
+    assert "owner" in text
 
 
 def test_nothing_is_dealt_with_without_words(cast, build, clients):
@@ -66,8 +66,8 @@ def test_a_purchase_shows_its_cautions_and_is_never_blocked(cast, build, clients
     door = logged(cast, build)
     purchase = door.lines.get().purchase
     page = reverse("purchase", args=[build.pk, purchase.pk])
-    told = clients["owner"].get(page).content.decode()
-    assert "Check your local code; ask a licensed professional." in told
+    text = clients["owner"].get(page).content.decode()
+    assert "Check your local code; ask a licensed professional." in text
 
 
 def reused(cast, build, count=5):
@@ -80,13 +80,13 @@ def reused(cast, build, count=5):
 
 def test_reuse_is_cautioned_once_for_the_build_with_all_it_concerns(cast, build, clients):
     parts = reused(cast, build)
-    told = clients["owner"].get(reverse("cautions", args=[build.pk])).content.decode()
-    assert told.count("<h2") == 1
-    assert told.count("Note what was done") == 1
+    text = clients["owner"].get(reverse("cautions", args=[build.pk])).content.decode()
+    assert text.count("<h2") == 1
+    assert text.count("Note what was done") == 1
     for part in parts:
-        assert told.count(f">{part.name}</a>") == 1
+        assert text.count(f">{part.name}</a>") == 1
     note = reverse("caution_deal", args=[build.pk, "reused-material"])
-    assert f'href="{note}"' in told
+    assert f'href="{note}"' in text
     seen = clients["viewer"].get(reverse("cautions", args=[build.pk])).content.decode()
     assert "Thing 4" in seen
     assert note not in seen
@@ -104,9 +104,9 @@ def test_what_was_done_is_noted_at_once_and_for_what_came_since_again(cast, buil
     assert owner.post(url, typed).status_code == 302
     assert open_codes(build) == {"reused-material": ["Thing 4"]}
     assert CautionNote.objects.count() == 4
-    told = owner.get(reverse("cautions", args=[build.pk])).content.decode()
-    assert told.count("Inspector agreed") == 1
-    assert "Thing 0, Thing 1, Thing 2 and Thing 3</strong>: Inspector agreed (owner" in told
+    text = owner.get(reverse("cautions", args=[build.pk])).content.decode()
+    assert text.count("Inspector agreed") == 1
+    assert "Thing 0, Thing 1, Thing 2 and Thing 3</strong>: Inspector agreed (owner" in text
 
 
 @pytest.mark.parametrize(

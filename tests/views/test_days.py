@@ -67,8 +67,8 @@ def test_an_order_of_a_day_to_come_that_is_here_is_of_today(screens):
 def test_the_preview_refuses_what_saving_refuses(screens):
     url = screens.url("log")
     data = screens.filled(screens.read(url).form, RIGHT["log"] | {"bought_on": ahead(2)})
-    told = screens.client.post(url, data, headers={"HX-Request": "true"}).content.decode()
-    assert "has not come yet" in told
+    text = screens.client.post(url, data, headers={"HX-Request": "true"}).content.decode()
+    assert "has not come yet" in text
     data = RIGHT["conversion_add"] | {"converted_on": ahead(2)}
     url = screens.url("conversion_add")
     sent = screens.filled(screens.read(url).form, data) | {"look": "1"}

@@ -26,12 +26,12 @@ def test_what_an_hour_brings(entries, report):
     entries.task("Roof", planned_hours=D(50))
     for hours in (20, 16):
         entries.labour(f"Ann {hours}", hours, task=frame)
-    told = report().ledger
-    assert told["Planned hours of the work that is done"] == "35 h"
-    assert told["Hours it took"] == "36 h"
-    assert told["Planned hours done by each hour worked"] == "0.972"
-    assert told["What each further hour must do to keep to the plan"] == "1.016"
-    assert told["All of it, if the rest goes as it went so far"] == "102.86 h"
+    printed = report().ledger
+    assert printed["Planned hours of the work that is done"] == "35 h"
+    assert printed["Hours it took"] == "36 h"
+    assert printed["Planned hours done by each hour worked"] == "0.972"
+    assert printed["What each further hour must do to keep to the plan"] == "1.016"
+    assert printed["All of it, if the rest goes as it went so far"] == "102.86 h"
     entries.labour("Ben", 20, task=frame)
     entries.labour("Cleo", 7, task=frame)
     assert report().ledger["All of it, if the rest goes as planned"] == "128 h"
@@ -40,13 +40,13 @@ def test_what_an_hour_brings(entries, report):
 def test_nothing_worked_has_no_index(entries, report):
     """V06. Nothing worked, or nothing done: not known, and the page stands."""
     task = entries.task("Frame", planned_hours=D(10), done_percent=D(0))
-    told = report().ledger
-    assert told["Planned hours done by each hour worked"] == "not known"
-    assert told["All of it, if the rest goes as it went so far"] == "not known"
+    printed = report().ledger
+    assert printed["Planned hours done by each hour worked"] == "not known"
+    assert printed["All of it, if the rest goes as it went so far"] == "not known"
     entries.labour("Ann", 12, task=task)
-    told = report().ledger
-    assert told["Planned hours done by each hour worked"] == "not known"
-    assert told["What each further hour must do to keep to the plan"] == "not known"
+    printed = report().ledger
+    assert printed["Planned hours done by each hour worked"] == "not known"
+    assert printed["What each further hour must do to keep to the plan"] == "not known"
 
 
 def test_without_a_share_done_nothing_is_said(entries, report):

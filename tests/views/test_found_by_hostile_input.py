@@ -18,13 +18,13 @@ from materials.services.builds import save_build
 from tests.imports.steps import as_text, bring
 
 
-@pytest.mark.parametrize("told", ["x", "-1", "1.5", "²", "9" * 19, "9" * 5000])
+@pytest.mark.parametrize("result", ["x", "-1", "1.5", "²", "9" * 19, "9" * 5000])
 @pytest.mark.parametrize("method", ["get", "post"])
 def test_a_stated_length_that_is_no_number_is_a_request_not_understood(
-    told, method, clients, build
+    result, method, clients, build
 ):
     url = reverse("component_add", args=[build.pk])
-    answer = getattr(clients["owner"], method)(url, CONTENT_LENGTH=told)
+    answer = getattr(clients["owner"], method)(url, CONTENT_LENGTH=result)
     assert answer.status_code == 400
     assert "could not be read" in answer.content.decode()
 
@@ -61,10 +61,10 @@ def test_an_area_of_any_name_stands_in_the_workbook(label, clients, entries):
     answer = clients["owner"].get(reverse("download", args=[entries.build.pk]))
     assert answer.status_code == 200
     book = read_workbook(io.BytesIO(b"".join(answer)))
-    told = {row.cells[0]: row.cells[1] for row in book.sheets["Build"].rows}
+    values = {row.cells[0]: row.cells[1] for row in book.sheets["Build"].rows}
     title = label if label.lower().endswith(" area") else f"{label} area"
-    assert told[title] == "60 sq ft"
-    assert told["Name"] == "Hill shed"
+    assert values[title] == "60 sq ft"
+    assert values["Name"] == "Hill shed"
 
 
 @pytest.mark.parametrize("unit", ["apples", "/apples"])

@@ -25,9 +25,9 @@ def test_hours_at_one_touch(hours, clients, build):
 def test_the_next_entry_begins_like_the_last(clients, build):
     url = reverse("labour_add", args=[build.pk])
     clients["owner"].post(url, {**TYPED, "hours": "2", "kind": "sourcing"})
-    told = clients["owner"].get(url).content.decode()
-    assert 'value="Ann"' in told
-    assert '<option value="sourcing" selected>' in told
+    text = clients["owner"].get(url).content.decode()
+    assert 'value="Ann"' in text
+    assert '<option value="sourcing" selected>' in text
     assert 'value="Ann"' not in clients["co_builder"].get(url).content.decode().split("datalist")[0]
 
 
@@ -52,8 +52,8 @@ def test_less_than_a_minute_is_not_logged(seconds, logged, clients, build):
     url = reverse("timer", args=[build.pk])
     clients["owner"].post(url, {"kind": "preparing"})
     Timer.objects.update(started_at=timezone.now() - timedelta(seconds=seconds))
-    told = clients["owner"].post(url, {"stop": "1"}, follow=True).content.decode()
-    assert ("not long enough to be logged" in told) == (not logged)
+    text = clients["owner"].post(url, {"stop": "1"}, follow=True).content.decode()
+    assert ("not long enough to be logged" in text) == (not logged)
     entries = [entry.hours for entry in LabourEntry.objects.all()]
     assert len(entries) == logged
     assert all(hours >= Decimal("0.0167") for hours in entries)
@@ -66,9 +66,9 @@ def test_a_running_timer_is_told_of_where_one_looks(name, clients, build):
     line_of = "Your timer is running: preparing"
     assert line_of not in clients["owner"].get(here).content.decode()
     clients["owner"].post(url, {"kind": "preparing"})
-    told = clients["owner"].get(here).content.decode()
-    assert told.count(line_of) == 1
-    assert f'<a href="{url}">Stop it</a>' in told
+    text = clients["owner"].get(here).content.decode()
+    assert text.count(line_of) == 1
+    assert f'<a href="{url}">Stop it</a>' in text
     assert line_of not in clients["co_builder"].get(here).content.decode()
 
 
@@ -167,8 +167,8 @@ def test_a_count_makes_the_rest_built_in(clients, build, cast):
     entries.purchase("P1", line(board, "20 pieces", unit_price=Decimal(3)))
     url = reverse("stock_take", args=[build.pk])
     owner = clients["owner"]
-    told = owner.get(url).content.decode()
-    assert re.search(r'value="0"[^>]*>\s*<span class="counted-unit" [^>]*>pieces</span>', told)
+    text = owner.get(url).content.decode()
+    assert re.search(r'value="0"[^>]*>\s*<span class="counted-unit" [^>]*>pieces</span>', text)
     typed = {"counted_on": "2026-06-01", f"count-{board.pk}": "6 pieces"}
     assert owner.post(url, typed).status_code == 302
     assert LeftOver.objects.get().base_qty == Decimal(6)
@@ -199,23 +199,23 @@ def test_a_number_alone_is_counted_in_the_unit_beside_its_box(clients, build, ca
     boxes = {f"count-{board.pk}": "96 ft", f"count-{wire.pk}": "12.5"}
     clients["owner"].post(url, {"counted_on": "2026-06-02"} | boxes)
     assert Change.objects.count() == changes
-    told = clients["owner"].get(url).content.decode()
-    assert 'value="12.5"' in told
+    text = clients["owner"].get(url).content.decode()
+    assert 'value="12.5"' in text
 
 
 @pytest.mark.parametrize(
-    ("text", "said"), [("30 pieces", "than there is"), ("some", "number"), ("4 gal", "gal")]
+    ("text", "result"), [("30 pieces", "than there is"), ("some", "number"), ("4 gal", "gal")]
 )
-def test_a_count_that_cannot_be_is_refused_and_kept(text, said, clients, build, cast):
+def test_a_count_that_cannot_be_is_refused_and_kept(text, result, clients, build, cast):
     entries = Entries(cast["owner"], build)
     board = entries.component("Board")
     entries.purchase("P1", line(board, "20 pieces", unit_price=Decimal(3)))
     url = reverse("stock_take", args=[build.pk])
     answer = clients["owner"].post(url, {"counted_on": "2026-06-01", f"count-{board.pk}": text})
-    told = answer.content.decode()
+    page_text = answer.content.decode()
     assert answer.status_code == 422
-    assert said in told
-    assert f'value="{text}"' in told
+    assert result in page_text
+    assert f'value="{text}"' in page_text
     assert not LeftOver.objects.exists()
 
 
@@ -240,12 +240,12 @@ def test_a_conversion_is_shown_before_it_is_saved(clients, build, cast):
     }
     url = reverse("conversion_add", args=[build.pk])
     answer = clients["owner"].post(url, typed)
-    told = answer.content.decode()
+    text = answer.content.decode()
     assert answer.status_code == 200
     # 10 x 18.00 = 180.00, with blades 190.00; 190 / 63 = 3.0159, new 5.50 x 1.08; 63 x 4 = 252 of
     # 10 x 28 = 280 sq ft; 2 h / 63.
     for figure in ("$180.00", "$190.00", "$3.0159", "$5.94", "90 %", "10 %", "0.03 h"):
-        assert figure in told, figure
+        assert figure in text, figure
     assert not Conversion.objects.exists()
     too_many = clients["owner"].post(url, typed | {"outputs-0-made_text": "71 pieces"})
     assert "More Shelf is made than Barn door used" in too_many.content.decode()

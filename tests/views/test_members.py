@@ -21,7 +21,7 @@ GOOD = "green-oak-and-lime"
 NEW = {"username": "newcomer", "shown_name": "New Comer", "password": GOOD}
 
 
-def told(answer) -> str:
+def page_text(answer) -> str:
     return Page(answer.content.decode()).text
 
 
@@ -33,7 +33,7 @@ def link(clients, build):
         url = reverse("member_invite", args=[build.pk])
         data = {"role": "co-builder", "note": "Ben", "days": "14"} | typed
         answer = clients["owner"].post(url, data)
-        assert answer.status_code == 200, told(answer)
+        assert answer.status_code == 200, page_text(answer)
         return re.search(r"http://testserver(/join/[\w-]{43}/)<", answer.content.decode())[1]
 
     return make
@@ -65,20 +65,20 @@ def test_the_page_with_the_link_is_stored_by_nobody(clients, build):
 def test_open_invitations_are_listed_for_the_owner_and_revoked(clients, build, link, guest):
     path = link(note="Ben's aunt", days="3")
     url = reverse("members", args=[build.pk])
-    page = told(clients["owner"].get(url))
+    page = page_text(clients["owner"].get(url))
     assert "Ben's aunt" in page
     assert "3 days left" in page
-    assert "Ben's aunt" not in told(clients["co_builder"].get(url))
+    assert "Ben's aunt" not in page_text(clients["co_builder"].get(url))
     made = Invitation.objects.get()
     clients["owner"].post(reverse("invitation_revoke", args=[build.pk, made.pk]))
-    assert "Ben's aunt" not in told(clients["owner"].get(url))
+    assert "Ben's aunt" not in page_text(clients["owner"].get(url))
     assert guest.get(path).status_code == 404
 
 
 def test_from_link_to_build_with_a_new_account(link, guest, build):
     answer = guest.get(link(), follow=True)
     assert answer.request["PATH_INFO"] == "/join/"
-    assert "owner invites you to Hill shed as co-builder" in told(answer)
+    assert "owner invites you to Hill shed as co-builder" in page_text(answer)
     made = guest.post(reverse("join_account"), NEW, follow=True)
     assert made.request["PATH_INFO"] == "/join/"
     assert not Member.objects.filter(user__username="newcomer").exists()
@@ -87,7 +87,7 @@ def test_from_link_to_build_with_a_new_account(link, guest, build):
     member = Member.objects.get(user__username="newcomer")
     assert (member.role, member.person.name) == ("co-builder", "Newt")
     assert guest.get(joined.url).status_code == 200
-    page = told(guest.get(reverse("members", args=[build.pk])))
+    page = page_text(guest.get(reverse("members", args=[build.pk])))
     assert "New Comer (newcomer) (you) Co-builder Newt" in page
 
 
@@ -131,7 +131,7 @@ def test_links_that_do_not_work_are_all_answered_alike(why, link, guest, clients
         Invitation.objects.update(expires_at=now - timedelta(seconds=1))
     answers = [client.get(path) for client in (guest, clients["stranger"])]
     assert [answer.status_code for answer in answers] == [404, 404]
-    assert "Ask whoever sent it for a new link" in told(answers[0])
+    assert "Ask whoever sent it for a new link" in page_text(answers[0])
     plain = Client().get("/join/" + "y" * 43 + "/").content
     assert answers[0].content == plain, "nothing tells one from another"
 
@@ -163,8 +163,8 @@ def test_two_who_hold_one_link(link, clients, build, cast):
 def test_a_member_is_told_so_and_uses_nothing_up(part, link, clients, cast, build):
     path, client = link(), clients[part]
     before = access.role_on(cast[part], build)
-    assert "You are a member already" in told(client.get(path, follow=True))
-    assert "You are a member already" in told(client.post("/join/", {"person": "nobody"}))
+    assert "You are a member already" in page_text(client.get(path, follow=True))
+    assert "You are a member already" in page_text(client.post("/join/", {"person": "nobody"}))
     assert Invitation.objects.get().used_at is None
     assert access.role_on(cast[part], build) == before
 
@@ -222,7 +222,7 @@ def test_guessing_links_rests_after_a_while(link, guest, monkeypatch):
     answer = guest.get("/join/" + "z" * 43 + "/")
     assert answer.status_code == 429
     assert 0 < int(answer["Retry-After"]) <= 15 * 60 + 1
-    assert "Try again after" in told(answer)
+    assert "Try again after" in page_text(answer)
     assert guest.get(path).status_code == 429, "nor does a good one tell itself from the others"
     elsewhere = Client(REMOTE_ADDR="203.0.113.5")
     assert elsewhere.get(path).status_code == 302
@@ -258,11 +258,11 @@ WRONG = {
 def test_an_account_that_cannot_be(what, link, guest, django_user_model):
     guest.get(link())
     before = django_user_model.objects.count()
-    typed, said = WRONG[what]
+    typed, result = WRONG[what]
     answer = guest.post(reverse("join_account"), NEW | typed)
     assert answer.status_code == 422
     page = Page(answer.content.decode())
-    assert said in " ".join(page.faults), page.faults
+    assert result in " ".join(page.faults), page.faults
     assert page.form.fields["shown_name"] == (NEW | typed)["shown_name"]
     assert page.form.fields["password"] == "", "never sent back"
     assert django_user_model.objects.count() == before
@@ -291,7 +291,7 @@ def test_joining_offers_the_people_that_no_member_is(link, clients, build, entri
     refused = client.post("/join/", {"person": "new", "name": " "})
     assert refused.status_code == 422
     refused = client.post("/join/", {"person": "new", "name": "ann"})
-    assert "Ann is owner already" in told(refused)
+    assert "Ann is owner already" in page_text(refused)
     assert client.post("/join/", {"person": str(Person.objects.get(name="Bea").pk)}).url
     assert Member.objects.get(user__username="stranger").person.name == "Bea"
 
@@ -329,16 +329,16 @@ def test_a_person_is_filled_in_where_nothing_is_remembered(clients, build, entri
 
 def test_the_last_owner_is_told_what_to_do(clients, build):
     url = reverse("member_leave", args=[build.pk])
-    assert "hand the ownership over" in told(clients["owner"].get(url))
+    assert "hand the ownership over" in page_text(clients["owner"].get(url))
     answer = clients["owner"].post(url)
     assert answer.status_code == 422
-    assert "hand the ownership over" in told(answer)
+    assert "hand the ownership over" in page_text(answer)
     assert Member.objects.filter(build=build, role="owner").exists()
 
 
 def test_leaving_handing_over_and_removing_on_the_screens(clients, build, cast):
     other = build.members.get(user=cast["co_builder"])
-    over = reverse("member_hand_over", args=[build.pk])
+    over = reverse("member_owner", args=[build.pk])
     page = Page(clients["owner"].get(over).content.decode())
     assert list(page.form.choices["member"]) == [
         "Choose",
@@ -349,7 +349,7 @@ def test_leaving_handing_over_and_removing_on_the_screens(clients, build, cast):
     assert clients["owner"].post(over, {"member": other.pk}).status_code == 403
     viewer = build.members.get(user=cast["viewer"])
     remove = reverse("member_remove", args=[build.pk, viewer.pk])
-    assert "Remove viewer?" in told(clients["co_builder"].get(remove))
+    assert "Remove viewer?" in page_text(clients["co_builder"].get(remove))
     assert clients["co_builder"].post(remove).status_code == 302
     assert clients["viewer"].get(reverse("cost_sheet", args=[build.pk])).status_code == 404
     leave = reverse("member_leave", args=[build.pk])
@@ -364,13 +364,13 @@ def test_a_change_of_members_is_read_and_has_no_undo(clients, build, cast):
     clients["owner"].post(url, {"role": "co-builder"})
     change = build.changes.first()
     page = clients["owner"].get(reverse("change", args=[build.pk, change.pk]))
-    assert "Role viewer co-builder" in told(page)
-    assert "not changed by undoing" in told(page)
-    assert "Undo this" not in told(page)
+    assert "Role viewer co-builder" in page_text(page)
+    assert "not changed by undoing" in page_text(page)
+    assert "Undo this" not in page_text(page)
     answer = clients["co_builder"].post(
         reverse("change_undo", args=[build.pk, change.pk]), follow=True
     )
-    assert "not changed by undoing" in told(answer)
+    assert "not changed by undoing" in page_text(answer)
     member.refresh_from_db()
     assert member.role == "co-builder"
 
@@ -380,7 +380,7 @@ def test_a_member_of_another_build_is_not_found_here(clients, build, other_build
     for name in ("member_role", "member_remove"):
         url = reverse(name, args=[build.pk, theirs.pk])
         assert clients["owner"].post(url, {"role": "viewer"}).status_code == 404
-    over = reverse("member_hand_over", args=[build.pk])
+    over = reverse("member_owner", args=[build.pk])
     assert clients["owner"].post(over, {"member": theirs.pk}).status_code == 422
     theirs.refresh_from_db()
     assert theirs.role == "owner"

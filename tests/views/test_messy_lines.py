@@ -175,12 +175,12 @@ def test_what_is_understood_is_shown_and_not_saved(send):
     for line in UNDERSTOOD:
         # All of it usable, so that the figures can be worked out in the head.
         data = typed(line) | {"usable_percent": "100"}
-        told = words(send(data, headers={"HX-Request": "true"}))
+        text = words(send(data, headers={"HX-Request": "true"}))
         # After what was understood comes the full stop, or what the price is for.
         meant = line[4].removesuffix(". ")
         ends = (". ", "; at $", "; free.") if line[4].endswith(". ") else ("",)
-        if not any(f"{meant}{end}" in told for end in ends):
-            wrong.append((line, told))
+        if not any(f"{meant}{end}" in text for end in ends):
+            wrong.append((line, text))
     assert wrong == []
     assert not Purchase.objects.exists()
     assert Component.objects.count() == components
@@ -213,13 +213,13 @@ def test_nothing_typed_is_lost(send):
 
 def buttons(answer) -> list[tuple[str, str]]:
     """Offers of a page that a tap sends: (name, value)."""
-    told = answer.content.decode()
-    found = re.findall(r'<button class="offer"[^>]* name="(.*?)" value="(.*?)"', told)
+    text = answer.content.decode()
+    found = re.findall(r'<button class="offer"[^>]* name="(.*?)" value="(.*?)"', text)
     return [(name, html.unescape(value)) for name, value in found]
 
 
 @pytest.mark.parametrize(
-    ("line", "offer", "told"),
+    ("line", "offer", "result"),
     [
         (("Brick", "1250", "0.25", EACH), ("quantity_text", "1250 pieces"), "Brick: 1250 pieces;"),
         (("Paint", "2 x 5 gal", "8", EACH), ("quantity_text", "2 @ 5 gal"), "that is 10 gal"),
@@ -228,13 +228,13 @@ def buttons(answer) -> list[tuple[str, str]]:
         (("Doors", "2 pcs", "8", EACH), ("what", "Door"), "Door: 2 pieces; usable"),
     ],
 )
-def test_what_is_offered_is_taken_by_a_tap_and_only_looked_at(line, offer, told, send):
+def test_what_is_offered_is_taken_by_a_tap_and_only_looked_at(line, offer, result, send):
     data = typed(line)
     sent = (f"use_{offer[0]}", offer[1])
     for answer in (send(data | {"look": "1"}), send(data, headers={"HX-Request": "true"})):
         assert sent in buttons(answer)
     answer = send(data | dict([sent]))
-    assert told in words(answer)
+    assert result in words(answer)
     assert answer.status_code == 200
     assert buttons(answer) == []
     assert lost(answer, data | dict([offer])) == {}
@@ -249,8 +249,8 @@ def test_a_distance_in_words_is_asked_about(send):
     )
     assert buttons(answer) == [("use_distance_text", "40 mi")]
     assert "Price $5.00" in words(send(data | {"use_distance_text": "40 mi"}))
-    told = words(send(data | {"distance_text": "far"}))
-    assert "'far' is no distance that can be read: write it like 40 mi or 65 km." in told
+    text = words(send(data | {"distance_text": "far"}))
+    assert "'far' is no distance that can be read: write it like 40 mi or 65 km." in text
 
 
 def test_what_one_piece_holds_can_be_said_where_it_is_missed(send, build):
@@ -278,8 +278,8 @@ def test_no_contents_are_asked_for_where_none_would_help(send):
 def test_dollars_are_refused_in_another_currency(send, build):
     build.currency = "EUR"
     build.save()
-    told = words(send(typed(("Door", "2 pcs", "20 bucks", LINE))))
-    assert "That is in dollars, and this build counts in EUR: write the amount in EUR." in told
+    text = words(send(typed(("Door", "2 pcs", "20 bucks", LINE))))
+    assert "That is in dollars, and this build counts in EUR: write the amount in EUR." in text
 
 
 def test_the_words_of_a_price_are_kept_with_the_line(send):

@@ -21,7 +21,7 @@ def list_needed(build, on: date) -> list[NeededRow]:
     return [row for place in get_shopping(build, on).lists for row in place.rows]
 
 
-def said(client, build) -> str:
+def page_text(client, build) -> str:
     """The text of the page, tags out and spaces single."""
     page = client.get(reverse("needed", args=[build.pk])).content.decode()
     return " ".join(html.unescape(re.sub(r"<[^>]*>", " ", page)).split())
@@ -42,10 +42,10 @@ def test_counted_things_come_whole_and_at_the_cost_of_whole_ones(build, lime, cl
     assert row.position.still_needed == Fraction("5.9")
     assert (row.get.quantity, row.get.unit) == (6, "bag")
     assert row.cost == Decimal("113.40")
-    told = said(clients["owner"], build)
-    assert "6 bags (5.9 needed)" in told
-    assert "$113.40" in told
-    assert "rounded up to whole ones in this list" in told
+    text = page_text(clients["owner"], build)
+    assert "6 bags (5.9 needed)" in text
+    assert "$113.40" in text
+    assert "rounded up to whole ones in this list" in text
 
 
 def test_the_cost_sheet_and_its_forecast_stay_exact(build, lime):
@@ -63,7 +63,7 @@ def test_what_is_measured_is_not_rounded(build, entries, clients):
     assert (row.get.quantity, row.get.unit, row.is_rounded) == (Fraction("85.8"), "ft", False)
     # 85.8 x 0.54 = 46.332.
     assert row.cost == Decimal("46.33")
-    assert "85.8 ft needed" not in said(clients["owner"], build)
+    assert "85.8 ft needed" not in page_text(clients["owner"], build)
 
 
 def test_what_is_sold_new_by_the_pack_comes_in_packs(build, entries, clients):
@@ -73,8 +73,8 @@ def test_what_is_sold_new_by_the_pack_comes_in_packs(build, entries, clients):
     assert (row.get.quantity, row.get.unit, row.get.base) == (23, "piece", 460)
     # 23 x 12.80 x 1.08 = 317.952.
     assert row.cost == Decimal("317.95")
-    told = said(clients["owner"], build)
-    assert "23 pieces (460 ft) (441 ft needed)" in told
+    text = page_text(clients["owner"], build)
+    assert "23 pieces (460 ft) (441 ft needed)" in text
     page = clients["owner"].get(reverse("needed", args=[build.pk])).content.decode()
     assert "?what=Bar&amp;much=23%20pieces" in page
 
@@ -115,15 +115,15 @@ def test_the_total_is_that_of_the_rows_to_the_cent(build, entries, lime):
 
 
 def test_required_in_hand_and_ordered_stand_in_the_row(build, lime, clients):
-    told = said(clients["viewer"], build)
-    assert "Required 38 bags With waste 39.9 bags In hand 30 bags Ordered 4 bags" in told
+    text = page_text(clients["viewer"], build)
+    assert "Required 38 bags With waste 39.9 bags In hand 30 bags Ordered 4 bags" in text
 
 
 def test_an_empty_build_has_no_requirement_stated(build, clients):
     url = reverse("component_add", args=[build.pk])
-    told = said(clients["owner"], build)
-    assert "No requirement is stated yet" in told
-    assert "Nothing is still needed" not in told
+    text = page_text(clients["owner"], build)
+    assert "No requirement is stated yet" in text
+    assert "Nothing is still needed" not in text
     assert f'href="{url}"' in clients["owner"].get(
         reverse("needed", args=[build.pk])
     ).content.decode()  # fmt: skip
@@ -134,14 +134,14 @@ def test_an_empty_build_has_no_requirement_stated(build, clients):
 
 def test_components_without_a_requirement_are_told_of(build, entries, clients):
     slate = entries.component("Slate", unit="sq ft")
-    told = said(clients["owner"], build)
-    assert "No requirement is stated yet" in told
-    assert "or state it on one of the components there are" in told
+    text = page_text(clients["owner"], build)
+    assert "No requirement is stated yet" in text
+    assert "or state it on one of the components there are" in text
     door = entries.component("Door", required_text="1 piece")
     entries.purchase("P1", line(door, "1 piece"), line(slate, "3 sq ft"))
-    told = said(clients["owner"], build)
-    assert "Nothing is still needed: every stated requirement is in hand or ordered" in told
-    assert "1 component states no requirement: nothing is known" in told
+    text = page_text(clients["owner"], build)
+    assert "Nothing is still needed: every stated requirement is in hand or ordered" in text
+    assert "1 component states no requirement: nothing is known" in text
 
 
 def test_a_place_whose_sale_is_over_is_not_offered(build, entries, clients, cast):

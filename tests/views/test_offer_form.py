@@ -72,14 +72,14 @@ def test_there_is_a_way_in(owner, clients, build):
 
 def test_an_offer_is_judged_before_it_is_saved(owner, entries):
     entries.price(entries.component("Board", required_text="4 pieces"), "4.50")
-    told = looked_at(owner, usable_percent="")
+    text = looked_at(owner, usable_percent="")
     # New: 10 x 4.50 x 1.08 = 48.60. A bid of 35.02 with 3.50 premium, 3.08 tax and 7.00 for miles.
-    assert "Walk-away bid$35.02" in told
+    assert "Walk-away bid$35.02" in text
     # Four of ten: 19.44; p x 1.188 + 7.00 <= 19.44 gives 10.47.
-    assert "Walk-away bid that counts only what is still needed$10.47" in told
-    assert "$20.00 is asked for everything. That is more than $10.47" in told
+    assert "Walk-away bid that counts only what is still needed$10.47" in text
+    assert "$20.00 is asked for everything. That is more than $10.47" in text
     # 20.00 + 2.00 + 1.76 + 7.00 = 30.76 landed.
-    assert "Spent$0.00$30.76" in re.sub(r"(?<=\w) (?=\$)|(?<=\d) (?=\$)", "", told)
+    assert "Spent$0.00$30.76" in re.sub(r"(?<=\w) (?=\$)|(?<=\d) (?=\$)", "", text)
     assert not Purchase.objects.exists()
     saved = owner.post(owner.log + "?state=offer", OFFER | {"usable_percent": ""})
     assert saved.status_code == 302
@@ -90,9 +90,9 @@ def test_an_offer_is_judged_before_it_is_saved(owner, entries):
 
 def test_hours_are_taken_off_what_counts_only_the_needed_part(owner, entries, build):
     entries.price(entries.component("Board", required_text="9 pieces"), "4.50")
-    told = looked_at(owner, usable_percent="", expected_hours="1")
+    text = looked_at(owner, usable_percent="", expected_hours="1")
     # Nine: 43.74, less an hour at 20.00: p x 1.188 + 7.00 <= 23.74 gives 14.09.
-    assert "Counting only what is still needed, after the hours$14.09" in told
+    assert "Counting only what is still needed, after the hours$14.09" in text
     nothing = looked_at(owner, usable_percent="", expected_hours="3")
     assert "Counting only what is still needed, after the hoursnone" in nothing
 
@@ -110,16 +110,16 @@ def test_an_offer_of_what_is_not_needed_says_so_first(owner, entries):
 
 def test_what_is_all_needed_is_not_said_to_be_above_its_need(owner, entries):
     entries.price(entries.component("Board", required_text="40 pieces"), "4.50")
-    told = looked_at(owner)
-    assert "is asked for everything" not in told
-    assert "Counting only what is still needed, after the hours" not in told
+    text = looked_at(owner)
+    assert "is asked for everything" not in text
+    assert "Counting only what is still needed, after the hours" not in text
 
 
 def test_what_it_costs_new_is_asked_where_it_is_missing(owner, entries, build):
-    told = looked_at(owner)
-    assert "Missing: what Board costs new." in told
-    assert "it still does not pass buying new" not in told
-    assert "For everything" not in told
+    text = looked_at(owner)
+    assert "Missing: what Board costs new." in text
+    assert "it still does not pass buying new" not in text
+    assert "For everything" not in text
     priced = looked_at(owner, new_price="4.50")
     assert "Missing" not in priced
     # Eight usable x 4.86 = 38.88: 26.84 with 2.68 premium, 2.36 tax and 7.00 for miles.
@@ -135,10 +135,10 @@ def test_what_it_costs_new_is_asked_where_it_is_missing(owner, entries, build):
 def test_a_new_price_is_for_what_is_said(owner, entries):
     entries.component("Board", contents="1 piece = 16 ft")
     typed = {"new_price": "2", "new_per_text": "8 ft", "state": "received"}
-    told = looked_at(owner, **typed)
+    text = looked_at(owner, **typed)
     # Two halves of 2.00 and 8 % tax are 4.32 a piece.
-    assert "New, with tax, per piece$4.32" in told
-    assert "$2.00 per 8 ft saved as its new price of today" in told
+    assert "New, with tax, per piece$4.32" in text
+    assert "$2.00 per 8 ft saved as its new price of today" in text
     assert owner.post(owner.log, OFFER | typed).status_code == 302
     assert RetailPrice.objects.get().per_qty == Decimal("0.5")
 
@@ -165,7 +165,7 @@ def test_a_new_price_is_for_one_of_what_was_typed(unit, contents, typed, per, ba
 
 
 @pytest.mark.parametrize(
-    ("typed", "said"),
+    ("typed", "result"),
     [
         ({"new_per_text": "8 ft"}, "Say what it costs new per 8 ft, or leave both empty."),
         ({"new_price": "2", "new_per_text": "gal"}, "cannot be turned into"),
@@ -173,11 +173,11 @@ def test_a_new_price_is_for_one_of_what_was_typed(unit, contents, typed, per, ba
         ({"new_price": "cheap"}, "is not a number"),
     ],
 )
-def test_an_unclear_new_price_is_refused_and_kept(typed, said, owner, entries):
+def test_an_unclear_new_price_is_refused_and_kept(typed, result, owner, entries):
     entries.component("Board", contents="1 piece = 16 ft")
     answer = owner.post(owner.log, OFFER | typed)
     assert answer.status_code == 422
-    assert re.search(said, words(answer.content))
+    assert re.search(result, words(answer.content))
     assert all(f'value="{text}"' in answer.content.decode() for text in typed.values())
     assert not Purchase.objects.exists()
 
@@ -186,9 +186,9 @@ def test_the_offers_page_leads_to_the_price_and_back(owner, entries, build, clie
     slate = entries.component("Slate", unit="sq ft")
     offer = entries.purchase("O1", line(slate, "20 sq ft", unit_price=Decimal(1)), state="offer")
     page = reverse("purchase", args=[build.pk, offer.pk])
-    told = owner.get(page).content.decode()
-    assert "Missing: what Slate costs new." in words(told.encode())
-    (address,) = re.findall(r'href="([^"]*offer=\d+)"', told)
+    text = owner.get(page).content.decode()
+    assert "Missing: what Slate costs new." in words(text.encode())
+    (address,) = re.findall(r'href="([^"]*offer=\d+)"', text)
     address = html.unescape(address)
     data = {"component": slate.pk, "price": "9", "priced_on": "2026-05-04"}
     assert owner.post(address, data).headers["Location"] == page
@@ -205,7 +205,7 @@ def test_one_more_like_an_offer_is_an_offer_with_all_it_had(owner):
     page = owner.get(reverse("purchase", args=[offer.build_id, offer.pk])).content.decode()
     (address,) = re.findall(r'href="([^"]*like=\d+)"', page)
     answer = owner.get(address)
-    told = words(answer.content)
+    text = words(answer.content)
     for part in (
         "80 % of it usable",
         "buyer's premium 10 %",
@@ -216,7 +216,7 @@ def test_one_more_like_an_offer_is_an_offer_with_all_it_had(owner):
         "taken from something built in 1962",
         "been through a fire",
     ):
-        assert part in told
+        assert part in text
         assert part in looked_at(owner)
     form = answer.context["form"]
     kept = {name: form[name].value() for name in OFFER}

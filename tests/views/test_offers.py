@@ -131,12 +131,12 @@ def test_an_offer_says_what_of_it_the_build_does_not_need(build, stud, buy, entr
     assert judged.worth.needed_equivalent == Fraction("29.16")
     assert judged.worth.highest_price_needed == Decimal("29.16")
     page = reverse("purchase", args=[build.pk, offer.pk])
-    told = clients["owner"].get(page).content.decode().replace("&nbsp;", " ")
-    told = re.sub(r"<[^>]*>", "", told)
-    assert "6 of 8 pieces of Stud and all 250 ft of Cable are more than the build needs" in told
-    assert "Slate states no requirement: nothing is known of what the build needs of it." in told
-    assert "What states no requirement is counted in full." in told
-    assert "$29.16" in told
+    text = clients["owner"].get(page).content.decode().replace("&nbsp;", " ")
+    text = re.sub(r"<[^>]*>", "", text)
+    assert "6 of 8 pieces of Stud and all 250 ft of Cable are more than the build needs" in text
+    assert "Slate states no requirement: nothing is known of what the build needs of it." in text
+    assert "What states no requirement is counted in full." in text
+    assert "$29.16" in text
 
 
 def test_two_lines_of_one_component_meet_one_need(build, stud, entries):
@@ -163,8 +163,8 @@ def test_an_offer_of_which_all_is_needed_says_so(build, stud, buy, clients):
 def test_what_can_be_used_is_what_meets_a_need(build, stud, buy, clients):
     offer = buy(stud, "200 pieces", Decimal(100), State.OFFER, usable_percent=Decimal("50.5"))
     page = clients["owner"].get(reverse("purchase", args=[build.pk, offer.pk])).content.decode()
-    told = re.sub(r"<[^>]*>", "", page).replace("&nbsp;", " ")
-    assert "Of what is usable, 1 of 101 pieces of Stud is more than the build needs" in told
+    text = re.sub(r"<[^>]*>", "", page).replace("&nbsp;", " ")
+    assert "Of what is usable, 1 of 101 pieces of Stud is more than the build needs" in text
 
 
 def test_where_no_requirement_is_stated_nothing_is_known_of_the_need(
@@ -199,7 +199,7 @@ def test_an_offer_with_haulage_beyond_its_worth_has_no_price(build, stud, buy):
     offer = buy(stud, "10 pieces", Decimal(0), State.OFFER, charges=haul)
     judged = judge_purchase(build, offer, LATER)
     assert judged.worth.highest_price is None
-    assert judged.dearer == Fraction("451.40")
+    assert judged.cost_above_new == Fraction("451.40")
 
 
 def test_taking_declining_and_looking_again(clients, build, stud, buy):
@@ -238,16 +238,16 @@ def test_what_is_still_needed_and_where_it_came_cheapest(build, stud, buy, add_c
     assert row.position.still_needed == Fraction(54)
     # 40.00 / 16 usable; the other yard 110.00 / 30; new 4.86.
     assert (row.best.name, row.best.one, row.best.is_new) == ("Cheap yard", Fraction("2.5"), False)
-    assert row.to_beat == Fraction("4.86")
+    assert row.new_price == Fraction("4.86")
     assert row.cost == Fraction(135)
     assert rows[nail.pk].best is None
     assert [place.place for place in places] == ["Cheap yard", "Nowhere known yet"]
 
 
 def test_the_shopping_list_leads_to_logging(clients, build, stud):
-    told = clients["owner"].get(reverse("needed", args=[build.pk])).content.decode()
-    assert "100&nbsp;pieces" in told
-    assert f"{reverse('log', args=[build.pk])}?what=Stud&amp;much=100%20pieces" in told
+    text = clients["owner"].get(reverse("needed", args=[build.pk])).content.decode()
+    assert "100&nbsp;pieces" in text
+    assert f"{reverse('log', args=[build.pk])}?what=Stud&amp;much=100%20pieces" in text
     form = clients["owner"].get(reverse("log", args=[build.pk]) + "?what=Stud").content.decode()
     assert 'value="Stud"' in form
     seen = clients["viewer"].get(reverse("needed", args=[build.pk])).content.decode()

@@ -148,11 +148,11 @@ REFUSED = {
 
 @pytest.mark.parametrize("kind", REFUSED)
 def test_each_refusal_is_a_plain_sentence(kind, clients, records, add_url, media):
-    data, said = REFUSED[kind]
+    data, result = REFUSED[kind]
     files = {} if data is None else {"chosen": [sent(jpeg()), sent(data, "pile.jpg")]}
     answer = clients["owner"].post(add_url, files | {"caption": "Kept words"})
     assert answer.status_code == 422
-    assert said in text_of(answer)
+    assert result in text_of(answer)
     assert 'value="Kept words"' in text_of(answer)
     assert not Photo.objects.exists()
     assert not [path for path in media.rglob("*") if path.is_file()]

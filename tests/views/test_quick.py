@@ -57,21 +57,21 @@ def test_one_line_is_logged_with_what_it_needs(owner, build):
 
 def test_what_was_understood_is_shown_before_saving(owner, build):
     answer = owner.post(owner.log, TYPED, headers={"HX-Request": "true"})
-    told = answer.content.decode()
+    text = answer.content.decode()
     assert answer.status_code == 200
-    assert "25 pieces of 2x8x12 (300 ft, 400 board feet)" in told
+    assert "25 pieces of 2x8x12 (300 ft, 400 board feet)" in text
     # (30.00 + 33.60) / 25 = 2.544 a piece.
     for figure in ("$30.00", "$33.60", "$63.60", "$2.544", "new component"):
-        assert figure in told, figure
+        assert figure in text, figure
     assert not Purchase.objects.exists()
     assert not Component.objects.exists()
 
 
 def test_the_same_without_scripts(owner, build):
     answer = owner.post(owner.log, {**TYPED, "look": "1"})
-    told = answer.content.decode()
-    assert "$63.60" in told
-    assert 'value="25 @ 2x8x12"' in told
+    text = answer.content.decode()
+    assert "$63.60" in text
+    assert 'value="25 @ 2x8x12"' in text
     assert not Purchase.objects.exists()
 
 
@@ -83,16 +83,16 @@ def test_it_is_compared_with_new_and_with_what_was_paid(owner, build, cast):
     answer = owner.post(
         owner.log, {**TYPED, "price": "6", "distance_text": ""}, headers={"HX-Request": "true"}
     )
-    told = answer.content.decode()
+    text = answer.content.decode()
     # New with 8 % tax: 4.86; 25 x 4.86 = 121.50, and 150.00 is 28.50 more.
-    assert "$4.86" in told
-    assert "Dearer than new" in told
-    assert "$28.50" in told
-    assert "$2.544" in told
+    assert "$4.86" in text
+    assert "Dearer than new" in text
+    assert "$28.50" in text
+    assert "$2.544" in text
 
 
 @pytest.mark.parametrize(
-    ("price", "told"),
+    ("price", "result"),
     [
         # 25 x 4.86 = 121.50 new with tax; 71.69 is 41 % below, 121.50 the same.
         ("71.69", "25 pieces at $2.8676 each, $71.69; $2.8676 a usable piece; 41 % below new."),
@@ -104,16 +104,16 @@ def test_it_is_compared_with_new_and_with_what_was_paid(owner, build, cast):
         ("", "25 pieces, price not known; nothing to compare with."),
     ],
 )
-def test_it_is_told_in_one_line(price, told, owner, build, cast):
+def test_it_is_told_in_one_line(price, result, owner, build, cast):
     entries = Entries(cast["owner"], build)
     entries.price(entries.component("Board", contents="1 piece = 2x8x12"), "4.50")
     typed = {**TYPED, "price": price, "price_for": "line", "distance_text": ""}
     answer = owner.post(owner.log, typed, headers={"HX-Request": "true"}).content.decode()
     (line,) = re.findall(r'<div hx-swap-oob="innerHTML:#verdict">(.*?)</div>', answer, re.DOTALL)
-    assert words(line) == told
+    assert words(line) == result
     page = owner.post(owner.log, {**typed, "look": "1"}).content.decode()
     (line,) = re.findall(r'<p id="verdict"[^>]*>(.*?)</p>', page, re.DOTALL)
-    assert words(line) == told
+    assert words(line) == result
 
 
 def words(part: str) -> str:
@@ -133,7 +133,7 @@ def test_one_line_about_what_would_not_be_bought_new(owner, build, cast):
 
 
 @pytest.mark.parametrize(
-    ("what", "unit", "typed", "said"),
+    ("what", "unit", "typed", "result"),
     [
         ("Board", "piece", "12", "“12” has no unit. Did you mean 12 pieces?"),
         ("Board", "piece", "1", "“1” has no unit. Did you mean 1 piece?"),
@@ -142,13 +142,13 @@ def test_one_line_about_what_would_not_be_bought_new(owner, build, cast):
         ("New thing", "", "12", "has no unit; write for example"),
     ],
 )
-def test_a_number_alone_is_asked_about(what, unit, typed, said, owner, build, cast):
+def test_a_number_alone_is_asked_about(what, unit, typed, result, owner, build, cast):
     if unit:
         Entries(cast["owner"], build).component(what, unit)
     data = {**TYPED, "what": what, "quantity_text": typed}
     for options in ({"headers": {"HX-Request": "true"}}, {}):
-        told = words(owner.post(owner.log, data, **options).content.decode())
-        assert said in told
+        text = words(owner.post(owner.log, data, **options).content.decode())
+        assert result in text
     assert not Purchase.objects.exists()
 
 
@@ -187,11 +187,11 @@ def test_a_lot_takes_another_line(owner, build):
 
 def test_the_next_entry_begins_like_the_last(owner, build):
     owner.post(owner.log, TYPED)
-    told = owner.get(owner.log).content.decode()
-    assert 'value="House wrecker"' in told
-    assert 'value="2026-05-04"' in told
-    assert 'value="Ann"' in told
-    assert 'value="25 @ 2x8x12"' not in told
+    text = owner.get(owner.log).content.decode()
+    assert 'value="House wrecker"' in text
+    assert 'value="2026-05-04"' in text
+    assert 'value="Ann"' in text
+    assert 'value="25 @ 2x8x12"' not in text
     like = owner.get(f"{owner.log}?like={logged().pk}").content.decode()
     assert 'value="25 @ 2x8x12"' in like
 
@@ -221,15 +221,15 @@ UNCLEAR = [
 ]
 
 
-@pytest.mark.parametrize(("change", "said"), UNCLEAR, ids=lambda value: str(value)[:40])
-def test_an_unclear_entry_says_what_to_do_and_keeps_the_rest(change, said, owner, build):
+@pytest.mark.parametrize(("change", "result"), UNCLEAR, ids=lambda value: str(value)[:40])
+def test_an_unclear_entry_says_what_to_do_and_keeps_the_rest(change, result, owner, build):
     answer = owner.post(owner.log, {**TYPED, **change})
-    told = answer.content.decode()
+    text = answer.content.decode()
     assert answer.status_code == 422
-    assert said in told
+    assert result in text
     for name, value in {**TYPED, **change}.items():
         if name in ("what", "quantity_text", "price", "supplier") and value:
-            assert f'value="{value}"' in told, name
+            assert f'value="{value}"' in text, name
     assert not Purchase.objects.exists()
 
 
@@ -255,9 +255,9 @@ def test_a_photo_comes_with_the_entry_or_nothing_does(owner, build, settings, tm
 
 def test_an_empty_build_leads_to_the_first_steps(owner, build, clients):
     url = reverse("cost_sheet", args=[build.pk])
-    told = owner.get(url).content.decode()
+    text = owner.get(url).content.decode()
     for name in ("component_add", "price_add", "log", "upload"):
-        assert reverse(name, args=[build.pk]) in told
+        assert reverse(name, args=[build.pk]) in text
     assert "Three steps" not in clients["viewer"].get(url).content.decode()
     owner.post(owner.log, TYPED)
     assert "Three steps" not in owner.get(url).content.decode()
@@ -287,9 +287,9 @@ def looked_at(owner, url=None, **change) -> str:
 def test_it_says_what_is_more_than_the_build_still_needs(owner, entries):
     entries.component("Board", required_text="6 pieces")
     entries.component("Slate", unit="sq ft")
-    told = looked_at(owner, quantity_text="10 pieces")
-    assert "The build still needs 6 pieces" in told
-    assert "4 of 10 pieces are more than the build still needs." in told
+    text = looked_at(owner, quantity_text="10 pieces")
+    assert "The build still needs 6 pieces" in text
+    assert "4 of 10 pieces are more than the build still needs." in text
     assert "more than the build" not in looked_at(owner, quantity_text="6 pieces")
     assert "1 of 7 pieces is more than" in looked_at(owner, quantity_text="7 pieces")
     half = looked_at(owner, quantity_text="14 pieces", usable_percent="50")
@@ -302,16 +302,16 @@ def test_it_says_what_is_more_than_the_build_still_needs(owner, entries):
 def test_another_line_of_what_is_here_finds_the_need_met_already(owner, entries):
     board = entries.component("Board", required_text="6 pieces")
     here = entries.purchase("P1", line(board, "6 pieces"))
-    told = looked_at(owner, f"{owner.log}?into={here.pk}", quantity_text="6 pieces")
-    assert "All 6 pieces are more than the build still needs." in told
+    text = looked_at(owner, f"{owner.log}?into={here.pk}", quantity_text="6 pieces")
+    assert "All 6 pieces are more than the build still needs." in text
 
 
 def test_another_line_of_an_offer_meets_the_need_with_its_other_lines(owner, entries):
     board = entries.component("Board", required_text="6 pieces")
     entries.purchase("P1", line(board, "9 pieces"), state="offer")
     offer = entries.purchase("P2", line(board, "2 pieces"), state="offer")
-    told = looked_at(owner, f"{owner.log}?into={offer.pk}", quantity_text="6 pieces")
-    assert "2 of 8 pieces are more than the build still needs." in told
+    text = looked_at(owner, f"{owner.log}?into={offer.pk}", quantity_text="6 pieces")
+    assert "2 of 8 pieces are more than the build still needs." in text
 
 
 @pytest.mark.parametrize("typed", ["5 pieces", "5 ea", "5 @ 2x8x12"])
@@ -336,7 +336,7 @@ def test_the_caution_about_reuse_stands_short_below_the_others(owner, entries):
 
 
 @pytest.mark.parametrize(
-    ("typed", "unit", "price", "told"),
+    ("typed", "unit", "price", "result"),
     [
         ("2 doz", "piece", "1.50", "; at $1.50 per dozen . The price is taken per dozen."),
         ("3 qt", "gal", "3", "; at $3.00 per qt . "),
@@ -346,10 +346,10 @@ def test_the_caution_about_reuse_stands_short_below_the_others(owner, entries):
         ("30 @ 2x10x14", "bf", "1.50", "; at $1.50 per piece . "),
     ],
 )
-def test_the_price_is_said_with_what_it_is_for(typed, unit, price, told, owner, entries):
+def test_the_price_is_said_with_what_it_is_for(typed, unit, price, result, owner, entries):
     entries.component("Board", unit=unit)
     shown = looked_at(owner, quantity_text=typed, price=price, distance_text="")
-    assert told in shown
+    assert result in shown
     assert ("The price is taken per dozen" in shown) == ("doz" in typed)
 
 
@@ -368,10 +368,10 @@ def test_what_is_not_needed_is_said_before_any_praise(owner, entries):
     entries.purchase("P1", line(board, "18 pieces"))
     typed = {"quantity_text": "16 pieces", "price_for": "line", "distance_text": ""}
     # Two of 16 are needed: 2 x 4.86 = 9.72 new.
-    told = looked_at(owner, price="9", **typed)
-    assert "Not needed: 14 of 16 pieces; 16 pieces at" in told
-    assert "88 % below new" in told
-    assert "against buying new, if all of it is used" in told
+    text = looked_at(owner, price="9", **typed)
+    assert "Not needed: 14 of 16 pieces; 16 pieces at" in text
+    assert "88 % below new" in text
+    assert "against buying new, if all of it is used" in text
     dear = looked_at(owner, price="10", **typed)
     assert "Not needed: 14 of 16 pieces; 16 pieces at" in dear
     assert "above what the needed part is worth" in dear
@@ -390,10 +390,10 @@ def test_a_name_that_is_too_long_is_refused_and_not_cut(field, limit, owner, bui
     assert "maxlength" not in form
     long = "x" * (limit + 3)
     answer = owner.post(owner.log, {**TYPED, field: long})
-    told = answer.content.decode()
+    text = answer.content.decode()
     assert answer.status_code == 422
-    assert f"{limit + 3} characters, where {limit} fit. Shorten it." in told
-    assert f'value="{long}"' in told
+    assert f"{limit + 3} characters, where {limit} fit. Shorten it." in text
+    assert f'value="{long}"' in text
     assert not Purchase.objects.exists()
 
 
@@ -406,8 +406,8 @@ def test_no_box_is_kept_from_coming_back_filled(owner, build):
 
 def test_the_price_of_shorter_pieces_is_not_said_to_be_that_of_whole_ones(owner, entries):
     entries.component("Board", contents="1 piece = 12 ft")
-    told = looked_at(owner, quantity_text="12 @ 2x8x6", distance_text="")
-    assert "6 pieces at $1.20 per piece of 2x8x6, $14.40; $2.40 a usable piece" in told
+    text = looked_at(owner, quantity_text="12 @ 2x8x6", distance_text="")
+    assert "6 pieces at $1.20 per piece of 2x8x6, $14.40; $2.40 a usable piece" in text
 
 
 def test_what_it_is_can_be_ticked_and_is_kept_with_the_component(owner, build):
@@ -416,8 +416,8 @@ def test_what_it_is_can_be_ticked_and_is_kept_with_the_component(owner, build):
     plain = owner.post(owner.log, {**typed, "look": "1"}).content.decode()
     assert "Paint that may hold lead" not in plain
     ticked = {**typed, "traits": ["painted", "load-bearing"]}
-    told = owner.post(owner.log, {**ticked, "look": "1"}).content.decode()
-    assert "Paint that may hold lead" in told
+    text = owner.post(owner.log, {**ticked, "look": "1"}).content.decode()
+    assert "Paint that may hold lead" in text
     assert not Component.objects.exists()
     assert owner.post(owner.log, ticked).status_code == 302
     assert sorted(Component.objects.get().traits) == ["load-bearing", "painted"]
@@ -445,8 +445,8 @@ def test_what_it_is_can_be_ticked_and_is_kept_with_the_component(owner, build):
 )
 def test_cautions_come_up_while_it_is_logged(what, year, title, owner):
     typed = {**TYPED, "what": what, "quantity_text": "3 pieces", "origin_year": year}
-    told = owner.post(owner.log, typed, headers={"HX-Request": "true"}).content.decode()
-    assert title in told
+    text = owner.post(owner.log, typed, headers={"HX-Request": "true"}).content.decode()
+    assert title in text
     quiet = {**typed, "what": "Gas stove"}
-    told = owner.post(owner.log, quiet, headers={"HX-Request": "true"}).content.decode()
-    assert title not in told
+    text = owner.post(owner.log, quiet, headers={"HX-Request": "true"}).content.decode()
+    assert title not in text

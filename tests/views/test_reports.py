@@ -56,29 +56,29 @@ def pictures(page: Page) -> list[tuple[str, str]]:
     )
     assert len(found) == page.html.count('role="img"')
     assert len({name for name, *_ in found}) == len(found)
-    for name, told, title_id, _, desc_id, _ in found:
-        assert (name, told) == (title_id, desc_id)
-    return [(title, told) for *_, title, _, told in found]
+    for name, result, title_id, _, desc_id, _ in found:
+        assert (name, result) == (title_id, desc_id)
+    return [(title, result) for *_, title, _, result in found]
 
 
 def test_the_demo_says_what_is_over_and_what_is_not(demo):
-    said = words(demo.open("budget"))
-    assert "B2010 is $157.03 over its budget of $3,100.00 : Exterior walls." in said
-    assert "Another $80.70 is ordered for it." in said
-    assert "At the prices paid so far the forecast stays $516.85 within the budget" in said
-    assert said.count("over budget") == 1
-    assert "Of the build’s budget $4,300.00 is not given to any element." in said
+    text = words(demo.open("budget"))
+    assert "B2010 is $157.03 over its budget of $3,100.00 : Exterior walls." in text
+    assert "Another $80.70 is ordered for it." in text
+    assert "At the prices paid so far the forecast stays $516.85 within the budget" in text
+    assert text.count("over budget") == 1
+    assert "Of the build’s budget $4,300.00 is not given to any element." in text
 
 
 def test_the_demos_hours_in_words(demo):
-    said = words(demo.open("hours_report"))
-    assert "At the pace so far the work takes 35.71 h more than planned" in said
-    assert "Straw walls took 6.25 h more than the 44 h planned." in said
-    assert "Lime plaster is on its way 6.86 h past the 66 h planned: 70 % done after 51 h." in said
-    assert "Earth-bag back wall 84 h 82.25 h 100 % 82.25 h 1.75 h less" in said
-    assert "A1030 Slab on grade cost $101.41 more than new." in said
-    assert "The whole build $14,703.84 236 h $62.30" in said
-    assert "174.75 h of sourcing and preparing belong to no element" in said
+    text = words(demo.open("hours_report"))
+    assert "At the pace so far the work takes 35.71 h more than planned" in text
+    assert "Straw walls took 6.25 h more than the 44 h planned." in text
+    assert "Lime plaster is on its way 6.86 h past the 66 h planned: 70 % done after 51 h." in text
+    assert "Earth-bag back wall 84 h 82.25 h 100 % 82.25 h 1.75 h less" in text
+    assert "A1030 Slab on grade cost $101.41 more than new." in text
+    assert "The whole build $14,703.84 236 h $62.30" in text
+    assert "174.75 h of sourcing and preparing belong to no element" in text
 
 
 def test_pictures_say_in_words_what_they_show(demo):
@@ -94,21 +94,21 @@ def test_pictures_say_in_words_what_they_show(demo):
             "Hours of each task against the plan, part 2 of 2",
         ],
     }
-    told = {}
+    values = {}
     for name, expected in titles.items():
         found = pictures(demo.open(name))
         assert [title for title, _ in found] == expected
-        told[name] = " ".join(text for _, text in found)
+        values[name] = " ".join(text for _, text in found)
     assert (
         "A1030 Slab on grade: cost $1,385.08, new $1,283.67, $101.41 above new."
-        in (told["cost_sheet"])
+        in (values["cost_sheet"])
     )
-    assert "Landed cost: salvage 57 %, seconds 22 %, retail 21 %." in told["cost_sheet"]
-    assert "By the end of May 2026: $16,671.39." in told["budget"]
-    assert "Budget: $22,500.00." in told["budget"]
+    assert "Landed cost: salvage 57 %, seconds 22 %, retail 21 %." in values["cost_sheet"]
+    assert "By the end of May 2026: $16,671.39." in values["budget"]
+    assert "Budget: $22,500.00." in values["budget"]
     assert (
         "Salvage runs: worked 127.25 h, planned 110 h, 17.25 h over the plan."
-        in (told["hours_report"])
+        in (values["hours_report"])
     )
 
 
@@ -151,7 +151,7 @@ def board_build(entries, build, budget, element_budget, contingency=10) -> None:
 
 
 @pytest.mark.parametrize(
-    ("budget", "said"),
+    ("budget", "result"),
     [
         (None, "Spent so far: $30.00 . No budget is stated"),
         (
@@ -180,13 +180,13 @@ def board_build(entries, build, budget, element_budget, contingency=10) -> None:
         ),
     ],
 )
-def test_the_whole_in_words(entries, build, own, budget, said):
+def test_the_whole_in_words(entries, build, own, budget, result):
     board_build(entries, build, budget, None)
-    assert said in words(own.open("budget"))
+    assert result in words(own.open("budget"))
 
 
 @pytest.mark.parametrize(
-    ("budget", "said"),
+    ("budget", "result"),
     [
         (25, "W10 is $5.00 over its budget of $25.00 : Walls. Another $20.00 is ordered for it."),
         (45, "W10 passes its budget of $45.00 by $5.00 with what is ordered for it: Walls."),
@@ -195,35 +195,35 @@ def test_the_whole_in_words(entries, build, own, budget, said):
         (100, None),
     ],
 )
-def test_an_element_in_words(entries, build, own, budget, said):
+def test_an_element_in_words(entries, build, own, budget, result):
     board_build(entries, build, 1000, budget)
     text = words(own.open("budget"))
-    if said is None:
+    if result is None:
         assert "past their budget" not in text
         assert "W10 Walls $100.00 $30.00 $20.00 $50.00 50 %" in text
     else:
-        assert said in text
+        assert result in text
         assert "Elements past their budget, or on the way there" in text
 
 
 def test_the_day_the_budget_was_passed(entries, build, own):
     board_build(entries, build, 20, None)
-    said = words(own.open("budget"))
-    assert "What is spent has been above the budget since 4 May 2026." in said
+    text = words(own.open("budget"))
+    assert "What is spent has been above the budget since 4 May 2026." in text
     assert "Above the budget since 4 May 2026." in dict(pictures(own.open("budget"))).popitem()[1]
 
 
 def test_elements_without_a_budget_stand_apart(entries, build, own):
     board_build(entries, build, 1000, None)
     entries.component("Nail")
-    said = words(own.open("budget"))
-    assert "No element has a budget yet" in said
-    without = said[said.index("Elements without a budget") :]
+    text = words(own.open("budget"))
+    assert "No element has a budget yet" in text
+    without = text[text.index("Elements without a budget") :]
     assert "W10 Walls $30.00 $20.00 $15.00 to $21.60" in without
 
 
 @pytest.mark.parametrize(
-    ("planned", "done", "worked", "said"),
+    ("planned", "done", "worked", "result"),
     [
         (10, 50, 6, "Frame is on its way 2 h past the 10 h planned: 50 % done after 6 h."),
         (10, 50, 12, "Frame is 2 h past the 10 h planned and 50 % done; at this pace it takes"),
@@ -235,10 +235,10 @@ def test_elements_without_a_budget_stand_apart(entries, build, own):
         (None, 50, 4, "so nothing can be said about the pace."),
     ],
 )
-def test_a_task_in_words(entries, own, planned, done, worked, said):
+def test_a_task_in_words(entries, own, planned, done, worked, result):
     task = entries.task("Frame", planned_hours=planned, done_percent=done)
     entries.labour("Ann", worked, task=task)
-    assert said in words(own.open("hours_report"))
+    assert result in words(own.open("hours_report"))
 
 
 def test_hours_for_one_only_where_there_is_one_unit(entries, own):
@@ -254,10 +254,10 @@ def test_hours_for_one_only_where_there_is_one_unit(entries, own):
         task = entries.task(f"Put up {element.name}", element=element)
         entries.labour("Ann", 6, task=task)
         entries.labour("Ann", 2, LabourKind.SOURCING, task=task)
-    said = words(own.open("hours_report"))
-    assert "W10 Walls 6 h 4 pieces 1.5 h per piece" in said
-    assert "W30 Roof: 6 h, counted in lb, sheet." in said
-    assert "W30 Roof not known 2 h not known" in said
+    text = words(own.open("hours_report"))
+    assert "W10 Walls 6 h 4 pieces 1.5 h per piece" in text
+    assert "W30 Roof: 6 h, counted in lb, sheet." in text
+    assert "W30 Roof not known 2 h not known" in text
 
 
 @pytest.mark.parametrize("name", PAGES)
@@ -336,9 +336,9 @@ def test_cost_per_area_of_all_builds_in_a_fixed_number_of_queries(clients, cast,
     page = Page(clients["owner"].get(url["builds"]).content.decode())
     assert "Cost per floor area" in page.text
     assert "Elsewhere" not in page.text
-    ((title, told),) = pictures(page)
+    ((title, result),) = pictures(page)
     assert title == "Cost per floor area"
-    assert told.count(" per sq ft.") == 6
+    assert result.count(" per sq ft.") == 6
 
 
 def test_cost_per_area_is_the_cost_sheets(demo, cast):

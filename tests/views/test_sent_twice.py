@@ -61,9 +61,9 @@ def test_an_offer_is_taken_once(ready, entries, records):
     for _ in range(2):
         answer = ready.send(url, {"state": "received", "form_token": token})
         assert answer.url == ready.url("purchase", offer.pk)
-    told = ready.open("purchase", offer.pk).text
-    assert "This was already saved" in told
-    assert "That step is not open" not in told
+    text = ready.open("purchase", offer.pk).text
+    assert "This was already saved" in text
+    assert "That step is not open" not in text
     # Another button of the same page is no repeat, and is refused for what it is.
     ready.send(url, {"state": "declined", "form_token": token})
     assert "saved already, and what it says now is different" in ready.open("purchases").text

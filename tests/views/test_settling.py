@@ -50,18 +50,18 @@ def transfer(own: Screens) -> dict[str, str]:
 
 
 def test_balances_and_transfers_in_words(own):
-    said = shown(own)
-    assert "1 transfer and everybody is even." in said
-    assert "Ann $90.00 $60.00 is owed $30.00 2 h Ben $30.00 $60.00 owes $30.00 3 h" in said
-    assert "Ben hands $30.00 to Ann . Note as handed over" in said.replace("Ann.", "Ann .")
-    assert "Fewer transfers cannot settle it." in said
-    assert "Hours stand beside the money: none is turned into money here." in said
-    assert "No shares are stated: everybody who paid for something bears the same." in said
+    result = shown(own)
+    assert "1 transfer and everybody is even." in result
+    assert "Ann $90.00 $60.00 is owed $30.00 2 h Ben $30.00 $60.00 owes $30.00 3 h" in result
+    assert "Ben hands $30.00 to Ann . Note as handed over" in result.replace("Ann.", "Ann .")
+    assert "Fewer transfers cannot settle it." in result
+    assert "Hours stand beside the money: none is turned into money here." in result
+    assert "No shares are stated: everybody who paid for something bears the same." in result
 
 
 def test_what_is_left_out_is_named_with_its_amount(own):
     page = own.open("settling_up")
-    said = words(page)
+    text = words(page)
     parts = [(part.label, part.text) for part in parts_of(page)]
     assert parts == [
         ("Paid out by those named: this is shared", "$120.00"),
@@ -71,9 +71,9 @@ def test_what_is_left_out_is_named_with_its_amount(own):
         ("Proceeds of sales", "$0.00"),
         ("Spent", "$192.00"),
     ]
-    assert "P3 4 May 2026 Yard $7.00 P4 4 May 2026 Yard $2.00" in said
-    assert "P6" not in said
-    assert "$5.00 committed" in said
+    assert "P3 4 May 2026 Yard $7.00 P4 4 May 2026 Yard $2.00" in text
+    assert "P6" not in text
+    assert "$5.00 committed" in text
 
 
 def test_each_part_opens_to_rows_that_come_to_it(own):
@@ -107,15 +107,15 @@ def test_balance_and_share_of_a_person_are_explained(own, entries):
 
 def test_own_hours_that_count_are_said_and_open_to_their_hours(own, entries):
     entries.share(hours_count=True, Ann="2", Ben="1")
-    said = shown(own)
-    assert "Ann $90.00 $40.00 $106.67 is owed $23.33" in said
-    assert "Ben $30.00 none $53.33 owes $23.33" in said
+    result = shown(own)
+    assert "Ann $90.00 $40.00 $106.67 is owed $23.33" in result
+    assert "Ben $30.00 none $53.33 owes $23.33" in result
     assert (
         "Own hours count here at the stated rate of $20.00 an hour, as if the person who worked"
         " them had paid that much. Hours somebody was paid for do not count, nor do 4 h of"
-        " conversions , which name nobody." in said
+        " conversions , which name nobody." in result
     )
-    assert "Ann 2 of 3: 66.67 % Ben 1 of 3: 33.33 %" in said
+    assert "Ann 2 of 3: 66.67 % Ben 1 of 3: 33.33 %" in result
     ann = Person.objects.get(name="Ann")
     parts = {part.label: part for part in parts_of(own.open("figure", f"balance_{ann.pk}"))}
     shared = own.open("figure", "shared")
@@ -134,19 +134,19 @@ def test_own_hours_that_count_are_said_and_open_to_their_hours(own, entries):
 
 
 def test_the_button_notes_the_transfer_and_everybody_is_even(own):
-    answer = own.send(own.url("transfer_note"), transfer(own))
+    answer = own.send(own.url("payment_record"), transfer(own))
     assert answer.status_code == 302
-    said = shown(own)
-    assert "Noted: Ben handed $30.00 to Ann today." in said
-    assert "Everybody is even ." in said
+    result = shown(own)
+    assert "Noted: Ben handed $30.00 to Ann today." in result
+    assert "Everybody is even ." in result
     row = HandOver.objects.get()
     assert own.read(own.url("hand_over_edit", row.pk)).form.fields["amount"] == "30"
 
 
 def test_a_button_pressed_twice_notes_it_once_and_says_so(own):
     sent = transfer(own)
-    own.send(own.url("transfer_note"), sent)
-    own.send(own.url("transfer_note"), sent)
+    own.send(own.url("payment_record"), sent)
+    own.send(own.url("payment_record"), sent)
     assert "This is no longer one of the transfers" in shown(own)
     assert HandOver.objects.count() == 1
 
@@ -163,7 +163,7 @@ def test_a_button_pressed_twice_notes_it_once_and_says_so(own):
 def test_nonsense_sent_to_the_button_changes_nothing(sent, own):
     right = transfer(own) | sent if sent else {}
     changes = Change.objects.count()
-    assert own.send(own.url("transfer_note"), right).status_code == 302
+    assert own.send(own.url("payment_record"), right).status_code == 302
     assert "This is no longer one of the transfers" in shown(own)
     assert Change.objects.count() == changes
 
@@ -177,9 +177,9 @@ def test_a_viewer_reads_and_is_offered_nothing_to_change(own, clients):
 
 def test_hand_overs_are_listed_changed_and_deleted(own):
     own.save("hand_over_add", {"giver": "Ben", "receiver": "Dora", "amount": "1,250.50"})
-    said = shown(own)
-    assert "Ben Dora $1,250.50" in said
-    assert "The list of all money handed over (1)" in said
+    result = shown(own)
+    assert "Ben Dora $1,250.50" in result
+    assert "The list of all money handed over (1)" in result
     row = HandOver.objects.get()
     page = own.open("settling_up")
     urls = [url for url, text in page.links if text.startswith(("Change what", "Delete what"))]
@@ -201,11 +201,11 @@ def test_more_than_the_page_names_are_in_the_list(own, entries):
         board = entries.build.components.get(name="Board")
         entries.purchase(number, line(board, "1 piece", line_price_amount=D(100 + n)))
     page = own.open("settling_up")
-    said = words(page)
-    assert "The list of all money handed over (13)" in said
-    assert "The dearest are named here; all of them are in the list" in said
-    assert "N12" in said
-    assert "P3" not in said
+    page_text = words(page)
+    assert "The list of all money handed over (13)" in page_text
+    assert "The dearest are named here; all of them are in the list" in page_text
+    assert "N12" in page_text
+    assert "P3" not in page_text
     (url,) = {url for url, text in page.links if text == "all of them are in the list"}
     listed = words(own.read(url.replace("&amp;", "&")))
     assert "P3" in listed
@@ -215,10 +215,10 @@ def test_more_than_the_page_names_are_in_the_list(own, entries):
 def test_thirteen_are_said_to_be_unproved(own, entries):
     for n in range(12):
         entries.hand_over(f"Person {n:02}", "Ann", n + 40)
-    said = shown(own)
-    assert "More than 12 people have a balance." in said
-    assert "that no fewer could is not proved" in said
-    assert "Fewer transfers cannot settle it" not in said
+    result = shown(own)
+    assert "More than 12 people have a balance." in result
+    assert "that no fewer could is not proved" in result
+    assert "Fewer transfers cannot settle it" not in result
 
 
 def boxes(**typed: str) -> dict[str, str]:
@@ -246,7 +246,7 @@ def test_shares_are_stated_on_their_page(own):
 
 
 @pytest.mark.parametrize(
-    ("typed", "said"),
+    ("typed", "result"),
     [
         ({"Ann": "half"}, "“half” is no share: write a number above zero"),
         ({"Ann": "0"}, "“0” is no share"),
@@ -264,10 +264,10 @@ def test_shares_are_stated_on_their_page(own):
         ({"new_person": "a\x07b", "new_share": "1"}, "invisible control character"),
     ],
 )
-def test_shares_are_refused_in_a_sentence_and_stay_typed(typed, said, own):
+def test_shares_are_refused_in_a_sentence_and_stay_typed(typed, result, own):
     sent = boxes(**typed)
     page = own.refused("shares_edit", sent)
-    assert any(said in fault for fault in page.faults), page.faults
+    assert any(result in fault for fault in page.faults), page.faults
     assert {name: page.form.fields[name] for name in sent} == sent
     assert not Share.objects.exists()
 
@@ -312,7 +312,7 @@ def test_a_currency_without_cents(own, entries):
     assert "Ben hands 30 JPY to Ann" in shown(own)
     page = own.refused("hand_over_add", {"giver": "Ben", "receiver": "Ann", "amount": "0.5"})
     assert any("decimal" in fault for fault in page.faults)
-    assert own.send(own.url("transfer_note"), transfer(own)).status_code == 302
+    assert own.send(own.url("payment_record"), transfer(own)).status_code == 302
     assert HandOver.objects.get().amount == 30
 
 
@@ -336,6 +336,6 @@ def test_the_cost_sheet_leads_there(own):
 
 def test_a_stranger_cannot_note_a_transfer_through_a_build_of_their_own(own, clients, other_build):
     sent = transfer(own)
-    url = reverse("transfer_note", args=[other_build.pk])
+    url = reverse("payment_record", args=[other_build.pk])
     assert clients["stranger"].post(url, sent).status_code == 302
     assert not HandOver.objects.exists()

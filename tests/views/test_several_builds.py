@@ -117,18 +117,18 @@ class TestMoving:
         self, clients, cast, build, second, board, entries
     ):
         """The viewer of the one build knows nothing of the other, on any page."""
-        move = entries.move(board, "5 pieces", second, on_hand=True)
+        transfer = entries.transfer(board, "5 pieces", second, on_hand=True)
         Member.objects.create(build=second, user=cast["stranger"], role=Role.VIEWER)
         for part, own, other in (
             ("viewer", build, second),
             ("stranger", second, build),
         ):
             client, pages = clients[part], []
-            for name, args in (("moves", ()), ("move", (move.pk,)), ("history", ())):
+            for name, args in (("moves", ()), ("move", (transfer.pk,)), ("history", ())):
                 pages.append(client.get(reverse(name, args=[own.pk, *args])))
             change = Change.objects.filter(build=own, record_type="move").first()
             pages.append(client.get(reverse("change", args=[own.pk, change.pk])))
-            part_here = board if own == build else move.to_component
+            part_here = board if own == build else transfer.to_component
             pages.append(client.get(reverse("component", args=[own.pk, part_here.pk])))
             pages.append(client.get(reverse("cost_sheet", args=[own.pk])))
             for answer in pages:
@@ -136,34 +136,34 @@ class TestMoving:
                 assert other.name not in answer.content.decode()
             assert ANOTHER in text_of(pages[0])
             assert ANOTHER in text_of(pages[1])
-            assert reverse("move", args=[other.pk, move.pk]) not in pages[1].content.decode()
-            assert client.get(reverse("move", args=[other.pk, move.pk])).status_code == 404
+            assert reverse("move", args=[other.pk, transfer.pk]) not in pages[1].content.decode()
+            assert client.get(reverse("move", args=[other.pk, transfer.pk])).status_code == 404
         assert second.name in text_of(clients["owner"].get(reverse("moves", args=[build.pk])))
 
     def test_deleting_asks_and_needs_both(self, clients, cast, build, second, board, entries):
-        move = entries.move(board, "5 pieces", second, on_hand=True)
+        transfer = entries.transfer(board, "5 pieces", second, on_hand=True)
         Member.objects.filter(build=second, user=cast["co_builder"]).delete()
-        url = reverse("record_delete", args=[build.pk, "move", move.pk])
+        url = reverse("record_delete", args=[build.pk, "move", transfer.pk])
         answer = clients["co_builder"].post(url, {})
         assert answer.status_code == 403
         assert second.name not in answer.content.decode()
         assert Move.objects.exists()
-        page = clients["co_builder"].get(reverse("move", args=[build.pk, move.pk]))
+        page = clients["co_builder"].get(reverse("move", args=[build.pk, transfer.pk]))
         assert url not in page.content.decode()
         assert clients["owner"].post(url, {}).status_code == 302
         assert not Move.objects.exists()
 
     def test_the_value_is_worked_out_again_when_asked(self, owner, build, second, board, entries):
-        move = entries.move(board, "5 pieces", second, on_hand=True)
+        transfer = entries.transfer(board, "5 pieces", second, on_hand=True)
         entries.purchase("J2", line(board, "20 pieces", unit_price=D(1)))
-        page = text_of(owner.get(reverse("move", args=[build.pk, move.pk])))
+        page = text_of(owner.get(reverse("move", args=[build.pk, transfer.pk])))
         assert "At the average of today it would be worth $10.00" in page
-        url = reverse("move_edit", args=[build.pk, move.pk])
+        url = reverse("move_edit", args=[build.pk, transfer.pk])
         assert send(owner, url, value_again=True).status_code == 302
         assert Move.objects.get().value_amount == 10
 
     def test_figures_lead_to_the_moves_they_sum(self, owner, build, second, board, entries):
-        entries.move(board, "5 pieces", second, on_hand=True)
+        entries.transfer(board, "5 pieces", second, on_hand=True)
         for own, way, value in ((build, "out", "15.00"), (second, "in", "15.00")):
             page = Screens(owner, own.pk).open("figure", "material_cost")
             url = reverse("moves", args=[own.pk]) + f"?way={way}"
@@ -181,7 +181,7 @@ class TestComparing:
 
     def test_figures_stand_beside_each_other(self, owner, build, second, board, entries):
         """36.00 over 200 sq ft; 15.00 over 10 sq m, which are 107.639… sq ft: 0.14 a sq ft."""
-        entries.move(board, "5 pieces", second, on_hand=True)
+        entries.transfer(board, "5 pieces", second, on_hand=True)
         entries.labour("Ann", 20)
         page = text_of(owner.get(self.address(build, second)))
         assert "10 sq m = 107.639 sq ft" in page
@@ -275,7 +275,7 @@ class TestBeginningLikeAnEarlierOne:
 
 class TestPuttingAway:
     def test_out_of_the_list_and_back(self, clients, build, records):
-        owner, url = clients["owner"], reverse("build_put_away", args=[build.pk])
+        owner, url = clients["owner"], reverse("build_archive", args=[build.pk])
         home = reverse("builds")
         assert url in [address for address, _ in Page(owner.get(home).content.decode()).links]
         assert owner.post(url).status_code == 302
@@ -289,7 +289,7 @@ class TestPuttingAway:
 
     @pytest.mark.parametrize("part", ["co_builder", "viewer"])
     def test_only_by_the_owner(self, part, clients, build):
-        url = reverse("build_put_away", args=[build.pk])
+        url = reverse("build_archive", args=[build.pk])
         assert clients[part].post(url).status_code == 403
         page = clients[part].get(reverse("builds")).content.decode()
         assert url not in page
@@ -297,11 +297,11 @@ class TestPuttingAway:
 
 
 def test_a_reader_of_one_side_sees_no_way_to_change(clients, cast, build, second, board, entries):
-    move = entries.move(board, "5 pieces", second, on_hand=True)
+    transfer = entries.transfer(board, "5 pieces", second, on_hand=True)
     Member.objects.filter(build=second, user=cast["co_builder"]).update(role=Role.VIEWER)
-    page = clients["co_builder"].get(reverse("move", args=[build.pk, move.pk]))
+    page = clients["co_builder"].get(reverse("move", args=[build.pk, transfer.pk]))
     assert second.name in text_of(page)
     assert "you may not change" in text_of(page)
-    edit = reverse("move_edit", args=[build.pk, move.pk])
+    edit = reverse("move_edit", args=[build.pk, transfer.pk])
     assert edit not in page.content.decode()
     assert clients["co_builder"].get(edit).status_code == 403

@@ -116,7 +116,7 @@ def test_the_list_tells_how_each_link_stands(made, screens):
     ShareLink.objects.filter(label="Cleo").update(expires_on=PAST)
     Client().get(address)
     rows = re.findall(r"<tr .*?</tr>", screens.open("share_links").html, re.DOTALL)
-    told = {
+    text = {
         row[0]: row[1:5]
         for row in (
             [
@@ -126,10 +126,10 @@ def test_the_list_tells_how_each_link_stands(made, screens):
             for row in rows
         )
     }
-    assert told["Ida"][0] == "prices"
-    assert (told["Ida"][2], told["Ida"][3] != "never") == ("open", True)
-    assert told["Ben"] == ["suppliers", "no end", "open", "never"]
-    assert told["Cleo"] == ["quantities alone", "1 Jan 2020", "expired", "never"]
+    assert text["Ida"][0] == "prices"
+    assert (text["Ida"][2], text["Ida"][3] != "never") == ("open", True)
+    assert text["Ben"] == ["suppliers", "no end", "open", "never"]
+    assert text["Cleo"] == ["quantities alone", "1 Jan 2020", "expired", "never"]
 
 
 def test_names_that_would_show_a_hidden_one_are_told_before_and_after(made, screens, entries):

@@ -208,11 +208,11 @@ def test_each_unticked_part_is_nowhere_and_each_ticked_one_is_there(parts, busy,
 def test_what_a_template_is_given_does_not_hold_what_is_not_ticked(parts, busy):
     """8.2.3: so that no slip in a template can show it."""
     sheet = get_shared_sheet(busy, parts, timezone.localdate())
-    told = repr(sheet)
+    page_text = repr(sheet)
     for text in SUPPLIERS:
-        assert (text in told) == parts.suppliers, text
+        assert (text in page_text) == parts.suppliers, text
     for text in PERSONS:
-        assert (text in told) == parts.people, text
+        assert (text in page_text) == parts.people, text
     whole = get_cost_sheet(busy, timezone.localdate())
     money, finer, held = {*money_of(whole).values()}, finer_money(whole), amounts(sheet)
     assert len(finer) >= 9
@@ -220,8 +220,8 @@ def test_what_a_template_is_given_does_not_hold_what_is_not_ticked(parts, busy):
         assert money | finer <= held | ({*paid_by(whole)} if not parts.people else set())
     else:
         assert (money | finer) & held == set()
-    assert ("USD" in told) == parts.prices
-    assert [text for text in NEVER[:12] if text in told] == []
+    assert ("USD" in page_text) == parts.prices
+    assert [text for text in NEVER[:12] if text in page_text] == []
     with pytest.raises(dataclasses.FrozenInstanceError):
         sheet.money = None
 
@@ -309,9 +309,9 @@ def test_unknown_revoked_and_expired_are_the_page_of_any_wrong_address(busy, ent
         answer = Client().get(url)
         assert answer.status_code == 404, url
         assert answer.content == nowhere.content, url
-    told = [dict(Client().get(url).headers) for url in (revoked, expired, unknown)]
-    assert len({headers.pop("X-Request-ID") for headers in told}) == 3
-    assert told[0] == told[1] == told[2]
+    lines = [dict(Client().get(url).headers) for url in (revoked, expired, unknown)]
+    assert len({headers.pop("X-Request-ID") for headers in lines}) == 3
+    assert lines[0] == lines[1] == lines[2]
 
 
 def test_a_member_sees_what_everybody_sees(busy, entries, clients):
@@ -411,11 +411,11 @@ def test_no_token_gets_into_a_log(busy, entries, logged, monkeypatch):
     Client().get(url)
     line = '"GET %s HTTP/1.1" 200 5'
     logging.getLogger("django.server").info(line, url)
-    told = logged.getvalue()
-    assert told.count("/shared/…/") >= 4
-    assert "Method Not Allowed (POST)" in told or "Method Not Allowed: /shared/…/" in told
-    assert "Not Found: /shared/…/" in told
-    assert token not in told
+    text = logged.getvalue()
+    assert text.count("/shared/…/") >= 4
+    assert "Method Not Allowed (POST)" in text or "Method Not Allowed: /shared/…/" in text
+    assert "Not Found: /shared/…/" in text
+    assert token not in text
 
 
 def test_a_log_line_without_a_token_is_left_as_it_is():

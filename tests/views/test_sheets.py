@@ -16,7 +16,7 @@ from tests.entries import line
 
 
 @pytest.fixture
-def told(owner, build):
+def printed(owner, build):
     """What a sheet says, in one line of text."""
 
     def read(name, query=""):

@@ -24,12 +24,12 @@ class EarnedValue:
     @property
     def cost_index(self) -> Fraction | None:
         """CPI = EV / AC; None while nothing was earned or nothing spent."""
-        return _over(self.earned, self.actual) if self.earned else None
+        return _ratio(self.earned, self.actual) if self.earned else None
 
     @property
     def schedule_index(self) -> Fraction | None:
         """SPI = EV / PV."""
-        return _over(self.earned, self.planned)
+        return _ratio(self.earned, self.planned)
 
     @property
     def at_completion(self) -> Fraction | None:
@@ -39,18 +39,18 @@ class EarnedValue:
     @property
     def at_completion_as_planned(self) -> Fraction | None:
         """EAC = AC + BAC − EV: the rest goes as planned."""
-        rest = _less(self.whole, self.earned)
+        rest = _difference(self.whole, self.earned)
         return None if rest is None or self.actual is None else self.actual + rest
 
     @property
     def to_complete(self) -> Fraction | None:
         """ETC = EAC − AC: what is still to come."""
-        return _less(self.at_completion, self.actual)
+        return _difference(self.at_completion, self.actual)
 
     @property
     def variance_at_completion(self) -> Fraction | None:
         """VAC = BAC − EAC: below 0 when the plan will be passed."""
-        return _less(self.whole, self.at_completion)
+        return _difference(self.whole, self.at_completion)
 
     @property
     def to_complete_index(self) -> Fraction | None:
@@ -58,20 +58,20 @@ class EarnedValue:
 
         None when the plan is used up already.
         """
-        left = _less(self.whole, self.actual)
+        left = _difference(self.whole, self.actual)
         if left is None or left <= 0:
             return None
-        return _over(_less(self.whole, self.earned), left)
+        return _ratio(_difference(self.whole, self.earned), left)
 
 
 def estimate_at_completion(whole: Fraction | None, index: Fraction | None) -> Fraction | None:
     """EAC = BAC / CPI; None without an index."""
-    return _over(whole, index)
+    return _ratio(whole, index)
 
 
-def _less(one: Fraction | None, other: Fraction | None) -> Fraction | None:
+def _difference(one: Fraction | None, other: Fraction | None) -> Fraction | None:
     return None if one is None or other is None else one - other
 
 
-def _over(one: Fraction | None, other: Fraction | None) -> Fraction | None:
+def _ratio(one: Fraction | None, other: Fraction | None) -> Fraction | None:
     return None if one is None or not other else one / other

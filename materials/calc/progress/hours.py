@@ -29,7 +29,7 @@ HOUR_PLACES = 2
 
 
 @dataclass(frozen=True, slots=True)
-class Against:
+class LimitCheck:
     """A figure against its limit: how far it is ``over``, or else how much is left ``within``.
 
     A difference too small to be shown in ``places`` is none.
@@ -104,14 +104,14 @@ class TaskProgress:
         return max(self.so_far.over or ZERO, self.at_completion.over or ZERO)
 
     @property
-    def so_far(self) -> Against:
+    def so_far(self) -> LimitCheck:
         """Worked against planned."""
-        return Against(self.worked, self.planned, HOUR_PLACES)
+        return LimitCheck(self.worked, self.planned, HOUR_PLACES)
 
     @property
-    def at_completion(self) -> Against:
+    def at_completion(self) -> LimitCheck:
         """Forecast against planned."""
-        return Against(self.forecast, self.planned, HOUR_PLACES)
+        return LimitCheck(self.forecast, self.planned, HOUR_PLACES)
 
 
 def task_progress(sheet: CostSheet, plans: Iterable[TaskPlan]) -> tuple[TaskProgress, ...]:
@@ -140,14 +140,14 @@ class WorkSums:
     worked: Fraction | None
 
     @property
-    def at_completion(self) -> Against:
+    def at_completion(self) -> LimitCheck:
         """Forecast against planned."""
-        return Against(self.forecast, self.planned, HOUR_PLACES)
+        return LimitCheck(self.forecast, self.planned, HOUR_PLACES)
 
     @property
-    def pace(self) -> Against:
+    def pace(self) -> LimitCheck:
         """What the part done took against what it was planned to take."""
-        return Against(self.worked, self.work_done, HOUR_PLACES)
+        return LimitCheck(self.worked, self.work_done, HOUR_PLACES)
 
     @property
     def earned(self) -> EarnedValue:
@@ -164,7 +164,7 @@ def sum_work(tasks: Sequence[TaskProgress]) -> WorkSums:
     """Sum what has the same things known."""
     named = [task for task in tasks if task.task is not None]
     both = [task for task in named if task.planned is not None and task.forecast is not None]
-    told = [task for task in named if task.planned is not None and task.done_share is not None]
+    stated = [task for task in named if task.planned is not None and task.done_share is not None]
 
     def over(rows: Sequence[TaskProgress], values: Iterable[Fraction | None]) -> Fraction | None:
         return add_up(value or ZERO for value in values) if rows else None
@@ -173,9 +173,9 @@ def sum_work(tasks: Sequence[TaskProgress]) -> WorkSums:
         over(both, (task.planned for task in both)),
         over(both, (task.forecast for task in both)),
         len(named) - len(both),
-        over(told, ((task.planned or ZERO) * (task.done_share or ZERO) for task in told)),
-        over(told, (task.planned for task in told)),
-        over(told, (task.worked for task in told)),
+        over(stated, ((task.planned or ZERO) * (task.done_share or ZERO) for task in stated)),
+        over(stated, (task.planned for task in stated)),
+        over(stated, (task.worked for task in stated)),
     )
 
 
@@ -223,9 +223,9 @@ class ElementHours:
     places: int
 
     @property
-    def dearer(self) -> Fraction | None:
+    def cost_above_new(self) -> Fraction | None:
         """By how much the material cost more than new; None when it did not."""
-        return Against(ZERO, self.savings, self.places).over
+        return LimitCheck(ZERO, self.savings, self.places).over
 
     @property
     def saved_per_extra_hour(self) -> Fraction | None:
@@ -255,11 +255,11 @@ def element_hours(
     sheet: CostSheet, plans: Iterable[TaskPlan]
 ) -> tuple[tuple[ElementHours, ...], HoursApart]:
     """Elements with what their tasks took, and the extra hours that reach no element."""
-    home = {plan.key: plan.element for plan in plans}
+    element_of = {plan.key: plan.element for plan in plans}
     entries: dict[Key, list[LabourInput]] = defaultdict(list)
     apart: dict[str, list[Fraction]] = defaultdict(list)
     for entry in sheet.build.labour:
-        element = home.get(entry.task)
+        element = element_of.get(entry.task)
         if element is not None:
             entries[element].append(entry)
         elif entry.kind in EXTRA_KINDS:
@@ -267,19 +267,19 @@ def element_hours(
             where = without if entry.task is None else "tasks_without_element"
             apart[where].append(entry.own_hours + entry.paid_hours)
     savings = {row.element.key: row.figures.savings for row in sheet.elements if row.element}
-    held: dict[Key | None, list[Position]] = defaultdict(list)
+    built_in: dict[Key | None, list[Position]] = defaultdict(list)
     for row in sheet.components:
         if row.position.in_building:
-            held[row.position.component.element].append(row.position)
+            built_in[row.position.component.element].append(row.position)
     listed = tuple(
         ElementHours(
             element,
             _hours_of(entries[element.key], EXTRA_KINDS),
             _hours_of(entries[element.key], (LabourKind.INSTALLING,)),
             savings.get(element.key),
-            _added_up(held[element.key]),
-            tuple(sorted({position.component.unit for position in held[element.key]})),
-            tuple(position.component.name for position in held[element.key]),
+            _added_up(built_in[element.key]),
+            tuple(sorted({position.component.unit for position in built_in[element.key]})),
+            tuple(position.component.name for position in built_in[element.key]),
             sheet.build.places,
         )
         for element in sheet.build.elements
@@ -289,12 +289,12 @@ def element_hours(
     return listed, HoursApart(*(add_up(apart[name]) for name in names))
 
 
-def _added_up(held: Sequence[Position]) -> Fraction | None:
+def _added_up(positions: Sequence[Position]) -> Fraction | None:
     """One quantity of all that an element holds; None where that would add unlike things."""
-    units = {position.component.unit for position in held}
-    if len(units) != 1 or (len(held) > 1 and find_unit(units.pop()).is_counted):
+    units = {position.component.unit for position in positions}
+    if len(units) != 1 or (len(positions) > 1 and find_unit(units.pop()).is_counted):
         return None
-    return add_up(position.in_building for position in held)
+    return add_up(position.in_building for position in positions)
 
 
 def _hours_of(entries: Iterable[LabourInput], kinds: Sequence[LabourKind]) -> Fraction:

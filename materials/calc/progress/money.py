@@ -11,7 +11,7 @@ from ..reports import CostSheet, per
 from ..stock import Position
 from ..trace.parts import MOVED_OUT, Part
 from ..types import ElementInput, Key
-from .hours import Against
+from .hours import LimitCheck
 
 ZERO = Fraction(0)
 
@@ -48,7 +48,7 @@ class ElementBudget:
     @property
     def is_range(self) -> bool:
         """Whether the two ends differ when they are shown."""
-        return Against(self.high, self.low, self.places).over is not None
+        return LimitCheck(self.high, self.low, self.places).over is not None
 
     @property
     def to_come_low(self) -> Fraction:
@@ -71,24 +71,24 @@ class ElementBudget:
         return per(self.used * 100, self.budget)
 
     @property
-    def in_building(self) -> Against:
+    def in_building(self) -> LimitCheck:
         """Material in the building against the budget."""
-        return Against(self.cost, self.budget, self.places)
+        return LimitCheck(self.cost, self.budget, self.places)
 
     @property
-    def so_far(self) -> Against:
+    def so_far(self) -> LimitCheck:
         """With what is ordered, against the budget."""
-        return Against(self.used, self.budget, self.places)
+        return LimitCheck(self.used, self.budget, self.places)
 
     @property
-    def at_low(self) -> Against:
+    def at_low(self) -> LimitCheck:
         """With what is still to go in, at the lower prices, against the budget."""
-        return Against(self.low, self.budget, self.places)
+        return LimitCheck(self.low, self.budget, self.places)
 
     @property
-    def at_high(self) -> Against:
+    def at_high(self) -> LimitCheck:
         """With what is still to go in, at the higher prices, against the budget."""
-        return Against(self.high, self.budget, self.places)
+        return LimitCheck(self.high, self.budget, self.places)
 
 
 def element_budgets(sheet: CostSheet) -> tuple[ElementBudget, ...]:
@@ -132,15 +132,18 @@ def _to_come(
     if position.still_needed is None or part.required is None:
         return ZERO, ZERO
     asked = max(ZERO, part.required * (1 + part.waste_share) - position.in_building)
-    held = position.value_of(min(part.on_hand, asked)) or ZERO
+    positions = position.value_of(min(part.on_hand, asked)) or ZERO
     new, average = new_cost_of_one(part, tax_share), position.average
     if not position.still_needed:
-        return held, held
+        return positions, positions
     if new is None and average is None:
         return None, None
     at_average = average if average is not None else new or ZERO
     at_new = new if new is not None else average or ZERO
-    return held + position.still_needed * at_average, held + position.still_needed * at_new
+    return (
+        positions + position.still_needed * at_average,
+        positions + position.still_needed * at_new,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +153,7 @@ class BudgetSums:
     budget: Fraction
     cost: Fraction
     committed: Fraction
-    divided: Against
+    divided: LimitCheck
 
     @property
     def left(self) -> Fraction:
@@ -166,7 +169,7 @@ def sum_budgets(rows: Sequence[ElementBudget], sheet: CostSheet) -> BudgetSums:
         budgets,
         add_up(row.cost for row in listed),
         add_up(row.committed for row in listed),
-        Against(budgets, sheet.budget, sheet.build.places),
+        LimitCheck(budgets, sheet.budget, sheet.build.places),
     )
 
 
@@ -174,9 +177,9 @@ def sum_budgets(rows: Sequence[ElementBudget], sheet: CostSheet) -> BudgetSums:
 class Outlook:
     """The whole build against its budget: now, and at both ends of the forecast."""
 
-    now: Against
-    at_low: Against
-    at_high: Against
+    now: LimitCheck
+    at_low: LimitCheck
+    at_high: LimitCheck
     contingency: Fraction | None
 
     @property
@@ -196,9 +199,9 @@ def outlook(sheet: CostSheet) -> Outlook:
     """Where the build stands against its budget; contingency is not counted in."""
     places = sheet.build.places
     return Outlook(
-        Against(sheet.spent + sheet.committed, sheet.budget, places),
-        Against(sheet.forecast.low, sheet.budget, places),
-        Against(sheet.forecast.high, sheet.budget, places),
+        LimitCheck(sheet.spent + sheet.committed, sheet.budget, places),
+        LimitCheck(sheet.forecast.low, sheet.budget, places),
+        LimitCheck(sheet.forecast.high, sheet.budget, places),
         sheet.contingency,
     )
 

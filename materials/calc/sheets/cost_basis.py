@@ -34,7 +34,7 @@ class CostBasis:
     own_distance: Fraction
     on_hand: Fraction
     unknown_lines: int
-    unknown_moves: int
+    unknown_transfers: int
 
     @property
     def total(self) -> Fraction:
@@ -57,5 +57,5 @@ def make_cost_basis(sheet: CostSheet, own_distance: Fraction) -> CostBasis:
             for row in sheet.components
         ),
         unknown_lines=sheet.unknown_lines,
-        unknown_moves=sheet.unknown_moves,
+        unknown_transfers=sheet.unknown_transfers,
     )

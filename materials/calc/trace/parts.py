@@ -58,8 +58,8 @@ def proceeds(sheet: CostSheet) -> Fraction:
 def unknown_cost(sheet: CostSheet) -> tuple[str, ...]:
     """A sentence when received lines have no known price."""
     moved = (
-        (f"Moved in at a cost that is not known, left out: {sheet.unknown_moves}.",)
-        if sheet.unknown_moves
+        (f"Moved in at a cost that is not known, left out: {sheet.unknown_transfers}.",)
+        if sheet.unknown_transfers
         else ()
     )
     if not sheet.unknown_lines:

@@ -5,7 +5,7 @@ from fractions import Fraction
 
 from ..labour import own_hours_by_person
 from ..reports import CostSheet
-from ..settle import PersonRow
+from ..settling import PersonRow
 from .parts import Part, Trace, extra_cost, proceeds
 
 ZERO = Fraction(0)
@@ -35,9 +35,9 @@ def find(sheet: CostSheet, name: str) -> Trace | None:
     return None
 
 
-def put_in(rows: Sequence[PersonRow]) -> Fraction:
+def paid_in(rows: Sequence[PersonRow]) -> Fraction:
     """All that counts as paid, which is all that is shared."""
-    return sum((row.share.put_in for row in rows), ZERO)
+    return sum((row.share.paid_in for row in rows), ZERO)
 
 
 def paid_named(sheet: CostSheet) -> Trace:
@@ -62,7 +62,7 @@ def shared(sheet: CostSheet) -> Trace:
         "What is shared",
         "What somebody is named as payer of"
         + (", and own hours at the rate stated on the build." if worked else "."),
-        put_in(sheet.persons),
+        paid_in(sheet.persons),
         (
             Part("+", "Paid out by those named", _paid(sheet), f"figure:{PAID}"),
             *(
@@ -92,7 +92,7 @@ def share(sheet: CostSheet, row: PersonRow) -> Trace:
         " it exactly.",
         row.share.share,
         (
-            Part("", "What is shared", put_in(sheet.persons), f"figure:{SHARED}"),
+            Part("", "What is shared", paid_in(sheet.persons), f"figure:{SHARED}"),
             Part("×", "Part of it", row.share.part * 100, None, "percent"),
             Part("=", "Share, to the smallest unit", row.share.share),
         ),
@@ -107,19 +107,19 @@ def balance(row: PersonRow) -> Trace:
         parts.append(Part("+", label, row.share.worked, f"labour_own_of:{person.key}"))
     parts += [
         Part("−", "Share", row.share.share, f"figure:{SHARE}{person.key}"),
-        Part("+", "Handed over to others", person.handed_over, f"handed_by:{person.key}"),
-        Part("−", "Got from others", person.handed_to, f"handed_to:{person.key}"),
+        Part("+", "Handed over to others", person.payments_made, f"handed_by:{person.key}"),
+        Part("−", "Got from others", person.payments_received, f"handed_to:{person.key}"),
     ]
     return Trace(
         f"{BALANCE}{person.key}",
         f"Balance of {person.name}",
-        _said(person.name, row.share.balance),
+        _text(person.name, row.share.balance),
         row.share.balance,
         tuple(parts),
     )
 
 
-def _said(name: str, balance: Fraction) -> str:
+def _text(name: str, balance: Fraction) -> str:
     if not balance:
         return f"{name} is even with the others."
     return f"The others owe {name} this." if balance > 0 else f"{name} owes the others this."

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from ...calc.solver import MOST_VALUE, Row, best_fill, least, prices_of_rows
-from .patterns import Pattern, full_patterns, still_to_gain, worthy_patterns
+from .patterns import Pattern, full_patterns, remaining_gain, useful_patterns
 from .program import Column, Cover, Task, shortage
 
 # Gives the milliseconds that are left.
@@ -42,21 +42,21 @@ def cover(task: Task, start: dict[Column, int], left: Clock) -> Cover:
         prices = _generate(task, pool, best_cost, lambda: left() - kept)
         bound = max(bound, prices.bound if prices else 0)
     if bound < best_cost:
-        answer, told = _choose(task, pool.columns, left)
+        answer, choice_bound = _choose(task, pool.columns, left)
         if answer is not None and _cost_of(task, answer) < best_cost:
             best, best_cost = answer, _cost_of(task, answer)
         if whole:
-            bound = max(bound, told)
+            bound = max(bound, choice_bound)
     if not whole and prices is not None and bound < best_cost:
-        added, are_all = _what_could_help(task, prices, best_cost, left)
+        added, are_all = _useful_columns(task, prices, best_cost, left)
         for column in added:
             pool.add(column)
-        answer, told = _choose(task, pool.columns, left)
+        answer, choice_bound = _choose(task, pool.columns, left)
         if answer is not None and _cost_of(task, answer) < best_cost:
             best, best_cost = answer, _cost_of(task, answer)
         if are_all:
             # A better plan would consist of these columns alone.
-            bound = max(bound, min(told, best_cost))
+            bound = max(bound, min(choice_bound, best_cost))
     return Cover(best, best_cost, min(bound, best_cost), tuple(pool.columns), whole)
 
 
@@ -176,21 +176,21 @@ def _generate(task: Task, pool: _Pool, target: int, left: Clock) -> _Prices | No
     if max(rooms) > MOST_ROOM:
         return None
     pieces = sum(task.demand)
-    dearest = max(1, *task.costs, *(task.missing or (1,)))
+    highest_cost = max(1, *task.costs, *(task.missing or (1,)))
     # As fine as the machine's whole numbers allow; finer than this the lead is not.
-    scale = max(1, min(10**9, MOST_VALUE // (dearest * pieces * max(task.demand) * 64)))
+    scale = max(1, min(10**9, MOST_VALUE // (highest_cost * pieces * max(task.demand) * 64)))
     best: _Prices | None = None
     for _ in range(_MOST_ROUNDS):
         if left() <= 0:
             break
         rows, costs = _rows(task, pool.columns)
-        told = prices_of_rows(costs, rows, scale)
-        if told is None:
+        found = prices_of_rows(costs, rows, scale)
+        if found is None:
             break
-        duals, cost_now = told
+        duals, cost_now = found
         at = len(task.widths)
         values = [
-            min(value, dearest * scale * pieces) if task.missing is None
+            min(value, highest_cost * scale * pieces) if task.missing is None
             else min(value, task.missing[item] * scale)
             for item, value in enumerate(duals[:at])
         ]  # fmt: skip
@@ -255,7 +255,7 @@ def _weigh(
     return _Prices(tuple(values), tuple(budget_prices), above, scale, exact, bound)
 
 
-def _what_could_help(
+def _useful_columns(
     task: Task, prices: _Prices, best_cost: int, left: Clock
 ) -> tuple[list[Column], bool]:
     """Columns that a plan cheaper than ``best_cost`` could use, and whether these are all.
@@ -265,7 +265,7 @@ def _what_could_help(
     remain, those that cost little above the worth of their pieces.
     """
     spare = (best_cost - 1) * prices.scale - math.floor(prices.exact * prices.scale)
-    still = still_to_gain(task.widths, prices.pieces, max(kind.room for kind in task.kinds))
+    still = remaining_gain(task.widths, prices.pieces, max(kind.room for kind in task.kinds))
     for part in (1, 3, 10, 30, 100, 300, 1000):
         columns = _columns_within(task, prices, spare // part, still, left)
         if columns is not None:
@@ -281,7 +281,7 @@ def _columns_within(
         if left() <= 0:
             return None
         cost = prices_of_board(task, place, prices.budgets, prices.scale) + prices.above[place]
-        found = worthy_patterns(
+        found = useful_patterns(
             task.widths, task.demand, kind.room, prices.pieces, cost - spare, _MOST_ADDED, still
         )
         if found is None or len(columns) + len(found) > _MOST_ADDED:

@@ -102,14 +102,14 @@ def _too_long(order: Order) -> list[str]:
         if need.length <= longest.usable:
             continue
         with_ends = f" (with {_ends(longest)} cut off)" if longest.trim else ""
-        told = (
+        sentence = (
             f"A piece of {need.name} is longer than any board there is: the longest is"
             f" {longest.name}{with_ends}."
         )
         fitting = [i for i in left_out if order.stocks[i].usable >= need.length]
         if fitting:
-            told += f" {order.stocks[fitting[0]].name} would do, but has no price: state it."
-        faults.append(told)
+            sentence += f" {order.stocks[fitting[0]].name} would do, but has no price: state it."
+        faults.append(sentence)
     return faults
 
 
@@ -129,17 +129,17 @@ def name_missing(
     ]
     pieces = " and ".join(filter(None, [", ".join(named[:-1]), named[-1]]))
     if is_proved:
-        told = (
+        sentence = (
             f"The boards do not yield all pieces: {pieces} cannot be cut from them. Add boards, or"
             " a length to buy with its price."
         )
     else:
-        told = (
+        sentence = (
             f"No plan with all pieces was found within {seconds} seconds: at best, {pieces} are"
             " missing. Add boards, or a length to buy with its price."
         )
     unpriced = (order.stocks[place].name for place in left_out)
-    return [told, *(f"{name} has no price and is not used: state it." for name in unpriced)]
+    return [sentence, *(f"{name} has no price and is not used: state it." for name in unpriced)]
 
 
 def _named(needs: Sequence[Need], length: Fraction) -> str:

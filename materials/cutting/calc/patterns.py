@@ -56,7 +56,7 @@ def full_patterns(
     return found if fill(0, room) else None
 
 
-def worthy_patterns(
+def useful_patterns(
     widths: Sequence[int],
     demand: Sequence[int],
     room: int,
@@ -68,7 +68,7 @@ def worthy_patterns(
     """Every full pattern worth ``at_least`` so much; None where over ``limit``.
 
     Pieces of no value are added only where that makes a pattern full. ``still``: what
-    ``still_to_gain`` says of the same pieces, for this room or a larger one.
+    ``remaining_gain`` says of the same pieces, for this room or a larger one.
     """
     order = by_worth(widths, values)
     found: list[Pattern] = []
@@ -106,7 +106,7 @@ def by_worth(widths: Sequence[int], values: Sequence[int]) -> list[int]:
     return sorted(range(len(widths)), key=lambda i: (-values[i] * 10**9 // widths[i], i))
 
 
-def still_to_gain(widths: Sequence[int], values: Sequence[int], room: int) -> list[list[int]]:
+def remaining_gain(widths: Sequence[int], values: Sequence[int], room: int) -> list[list[int]]:
     """By place in ``by_worth`` and room left, what pieces from there on are worth at most.
 
     [] where that is too much to work out.

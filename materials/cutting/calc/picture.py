@@ -37,7 +37,7 @@ class Strip:
     marks: tuple[str, ...]
     off_cut: str
     is_kept: bool
-    told: str
+    description: str
 
 
 def letter_of(place: int) -> str:
@@ -82,7 +82,7 @@ def _strip(
     draw("off-cut" if is_kept else "waste", at, cut.off_cut)
     draw("waste", stock.length - stock.trim, stock.trim)
     pieces = tuple((letter_of(n), count, order.needs[n].name) for n, count in cut.pieces)
-    told = ", then ".join(f"{count} of {name} ({letter})" for letter, count, name in pieces)
+    sequence = ", then ".join(f"{count} of {name} ({letter})" for letter, count, name in pieces)
     rest = f"; the off-cut is {length(cut.off_cut)}" if cut.off_cut else "; no off-cut"
     board = f"{stock.name} on hand" if stock.is_on_hand else stock.name
     return Strip(
@@ -93,7 +93,7 @@ def _strip(
         tuple(length(mark) for mark in marks_of(order, cut, is_kept)),
         length(cut.off_cut) if cut.off_cut else "",
         is_kept,
-        f"From one end: {told}{rest}.",
+        f"From one end: {sequence}{rest}.",
     )
 
 

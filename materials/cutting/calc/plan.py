@@ -20,7 +20,8 @@ from .types import Cut, CuttingError, Order, Plan
 
 @dataclass(frozen=True)
 class _Scaled:
-    """An order in whole numbers: ``step`` of them to a unit of length, ``coin`` to one of money."""
+    """An order in whole numbers: ``step`` of them to a unit of length, ``money_scale`` to one of
+    money."""
 
     order: Order
     places: tuple[int, ...]
@@ -32,7 +33,7 @@ class _Scaled:
     costs: tuple[int, ...]
     kerf: int
     step: Fraction
-    coin: Fraction
+    money_scale: Fraction
 
 
 def plan_cuts(order: Order, left: Clock, seconds: int) -> Plan:
@@ -43,26 +44,26 @@ def plan_cuts(order: Order, left: Clock, seconds: int) -> Plan:
     check(order)
     places, left_out, priced = usable_stocks(order)
     scaled = _scale(order, places, priced)
-    start = _begin(scaled, left, seconds, left_out)
+    start = _first_plan(scaled, left, seconds, left_out)
 
     def until(part: Fraction) -> Callable[[], int]:
         kept = math.floor(seconds * 1000 * part)
         return lambda: max(0, left() - kept)
 
-    cheap = _cheapest(scaled, start, until(Fraction(2, 5)))
-    lean = _leanest(scaled, cheap, until(Fraction(1, 5)))
-    cost = _sum(scaled.costs, lean.boards)
-    used = _sum(scaled.spans, lean.boards)
-    plain = without_surplus(scaled.demand, scaled.widths, scaled.kinds, lean.boards)
+    cheapest = _cheapest(scaled, start, until(Fraction(2, 5)))
+    least_waste = _least_waste(scaled, cheapest, until(Fraction(1, 5)))
+    cost = _sum(scaled.costs, least_waste.boards)
+    used = _sum(scaled.spans, least_waste.boards)
+    plain = without_surplus(scaled.demand, scaled.widths, scaled.kinds, least_waste.boards)
     boards, is_longest = longest_off_cut(
         Boards(scaled.widths, scaled.demand, scaled.kinds, scaled.costs, scaled.spans, scaled.kerf),
         plain,
         (cost, used),
-        lean.columns,
-        lean.is_complete,
+        least_waste.columns,
+        least_waste.is_complete,
         left,
     )
-    return _told(scaled, cheap, lean, boards, is_longest, left_out, priced)
+    return _as_plan(scaled, cheapest, least_waste, boards, is_longest, left_out, priced)
 
 
 def _scale(order: Order, places: tuple[int, ...], priced: bool) -> _Scaled:
@@ -89,8 +90,8 @@ def _scale(order: Order, places: tuple[int, ...], priced: bool) -> _Scaled:
     else:
         # No price is known: what is on hand goes first, then as little length as will do.
         prices = [Fraction(0) if s.is_on_hand else s.length for s in stocks]
-    coin = math.lcm(*(price.denominator for price in prices))
-    costs = [int(price * coin) for price in prices]
+    money_scale = math.lcm(*(price.denominator for price in prices))
+    costs = [int(price * money_scale) for price in prices]
     shared = math.gcd(*costs) or 1
     return _Scaled(
         order,
@@ -103,22 +104,22 @@ def _scale(order: Order, places: tuple[int, ...], priced: bool) -> _Scaled:
         tuple(cost // shared for cost in costs),
         kerf,
         step_of,
-        Fraction(coin, shared),
+        Fraction(money_scale, shared),
     )
 
 
-def _begin(
+def _first_plan(
     scaled: _Scaled, left: Clock, seconds: int, left_out: tuple[int, ...]
 ) -> dict[Column, int]:
     """Some plan to begin with. Raises CuttingError naming what is missing."""
     costs, spans, kinds = scaled.costs, scaled.spans, scaled.kinds
     ranks: list[Callable[[int, int], tuple[int, ...]]] = [
         # The least cost for what it holds, the least length for it, the least empty room.
-        lambda k, held: (costs[k] * 10**6 // held, spans[k] * 10**6 // held),
-        lambda k, held: (costs[k], spans[k] * 10**6 // held),
-        lambda k, held: (spans[k] * 10**6 // held, costs[k]),
-        lambda k, held: (kinds[k].room - held, costs[k]),
-        lambda k, held: (-spans[k], costs[k]),
+        lambda k, width: (costs[k] * 10**6 // width, spans[k] * 10**6 // width),
+        lambda k, width: (costs[k], spans[k] * 10**6 // width),
+        lambda k, width: (spans[k] * 10**6 // width, costs[k]),
+        lambda k, width: (kinds[k].room - width, costs[k]),
+        lambda k, width: (-spans[k], costs[k]),
     ]
     found: list[tuple[int, int, dict[Column, int]]] = []
     for rank in ranks:
@@ -159,31 +160,37 @@ def _cheapest(scaled: _Scaled, start: dict[Column, int], left: Clock) -> Cover:
     return cover(Task(scaled.widths, scaled.demand, scaled.kinds, scaled.costs), start, left)
 
 
-def _leanest(scaled: _Scaled, cheap: Cover, left: Clock) -> Cover:
+def _least_waste(scaled: _Scaled, cheapest: Cover, left: Clock) -> Cover:
     """The least length among plans that cost no more."""
     spans, costs = scaled.spans, scaled.costs
-    used = _sum(spans, cheap.boards)
+    used = _sum(spans, cheapest.boards)
     if costs[0] and all(s * costs[0] == spans[0] * c for s, c in zip(spans, costs, strict=True)):
         # What costs the same is as long.
-        bound = used if cheap.proved else -(-cheap.bound * spans[0] // costs[0])
-        return Cover(cheap.boards, used, bound, cheap.columns, cheap.is_complete)
+        bound = used if cheapest.proved else -(-cheapest.bound * spans[0] // costs[0])
+        return Cover(cheapest.boards, used, bound, cheapest.columns, cheapest.is_complete)
     shared = math.gcd(*spans)
     task = Task(
         scaled.widths,
         scaled.demand,
         scaled.kinds,
         [span // shared for span in spans],
-        [Budget(costs, cheap.cost)] if any(costs) else (),
+        [Budget(costs, cheapest.cost)] if any(costs) else (),
     )
-    lean = cover(task, cheap.boards, left)
-    columns = tuple(dict.fromkeys([*cheap.columns, *lean.columns]))
-    return Cover(lean.boards, lean.cost * shared, lean.bound * shared, columns, lean.is_complete)
+    least_waste = cover(task, cheapest.boards, left)
+    columns = tuple(dict.fromkeys([*cheapest.columns, *least_waste.columns]))
+    return Cover(
+        least_waste.boards,
+        least_waste.cost * shared,
+        least_waste.bound * shared,
+        columns,
+        least_waste.is_complete,
+    )
 
 
-def _told(
+def _as_plan(
     scaled: _Scaled,
-    cheap: Cover,
-    lean: Cover,
+    cheapest: Cover,
+    least_waste: Cover,
     boards: dict[Column, int],
     is_longest: bool,
     left_out: tuple[int, ...],
@@ -206,12 +213,12 @@ def _told(
         waste=used - needed,
         used=used,
         longest=max((cut.off_cut for cut in cuts), default=Fraction(0)),
-        cost_bound=Fraction(cheap.bound) / scaled.coin if priced and is_known else None,
-        waste_bound=Fraction(lean.bound) / scaled.step - needed,
-        is_least_cost=cheap.proved,
-        is_least_waste=cheap.proved and lean.proved,
-        is_longest=is_longest and cheap.proved and lean.proved,
-        patterns=len(lean.columns) if lean.is_complete else None,
+        cost_bound=Fraction(cheapest.bound) / scaled.money_scale if priced and is_known else None,
+        waste_bound=Fraction(least_waste.bound) / scaled.step - needed,
+        is_least_cost=cheapest.proved,
+        is_least_waste=cheapest.proved and least_waste.proved,
+        is_longest=is_longest and cheapest.proved and least_waste.proved,
+        patterns=len(least_waste.columns) if least_waste.is_complete else None,
         boards_alone=alone,
         left_out=left_out,
     )

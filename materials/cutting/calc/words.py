@@ -17,16 +17,16 @@ RULE = (
 
 def why(plan: Plan, money: Write, length: Write) -> list[str]:
     """Sentences that say what was proved, and how."""
-    told = [_proof(plan, money, length)]
+    sentences = [_proof(plan, money, length)]
     if plan.longest and plan.is_longest:
-        told.append(
+        sentences.append(
             f"No plan of this cost and waste leaves an off-cut longer than {length(plan.longest)}."
         )
     elif plan.longest and plan.proved:
-        told.append(
+        sentences.append(
             f"The longest off-cut is {length(plan.longest)}; that none can be longer is not proved."
         )
-    return told
+    return sentences
 
 
 def _proof(plan: Plan, money: Write, length: Write) -> str:
@@ -89,20 +89,20 @@ def cut_lines(order: Order, plan: Plan, length: Write) -> list[str]:
         rest = f", off-cut {length(cut.off_cut)}" if cut.off_cut else ", no off-cut"
         lines.append(f"{cut.count} × {name}: {pieces_of(order, cut)}{rest}")
         marks = marks_of(order, cut, cut.off_cut >= shortest)
-        told = "Saw at " + ", ".join(length(mark) for mark in marks) if marks else "No cut"
-        lines.append(f"  {told}.")
+        text = "Saw at " + ", ".join(length(mark) for mark in marks) if marks else "No cut"
+        lines.append(f"  {text}.")
     return [*lines, RULE]
 
 
 def notes(order: Order, plan: Plan) -> list[str]:
     """What else there is to know: lengths left out, and what cost stands for."""
-    told = [
+    sentences = [
         f"{order.stocks[place].name} has no price and is not used: state one to have it weighed."
         for place in plan.left_out
     ]
     if plan.cost is None:
-        told.append(
+        sentences.append(
             "No length to buy has a price, so the cost is not known: the plan uses what is on hand"
             " first, and then as little length as will do."
         )
-    return told
+    return sentences

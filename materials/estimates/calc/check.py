@@ -12,7 +12,7 @@ from ...calc.reports import CostSheet, per
 from ...calc.types import Key
 from .accuracy import EstimateClass
 from .estimate import estimate_class
-from .types import Ends, sum_ends
+from .types import Spread, sum_spreads
 
 ZERO = Fraction(0)
 
@@ -23,9 +23,9 @@ class KeptElement:
 
     code: str
     name: str
-    cost: Ends
+    cost: Spread
     stated: Fraction
-    hours: Ends | None
+    hours: Spread | None
     builds: int
 
 
@@ -37,21 +37,21 @@ class KeptPart:
     unit: str
     code: str
     quantity: Fraction
-    of_one: Ends
-    cost: Ends
+    of_one: Spread
+    cost: Spread
     is_stated: bool
     builds: int
     is_borrowed: bool
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptEstimate:
     """A kept estimate, its figures as rounded when it was kept."""
 
     elements: tuple[KeptElement, ...]
     parts: tuple[KeptPart, ...]
-    paid_labour: Ends
-    hours_apart: Ends
+    paid_labour: Spread
+    hours_apart: Spread
     unknown: tuple[str, ...]
     left_out: tuple[str, ...]
 
@@ -61,17 +61,17 @@ class Kept:
         return sum(part.is_borrowed for part in self.parts)
 
     @property
-    def material(self) -> Ends:
-        return sum_ends([row.cost for row in self.elements])
+    def material(self) -> Spread:
+        return sum_spreads([row.cost for row in self.elements])
 
     @property
-    def total(self) -> Ends:
+    def total(self) -> Spread:
         """Material and paid labour."""
-        return sum_ends([self.material, self.paid_labour])
+        return sum_spreads([self.material, self.paid_labour])
 
     @property
-    def hours(self) -> Ends:
-        return sum_ends([*(row.hours for row in self.elements if row.hours), self.hours_apart])
+    def hours(self) -> Spread:
+        return sum_spreads([*(row.hours for row in self.elements if row.hours), self.hours_apart])
 
     @property
     def defined(self) -> Fraction | None:
@@ -84,26 +84,26 @@ class Kept:
         return None if self.defined is None else self.defined * 100
 
     @property
-    def deserves(self) -> EstimateClass:
+    def class_reached(self) -> EstimateClass:
         """The class such an estimate deserves."""
         return estimate_class(self.defined)
 
     @property
-    def class_ends(self) -> tuple[Fraction, Fraction]:
+    def class_range(self) -> tuple[Fraction, Fraction]:
         """Where the likely total may end by the wide range of that class."""
-        return self.deserves.widest(self.total.likely)
+        return self.class_reached.widest(self.total.likely)
 
 
-def read_figures(figures: Mapping[str, Any]) -> Kept:
+def read_figures(figures: Mapping[str, Any]) -> KeptEstimate:
     """What ``services.estimates.as_figures`` wrote."""
-    return Kept(
+    return KeptEstimate(
         tuple(
             KeptElement(
                 row["code"],
                 row["name"],
-                _ends(row["cost"]),
+                _spread(row["cost"]),
                 Fraction(row["stated"]),
-                None if row["hours"] is None else _ends(row["hours"]),
+                None if row["hours"] is None else _spread(row["hours"]),
                 row["builds"],
             )
             for row in figures["elements"]
@@ -114,24 +114,24 @@ def read_figures(figures: Mapping[str, Any]) -> Kept:
                 row["unit"],
                 row["code"],
                 Fraction(row["quantity"]),
-                _ends(row["of_one"]),
-                _ends(row["cost"]),
+                _spread(row["of_one"]),
+                _spread(row["cost"]),
                 row["is_stated"],
                 row["builds"],
                 row["is_borrowed"],
             )
             for row in figures["parts"]
         ),
-        _ends(figures["paid_labour"]),
-        _ends(figures["hours_apart"]),
+        _spread(figures["paid_labour"]),
+        _spread(figures["hours_apart"]),
         tuple(figures["unknown"]),
         tuple(figures["left_out"]),
     )
 
 
-def _ends(texts: Sequence[str]) -> Ends:
+def _spread(texts: Sequence[str]) -> Spread:
     low, likely, high = (Fraction(text) for text in texts)
-    return Ends(low, likely, high)
+    return Spread(low, likely, high)
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +144,7 @@ class Outcome:
 
     label: str
     code: str
-    estimated: Ends
+    estimated: Spread
     now: Fraction
     low: Fraction
     high: Fraction
@@ -171,13 +171,13 @@ class Check:
 
     elements: tuple[Outcome, ...]
     total: Outcome
-    hours: tuple[tuple[str, str, Ends, Fraction], ...]
-    hours_estimated: Ends
+    hours: tuple[tuple[str, str, Spread, Fraction], ...]
+    hours_estimated: Spread
     hours_worked: Fraction
     is_final: bool
 
 
-def check_estimate(kept: Kept, sheet: CostSheet, plans: Iterable[TaskPlan]) -> Check:
+def check_estimate(kept: KeptEstimate, sheet: CostSheet, plans: Iterable[TaskPlan]) -> Check:
     """Beside the cost sheet of today."""
     now = {row.element.code if row.element else "": row for row in element_budgets(sheet)}
     listed = []
@@ -191,11 +191,11 @@ def check_estimate(kept: Kept, sheet: CostSheet, plans: Iterable[TaskPlan]) -> C
         if budget.used or budget.high:
             name = budget.element.name if budget.element else ""
             ends = (budget.low, budget.high, budget.missing)
-            listed.append(Outcome(name, code, Ends(), budget.cost, *ends))
-    home = {plan.key: plan.element for plan in plans}
+            listed.append(Outcome(name, code, Spread(), budget.cost, *ends))
+    element_of = {plan.key: plan.element for plan in plans}
     worked: dict[Key | None, Fraction] = {}
     for entry in sheet.build.labour:
-        key = home.get(entry.task) if entry.task is not None else None
+        key = element_of.get(entry.task) if entry.task is not None else None
         worked[key] = worked.get(key, ZERO) + entry.own_hours + entry.paid_hours
     keys = {element.code: element.key for element in sheet.build.elements}
     total = Outcome(

@@ -1,10 +1,10 @@
 """What the next build will cost and take, from what earlier ones did.
 
-Each earlier build is brought to today's prices and divided by its area. What the new build
-states a quantity of is reckoned by that quantity at what one cost; the rest of an element by
-area. The range is what was really paid: for a component from the lowest to the highest landed
-cost of one, between builds from the cheapest to the dearest. Ends are summed, so the whole range
-says what it comes to when everything goes well, or everything badly.
+Each earlier build is brought to today's prices and divided by its area. What the new build states a
+quantity of is reckoned by that quantity at what one cost; the rest of an element by area. The range
+is what was really paid: for a component from the lowest to the highest landed cost of one, between
+builds from the cheapest to the most expensive. Ends are summed, so the whole range says what it
+comes to when everything goes well, or everything badly.
 """
 
 from collections import defaultdict
@@ -16,13 +16,13 @@ from ...calc.stock import Position, conversion_order
 from ...calc.types import BuildInput, ElementInput, Key
 from .accuracy import CLASSES, EstimateClass, classes_for
 from .types import (
-    Ends,
     EstimatedElement,
     EstimatedPart,
     NextBuild,
-    Past,
-    Wanted,
-    sum_ends,
+    PastBuild,
+    Spread,
+    StatedPart,
+    sum_spreads,
 )
 
 ZERO, ONE = Fraction(0), Fraction(1)
@@ -30,7 +30,7 @@ ZERO, ONE = Fraction(0), Fraction(1)
 BEST_CLASS = 3
 
 
-def estimate(pasts: Sequence[Past], wanted: Sequence[Wanted], area: Fraction) -> NextBuild:
+def estimate(pasts: Sequence[PastBuild], wanted: Sequence[StatedPart], area: Fraction) -> NextBuild:
     """The estimate for a build of an area (in the unit of the earlier ones' ``area``)."""
     known = _known_parts(pasts)
     stated, unknown = _stated(wanted, known)
@@ -68,10 +68,10 @@ def spread_of(
     made of other components varies as they do, by their share of its cost; what was moved in
     does not vary.
     """
-    held = {position.component.key: position for position in positions}
+    position_of = {position.component.key: position for position in positions}
     into: dict[Key, list[tuple[Key, Fraction]]] = defaultdict(list)
     for conversion in build.conversions:
-        source = held[conversion.source]
+        source = position_of[conversion.source]
         cost = conversion.used * (source.average or ZERO)
         made = add_up(output.made for output in conversion.outputs)
         for output in conversion.outputs:
@@ -79,8 +79,8 @@ def spread_of(
             into[output.component].append((conversion.source, cost * share))
     found: dict[Key, tuple[Fraction, Fraction]] = {}
     order = conversion_order(build.conversions)
-    for key in (*order, *(key for key in held if key not in set(order))):
-        part, average = held[key].component, held[key].average
+    for key in (*order, *(key for key in position_of if key not in set(order))):
+        part, average = position_of[key].component, position_of[key].average
         if not average:
             found[key] = (ONE, ONE)
             continue
@@ -108,20 +108,20 @@ class _Known:
         self.name, self.unit = position.component.name, position.component.unit
         self.key, self.code = position.component.key, code
         # (past, quantity in the building, cost of one at its ends)
-        self.seen: list[tuple[Past, Fraction, Ends]] = []
+        self.seen: list[tuple[PastBuild, Fraction, Spread]] = []
 
-    def of_one(self) -> Ends:
+    def of_one(self) -> Spread:
         """Cost of one: likely over all of it, the ends over all builds."""
         quantity = add_up(qty for _, qty, _ in self.seen)
         likely = add_up(qty * ends.likely for _, qty, ends in self.seen) / quantity
-        return Ends(
+        return Spread(
             min(ends.low for *_, ends in self.seen),
             likely,
             max(ends.high for *_, ends in self.seen),
         )
 
 
-def _known_parts(pasts: Sequence[Past]) -> dict[tuple[str, str], _Known]:
+def _known_parts(pasts: Sequence[PastBuild]) -> dict[tuple[str, str], _Known]:
     """Components of earlier builds that are in the building at a known cost, by name and unit."""
     found: dict[tuple[str, str], _Known] = {}
     for past in pasts:
@@ -135,12 +135,12 @@ def _known_parts(pasts: Sequence[Past]) -> dict[tuple[str, str], _Known]:
             low, high = past.spread.get(part.key, (ONE, ONE))
             code = codes.get(part.element, "") if part.element is not None else ""
             known = found.setdefault((_plain(part.name), part.unit), _Known(position, code))
-            ends = Ends(one * min(low, ONE), one, one * max(high, ONE))
+            ends = Spread(one * min(low, ONE), one, one * max(high, ONE))
             known.seen.append((past, position.in_building, ends))
     return found
 
 
-def _left_out(pasts: Sequence[Past], told: set[str]) -> tuple[str, ...]:
+def _left_out(pasts: Sequence[PastBuild], known_keys: set[str]) -> tuple[str, ...]:
     """Components that earlier builds hold at a cost that is not wholly known, by name."""
     found = {
         _plain(row.position.component.name): row.position.component.name
@@ -148,20 +148,20 @@ def _left_out(pasts: Sequence[Past], told: set[str]) -> tuple[str, ...]:
         for row in past.sheet.components
         if row.position.in_building > 0 and row.position.cost is None
     }
-    return tuple(sorted(name for key, name in found.items() if key not in told))
+    return tuple(sorted(name for key, name in found.items() if key not in known_keys))
 
 
 def _stated(
-    wanted: Sequence[Wanted], known: dict[tuple[str, str], _Known]
-) -> tuple[list[EstimatedPart], list[Wanted]]:
+    wanted: Sequence[StatedPart], known: dict[tuple[str, str], _Known]
+) -> tuple[list[EstimatedPart], list[StatedPart]]:
     """Parts of stated quantities at what one cost, else new; and those without any price."""
     parts, unknown = [], []
     for one in wanted:
-        told = known.get((_plain(one.name), one.unit))
-        if told is not None:
-            of_one, builds, key = told.of_one(), len(told.seen), told.key
+        known_part = known.get((_plain(one.name), one.unit))
+        if known_part is not None:
+            of_one, builds, key = known_part.of_one(), len(known_part.seen), known_part.key
         elif one.new_cost is not None:
-            of_one, builds, key = Ends(one.new_cost, one.new_cost, one.new_cost), 0, None
+            of_one, builds, key = Spread(one.new_cost, one.new_cost, one.new_cost), 0, None
         else:
             unknown.append(one)
             continue
@@ -182,7 +182,7 @@ def _stated(
 
 
 def _by_area(
-    pasts: Sequence[Past],
+    pasts: Sequence[PastBuild],
     known: dict[tuple[str, str], _Known],
     taken: set[str],
     area: Fraction,
@@ -190,24 +190,24 @@ def _by_area(
     """What the new build states nothing of: as much per area as in all earlier builds together."""
     built = add_up(past.area for past in pasts)
     parts = []
-    for (name, unit), told in known.items():
+    for (name, unit), part in known.items():
         if name in taken:
             continue
-        quantity = add_up(qty for _, qty, _ in told.seen) / built * area
+        quantity = add_up(qty for _, qty, _ in part.seen) / built * area
         parts.append(
             EstimatedPart(
-                told.name, unit, told.code, told.key, quantity, told.of_one(), False, len(told.seen)
+                part.name, unit, part.code, part.key, quantity, part.of_one(), False, len(part.seen)
             )
         )
     return parts
 
 
 def _elements(
-    pasts: Sequence[Past], parts: Sequence[EstimatedPart], area: Fraction
+    pasts: Sequence[PastBuild], parts: Sequence[EstimatedPart], area: Fraction
 ) -> tuple[EstimatedElement, ...]:
     """Elements that have parts or hours, by code."""
     names: dict[str, str] = {}
-    homes: list[tuple[Past, dict[str, ElementInput]]] = []
+    homes: list[tuple[PastBuild, dict[str, ElementInput]]] = []
     for past in pasts:
         by_code = {element.code: element for element in past.sheet.build.elements}
         names = {code: element.name for code, element in by_code.items()} | names
@@ -229,7 +229,7 @@ def _elements(
             EstimatedElement(
                 code,
                 names.get(code, ""),
-                sum_ends([part.cost for part in mine]),
+                sum_spreads([part.cost for part in mine]),
                 add_up(part.cost.likely for part in mine if part.is_stated),
                 _per_area(hours, area) if hours else None,
                 sum(_had(past, code) for past in pasts),
@@ -238,7 +238,7 @@ def _elements(
     return tuple(listed)
 
 
-def _had(past: Past, code: str) -> bool:
+def _had(past: PastBuild, code: str) -> bool:
     """Whether a build has anything of an element in the building."""
     codes = {element.key: element.code for element in past.sheet.build.elements}
     return any(
@@ -247,19 +247,19 @@ def _had(past: Past, code: str) -> bool:
     )
 
 
-def _hours_on(past: Past, element: Key | None) -> Fraction:
+def _hours_on(past: PastBuild, element: Key | None) -> Fraction:
     """Hours of a build on tasks of an element; None: on none, conversions' included."""
     return add_up(
         entry.own_hours + entry.paid_hours
         for entry in past.sheet.build.labour
-        if (past.home.get(entry.task) if entry.task is not None else None) == element
+        if (past.element_of.get(entry.task) if entry.task is not None else None) == element
     )
 
 
-def _per_area(figures: Sequence[tuple[Fraction, Fraction]], area: Fraction) -> Ends:
+def _per_area(figures: Sequence[tuple[Fraction, Fraction]], area: Fraction) -> Spread:
     """(amount, area) of each build as an amount for the new area: pooled, and the two ends."""
     if not figures:
-        return Ends()
+        return Spread()
     each = [amount / size for amount, size in figures]
     pooled = add_up(amount for amount, _ in figures) / add_up(size for _, size in figures)
-    return Ends(min(each), pooled, max(each)).times(area)
+    return Spread(min(each), pooled, max(each)).times(area)

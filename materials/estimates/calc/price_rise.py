@@ -11,8 +11,8 @@ ONE = Fraction(1)
 
 
 @dataclass
-class Rise:
-    """A plain rate a year, a published index, or neither. Keeps what was used, for telling it.
+class PriceRise:
+    """A plain rate a year, a published index, or neither. Keeps what was used, for the notes.
 
     ``yearly``: a share of one, above −1.
     """
@@ -21,7 +21,6 @@ class Rise:
     yearly: Fraction | None = None
     series: IndexSeries | None = None
     used: list[Adjusted] = field(default_factory=list)
-    months: list[int] = field(default_factory=list)
 
     def since(self, day: date | None) -> Fraction:
         """What a price of a day is to be multiplied with; 1 where nothing was ever spent.
@@ -36,12 +35,11 @@ class Rise:
             return adjusted.factor
         assert self.yearly is not None
         months = max(0, (self.on.year - day.year) * 12 + self.on.month - day.month)
-        self.months.append(months)
         years, rest = divmod(months, 12)
         # Within a year evenly, so that the factor stays exact.
         return adjust_by_rate(ONE, self.yearly, years) * (1 + self.yearly * Fraction(rest, 12))
 
-    def told(self) -> str:
+    def summary(self) -> str:
         """What was done, in a sentence or two."""
         if self.series is not None:
             notes = dict.fromkeys(note for one in self.used for note in one.notes)
@@ -52,6 +50,6 @@ class Rise:
                 [f"Prices brought to today by {self.series.name}: {', '.join(spans)}.", *notes]
             )
         if self.yearly is not None:
-            told = measures.plain(self.yearly * 100, 3)
-            return f"Prices raised by {told} % for each year since they were paid."
+            result = measures.plain(self.yearly * 100, 3)
+            return f"Prices raised by {result} % for each year since they were paid."
         return "Prices as they were paid."

@@ -12,21 +12,21 @@ ZERO = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
-class Ends:
+class Spread:
     """Lowest, likely and highest of an amount, in this order."""
 
     low: Fraction = ZERO
     likely: Fraction = ZERO
     high: Fraction = ZERO
 
-    def times(self, number: Fraction) -> "Ends":
+    def times(self, number: Fraction) -> "Spread":
         """All three, so many times."""
-        return Ends(self.low * number, self.likely * number, self.high * number)
+        return Spread(self.low * number, self.likely * number, self.high * number)
 
 
-def sum_ends(amounts: list[Ends]) -> Ends:
+def sum_spreads(amounts: list[Spread]) -> Spread:
     """Each end summed by itself."""
-    return Ends(
+    return Spread(
         add_up(one.low for one in amounts),
         add_up(one.likely for one in amounts),
         add_up(one.high for one in amounts),
@@ -34,23 +34,23 @@ def sum_ends(amounts: list[Ends]) -> Ends:
 
 
 @dataclass(frozen=True, slots=True)
-class Past:
+class PastBuild:
     """One earlier build.
 
     ``area``: its measured area in the unit of the new build's; ``factor``: what prices of its
     time are brought to today's with; ``spread``: for a component, the lowest and the highest
-    landed cost of one unit as shares of the average; ``home``: element of each task.
+    landed cost of one unit as shares of the average; ``element_of``: element of each task.
     """
 
     sheet: CostSheet
     area: Fraction
     factor: Fraction
     spread: Mapping[Key, tuple[Fraction, Fraction]]
-    home: Mapping[Key, Key | None]
+    element_of: Mapping[Key, Key | None]
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class StatedPart:
     """A component the new build states a quantity of, waste included.
 
     ``new_cost``: what one costs new with tax, None where no new price is known.
@@ -80,13 +80,13 @@ class EstimatedPart:
     code: str
     contents_of: Key
     quantity: Fraction
-    of_one: Ends
+    of_one: Spread
     is_stated: bool
     builds: int
     is_borrowed: bool = False
 
     @property
-    def cost(self) -> Ends:
+    def cost(self) -> Spread:
         """Quantity × cost of one."""
         return self.of_one.times(self.quantity)
 
@@ -101,9 +101,9 @@ class EstimatedElement:
 
     code: str
     name: str
-    cost: Ends
+    cost: Spread
     stated: Fraction
-    hours: Ends | None
+    hours: Spread | None
     builds: int
 
 
@@ -118,23 +118,23 @@ class NextBuild:
 
     elements: tuple[EstimatedElement, ...]
     parts: tuple[EstimatedPart, ...]
-    paid_labour: Ends
-    hours_apart: Ends
-    unknown: tuple[Wanted, ...]
+    paid_labour: Spread
+    hours_apart: Spread
+    unknown: tuple[StatedPart, ...]
     left_out: tuple[str, ...] = ()
 
     @property
-    def material(self) -> Ends:
-        return sum_ends([row.cost for row in self.elements])
+    def material(self) -> Spread:
+        return sum_spreads([row.cost for row in self.elements])
 
     @property
-    def total(self) -> Ends:
+    def total(self) -> Spread:
         """Material and paid labour."""
-        return sum_ends([self.material, self.paid_labour])
+        return sum_spreads([self.material, self.paid_labour])
 
     @property
-    def hours(self) -> Ends:
-        return sum_ends([*(row.hours for row in self.elements if row.hours), self.hours_apart])
+    def hours(self) -> Spread:
+        return sum_spreads([*(row.hours for row in self.elements if row.hours), self.hours_apart])
 
     @property
     def defined(self) -> Fraction | None:

@@ -38,7 +38,7 @@ def _left(part: Part, fate: Fate) -> str:
 
 
 def _needed(facts: Facts, part: Part, own: Callable[[str], str]) -> str:
-    """Required with waste, less what is in hand or ordered, never below 0."""
+    """Required with waste, less what is on site or ordered, never below 0."""
     component, row = part.component, part.row
     text = component.required_text or f"1 {component.unit}"
     typed = facts.typed.read(text, component.pk, lambda text: exact_base(text, component))

@@ -28,7 +28,7 @@ class PurchaseWorkings:
         self.lines, self.purchases = pages[LINES.title], pages[PURCHASES.title]
         self.charge_page, self.shares = pages[CHARGES.title], pages[SHARES.title]
         self.row = 2
-        self.held: list[tuple[int, WrittenLine]] = []
+        self.rows: list[tuple[int, WrittenLine]] = []
         # Rows of lines and of their purchases, by component.
         self.by_part: dict[int, list[tuple[int, int]]] = {}
         self.lines.workings(LINES)
@@ -44,15 +44,15 @@ class PurchaseWorkings:
 
     def add(self, row: int, line: WrittenLine) -> None:
         """The next line; lines of one purchase come together."""
-        if self.held and self.held[0][1].purchase.pk != line.purchase.pk:
+        if self.rows and self.rows[0][1].purchase.pk != line.purchase.pk:
             self.finish()
-        self.held.append((row, line))
+        self.rows.append((row, line))
 
     def finish(self) -> None:
         """Write the purchase whose lines are all there."""
-        if not self.held:
+        if not self.rows:
             return
-        held, self.held = self.held, []
+        held, self.rows = self.rows, []
         purchase = held[0][1].purchase
         charges = self.charges.pop(purchase.pk, [])
         span = (held[0][0], held[-1][0])

@@ -29,22 +29,22 @@ class ConversionWorkings:
 
     def __init__(self, facts: Facts, page: Page):
         self.facts, self.page = facts, page
-        self.held: list[tuple[int, ConversionOutput]] = []
+        self.rows: list[tuple[int, ConversionOutput]] = []
         self.made: dict[int, list[int]] = {}
         self.used: dict[int, list[int]] = {}
         page.workings(CONVERSIONS)
 
     def add(self, row: int, output: ConversionOutput) -> None:
         """The next output; those of one conversion come together."""
-        if self.held and self.held[0][1].conversion_id != output.conversion_id:
+        if self.rows and self.rows[0][1].conversion_id != output.conversion_id:
             self.finish()
-        self.held.append((row, output))
+        self.rows.append((row, output))
 
     def finish(self) -> None:
         """Write the conversion whose outputs are all there."""
-        if not self.held:
+        if not self.rows:
             return
-        held, self.held = self.held, []
+        held, self.rows = self.rows, []
         first, last = held[0][0], held[-1][0]
         source = self.facts.part(held[0][1].conversion.source_id)
         self.used.setdefault(source.component.pk, []).append(first)
@@ -113,7 +113,7 @@ class Movements:
     moved_in: dict[int, list[tuple[int, Move]]]
 
 
-def write_stock(page: Page, facts: Facts, moves: Movements) -> int:
+def write_stock(page: Page, facts: Facts, transfers: Movements) -> int:
     """Everything that came of each component and went, together; tells each part its rows.
 
     Gives the last row.
@@ -124,13 +124,13 @@ def write_stock(page: Page, facts: Facts, moves: Movements) -> int:
         listed = (
             (
                 "lines",
-                [_bought(*rows) for rows in moves.lines.get(pk, ())]
-                + [_summed(state, sums) for state, sums in moves.summed.get(pk, ())],
+                [_bought(*rows) for rows in transfers.lines.get(pk, ())]
+                + [_summed(state, sums) for state, sums in transfers.summed.get(pk, ())],
             ),
-            ("made", [_made(at) for at in moves.made.get(pk, ())]),
-            ("used", [_used(at) for at in moves.used.get(pk, ())]),
-            ("left", [_left(facts, part, *entry) for entry in moves.left.get(pk, ())]),
-            ("moved_in", [_moved_in(facts, part, *m) for m in moves.moved_in.get(pk, ())]),
+            ("made", [_made(at) for at in transfers.made.get(pk, ())]),
+            ("used", [_used(at) for at in transfers.used.get(pk, ())]),
+            ("left", [_left(facts, part, *entry) for entry in transfers.left.get(pk, ())]),
+            ("moved_in", [_moved_in(facts, part, *m) for m in transfers.moved_in.get(pk, ())]),
         )
         for name, cells in listed:
             if cells:
@@ -197,9 +197,9 @@ def _left(facts: Facts, part: Part, row: int, entry: LeftOver | Move) -> dict[st
     }
 
 
-def _moved_in(facts: Facts, part: Part, row: int, move: Move) -> dict[str, str]:
+def _moved_in(facts: Facts, part: Part, row: int, transfer: Move) -> dict[str, str]:
     """Material of another build; without a cost it is not known."""
-    qty = _quantity(facts, move.to_text, part, M.cell("quantity", row))
+    qty = _quantity(facts, transfer.to_text, part, M.cell("quantity", row))
     same = f"{M.cell('component', row)}={COMPONENTS.cell('component', part.row)}"
     cost = M.cell("cost", row)
     return {

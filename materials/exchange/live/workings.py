@@ -25,7 +25,7 @@ from .grids import (
 from .purchases import PurchaseWorkings
 from .stock import ConversionWorkings, Movements, write_stock
 
-Take = Callable[[int, Any], None]
+RowHandler = Callable[[int, Any], None]
 
 
 class Workings:
@@ -39,7 +39,7 @@ class Workings:
         self.left_over: dict[int, list[tuple[int, LeftOver | Move]]] = {}
         self.moved_in: dict[int, list[tuple[int, Move]]] = {}
 
-    def begin(self, sheet: Sheet) -> Take | None:
+    def start(self, sheet: Sheet) -> RowHandler | None:
         """Who takes the rows of a sheet while they are written; None for nobody."""
         title = sheet.title
         if title == schema.PURCHASES.title:
@@ -52,7 +52,7 @@ class Workings:
         if title == schema.CONVERSIONS.title:
             self.conversions = ConversionWorkings(self.facts, self.pages[CONVERSIONS.title])
             return self.conversions.add
-        takes: dict[str, Take] = {
+        takes: dict[str, RowHandler] = {
             schema.ELEMENTS.title: self._element,
             schema.COMPONENTS.title: self._component,
             schema.PRICES.title: self._price,
@@ -76,9 +76,9 @@ class Workings:
         assert entry.component_id is not None
         self.left_over.setdefault(entry.component_id, []).append((row, entry))
 
-    def _moved_in(self, row: int, move: Move) -> None:
-        assert move.to_component_id is not None
-        self.moved_in.setdefault(move.to_component_id, []).append((row, move))
+    def _moved_in(self, row: int, transfer: Move) -> None:
+        assert transfer.to_component_id is not None
+        self.moved_in.setdefault(transfer.to_component_id, []).append((row, transfer))
 
     def finish(self, cost_page: Page, figures: CostSheet) -> None:
         """Write what needs every sheet to be there: sums by component, totals, the cost sheet."""
@@ -93,8 +93,8 @@ class Workings:
             self.purchases.finish()
             lines = self.purchases.by_part
         made, used = self.conversions.made, self.conversions.used
-        moves = Movements(lines, summed, made, used, self.left_over, self.moved_in)
-        facts.counts[STOCK.title] = write_stock(pages[STOCK.title], facts, moves)
+        transfers = Movements(lines, summed, made, used, self.left_over, self.moved_in)
+        facts.counts[STOCK.title] = write_stock(pages[STOCK.title], facts, transfers)
         components.write(pages[COMPONENTS.title], facts)
         whole = totals.Totals(facts)
         whole.write(pages[TOTALS.title])

@@ -1,7 +1,7 @@
-"""Which alternative is cheapest, what would turn the choice, and how sure it is.
+"""Which alternative is cheapest, what would change the choice, and how sure it is.
 
 An alternative is compared with the cheapest of the others at their likely figures. Prices and
-lives at which a choice turns are exact: a price by solving, a life by trying every whole year.
+lives at which a choice changes are exact: a price by solving, a life by trying every whole year.
 """
 
 from collections.abc import Sequence
@@ -10,7 +10,7 @@ from decimal import Decimal
 from fractions import Fraction
 from math import prod
 
-from .present_cost import Course, Line, What, along_price, quick_cost, run
+from .present_cost import CostKind, PriceLine, Timeline, make_timeline, price_line, quick_cost
 from .types import MAX_LIFE, Alternative, Terms
 
 Span = tuple[int, int | None]
@@ -30,18 +30,18 @@ class Standing:
     """Where an alternative stands among the others.
 
     ``rival``: the cheapest of the others, None when none is known. ``line``: how its present
-    value hangs on its first cost. ``lives``: the lives at which it is not dearer than its
+    value hangs on its first cost. ``lives``: the lives at which it costs no more than its
     rival, as (from, to); an open end means however long; None when not known. ``low`` and
     ``high``: its present value over its own cases. ``own``: in how many
     of them it is cheaper than its rival. ``joint``: in how many combinations of everybody's
     cases it is the cheapest.
     """
 
-    course: Course
+    timeline: Timeline
     cost: Fraction | None
-    rival: Course | None
+    rival: Timeline | None
     rival_cost: Fraction | None
-    line: Line | None
+    line: PriceLine | None
     lives: tuple[Span, ...] | None
     low: Fraction | None
     high: Fraction | None
@@ -50,13 +50,13 @@ class Standing:
 
     @property
     def ahead(self) -> Fraction | None:
-        """By how much it is cheaper than its rival, below 0 when it is dearer."""
+        """By how much it is cheaper than its rival, below 0 when it costs more."""
         if self.cost is None or self.rival_cost is None:
             return None
         return self.rival_cost - self.cost
 
     @property
-    def turning_price(self) -> Fraction | None:
+    def break_even_price(self) -> Fraction | None:
         """The first cost at which it costs what its rival does.
 
         Below 0: not even given would it be as cheap. None when something else is not known.
@@ -66,15 +66,15 @@ class Standing:
         return (self.rival_cost - self.line.fixed) / self.line.slope
 
     def highest_price(self, places: int) -> Decimal | None:
-        """The highest first cost, in minor units, at which it is not dearer; None for none."""
-        turning = self.turning_price
-        if turning is None or turning < 0:
+        """The highest first cost, in minor units, at which it costs no more; None for none."""
+        price = self.break_even_price
+        if price is None or price < 0:
             return None
-        return Decimal(int(turning * 10**places)).scaleb(-places)
+        return Decimal(int(price * 10**places)).scaleb(-places)
 
     @property
-    def turns_at(self) -> int | None:
-        """The life under which it is dearer; None when it turns nowhere, or more than once."""
+    def break_even_life(self) -> int | None:
+        """The life under which it costs more; None when there is none, or more than one."""
         if not self.lives or len(self.lives) > 1 or self.lives[0][1] is not None:
             return None
         return self.lives[0][0] if self.lives[0][0] > 1 else None
@@ -115,8 +115,8 @@ class Comparison:
 
 def compare(terms: Terms, alternatives: Sequence[Alternative], with_hours: bool) -> Comparison:
     """Compare alternatives at their likely figures, and over the ranges stated."""
-    courses = [run(terms, one) for one in alternatives]
-    costs = [course.cost(with_hours) for course in courses]
+    timelines = [make_timeline(terms, one) for one in alternatives]
+    costs = [timeline.cost(with_hours) for timeline in timelines]
     # Over their cases count those alone whose present cost is known throughout.
     cases = [_case_costs(terms, one, with_hours) for one in alternatives]
     standings = []
@@ -130,11 +130,11 @@ def compare(terms: Terms, alternatives: Sequence[Alternative], with_hours: bool)
         own = cases[place]
         standings.append(
             Standing(
-                courses[place],
+                timelines[place],
                 costs[place],
-                None if rival is None else courses[rival],
+                None if rival is None else timelines[rival],
                 rival_cost,
-                along_price(terms, one, with_hours),
+                price_line(terms, one, with_hours),
                 None if rival_cost is None else lives_within(terms, one, rival_cost, with_hours),
                 min(own) if own else None,
                 max(own) if own else None,
@@ -187,16 +187,18 @@ def lives_within(
     return tuple(spans) if start is None else (*spans, (start, None))
 
 
-def differences(one: Course, other: Course, with_hours: bool) -> tuple[tuple[str, Fraction], ...]:
+def differences(
+    one: Timeline, other: Timeline, with_hours: bool
+) -> tuple[tuple[str, Fraction], ...]:
     """Why one costs what the other does not: present money by what it goes into, one less other.
 
-    Named by ``What``, and "hours" for the worth of all own hours; nothing for what is alike.
+    Named by ``CostKind``, and "hours" for the worth of all own hours; nothing for what is alike.
     They sum to the whole difference. Both costs must be known.
     """
-    sums: dict[str, Fraction] = {what.value: ZERO for what in What}
-    for course, sign in ((one, 1), (other, -1)):
-        for event in course.events:
-            sums[event.what] += sign * (event.present or ZERO)
+    sums: dict[str, Fraction] = {kind.value: ZERO for kind in CostKind}
+    for timeline, sign in ((one, 1), (other, -1)):
+        for event in timeline.events:
+            sums[event.kind] += sign * (event.present or ZERO)
         if with_hours:
-            sums["hours"] = sums.get("hours", ZERO) + sign * (course.hours_value or ZERO)
-    return tuple((what, amount) for what, amount in sums.items() if amount)
+            sums["hours"] = sums.get("hours", ZERO) + sign * (timeline.hours_value or ZERO)
+    return tuple((kind, amount) for kind, amount in sums.items() if amount)

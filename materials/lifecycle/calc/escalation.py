@@ -67,17 +67,17 @@ class Adjusted:
     @property
     def notes(self) -> tuple[str, ...]:
         """What a reader must know: stand-ins and preliminary values, each month once."""
-        told: list[str] = []
+        lines: list[str] = []
         for reading in (self.start, self.end):
             used = f"{reading.used.month:%B %Y}"
             if reading.is_earlier:
-                told.append(
+                lines.append(
                     f"Nothing is published for {reading.asked:%B %Y}: the last value before it,"
                     f" of {used}, is used."
                 )
             if reading.is_preliminary:
-                told.append(f"The value of {used} is preliminary and may still be changed.")
-        return tuple(dict.fromkeys(told))
+                lines.append(f"The value of {used} is preliminary and may still be changed.")
+        return tuple(dict.fromkeys(lines))
 
 
 class IndexSeries:

@@ -10,7 +10,7 @@ from fractions import Fraction
 ONE = Fraction(1)
 
 
-def _grown(rate: Fraction) -> Fraction:
+def _compounded(rate: Fraction) -> Fraction:
     """One and a rate. Raises ValueError for a rate at or below −1."""
     if rate <= -1:
         raise ValueError("a rate must be above minus one hundred per cent")
@@ -25,7 +25,7 @@ def _years(n: int) -> int:
 
 def future_value(d: Fraction, n: int) -> Fraction:
     """What 1 has grown to after n years: (1+d)^n."""
-    return _grown(d) ** _years(n)
+    return _compounded(d) ** _years(n)
 
 
 def uniform_present_value(d: Fraction, n: int) -> Fraction:
@@ -48,4 +48,4 @@ def capital_recovery(d: Fraction, n: int) -> Fraction:
 
 def real_rate(nominal: Fraction, inflation: Fraction) -> Fraction:
     """The rate above inflation: 1 + nominal = (1 + real)(1 + inflation)."""
-    return _grown(nominal) / _grown(inflation) - 1
+    return _compounded(nominal) / _compounded(inflation) - 1

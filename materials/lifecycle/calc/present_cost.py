@@ -26,7 +26,7 @@ ZERO = Fraction(0)
 ONE = Fraction(1)
 
 
-class What(StrEnum):
+class CostKind(StrEnum):
     """What money and hours go into."""
 
     FIRST = "first"
@@ -43,7 +43,7 @@ class Event:
     """
 
     year: int
-    what: What
+    kind: CostKind
     amount: Fraction | None
     hours: Fraction | None
     factor: Fraction
@@ -61,7 +61,7 @@ class Event:
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
+class Timeline:
     """An alternative over the years."""
 
     alternative: Alternative
@@ -78,7 +78,7 @@ class Course:
         """All hours that are worked, of every year alike."""
         if not self.events:
             return None
-        return _sum(event.hours for event in self.events if event.what is not What.LEFT)
+        return _sum(event.hours for event in self.events if event.kind is not CostKind.LEFT)
 
     @property
     def hours_value(self) -> Fraction | None:
@@ -144,32 +144,32 @@ def share_left(life: int, years: int) -> Fraction:
     return Fraction(-years % life, life)
 
 
-def run(terms: Terms, alternative: Alternative) -> Course:
+def make_timeline(terms: Terms, alternative: Alternative) -> Timeline:
     """All money and hours of an alternative, by year; no event where its life is not known."""
     one, life, years = alternative, alternative.life, terms.years
     if life is None:
-        return Course(one, terms, ())
+        return Timeline(one, terms, ())
     powers = _powers(ONE / (1 + terms.rate), years)
     grown = _powers(1 + one.upkeep_change, years)
-    again = one.price if one.again is None else one.again
+    replacement = one.price if one.replacement is None else one.replacement
     again_hours = one.hours if one.again_hours is None else one.again_hours
-    events = [Event(0, What.FIRST, one.price, one.hours, ONE)]
+    events = [Event(0, CostKind.FIRST, one.price, one.hours, ONE)]
     events += [
-        Event(year, What.REPLACED, again, again_hours, powers(year))
+        Event(year, CostKind.REPLACED, replacement, again_hours, powers(year))
         for year in replaced_in(life, years)
     ]
     for year in upkept_in(one.upkeep_every, life, years):
         amount = None if one.upkeep is None else one.upkeep * grown(year)
-        events.append(Event(year, What.UPKEEP, amount, one.upkeep_hours, powers(year)))
+        events.append(Event(year, CostKind.UPKEEP, amount, one.upkeep_hours, powers(year)))
     events.sort(key=lambda event: event.year)
-    left = _left(one, life, years, again, again_hours)
+    left = _left(one, life, years, replacement, again_hours)
     if left != (ZERO, ZERO):
-        events.append(Event(years, What.LEFT, *left, powers(years)))
-    return Course(one, terms, tuple(events))
+        events.append(Event(years, CostKind.LEFT, *left, powers(years)))
+    return Timeline(one, terms, tuple(events))
 
 
 def _left(
-    one: Alternative, life: int, years: int, again: Fraction | None, hours: Fraction | None
+    one: Alternative, life: int, years: int, replacement: Fraction | None, hours: Fraction | None
 ) -> tuple[Fraction | None, Fraction | None]:
     """What is left at the end, in money and hours, below 0."""
     if one.residual is not None:
@@ -177,7 +177,7 @@ def _left(
     share = share_left(life, years)
     if not share:
         return ZERO, ZERO
-    last, last_hours = (again, hours) if life < years else (one.price, one.hours)
+    last, last_hours = (replacement, hours) if life < years else (one.price, one.hours)
     return (
         None if last is None else -last * share,
         None if last_hours is None else -last_hours * share,
@@ -185,7 +185,7 @@ def _left(
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class PriceLine:
     """A present value as it hangs on the first cost: ``fixed`` + ``slope`` x price."""
 
     fixed: Fraction
@@ -196,11 +196,11 @@ class Line:
         return self.fixed + self.slope * price
 
 
-def along_price(terms: Terms, alternative: Alternative, with_hours: bool) -> Line | None:
+def price_line(terms: Terms, alternative: Alternative, with_hours: bool) -> PriceLine | None:
     """How its present value hangs on its first cost; None when something else is not known."""
     fixed = quick_cost(terms, alternative.at(ZERO, alternative.life), with_hours)
     one = quick_cost(terms, alternative.at(ONE, alternative.life), with_hours)
-    return None if fixed is None or one is None else Line(fixed, one - fixed)
+    return None if fixed is None or one is None else PriceLine(fixed, one - fixed)
 
 
 def quick_cost(terms: Terms, alternative: Alternative, with_hours: bool) -> Fraction | None:
@@ -212,12 +212,12 @@ def quick_cost(terms: Terms, alternative: Alternative, with_hours: bool) -> Frac
     powers = _powers(v, years)
     replacing = powers.add(replaced_in(life, years))
     upkept = upkept_in(one.upkeep_every, life, years)
-    again = one.price if one.again is None else one.again
+    replacement = one.price if one.replacement is None else one.replacement
     again_hours = one.hours if one.again_hours is None else one.again_hours
-    left, left_hours = _left(one, life, years, again, again_hours)
+    left, left_hours = _left(one, life, years, replacement, again_hours)
     end = powers(years)
     keeping = _powers(v * (1 + one.upkeep_change), years).add(upkept)
-    cash = _weighed((one.price, ONE), (again, replacing), (one.upkeep, keeping), (left, end))
+    cash = _weighed((one.price, ONE), (replacement, replacing), (one.upkeep, keeping), (left, end))
     if not with_hours or cash is None:
         return cash
     hours = _weighed(

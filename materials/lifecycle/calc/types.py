@@ -26,7 +26,7 @@ class Terms:
 class Alternative:
     """One way to do it. ``life`` and ``upkeep_every`` are whole years.
 
-    ``again`` and ``again_hours``: replacing it, each time; None: as at first. ``residual``:
+    ``replacement`` and ``again_hours``: replacing it, each time; None: as at first. ``residual``:
     what is left at the end; None: straight line. ``upkeep_change``: yearly change of the price
     of upkeep beyond inflation. ``upkeep_every`` None: there is none. The lows and highs are
     None where no range is stated.
@@ -41,7 +41,7 @@ class Alternative:
     upkeep: Fraction | None = None
     upkeep_hours: Fraction | None = None
     upkeep_change: Fraction = ZERO
-    again: Fraction | None = None
+    replacement: Fraction | None = None
     again_hours: Fraction | None = None
     residual: Fraction | None = None
     price_low: Fraction | None = None
@@ -71,15 +71,15 @@ class Alternative:
 
 
 def out_of_order(
-    what: str, low: Number | None, likely: Number | None, high: Number | None
+    kind: str, low: Number | None, likely: Number | None, high: Number | None
 ) -> tuple[str, str] | None:
     """What is wrong with a range: which end (``low``, ``likely`` or ``high``), and a sentence."""
     if likely is None and (low is not None or high is not None):
-        return "likely", f"State the likely {what} as well, or leave its range empty."
+        return "likely", f"State the likely {kind} as well, or leave its range empty."
     if likely is None:
         return None
     if low is not None and low > likely:
-        return "low", f"The lowest {what} is above the likely one: swap them."
+        return "low", f"The lowest {kind} is above the likely one: swap them."
     if high is not None and high < likely:
-        return "high", f"The highest {what} is below the likely one: swap them."
+        return "high", f"The highest {kind} is below the likely one: swap them."
     return None

@@ -67,7 +67,7 @@ def alternatives_of(rows: Iterable[LifeAlternative]) -> list[Alternative]:
             upkeep=frac(row.upkeep_amount),
             upkeep_hours=frac(row.upkeep_hours),
             upkeep_change=share(row.upkeep_change_percent) or ZERO,
-            again=frac(row.again_amount),
+            replacement=frac(row.again_amount),
             again_hours=frac(row.again_hours),
             residual=frac(row.residual_amount),
             price_low=frac(row.first_low_amount),
@@ -80,7 +80,7 @@ def alternatives_of(rows: Iterable[LifeAlternative]) -> list[Alternative]:
 
 
 @dataclass(frozen=True)
-class Beginning:
+class StartValues:
     """What a new comparison begins with: its question and the first of its alternatives."""
 
     name: str
@@ -89,7 +89,7 @@ class Beginning:
     alternatives: list[dict[str, Any]]
 
 
-def begin_with(build: Build, component: Component, on: date) -> Beginning:
+def start_values(build: Build, component: Component, on: date) -> StartValues:
     """A comparison of a component as it was got, as it is offered, and bought new.
 
     First costs are for all that is required, else for what is in the building, else for one.
@@ -102,25 +102,25 @@ def begin_with(build: Build, component: Component, on: date) -> Beginning:
     said = component.required_text if needed else format_quantity(quantity, base_unit(component), 3)
     life = component.life_years
     years = int(life) if life is not None and life == int(life) and life >= 1 else None
-    ways = [
-        _way(build, f"{component.name}, as got so far", _average(row, quantity), years, on)
+    alternatives = [
+        _alternative(build, f"{component.name}, as got so far", _average(row, quantity), years, on)
         | {"basis": f"Average landed cost so far, {on:%-d %b %Y}"}
     ]
     for line in _offers(build, component):
         cost = Fraction(line.landed_amount) / Fraction(line.usable_qty) * quantity
         basis = f"Landed cost of offer {line.purchase.number}, {on:%-d %b %Y}"
-        ways.append(
-            _way(build, f"{component.name}, as offered", cost, years, on) | {"basis": basis}
+        alternatives.append(
+            _alternative(build, f"{component.name}, as offered", cost, years, on) | {"basis": basis}
         )
-    new = _way(build, f"{component.name}, new", _new(sheet, row, quantity), None, on)
-    ways.append(new | {"basis": f"New price with tax, {on:%-d %b %Y}"})
-    for way in ways:
-        if way["first_amount"] is None:
-            way["basis"] = ""
-    return Beginning(f"{component.name}: what lasts", component, said, ways)
+    new = _alternative(build, f"{component.name}, new", _new(sheet, row, quantity), None, on)
+    alternatives.append(new | {"basis": f"New price with tax, {on:%-d %b %Y}"})
+    for alternative in alternatives:
+        if alternative["first_amount"] is None:
+            alternative["basis"] = ""
+    return StartValues(f"{component.name}: what lasts", component, said, alternatives)
 
 
-def _way(
+def _alternative(
     build: Build, name: str, cost: Fraction | None, years: int | None, on: date
 ) -> dict[str, Any]:
     amount = None if cost is None else round_money(cost, build.currency)

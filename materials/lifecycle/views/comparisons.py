@@ -12,14 +12,14 @@ from ...models import Build, LifeAlternative, LifeChoice
 from ...queries.components import get_component
 from ...views.base import build_view, number_of, page, record_urls, show_list
 from ...views.editing import edit, form_over, with_rows
-from ..forms import LifeChoiceForm, LifeWayForm
+from ..forms import LifeAlternativeForm, LifeChoiceForm
 from ..queries.comparisons import (
     MOST_ALTERNATIVES,
     alternatives_of,
-    begin_with,
     get_life_choice,
     hour_rate,
     list_life_choices,
+    start_values,
     terms_of,
 )
 from ..services.comparisons import TOO_FEW, save_life_choice
@@ -27,7 +27,7 @@ from ..tables import LifeChoiceTable
 from ..words import answer, stated
 
 PREFIX = "alternatives"
-Ways = rows_of(LifeWayForm)
+Ways = rows_of(LifeAlternativeForm)
 
 
 @build_view()
@@ -81,7 +81,7 @@ def _answer(
 def life_choice_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Begin or change a comparison; shows what it comes to before it is saved."""
     record = get_life_choice(build, pk) if pk is not None else LifeChoice(build=build)
-    head, ways = _begun(request, build) if pk is None else ({}, [])
+    head, ways = _start(request, build) if pk is None else ({}, [])
     form = form_over(LifeChoiceForm, request, build, record, head)
     stored = record.alternatives.all() if pk is not None else ()
     rows = with_rows(Ways, request, build, PREFIX, stored)
@@ -110,7 +110,7 @@ def life_choice_edit(request: HttpRequest, build: Build, pk: int | None = None) 
                 "formset": rows,
             }
         ],
-        look=lambda: _look(build, form, rows),
+        look=lambda: _preview(build, form, rows),
         answer="lifecycle/answer.html",
         save=save,
         template="lifecycle/edit.html",
@@ -137,7 +137,7 @@ def _fresh_rows(build: Build, rows: Any, ways: list[dict[str, Any]], stored: int
     return rows
 
 
-def _begun(request: HttpRequest, build: Build) -> tuple[dict[str, Any], list[dict[str, Any]]]:
+def _start(request: HttpRequest, build: Build) -> tuple[dict[str, Any], list[dict[str, Any]]]:
     """What a new comparison begins with, from the component that the address names."""
     today = timezone.localdate()
     head: dict[str, Any] = {"noted_on": today}
@@ -148,16 +148,16 @@ def _begun(request: HttpRequest, build: Build) -> tuple[dict[str, Any], list[dic
     part = get_component(build, number) if number is not None else None
     if part is None:
         raise Http404
-    begun = begin_with(build, part, today)
-    head |= {"name": begun.name[:120], "component": part.pk, "quantity_text": begun.quantity_text}
-    return head, begun.alternatives
+    start = start_values(build, part, today)
+    head |= {"name": start.name[:120], "component": part.pk, "quantity_text": start.quantity_text}
+    return head, start.alternatives
 
 
-def _look(build: Build, form: Any, rows: Any) -> dict[str, Any]:
+def _preview(build: Build, form: Any, rows: Any) -> dict[str, Any]:
     """What the typed comparison comes to; nothing is saved."""
     typed = rows.rows()
     if len(typed) < 2:
-        return {"told": TOO_FEW}
+        return {"message": TOO_FEW}
     values = form.values()
     choice = LifeChoice(build=build, **values)
     ways = [LifeAlternative(**{k: v for k, v in row.items() if k != "pk"}) for row in typed]

@@ -7,7 +7,7 @@ from typing import Any
 from django.contrib.auth.models import User
 
 from ...lifecycle.calc.index_text import parse_index
-from ...lifecycle.queries.comparisons import begin_with
+from ...lifecycle.queries.comparisons import start_values
 from ...lifecycle.services.comparisons import save_life_choice
 from ...lifecycle.services.indexes import save_cost_index
 from ...models import Build, CostIndex, LifeChoice
@@ -24,12 +24,12 @@ INDEX_LINES = """\
 """
 
 
-def add_lasting(user: User, build: Build) -> None:
+def add_life_choice(user: User, build: Build) -> None:
     """Add both to a demo build that has just been made."""
     siding = find_component(build, "Barn siding")
     if siding is None:
         return
-    begun = begin_with(build, siding, DAY)
+    begun = start_values(build, siding, DAY)
     so_far, new = begun.alternatives[0], begun.alternatives[-1]
     save_life_choice(
         actor=user,
@@ -46,7 +46,7 @@ def add_lasting(user: User, build: Build) -> None:
             " highs are where we would still not be surprised.",
         },
         alternatives=[
-            _way(
+            _alternative(
                 "Barn siding, painted",
                 so_far["first_amount"],
                 "96 18 14 26",
@@ -57,7 +57,7 @@ def add_lasting(user: User, build: Build) -> None:
                 basis="Average landed cost so far. Lasted 20 years on the Tully barn, painted"
                 " three times. There will hardly be such boards again, so replaced with new.",
             ),
-            _way(
+            _alternative(
                 "New boards, oiled",
                 new["first_amount"],
                 "70 25 18 30",
@@ -66,7 +66,7 @@ def add_lasting(user: User, build: Build) -> None:
                 upkeep_hours=Decimal(14),
                 basis="New price with tax. Oiling as the sawmill said; the life is our guess.",
             ),
-            _way(
+            _alternative(
                 "Ribbed steel over battens",
                 Decimal(3150),
                 "44 40 30 50",
@@ -85,9 +85,9 @@ def add_lasting(user: User, build: Build) -> None:
     )
 
 
-def _way(name: str, cost: Decimal | None, lasting: str, **values: Any) -> dict[str, Any]:
+def _alternative(name: str, cost: Decimal | None, components: str, **values: Any) -> dict[str, Any]:
     """A way with its hours, life, and the shortest and longest life, as four numbers."""
-    hours, life, low, high = (int(number) for number in lasting.split())
+    hours, life, low, high = (int(number) for number in components.split())
     return {
         "name": name,
         "first_amount": cost,

@@ -7,11 +7,11 @@ from fractions import Fraction
 from django.contrib.auth.models import User
 
 from ...estimates.calc.estimate import estimate
-from ...estimates.calc.price_rise import Rise
+from ...estimates.calc.price_rise import PriceRise
 from ...estimates.queries import list_pasts, list_wanted
 from ...estimates.services import save_estimate
 from ...models import Build, BuildArea
-from ...services.begin import Carry, begin_from
+from ...services.new_builds import CarryOver, start_from
 
 DAY = date(2026, 9, 18)
 NAME = "Quarry Field pump house"
@@ -20,7 +20,7 @@ FLOOR = Decimal(210)
 
 def add_next(user: User, first: Build) -> None:
     """Begin it and keep one estimate, at prices risen by 3 % a year."""
-    build = begin_from(
+    build = start_from(
         actor=user,
         earlier=first,
         values={
@@ -29,10 +29,10 @@ def add_next(user: User, first: Build) -> None:
             "retail_tax_percent": first.retail_tax_percent,
             "own_labour_rate": first.own_labour_rate,
         },
-        carry=Carry(required=False, tasks=False),
+        carry_over=CarryOver(required=False, tasks=False),
         areas=[(BuildArea.FLOOR, FLOOR, "sq ft")],
     )
-    rise = Rise(DAY, yearly=Fraction(3, 100))
+    rise = PriceRise(DAY, yearly=Fraction(3, 100))
     pasts, _ = list_pasts([first], DAY, BuildArea.FLOOR, "sq ft", rise.since)
     save_estimate(
         actor=user,
@@ -44,7 +44,7 @@ def add_next(user: User, first: Build) -> None:
             "area_qty": FLOOR,
             "area_unit": "sq ft",
             "past_count": len(pasts),
-            "escalation": rise.told(),
+            "escalation": rise.summary(),
             "note": "Before the first board is bought.",
         },
     )

@@ -36,4 +36,4 @@ class Command(BaseCommand):
         except (OSError, ValueError) as error:
             why = getattr(error, "strerror", None) or "the name cannot be used"
             stop(self, f"{shown(target, 200)} cannot be written ({why}): choose another place.")
-        self.stdout.write(f"Wrote {counts.told()} to {shown(target, 200)}.")
+        self.stdout.write(f"Wrote {counts.summary()} to {shown(target, 200)}.")

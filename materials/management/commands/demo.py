@@ -22,9 +22,9 @@ from ...models import Build, CuttingPlan, Takeoff
 from ...queries.components import find_component, list_components
 from ...services.accounts import ensure_user
 from ...services.imports import import_plan
-from ...takeoffs.services import How, save_takeoff, use_for_component
+from ...takeoffs.services import UseMode, save_takeoff, use_for_component
 from ._builds import stop
-from ._demo_lifecycle import add_lasting
+from ._demo_lifecycle import add_life_choice
 from ._demo_next import add_next
 
 FOLDER = Path(__file__).resolve().parent.parent.parent / "demo"
@@ -78,7 +78,7 @@ class Command(BaseCommand):
                     takeoff=record,
                     figure=figure,
                     component=list_components(build).get(name=component),
-                    how=How.KEEP,
+                    how=UseMode.KEEP,
                 )
 
     def _load(self) -> None:
@@ -94,7 +94,7 @@ class Command(BaseCommand):
             return
         build = import_plan(actor=user, plan=checked.plan, owner=user)
         self._take_off(user, build)
-        add_lasting(user, build)
+        add_life_choice(user, build)
         add_next(user, build)
         _plan_cuts(user, build)
         self.stdout.write(f"The demo build “{name}” is loaded.")

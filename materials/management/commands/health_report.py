@@ -37,34 +37,34 @@ class Command(BaseCommand):
         parser.add_argument("--backups", metavar="FOLDER", help="where backups are written")
 
     def handle(self, **options: Any) -> None:
-        troubles = [f"{name}: {word}" for name, word in check_health().items() if word != FINE]
-        works = not any(text.startswith(("database", "migrations")) for text in troubles)
+        problems = [f"{name}: {word}" for name, word in check_health().items() if word != FINE]
+        works = not any(text.startswith(("database", "migrations")) for text in problems)
         if works:
-            troubles += self._figures()
-        elif not any(text.startswith("database") for text in troubles):
-            troubles += [f"to be applied: {name}" for name in list_unapplied()]
+            problems += self._figures()
+        elif not any(text.startswith("database") for text in problems):
+            problems += [f"to be applied: {name}" for name in list_unapplied()]
         if options["backups"]:
-            troubles += self._backups(Path(options["backups"]))
-        for text in troubles:
+            problems += self._backups(Path(options["backups"]))
+        for text in problems:
             self.stderr.write(text)
-        if troubles:
+        if problems:
             raise SystemExit(1)
         self.stdout.write("All is well.")
 
     def _figures(self) -> list[str]:
-        troubles = []
+        problems = []
         for name, version in list_versions():
             self.stdout.write(f"{name} {version}")
         for size in list_sizes():
             self.stdout.write(f"{size.name}: {count(size.size // 1024**2)} MB")
             if size.name == "free" and size.size < LEAST_FREE:
-                troubles.append(
+                problems.append(
                     f"less than {LEAST_FREE // 1024**2} MB are free beside the uploads: make room"
                 )
         builds, differences = check_every_ledger()
-        told = count(len(differences)) if differences else "none"
-        self.stdout.write(f"Builds checked: {count(builds)}. Differences: {told}.")
-        return troubles + differences
+        result = count(len(differences)) if differences else "none"
+        self.stdout.write(f"Builds checked: {count(builds)}. Differences: {result}.")
+        return problems + differences
 
     def _backups(self, folder: Path) -> list[str]:
         try:
@@ -73,7 +73,7 @@ class Command(BaseCommand):
             return [f"backups: {shown(folder, 200)} cannot be read ({error.strerror})"]
         if not kept:
             return [f"backups: there is none in {shown(folder, 200)}"]
-        newest = max(kept, key=lambda told: told.st_mtime)
+        newest = max(kept, key=lambda status: status.st_mtime)
         at = datetime.fromtimestamp(newest.st_mtime, UTC)
         self.stdout.write(f"newest backup: {at:%Y-%m-%d %H:%M} UTC, {count(newest.st_size)} bytes")
         if timezone.now() - at > OLDEST_BACKUP:

@@ -31,9 +31,9 @@ class Command(BaseCommand):
                 self.stdout.write(f"Note: {note}")
             if checked.plan is None:
                 self._stop(*checked.faults)
-            told = checked.plan.told()
+            result = checked.plan.summary()
             if options["dry_run"]:
-                self.stdout.write(f"No fault found; would import {told}.")
+                self.stdout.write(f"No fault found; would import {result}.")
                 return
             import_plan(actor=owner, plan=checked.plan, build=build, owner=owner)
             if build is None and owner is None:
@@ -41,7 +41,7 @@ class Command(BaseCommand):
                     "Note: nobody owns the new build, so no account can open it; to own it, import"
                     " it under another name with --owner USERNAME."
                 )
-            self.stdout.write(f"Imported into {shown(name, 120)}: {told}.")
+            self.stdout.write(f"Imported into {shown(name, 120)}: {result}.")
         except get_user_model().DoesNotExist:
             self._stop(f"There is no active user called {shown(options['owner'])}: check the name.")
         except (WorkbookError, LedgerError) as error:

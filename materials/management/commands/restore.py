@@ -60,7 +60,7 @@ class Command(BaseCommand):
         wrong = [f"{b.name}: {text}" for b in list_all() for text in find_differences(b)]
         if wrong:
             stop(self, "\n".join(["Put back, but some figures differ:", *wrong]))
-        self.stdout.write(f"Put back {counts.told()}. Every stored figure was checked.")
+        self.stdout.write(f"Put back {counts.summary()}. Every stored figure was checked.")
 
     def _keep_present(self, source: Path) -> None:
         stamp = datetime.now().astimezone().strftime("%Y%m%d-%H%M%S")

@@ -1,28 +1,28 @@
 """A whole answer: the plan, why each offer is in or out, and money against hours.
 
 What nothing but new material can meet is worked out by a division and added; the rest is searched,
-in blocks where no limit binds them. The time given is shared: first the plan, then the sides, then
-money against hours.
+in blocks where no limit binds them. The time given is shared: first the plan, then the
+sensitivities, then money against hours.
 """
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from ...calc.types import Key
-from .blocks import can_be_split, split, together
+from .blocks import can_be_split, join_plans, split
 from .costs import new_cost
-from .frontier import Frontier, trade_off
+from .frontier import Frontier, find_frontier
 from .plan import (
-    Left,
     NoPlan,
     OutOfTime,
+    SecondsLeft,
     best_plan,
     drop_unmet,
     find_least,
     limits_of,
 )
 from .program import write_program
-from .sensitivity import Side, list_sides
+from .sensitivity import Sensitivity, list_sensitivities
 from .types import ZERO, Aim, Need, Plan, Problem, Question
 
 # Seconds that are kept for money against hours.
@@ -41,7 +41,7 @@ class Outcome:
 
     problem: Problem
     plan: Plan | None
-    sides: tuple[Side, ...] = ()
+    sensitivities: tuple[Sensitivity, ...] = ()
     frontier: Frontier | None = None
     unmet: tuple[Need, ...] = ()
     least_money: Fraction | None = None
@@ -49,12 +49,12 @@ class Outcome:
     is_out_of_time: bool = False
 
 
-def answer(problem: Problem, question: Question, left: Left) -> Outcome:
+def answer(problem: Problem, question: Question, left: SecondsLeft) -> Outcome:
     """Answer a question; the same for the same input as long as the time is not used up."""
-    core, plain = set_apart(problem)
+    core, new_plan = split_off_new(problem)
     asked = question
     if question.most_money is not None:
-        asked = replace(question, most_money=Fraction(question.most_money) - plain.money)
+        asked = replace(question, most_money=Fraction(question.most_money) - new_plan.money)
     try:
         core, unmet = drop_unmet(core, left)
     except OutOfTime:
@@ -71,32 +71,34 @@ def answer(problem: Problem, question: Question, left: Left) -> Outcome:
         blocks = split(core) if can_be_split(asked) else [core]
         plans = [best_plan(block, asked, left) for block in blocks]
     except NoPlan:
-        return _nearest(whole, core, asked, plain, unmet, left)
+        return _nearest_limits(whole, core, asked, new_plan, unmet, left)
     except OutOfTime:
         return Outcome(whole, None, unmet=unmet, is_out_of_time=True)
-    plan = together(plans)
-    sides = [
-        side
+    plan = join_plans(plans)
+    sensitivities = [
+        sensitivity
         for block, own in zip(blocks, plans, strict=True)
-        for side in list_sides(block, asked, own, lambda: left() - KEPT)
+        for sensitivity in list_sensitivities(block, asked, own, lambda: left() - KEPT)
     ]
-    edge = None
-    is_late = not plan.is_proved or len(sides) < sum(len(o.parts) for o in core.offers)
+    frontier = None
+    is_late = not plan.is_proved or len(sensitivities) < sum(len(o.parts) for o in core.offers)
     if any(offer.hours for offer in core.offers) or any(r.hours for r in core.recipes):
-        edge = trade_off(core, left)
-        is_late = is_late or (not edge.is_whole and left() <= 0)
-        edge = replace(edge, plans=tuple(joined(p, plain, Aim.MONEY) for p in edge.plans))
+        frontier = find_frontier(core, left)
+        is_late = is_late or (not frontier.is_whole and left() <= 0)
+        frontier = replace(
+            frontier, plans=tuple(with_new(p, new_plan, Aim.MONEY) for p in frontier.plans)
+        )
     return Outcome(
         whole,
-        joined(plan, plain, question.aim),
-        tuple(sides),
-        edge,
+        with_new(plan, new_plan, question.aim),
+        tuple(sensitivities),
+        frontier,
         unmet,
         is_out_of_time=is_late,
     )
 
 
-def set_apart(problem: Problem) -> tuple[Problem, Plan]:
+def split_off_new(problem: Problem) -> tuple[Problem, Plan]:
     """The problem without what only new material meets, and the plan that buys that."""
     touched: set[Key] = {c for o in problem.offers for p in o.parts for c, _ in p.brings}
     for recipe in problem.recipes:
@@ -108,12 +110,12 @@ def set_apart(problem: Problem) -> tuple[Problem, Plan]:
     for need in apart:
         assert need.new is not None
         short = max(ZERO, need.quantity - need.spare)
-        steps = int(-(-short // need.new.does))
+        steps = int(-(-short // need.new.covers))
         if not steps:
             continue
         new[need.component] = steps
         money += Fraction(new_cost(need, steps, problem.places))
-        more = steps * need.new.does - need.quantity
+        more = steps * need.new.covers - need.quantity
         if more > 0:
             over[need.component] = more
     keys = {need.component for need in apart}
@@ -121,26 +123,26 @@ def set_apart(problem: Problem) -> tuple[Problem, Plan]:
     return replace(problem, needs=rest), Plan(money, ZERO, money, money, new=new, over=over)
 
 
-def joined(plan: Plan, plain: Plan, aim: Aim) -> Plan:
+def with_new(plan: Plan, new_plan: Plan, aim: Aim) -> Plan:
     """A plan with what was set apart."""
-    more = ZERO if aim is Aim.HOURS else plain.money
+    more = ZERO if aim is Aim.HOURS else new_plan.money
     return replace(
         plan,
-        money=plan.money + plain.money,
-        worth=plan.worth + more,
+        money=plan.money + new_plan.money,
+        objective=plan.objective + more,
         bound=None if plan.bound is None else plan.bound + more,
-        new={**plan.new, **plain.new},
-        over={**plan.over, **plain.over},
+        new={**plan.new, **new_plan.new},
+        over={**plan.over, **new_plan.over},
     )
 
 
-def _nearest(
+def _nearest_limits(
     whole: Problem,
     core: Problem,
     asked: Question,
-    plain: Plan,
+    new_plan: Plan,
     unmet: tuple[Need, ...],
-    left: Left,
+    left: SecondsLeft,
 ) -> Outcome:
     """What the limits would have to be: each with the other one kept, else without it."""
     program = write_program(core)
@@ -149,9 +151,9 @@ def _nearest(
     try:
         kept = limits_of(program, replace(asked, most_money=None))
         try:
-            money = find_least(program, program.money, kept, left).least / unit + plain.money
+            money = find_least(program, program.money, kept, left).least / unit + new_plan.money
         except NoPlan:
-            money = find_least(program, program.money, (), left).least / unit + plain.money
+            money = find_least(program, program.money, (), left).least / unit + new_plan.money
         if asked.most_hours is not None:
             kept = limits_of(program, replace(asked, most_hours=None))
             try:

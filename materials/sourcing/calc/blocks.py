@@ -64,14 +64,14 @@ def split(problem: Problem) -> list[Problem]:
     return list(blocks.values())
 
 
-def together(plans: list[Plan]) -> Plan:
+def join_plans(plans: list[Plan]) -> Plan:
     """The plans of the blocks as one; proved where each of them is."""
     bounds = [plan.bound for plan in plans]
     known = [bound for bound in bounds if bound is not None]
     return Plan(
         money=sum((plan.money for plan in plans), ZERO),
         hours=sum((plan.hours for plan in plans), ZERO),
-        worth=sum((plan.worth for plan in plans), ZERO),
+        objective=sum((plan.objective for plan in plans), ZERO),
         bound=sum(known, Fraction(0)) if len(known) == len(bounds) else None,
         takes={key: n for plan in plans for key, n in plan.takes.items()},
         new={key: n for plan in plans for key, n in plan.new.items()},

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from .plan import Left, NoPlan, OutOfTime, Ties, best_plan, find_least, tick
+from .plan import NoPlan, OutOfTime, SecondsLeft, Ties, best_plan, find_least, smallest_step
 from .program import write_program
 from .types import Aim, Plan, Problem, Question
 
@@ -18,7 +18,7 @@ class Frontier:
     is_whole: bool
 
 
-def trade_off(problem: Problem, left: Left, most: int = 24) -> Frontier:
+def find_frontier(problem: Problem, left: SecondsLeft, most: int = 24) -> Frontier:
     """Money against hours, step by step: each next plan is the cheapest of fewer hours.
 
     At most ``most`` plans; the last one is always that of the fewest hours when time allows.
@@ -38,7 +38,7 @@ def trade_off(problem: Problem, left: Left, most: int = 24) -> Frontier:
                 return Frontier(tuple(plans), is_end)
             if len(plans) >= most:
                 break
-            question = replace(question, most_hours=plan.hours - tick(program.hours))
+            question = replace(question, most_hours=plan.hours - smallest_step(program.hours))
         last = Question(Aim.MONEY, most_hours=fewest)
         plans.append(best_plan(problem, last, left, program, ties=Ties.SECOND))
     except (OutOfTime, NoPlan):

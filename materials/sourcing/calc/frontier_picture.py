@@ -28,7 +28,7 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
-class EdgePicture:
+class FrontierPicture:
     """Plans from the least money (left, most hours: low) to the most."""
 
     marks: tuple[Mark, ...]
@@ -63,9 +63,9 @@ class EdgePicture:
         return self.marks[-1]
 
 
-def draw_edge(
+def draw_frontier(
     plans: Sequence[tuple[Fraction, Fraction]], chosen: tuple[Fraction, Fraction] | None
-) -> EdgePicture | None:
+) -> FrontierPicture | None:
     """The picture of (money, hours); None with fewer than two plans. Hours stand from 0 up."""
     if len(plans) < 2:
         return None
@@ -76,4 +76,4 @@ def draw_edge(
         x = MARGIN + (int((money - low) / (high - low) * WIDE) if high > low else 0)
         y = TOP + TALL - int(hours / most * TALL) if most > 0 else TOP + TALL
         marks.append(Mark(x, y, (money, hours) == chosen))
-    return EdgePicture(tuple(marks))
+    return FrontierPicture(tuple(marks))

@@ -1,6 +1,6 @@
 """The sourcing plan: which offers to take, what to buy new and what to make, for the least.
 
-Ties are settled in order: the plan of least money is the one of fewest hours among those of that
+Ties are broken in order: the plan of least money is the one of fewest hours among those of that
 money (and the other way round where hours are asked for), then of fewest trips, then the one
 that takes fewest things, then the one that keeps to the offers that stand first.
 """
@@ -17,8 +17,8 @@ from .program import Program, Sum, row_of, total, write_program
 from .types import ZERO, Aim, Need, Plan, Problem, Question
 
 # Seconds left to search in; the clock is the caller's.
-Left = Callable[[], Fraction]
-# Offers told apart by one search when ties are settled: their weights must stay exact.
+SecondsLeft = Callable[[], Fraction]
+# Offers told apart by one search when ties are broken: their weights must stay exact.
 AT_ONCE = 16
 
 
@@ -29,7 +29,7 @@ SMALL = 10**4
 
 
 class Ties(Enum):
-    """How far ties are settled: not at all, by the second aim only, or wholly."""
+    """How far ties are broken: not at all, by the second aim only, or wholly."""
 
     NONE = auto()
     SECOND = auto()
@@ -58,20 +58,20 @@ def is_proved(found: Found) -> bool:
     return found.bound is not None and found.bound >= found.least
 
 
-def find_least(program: Program, what: Sum, rows: Sequence[Row], left: Left) -> Found:
+def find_least(program: Program, target: Sum, rows: Sequence[Row], left: SecondsLeft) -> Found:
     """Search once. Raises NoPlan, or OutOfTime."""
     seconds = left()
     if seconds <= 0:
         raise OutOfTime
-    costs = [what.parts.get(place, ZERO) for place in range(len(program.upper))]
-    told = search(costs, [*program.rows, *rows], program.upper, seconds)
-    if told.answer is None:
-        raise NoPlan if told.is_impossible else OutOfTime
-    bound = told.answer.bound
+    costs = [target.parts.get(place, ZERO) for place in range(len(program.upper))]
+    result = search(costs, [*program.rows, *rows], program.upper, seconds)
+    if result.answer is None:
+        raise NoPlan if result.is_impossible else OutOfTime
+    bound = result.answer.bound
     return Found(
-        told.answer.cost + what.constant,
-        None if bound is None else bound + what.constant,
-        told.answer.values,
+        result.answer.cost + target.constant,
+        None if bound is None else bound + target.constant,
+        result.answer.values,
     )
 
 
@@ -96,19 +96,19 @@ def limits_of(program: Program, question: Question) -> list[Row]:
     return rows
 
 
-def not_above(what: Sum, most: Fraction) -> Row:
-    """``what`` ≤ ``most``."""
-    return row_of(what.times(Fraction(-1)), -most)
+def not_above(target: Sum, most: Fraction) -> Row:
+    """``target`` ≤ ``most``."""
+    return row_of(target.times(Fraction(-1)), -most)
 
 
-def exactly(what: Sum, value: int) -> Row:
-    """``what`` = ``value``, for a sum in whole numbers."""
-    parts = {place: int(factor) for place, factor in what.parts.items()}
-    rest = value - int(what.constant)
+def exactly(target: Sum, value: int) -> Row:
+    """``target`` = ``value``, for a sum in whole numbers."""
+    parts = {place: int(factor) for place, factor in target.parts.items()}
+    rest = value - int(target.constant)
     return Row(parts, rest, rest)
 
 
-def drop_unmet(problem: Problem, left: Left) -> tuple[Problem, tuple[Need, ...]]:
+def drop_unmet(problem: Problem, left: SecondsLeft) -> tuple[Problem, tuple[Need, ...]]:
     """The problem without the needs that nothing known can meet, and those needs.
 
     Only what has no new price can be one. As many as can be are kept, the earlier ones first.
@@ -118,11 +118,11 @@ def drop_unmet(problem: Problem, left: Left) -> tuple[Problem, tuple[Need, ...]]
     if not bare:
         return problem, ()
     kept = {need.component: need for need in bare}
-    eased = tuple(
+    relaxed = tuple(
         replace(need, quantity=min(need.quantity, need.spare)) if need.component in kept else need
         for need in problem.needs
     )
-    program = write_program(replace(problem, needs=eased))
+    program = write_program(replace(problem, needs=relaxed))
     missed = []
     for need in bare:
         miss, short = program.variable(1), need.quantity - need.spare
@@ -148,7 +148,7 @@ def drop_unmet(problem: Problem, left: Left) -> tuple[Problem, tuple[Need, ...]]
 def best_plan(
     problem: Problem,
     question: Question,
-    left: Left,
+    left: SecondsLeft,
     program: Program | None = None,
     rows: Sequence[Row] = (),
     ties: Ties = Ties.ALL,
@@ -162,41 +162,41 @@ def best_plan(
     aims = aim_of(program, question)
     both = None if ties is Ties.NONE else one_after_another(program, aims)
     found = None if both is None else find_least(program, both, rows, left)
-    is_settled = found is not None and is_proved(found)
-    if found is None or not is_settled:
+    is_second_least = found is not None and is_proved(found)
+    if found is None or not is_second_least:
         found = find_least(program, aims[0], rows, left)
     else:
-        worth = aims[0].of(found.values)
-        found = Found(worth, worth, found.values)
+        objective = aims[0].of(found.values)
+        found = Found(objective, objective, found.values)
     values = found.values
     if is_proved(found):
-        values = _settle(program, aims, found, rows, left, ties, is_settled)
+        values = _break_ties(program, aims, found, rows, left, ties, is_second_least)
     return read_plan(problem, program, question, Found(found.least, found.bound, values))
 
 
-def _settle(
+def _break_ties(
     program: Program,
     aims: tuple[Sum, Sum],
     found: Found,
     rows: list[Row],
-    left: Left,
+    left: SecondsLeft,
     ties: Ties,
-    is_second_settled: bool,
+    is_second_least: bool,
 ) -> tuple[int, ...]:
     """Among plans as good as the one found, the one the rules of ties choose."""
     values = found.values
     if ties is Ties.NONE:
         return values
     rows = [*rows, not_above(aims[0], found.least)]
-    if is_second_settled:
+    if is_second_least:
         rows.append(not_above(aims[1], aims[1].of(values)))
-    ranks = () if is_second_settled else (aims[1],)
+    ranks = () if is_second_least else (aims[1],)
     try:
-        for what in (*ranks, *(_fewest(program) if ties is Ties.ALL else ())):
-            if what.parts:
-                least = find_least(program, what, rows, left)
+        for target in (*ranks, *(_fewest(program) if ties is Ties.ALL else ())):
+            if target.parts:
+                least = find_least(program, target, rows, left)
                 values = least.values
-                rows.append(not_above(what, least.least))
+                rows.append(not_above(target, least.least))
         parts = list(program.taken.values()) if ties is Ties.ALL else []
         for start in range(0, len(parts), AT_ONCE):
             some = parts[start : start + AT_ONCE]
@@ -221,7 +221,7 @@ def one_after_another(program: Program, aims: tuple[Sum, Sum]) -> Sum | None:
         if top is None:
             return None
         reach += abs(factor) * top
-    step, fine = tick(first), tick(second)
+    step, fine = smallest_step(first), smallest_step(second)
     # The second aim in whole ticks is always less than one step of the first.
     weight = (math.floor(reach / fine) + 1) / step
     most = max((abs(factor) for factor in first.parts.values()), default=ZERO) * weight
@@ -241,10 +241,10 @@ def _fewest(program: Program) -> tuple[Sum, ...]:
     return (program.trips.times(Fraction(reach + 1)) + things,)
 
 
-def tick(what: Sum) -> Fraction:
+def smallest_step(target: Sum) -> Fraction:
     """An amount that two different values of a sum are at least apart."""
-    size = math.lcm(*(factor.denominator for factor in what.parts.values()))
-    step = math.gcd(*(int(factor * size) for factor in what.parts.values()))
+    size = math.lcm(*(factor.denominator for factor in target.parts.values()))
+    step = math.gcd(*(int(factor * size) for factor in target.parts.values()))
     return Fraction(step or 1, size)
 
 
@@ -263,7 +263,7 @@ def read_plan(problem: Problem, program: Program, question: Question, found: Fou
     return Plan(
         money=program.money.of(found.values) / 10**program.places,
         hours=program.hours.of(found.values),
-        worth=found.least * unit,
+        objective=found.least * unit,
         bound=None if found.bound is None else found.bound * unit,
         takes=counted(program.steps),
         new=counted(program.new),

@@ -97,10 +97,10 @@ class Program:
             return exact
         whole = self.variable(self._most(exact + Sum(constant=HALF)))
         size = math.lcm(2, *(f.denominator for f in (exact.constant, *exact.parts.values())))
-        tick = Sum(constant=HALF - Fraction(1, size))
+        half_step = Sum(constant=HALF - Fraction(1, size))
         minus = Fraction(-1)
         # whole − ½ ≤ exact < whole + ½; the ends are told apart by one tick of all there is.
-        self.at_least(whole + tick, exact)
+        self.at_least(whole + half_step, exact)
         self.at_least(exact + Sum(constant=HALF) + whole.times(minus))
         return whole
 
@@ -139,14 +139,14 @@ def row_of(left: Sum, low: Fraction = ZERO) -> Row:
     return Row({place: f // common for place, f in whole.items()}, low=end)
 
 
-def write_program(problem: Problem, dearer: dict[Key, int] | None = None) -> Program:
-    """The program of a problem; ``dearer``: minor units to add to the price of a part."""
+def write_program(problem: Problem, price_shift: dict[Key, int] | None = None) -> Program:
+    """The program of a problem; ``price_shift``: minor units to add to the price of a part."""
     made = Program(problem.places)
     supply: dict[Key, list[Sum]] = defaultdict(list)
     costs: list[Sum] = []
     hours: list[Sum] = []
     for offer in problem.offers:
-        cost = _write_offer(made, offer, dearer or {}, supply)
+        cost = _write_offer(made, offer, price_shift or {}, supply)
         costs.append(cost)
         hours.append(made.visits[offer.key].times(offer.hours))
     costs += _write_trips(made, problem.offers)
@@ -178,12 +178,12 @@ def _fixed(charge: ChargeInput, places: int) -> int:
 
 
 def _write_offer(
-    made: Program, offer: Offer, dearer: dict[Key, int], supply: dict[Key, list[Sum]]
+    made: Program, offer: Offer, price_shift: dict[Key, int], supply: dict[Key, list[Sum]]
 ) -> Sum:
     """The landed cost of what is taken, its own haulage included."""
     visit = made.variable(1)
     made.visits[offer.key] = visit
-    prices = [_write_part(made, part, dearer.get(part.key, 0), visit) for part in offer.parts]
+    prices = [_write_part(made, part, price_shift.get(part.key, 0), visit) for part in offer.parts]
     made.at_least(total(made.taken[part.key] for part in offer.parts), visit)
     for part in offer.parts:
         for component, quantity in part.brings:
@@ -208,7 +208,7 @@ def _write_offer(
     return so_far
 
 
-def _write_part(made: Program, part: Part, dearer: int, visit: Sum) -> Sum:
+def _write_part(made: Program, part: Part, price_shift: int, visit: Sum) -> Sum:
     """The price of what is taken of a part, rounded as a line's price is."""
     unit = 10**made.places
     exact, steps, taken = [], [], []
@@ -224,7 +224,7 @@ def _write_part(made: Program, part: Part, dearer: int, visit: Sum) -> Sum:
             made.at_least(here.times(Fraction(end)), count)
         taken.append(here)
         steps.append(count)
-        exact.append(count.times((price * unit + dearer) * part.units))
+        exact.append(count.times((price * unit + price_shift) * part.units))
     made.taken[part.key], made.steps[part.key] = total(taken), total(steps)
     made.at_least(visit, made.taken[part.key])
     return made.rounded(total(exact))
@@ -236,22 +236,22 @@ def _write_trips(made: Program, offers: Sequence[Offer]) -> list[Sum]:
     for offer in offers:
         trips[("offer", offer.key) if offer.supplier is None else offer.supplier].append(offer)
     costs, journeys = [], []
-    for together in trips.values():
-        if len(together) == 1:
-            journeys.append(made.visits[together[0].key])
+    for offers_together in trips.values():
+        if len(offers_together) == 1:
+            journeys.append(made.visits[offers_together[0].key])
             continue
         going = made.variable(1)
         journeys.append(going)
-        for offer in together:
+        for offer in offers_together:
             made.at_least(going, made.visits[offer.key])
             costs.append(made.visits[offer.key].times(-Fraction(haulage_of(offer, made.places))))
         reached = 0
-        for level in sorted({haulage_of(offer, made.places) for offer in together} - {0}):
-            rung = made.variable(1)
-            for offer in together:
+        for level in sorted({haulage_of(offer, made.places) for offer in offers_together} - {0}):
+            step = made.variable(1)
+            for offer in offers_together:
                 if haulage_of(offer, made.places) >= level:
-                    made.at_least(rung, made.visits[offer.key])
-            costs.append(rung.times(Fraction(level - reached)))
+                    made.at_least(step, made.visits[offer.key])
+            costs.append(step.times(Fraction(level - reached)))
             reached = level
     made.trips = total(journeys)
     return costs
@@ -273,5 +273,5 @@ def _write_new(made: Program, need: Need, supply: dict[Key, list[Sum]], most: in
     assert need.new is not None
     steps = made.variable(most)
     made.new[need.component] = steps
-    supply[need.component].append(steps.times(need.new.does))
+    supply[need.component].append(steps.times(need.new.covers))
     return made.rounded(steps.times(need.new.price * 10**made.places))

@@ -20,7 +20,7 @@ def most_useful(problem: Problem) -> tuple[Tops, Tops]:
     for need in problem.needs:
         if need.new is not None:
             amount = reach.wanted(need.component, frozenset())
-            packs[need.component] = None if amount is None else math.ceil(amount / need.new.does)
+            packs[need.component] = None if amount is None else math.ceil(amount / need.new.covers)
     return {recipe.key: reach.steps(recipe, frozenset()) for recipe in problem.recipes}, packs
 
 

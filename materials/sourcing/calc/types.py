@@ -17,12 +17,12 @@ HAULAGE = "haulage"
 
 @dataclass(frozen=True, slots=True)
 class New:
-    """New material, always to be had: one step does the work of ``does`` base units.
+    """New material, always to be had: one step does the work of ``covers`` base units.
 
     ``price``: of one step with tax, not rounded. ``size`` ``unit``: what one step is in the shop.
     """
 
-    does: Fraction
+    covers: Fraction
     price: Fraction
     unit: str
     size: Fraction = Fraction(1)
@@ -131,13 +131,13 @@ class Question:
 class Plan:
     """What to take, buy and make. Steps by key; what is not in a mapping is not taken.
 
-    ``worth``: what was made as little as can be, in money (hours where hours were asked for);
+    ``objective``: what was made as little as can be, in money (hours where hours were asked for);
     ``bound``: no plan's is less, None where nothing is proved. ``over``: more than needed.
     """
 
     money: Fraction
     hours: Fraction
-    worth: Fraction
+    objective: Fraction
     bound: Fraction | None
     takes: Mapping[Key, int] = field(default_factory=dict)
     new: Mapping[Key, int] = field(default_factory=dict)
@@ -147,9 +147,9 @@ class Plan:
     @property
     def is_proved(self) -> bool:
         """Whether it is proved that no plan is better."""
-        return self.bound is not None and self.bound >= self.worth
+        return self.bound is not None and self.bound >= self.objective
 
     @property
     def gap(self) -> Fraction | None:
         """By how much a better plan could be better at most; None where nothing is proved."""
-        return None if self.bound is None else max(ZERO, self.worth - self.bound)
+        return None if self.bound is None else max(ZERO, self.objective - self.bound)

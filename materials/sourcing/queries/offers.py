@@ -18,7 +18,7 @@ from ..calc.types import Offer, Part
 
 
 @dataclass(frozen=True)
-class Ware:
+class OfferItem:
     """What can be taken by itself of an offer, as a page names it.
 
     ``lines``: all of a lot, or one. ``base``: base units of one step, None for a lot.
@@ -49,10 +49,10 @@ class LeftOut:
 
 @dataclass(frozen=True)
 class OpenOffers:
-    """``offers`` hold what the build has a use for, ``wares`` all that can be taken."""
+    """``offers`` hold what the build has a use for, ``items`` all that can be taken."""
 
     offers: tuple[Offer, ...]
-    wares: dict[Key, Ware]
+    items: dict[Key, OfferItem]
     left_out: tuple[LeftOut, ...]
     purchases: tuple[Purchase, ...]
 
@@ -61,7 +61,7 @@ def get_open_offers(build: Build, useful: set[Key]) -> OpenOffers:
     """Offers not yet taken or declined, the earliest first. ``useful``: components of use."""
     book = get_price_book(build)
     offers, left_out = [], []
-    wares: dict[Key, Ware] = {}
+    items: dict[Key, OfferItem] = {}
     purchases = tuple(
         list_purchases(build)
         .filter(state=State.OFFER)
@@ -74,9 +74,9 @@ def get_open_offers(build: Build, useful: set[Key]) -> OpenOffers:
         if isinstance(charges, str):
             left_out.append(LeftOut("All of it", charges, purchase))
             continue
-        found = _wares(purchase, useful, left_out)
-        kept = tuple(ware.part for ware in found if ware.is_useful)
-        wares |= {ware.part.key: ware for ware in found}
+        found = _offer_items(purchase, useful, left_out)
+        kept = tuple(item.part for item in found if item.is_useful)
+        items |= {item.part.key: item for item in found}
         if kept:
             hours = purchase.expected_hours
             if hours is None:
@@ -86,7 +86,7 @@ def get_open_offers(build: Build, useful: set[Key]) -> OpenOffers:
             offers.append(
                 Offer(purchase.pk, kept, charges, Fraction(hours or 0), purchase.supplier_id)
             )
-    return OpenOffers(tuple(offers), wares, tuple(left_out), purchases)
+    return OpenOffers(tuple(offers), items, tuple(left_out), purchases)
 
 
 def _charges(purchase: Purchase, book: PriceBook) -> tuple[ChargeInput, ...] | str:
@@ -103,7 +103,7 @@ def _charges(purchase: Purchase, book: PriceBook) -> tuple[ChargeInput, ...] | s
     return charges
 
 
-def _wares(purchase: Purchase, useful: set[Key], left_out: list[LeftOut]) -> list[Ware]:
+def _offer_items(purchase: Purchase, useful: set[Key], left_out: list[LeftOut]) -> list[OfferItem]:
     """What can be taken by itself; adds what cannot be planned to ``left_out``."""
     places = minor_units(purchase.build.currency)
     found, lot = [], []
@@ -114,7 +114,7 @@ def _wares(purchase: Purchase, useful: set[Key], left_out: list[LeftOut]) -> lis
             brings = ((line.component_id, Fraction(line.usable_qty)),)
             part = Part((purchase.pk, line.pk), brings, ((1, price),))
             base = Fraction(line.base_qty)
-            found.append(Ware(part, purchase, (line,), base, "for all of it", is_useful))
+            found.append(OfferItem(part, purchase, (line,), base, "for all of it", is_useful))
         elif line.unit_price is not None:
             try:
                 found.append(_by_the_unit(purchase, line, is_useful))
@@ -130,15 +130,15 @@ def _wares(purchase: Purchase, useful: set[Key], left_out: list[LeftOut]) -> lis
     return found
 
 
-def _by_the_unit(purchase: Purchase, line: PurchaseLine, is_useful: bool) -> Ware:
+def _by_the_unit(purchase: Purchase, line: PurchaseLine, is_useful: bool) -> OfferItem:
     terms = terms_of(line)
     brings = ((line.component_id, terms.step * Fraction(line.usable_percent) / 100),)
     part = Part((purchase.pk, line.pk), brings, terms.tiers, terms.units, terms.most)
     price = unit_price_of(line, line.price_amount)
-    return Ware(part, purchase, (line,), terms.step, price.words if price else "", is_useful)
+    return OfferItem(part, purchase, (line,), terms.step, price.words if price else "", is_useful)
 
 
-def _lot(purchase: Purchase, lot: list[PurchaseLine], useful: set[Key], places: int) -> Ware:
+def _lot(purchase: Purchase, lot: list[PurchaseLine], useful: set[Key], places: int) -> OfferItem:
     brings: dict[Key, Fraction] = defaultdict(Fraction)
     for line in lot:
         brings[line.component_id] += Fraction(line.usable_qty)
@@ -146,4 +146,4 @@ def _lot(purchase: Purchase, lot: list[PurchaseLine], useful: set[Key], places: 
     price = Fraction(round_half_up(Decimal(purchase.lot_price_amount), places))
     part = Part((purchase.pk, "lot"), tuple(brings.items()), ((1, price),))
     is_useful = any(key in useful for key in brings)
-    return Ware(part, purchase, tuple(lot), None, "for the lot", is_useful)
+    return OfferItem(part, purchase, tuple(lot), None, "for the lot", is_useful)

@@ -17,7 +17,7 @@ from ...queries.reports import get_cost_sheet
 from ...queries.stock import list_conversions
 from ..calc.answer import Outcome, answer
 from ..calc.types import Made, Need, New, Problem, Question, Recipe
-from .offers import LeftOut, Ware, get_open_offers
+from .offers import LeftOut, OfferItem, get_open_offers
 
 # What is measured is bought by one unit, or by a tenth where few are needed.
 FEW, TENTH, ONE, ZERO = 10, Fraction(1, 10), Fraction(1), Fraction(0)
@@ -40,11 +40,11 @@ class KnownRecipe:
 
 
 @dataclass(frozen=True)
-class Desk:
+class SourcingInputs:
     """All there is to plan with; ``recipes`` are those that lead to something needed."""
 
     problem: Problem
-    wares: dict[Key, Ware]
+    items: dict[Key, OfferItem]
     purchases: tuple[Purchase, ...]
     recipes: tuple[KnownRecipe, ...]
     left_out: tuple[LeftOut, ...]
@@ -57,7 +57,7 @@ class Desk:
         return any(need.quantity > 0 for need in self.problem.needs)
 
 
-def get_desk(build: Build, on: date) -> Desk:
+def get_sourcing_inputs(build: Build, on: date) -> SourcingInputs:
     """Gather it, in a fixed number of queries."""
     sheet = get_cost_sheet(build, on)
     positions = {row.position.component.key: row.position for row in sheet.components}
@@ -74,14 +74,14 @@ def get_desk(build: Build, on: date) -> Desk:
     made_of = {known.recipe.source for known in recipes}
     made_of |= {out.component for known in recipes for out in known.recipe.makes}
     unstated = sum(position.still_needed is None for position in positions.values())
-    return Desk(
+    return SourcingInputs(
         problem=Problem(
             minor_units(build.currency),
             tuple(needs[key] for key in needs if key in wanted or key in made_of),
             found.offers,
             tuple(known.recipe for known in recipes),
         ),
-        wares=found.wares,
+        items=found.items,
         purchases=found.purchases,
         recipes=recipes,
         left_out=found.left_out,
@@ -91,7 +91,7 @@ def get_desk(build: Build, on: date) -> Desk:
 
 
 def solve(
-    desk: Desk, question: Question, allowed: Collection[str], seconds: int | None = None
+    inputs: SourcingInputs, question: Question, allowed: Collection[str], seconds: int | None = None
 ) -> Outcome:
     """Answer a question with the conversions allowed (by code), within some seconds."""
     end = time.monotonic_ns() + (SECONDS if seconds is None else seconds) * 10**9
@@ -100,14 +100,14 @@ def solve(
         return Fraction(end - time.monotonic_ns(), 10**9)
 
     recipes = _leading_to(
-        {need.component for need in desk.problem.needs if need.quantity > 0},
-        tuple(known for known in desk.recipes if known.code in allowed),
+        {need.component for need in inputs.problem.needs if need.quantity > 0},
+        tuple(known for known in inputs.recipes if known.code in allowed),
     )
     serving = {known.recipe.source for known in recipes}
-    serving |= {need.component for need in desk.problem.needs if need.quantity > 0}
+    serving |= {need.component for need in inputs.problem.needs if need.quantity > 0}
     touched = serving | {out.component for known in recipes for out in known.recipe.makes}
     offers = []
-    for offer in desk.problem.offers:
+    for offer in inputs.problem.offers:
         parts = tuple(
             replace(part, brings=kept)
             for part in offer.parts
@@ -116,8 +116,8 @@ def solve(
         if parts:
             offers.append(replace(offer, parts=parts))
     problem = replace(
-        desk.problem,
-        needs=tuple(need for need in desk.problem.needs if need.component in touched),
+        inputs.problem,
+        needs=tuple(need for need in inputs.problem.needs if need.component in touched),
         offers=tuple(offers),
         recipes=tuple(known.recipe for known in recipes),
     )
@@ -130,7 +130,7 @@ def _need(position: Position, pack: Pack | None, tax: Fraction) -> Need:
     spare = ZERO
     if part.required is not None and not quantity:
         wanted = part.required * (1 + part.waste_share)
-        beyond = position.usable_in_hand + part.ordered - wanted
+        beyond = position.usable_on_site + part.ordered - wanted
         spare = max(ZERO, min(part.on_hand, beyond))
     return Need(
         part.key, part.name, part.unit, quantity, _new(position, quantity, pack, tax), spare

@@ -4,7 +4,7 @@ from fractions import Fraction
 
 from materials.calc.units import UNITS
 from materials.takeoffs.calc.types import Figure
-from materials.takeoffs.calc.wording import Say, number, up
+from materials.takeoffs.calc.wording import Say, number, round_up
 
 CUBIC_FEET_A_YARD = 27
 
@@ -27,7 +27,7 @@ def to_order(say: Say, needed: Fraction, waste: bool) -> Figure:
         return Figure(
             "order",
             "To order, tenths of a cubic metre",
-            Fraction(up(amount * 10), 10),
+            Fraction(round_up(amount * 10), 10),
             "cu m",
             f"{number(amount)} cu m, up to the next 0.1 cu m; ask in which steps it is sold",
             has_waste=waste,
@@ -35,7 +35,7 @@ def to_order(say: Say, needed: Fraction, waste: bool) -> Figure:
     return Figure(
         "order",
         "To order, whole cubic yards",
-        Fraction(up(amount)),
+        Fraction(round_up(amount)),
         "cu yd",
         f"{number(amount)} cu yd, up to whole ones",
         has_waste=waste,

@@ -6,10 +6,10 @@ from typing import Any
 
 from materials.takeoffs.calc.drawing import Board, Drawing, Mark
 from materials.takeoffs.calc.roots import root
-from materials.takeoffs.calc.types import Area, Ask, Figure, Kind, Shape, TakeoffError, Worked
+from materials.takeoffs.calc.types import Area, Figure, Kind, Question, Shape, TakeoffError, Worked
 from materials.takeoffs.calc.walls import OPENINGS, opened
 from materials.takeoffs.calc.waste import suggested
-from materials.takeoffs.calc.wording import Say, allowed, counted, number, up
+from materials.takeoffs.calc.wording import Say, allowed, counted, number, round_up
 
 F = Fraction
 
@@ -34,7 +34,7 @@ def _boards(given: Mapping[str, Any]) -> Worked:
     if waste >= 1:
         raise TakeoffError("Waste takes all of it: write less than 100 %.", "waste")
     exact = across / face / (1 - waste)
-    boards = up(exact)
+    boards = round_up(exact)
     over = f" ÷ {number(1 - waste)}" if waste else ""
     figures = [
         say.sized(
@@ -62,13 +62,13 @@ def _boards(given: Mapping[str, Any]) -> Worked:
             say.sized(
                 "stock",
                 "Boards of stock length",
-                up(boards * along / stock),
+                round_up(boards * along / stock),
                 stock,
                 f"{boards} × {say.length(along)} ÷ {say.length(stock)}, up to whole ones",
                 waste=bool(waste),
             )
         )
-    shown = up(across / face)
+    shown = round_up(across / face)
     step = max(1, shown // 60)
     board = Board(along, across)
     marks = [board.box("whole", 0, 0, along, across)]
@@ -90,12 +90,12 @@ def _grid(say: Say, area: Fraction, one: Area, words: str, title: str) -> Drawin
     """So many sheets as cover an area, laid in rows that make about a square."""
     wide = one.width or root(one.each)
     tall = one.height or root(one.each)
-    count = up(area / one.each)
+    count = round_up(area / one.each)
     shown = min(count, 60)
     columns = 1
     while columns * columns * wide < shown * tall:
         columns += 1
-    rows = up(F(shown, columns))
+    rows = round_up(F(shown, columns))
     board = Board(columns * wide, rows * tall)
     marks: list[Mark] = []
     for n in range(shown):
@@ -104,8 +104,8 @@ def _grid(say: Say, area: Fraction, one: Area, words: str, title: str) -> Drawin
             board.box(kind, (n % columns) * wide, (rows - 1 - n // columns) * tall, wide, tall)
         )
     marks.append(board.below(f"{count} to cover {say.area(area)}"))
-    told = words if shown == count else f"{words} {shown} of them are drawn."
-    return Drawing(title, told, tuple(marks))
+    caption = words if shown == count else f"{words} {shown} of them are drawn."
+    return Drawing(title, caption, tuple(marks))
 
 
 def _sheathing(given: Mapping[str, Any]) -> Worked:
@@ -117,7 +117,7 @@ def _sheathing(given: Mapping[str, Any]) -> Worked:
     one, waste = sheets[0], given["waste"] or F(0)
     if area / one.each > 10**6:
         raise TakeoffError("That is more than a million sheets: check the size of one.", "sheet")
-    count = up(area * (1 + waste) / one.each)
+    count = round_up(area * (1 + waste) / one.each)
     figures = [
         say.areas("area", "Area to cover", area, formula),
         counted(
@@ -151,7 +151,7 @@ def _paint(given: Mapping[str, Any]) -> Worked:
     per = F(231, 1728) if given["per"] == "gal" else 1 / (F(3048, 10000) ** 3 * 1000)
     paint = painted / coverage * per
     name = "gal" if given["per"] == "gal" else "L"
-    cans = up(paint / can)
+    cans = round_up(paint / can)
     figures = [
         say.areas("area", "Surface", area, formula),
         say.areas("painted", "All coats together", painted, f"{coats} × {say.area(area)}"),
@@ -180,10 +180,10 @@ def _paint(given: Mapping[str, Any]) -> Worked:
     return Worked(tuple(figures), Drawing("The coats", words, tuple(marks)))
 
 
-_AREAS = Ask(
+_AREAS = Question(
     "areas", "Surfaces", Kind.AREAS, help="One a line: 24 ft x 8 ft, 2 @ 12 ft x 8 ft or 528 sq ft."
 )
-_STOCK = Ask(
+_STOCK = Question(
     "stock",
     "Stock length",
     Kind.LENGTH,
@@ -192,10 +192,10 @@ _STOCK = Ask(
 )
 
 
-def waste_ask(name: str, start: str = "0") -> Ask:
+def waste_ask(name: str, start: str = "0") -> Question:
     """A question for an allowance; ``name`` of a suggestion with a source, or an empty text."""
     text = suggested(name) if name else "Your own allowance."
-    return Ask("waste", "Waste allowance, %", Kind.PERCENT, start, text, needed=False)
+    return Question("waste", "Waste allowance, %", Kind.PERCENT, start, text, needed=False)
 
 
 SHAPES = (
@@ -205,9 +205,9 @@ SHAPES = (
         "Flooring or siding laid side by side.",
         "Covering",
         (
-            Ask("across", "Width to cover", Kind.LENGTH, help="Across the boards."),
-            Ask("along", "Length along the boards", Kind.LENGTH),
-            Ask(
+            Question("across", "Width to cover", Kind.LENGTH, help="Across the boards."),
+            Question("along", "Length along the boards", Kind.LENGTH),
+            Question(
                 "face",
                 "What one board covers",
                 Kind.LENGTH,
@@ -228,9 +228,9 @@ SHAPES = (
         (
             _AREAS,
             OPENINGS,
-            Ask("sheet", "One sheet", Kind.AREAS, "4 ft x 8 ft"),
+            Question("sheet", "One sheet", Kind.AREAS, "4 ft x 8 ft"),
             waste_ask(""),
-            Ask(
+            Question(
                 "nails",
                 "Nails, pounds for 1,000 sq ft",
                 Kind.NUMBER,
@@ -249,8 +249,8 @@ SHAPES = (
         (
             _AREAS,
             OPENINGS,
-            Ask("coats", "Coats", Kind.WHOLE, "2", least=1, most=20),
-            Ask(
+            Question("coats", "Coats", Kind.WHOLE, "2", least=1, most=20),
+            Question(
                 "coverage",
                 "One covers",
                 Kind.AREA,
@@ -258,8 +258,10 @@ SHAPES = (
                 "Often 350 to 400 sq ft a gallon; primer 200 to 300.",
                 least=1,
             ),
-            Ask("per", "One what", Kind.CHOICE, "gal", choices=(("gal", "gallon"), ("L", "litre"))),
-            Ask("can", "One can holds", Kind.VOLUME, "1 gal", least=F(1, 10000)),
+            Question(
+                "per", "One what", Kind.CHOICE, "gal", choices=(("gal", "gallon"), ("L", "litre"))
+            ),
+            Question("can", "One can holds", Kind.VOLUME, "1 gal", least=F(1, 10000)),
         ),
         _paint,
     ),

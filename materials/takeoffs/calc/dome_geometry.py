@@ -55,11 +55,11 @@ class Dome:
     def face_counts(self) -> dict[str, int]:
         """How many triangles by the letters of their sides: {"AAB": 30, "BBB": 10}."""
         kinds = {frozenset((one, other)): kind for one, other, kind in self.struts}
-        told = Counter(
+        counts = Counter(
             "".join(sorted(letter(kinds[frozenset(side)]) for side in _sides(face)))
             for face in self.faces
         )
-        return dict(sorted(told.items()))
+        return dict(sorted(counts.items()))
 
     @property
     def skin(self) -> Fraction:

@@ -8,9 +8,9 @@ from materials.takeoffs.calc.dome_geometry import Dome, dome, letter, usual_rows
 from materials.takeoffs.calc.drawing import Board, Drawing, Mark
 from materials.takeoffs.calc.roots import PI
 from materials.takeoffs.calc.types import (
-    Ask,
     Figure,
     Kind,
+    Question,
     Shape,
     TakeoffError,
     Worked,
@@ -152,13 +152,13 @@ SHAPES = (
         "Struts, hubs, triangles, floor and skin; a point on top.",
         "Domes",
         (
-            Ask(
+            Question(
                 "radius",
                 "Radius of the sphere",
                 Kind.LENGTH,
                 help="Half its width; to the middle of the hubs.",
             ),
-            Ask(
+            Question(
                 "frequency",
                 "Frequency",
                 Kind.CHOICE,
@@ -166,7 +166,7 @@ SHAPES = (
                 "Into how many parts each edge of the icosahedron is divided.",
                 choices=(("1", "1V"), ("2", "2V"), ("3", "3V"), ("4", "4V")),
             ),
-            Ask(
+            Question(
                 "rows",
                 "Rows of triangles, from the top",
                 Kind.WHOLE,

@@ -5,9 +5,9 @@ from fractions import Fraction
 from typing import Any
 
 from materials.takeoffs.calc.drawing import Board, Drawing, Mark, boxes_in_a_row
-from materials.takeoffs.calc.types import Ask, Kind, Shape, TakeoffError, Worked
+from materials.takeoffs.calc.types import Kind, Question, Shape, TakeoffError, Worked
 from materials.takeoffs.calc.walls import OPENINGS, WASTE, drawn, face, opened_words
-from materials.takeoffs.calc.wording import Say, allowed, up
+from materials.takeoffs.calc.wording import Say, allowed, round_up
 
 F = Fraction
 
@@ -21,7 +21,7 @@ def _framed(given: Mapping[str, Any]) -> Worked:
     stud = height - plates * thick
     if stud <= 0:
         raise TakeoffError("The plates are as high as the wall: check its height.", "height")
-    bays = up(length / spacing)
+    bays = round_up(length / spacing)
     if bays > 5000:
         raise TakeoffError(
             "That is more than 5,000 studs: check the length and the spacing.", "spacing"
@@ -74,7 +74,7 @@ def _framed(given: Mapping[str, Any]) -> Worked:
             say.sized(
                 "studs-waste",
                 "Studs with the allowance",
-                up(count * (1 + waste)),
+                round_up(count * (1 + waste)),
                 stud,
                 f"{count}{allowed(waste)}, up to whole ones",
                 waste=True,
@@ -105,8 +105,8 @@ def _frame_marks(given: Mapping[str, Any], say: Say, bays: int) -> list[Mark]:
     return [*marks, board.below(say.length(length)), board.beside(say.length(height))]
 
 
-def _studs(name: str, label: str, start: str, help_: str) -> Ask:
-    return Ask(name, label, Kind.WHOLE, start, help_, most=1000)
+def _studs(name: str, label: str, start: str, help_: str) -> Question:
+    return Question(name, label, Kind.WHOLE, start, help_, most=1000)
 
 
 SHAPES = (
@@ -118,7 +118,7 @@ SHAPES = (
         (
             face("length", "Length"),
             face("height", "Height", "From floor to the top of the upper plate."),
-            Ask(
+            Question(
                 "spacing",
                 "Spacing of studs",
                 Kind.LENGTH,
@@ -140,7 +140,7 @@ SHAPES = (
                 "2",
                 "Common practice: 2; 4 where a king and a jack stand at each side.",
             ),
-            Ask(
+            Question(
                 "plates",
                 "Rows of plates",
                 Kind.WHOLE,
@@ -149,7 +149,7 @@ SHAPES = (
                 most=6,
                 least=1,
             ),
-            Ask(
+            Question(
                 "stud_thickness",
                 "Thickness of plates and studs",
                 Kind.LENGTH,

@@ -6,10 +6,10 @@ from typing import Any
 
 from materials.takeoffs.calc.drawing import Board, Drawing, Mark
 from materials.takeoffs.calc.roots import PI
-from materials.takeoffs.calc.types import Ask, Figure, Kind, Shape, TakeoffError, Worked
+from materials.takeoffs.calc.types import Figure, Kind, Question, Shape, TakeoffError, Worked
 from materials.takeoffs.calc.waste import suggested
 from materials.takeoffs.calc.whole_sides import boards_for
-from materials.takeoffs.calc.wording import Say, allowed, counted, number, up
+from materials.takeoffs.calc.wording import Say, allowed, counted, number, round_up
 
 F = Fraction
 
@@ -105,7 +105,7 @@ def _bed(given: Mapping[str, Any]) -> Worked:
     inside = (length - 2 * thick, width - 2 * thick)
     if min(inside) <= 0:
         raise TakeoffError("The boards fill the whole bed: check its width.", "board_thickness")
-    courses = up(height / face)
+    courses = round_up(height / face)
     if courses > 200:
         raise TakeoffError("That is more than 200 courses of boards: check the heights.", "board")
     around = 2 * (length + width)
@@ -161,7 +161,7 @@ def _bed_boards(
     stock, waste = given["stock"], given["waste"] or F(0)
     sides = (given["length"], given["width"])
     length = say.length(stock)
-    joined = up(boards * (1 + waste) / stock)
+    joined = round_up(boards * (1 + waste) / stock)
     by_length = f"{say.length(boards)}{allowed(waste)} ÷ {length}, up to whole ones"
     whole = boards_for(*sides, 2 * rounds, stock)
     if whole is None:
@@ -171,7 +171,7 @@ def _bed_boards(
         )
         label = "Boards of stock length, joined"
         return say.sized("stock", label, joined, stock, by_length, waste=bool(waste)), note
-    needed = up(whole * (1 + waste))
+    needed = round_up(whole * (1 + waste))
     formula = (
         f"{2 * rounds} sides of {say.length(sides[0])} and {2 * rounds} of {say.length(sides[1])},"
         f" each cut whole out of {length} → {whole}"
@@ -188,17 +188,19 @@ def _bed_boards(
     return say.sized("stock", label, needed, stock, formula, waste=bool(waste)), note
 
 
-def length_ask(name: str, label: str, help_: str = "", start: str = "") -> Ask:
+def length_ask(name: str, label: str, help_: str = "", start: str = "") -> Question:
     """A question for a length."""
-    return Ask(name, label, Kind.LENGTH, start, help_)
+    return Question(name, label, Kind.LENGTH, start, help_)
 
 
-_CONCRETE = Ask(
+_CONCRETE = Question(
     "waste", "Waste allowance, %", Kind.PERCENT, "10", suggested("concrete"), needed=False
 )
-_WASTE = Ask("waste", "Waste allowance, %", Kind.PERCENT, "0", suggested("lumber"), needed=False)
-COUNT = Ask("count", "How many", Kind.WHOLE, "1", least=1, most=1000)
-STOCK = Ask(
+_WASTE = Question(
+    "waste", "Waste allowance, %", Kind.PERCENT, "0", suggested("lumber"), needed=False
+)
+COUNT = Question("count", "How many", Kind.WHOLE, "1", least=1, most=1000)
+STOCK = Question(
     "stock",
     "Stock length",
     Kind.LENGTH,
@@ -215,7 +217,7 @@ SHAPES = (
         (
             length_ask("length", "Length"),
             length_ask("width", "Width"),
-            Ask("thickness", "Thickness", Kind.LENGTH, "4 in", most=F(20)),
+            Question("thickness", "Thickness", Kind.LENGTH, "4 in", most=F(20)),
             _CONCRETE,
         ),
         _slab,
@@ -226,7 +228,7 @@ SHAPES = (
         "Concrete of pads, piers and strip footings.",
         "Ground",
         (
-            Ask(
+            Question(
                 "form",
                 "Seen from above",
                 Kind.CHOICE,
@@ -235,7 +237,7 @@ SHAPES = (
             ),
             COUNT,
             length_ask("length", "Length, or width across a round one"),
-            Ask("width", "Width", Kind.LENGTH, help="Empty for round ones.", needed=False),
+            Question("width", "Width", Kind.LENGTH, help="Empty for round ones.", needed=False),
             length_ask("depth", "Depth"),
             _CONCRETE,
         ),
@@ -251,7 +253,7 @@ SHAPES = (
             length_ask("length", "Length, outside"),
             length_ask("width", "Width, outside"),
             length_ask("height", "Height"),
-            Ask(
+            Question(
                 "board",
                 "Width of one board",
                 Kind.LENGTH,
@@ -259,7 +261,7 @@ SHAPES = (
                 "As it stands: a dressed 2x6 measures 5 1/2 in.",
                 least=F(1, 24),
             ),
-            Ask(
+            Question(
                 "board_thickness",
                 "Thickness of the boards",
                 Kind.LENGTH,
@@ -268,7 +270,7 @@ SHAPES = (
                 needed=False,
             ),
             STOCK,
-            Ask("fill", "Filled to, %", Kind.PERCENT, "100", least=1),
+            Question("fill", "Filled to, %", Kind.PERCENT, "100", least=1),
             _WASTE,
         ),
         _bed,

@@ -7,10 +7,10 @@ from typing import Any
 from materials.takeoffs.calc.coverings import waste_ask
 from materials.takeoffs.calc.drawing import Board, Drawing, Mark
 from materials.takeoffs.calc.roots import root
-from materials.takeoffs.calc.types import Ask, Figure, Kind, Shape, Sized, TakeoffError, Worked
+from materials.takeoffs.calc.types import Figure, Kind, Question, Shape, Sized, TakeoffError, Worked
 from materials.takeoffs.calc.walls import OPENINGS, opened
 from materials.takeoffs.calc.waste import to_nearest
-from materials.takeoffs.calc.wording import Say, allowed, counted, number, summed, up
+from materials.takeoffs.calc.wording import Say, allowed, counted, number, round_up, summed
 
 F = Fraction
 
@@ -31,7 +31,7 @@ def _masonry(given: Mapping[str, Any]) -> Worked:
         raise TakeoffError("The openings are larger than the wall: check them.", "openings")
     figures: list[Figure] = []
     if given["unit"] == "block":
-        row, courses = up(length * BLOCKS_A_FOOT), up(height * COURSES_A_FOOT)
+        row, courses = round_up(length * BLOCKS_A_FOOT), round_up(height * COURSES_A_FOOT)
         less = (out * BLOCKS_A_SQ_FT).__floor__()
         units, per = row * courses - less, BLOCKS_A_SQ_FT
         formula = f"{row} a course × {courses} courses"
@@ -44,7 +44,7 @@ def _masonry(given: Mapping[str, Any]) -> Worked:
         per = BRICKS_A_SQ_FT if given["unit"] == "brick" else given["per_sq_ft"]
         if per is None:
             raise TakeoffError("Say how many of your units cover a square foot.", "per_sq_ft")
-        units = up((area - out) * per)
+        units = round_up((area - out) * per)
         formula = f"{number(area - out)} sq ft × {number(per)}, up to whole ones"
     if units > 10**7:
         raise TakeoffError("That is more than ten million units: check the measures.", "per_sq_ft")
@@ -55,7 +55,7 @@ def _masonry(given: Mapping[str, Any]) -> Worked:
             counted(
                 "with-waste",
                 "Units with the allowance",
-                up(units * (1 + waste)),
+                round_up(units * (1 + waste)),
                 f"{units}{allowed(waste)}, up to whole ones",
                 waste=True,
             ),
@@ -107,7 +107,7 @@ def _more_of_each(pieces: Sequence[Sized], waste: Fraction, nearest: bool) -> li
     more = {}
     for name, count in sizes.items():
         exact = F(count) * (1 + waste)
-        more[name] = int(to_nearest(exact)) if nearest else up(exact)
+        more[name] = int(to_nearest(exact)) if nearest else round_up(exact)
     if len(sizes) == 1:
         ((name, count),) = sizes.items()
         label, formula = f"Pieces of {name} with the allowance", f"{count}{allowed(waste)}, {how}"
@@ -122,9 +122,9 @@ def _more_of_each(pieces: Sequence[Sized], waste: Fraction, nearest: bool) -> li
         )
         for number, (name, count) in enumerate(sizes.items(), start=1)
     ]
-    told = summed(f"{number} of {name}" for name, number in more.items())
+    terms = summed(f"{number} of {name}" for name, number in more.items())
     label = "All sizes together, each with the allowance"
-    whole = counted("pieces-waste", label, sum(more.values()), told, waste=True)
+    whole = counted("pieces-waste", label, sum(more.values()), terms, waste=True)
     return [*figures, whole]
 
 
@@ -184,7 +184,7 @@ SHAPES = (
         "Concrete blocks by the 3/4 and 3/2 rule, bricks, or your own unit.",
         "Covering",
         (
-            Ask(
+            Question(
                 "unit",
                 "Unit",
                 Kind.CHOICE,
@@ -195,10 +195,10 @@ SHAPES = (
                     ("own", "My own unit"),
                 ),
             ),
-            Ask("length", "Length", Kind.LENGTH),
-            Ask("height", "Height", Kind.LENGTH),
+            Question("length", "Length", Kind.LENGTH),
+            Question("height", "Height", Kind.LENGTH),
             OPENINGS,
-            Ask(
+            Question(
                 "per_sq_ft",
                 "My own unit: how many to a square foot",
                 Kind.NUMBER,
@@ -215,9 +215,9 @@ SHAPES = (
         "Board feet of nominal sizes.",
         "Covering",
         (
-            Ask("pieces", "Pieces", Kind.LUMBER, help="One a line: 12 @ 2x8x12."),
+            Question("pieces", "Pieces", Kind.LUMBER, help="One a line: 12 @ 2x8x12."),
             waste_ask("lumber", "10"),
-            Ask(
+            Question(
                 "rounding",
                 "Pieces with the allowance",
                 Kind.CHOICE,

@@ -6,9 +6,9 @@ from typing import Any
 
 from materials.takeoffs.calc.concrete_order import CUBIC_FEET_A_YARD, order_unit, to_order
 from materials.takeoffs.calc.drawing import Board, Drawing
-from materials.takeoffs.calc.types import Ask, Figure, Kind, Shape, Sized, Worked
+from materials.takeoffs.calc.types import Figure, Kind, Question, Shape, Sized, Worked
 from materials.takeoffs.calc.waste import suggested
-from materials.takeoffs.calc.wording import Say, allowed, counted, number, up
+from materials.takeoffs.calc.wording import Say, allowed, counted, number, round_up
 
 F = Fraction
 # A bag of 94 lb is taken as one cubic foot. Sacks of cement in a cubic yard of mortar are 38
@@ -65,7 +65,7 @@ def _concrete(given: Mapping[str, Any]) -> Worked:
             counted(
                 "bags",
                 "Bags of mix instead",
-                up(needed / given["bag"]),
+                round_up(needed / given["bag"]),
                 f"{text} ÷ {number(given['bag'])} cu ft, up to whole ones",
                 "bag",
                 waste,
@@ -77,8 +77,8 @@ def _concrete(given: Mapping[str, Any]) -> Worked:
     )
     unit, words = order_unit(say)
     parts = [(name, part / unit) for name, part in parts]
-    told = ", ".join(f"{number(part)} {name}" for name, part in parts)
-    drawing = _parts(f"The concrete, in {words}", f"{words.capitalize()}: {told}.", parts)
+    listed = ", ".join(f"{number(part)} {name}" for name, part in parts)
+    drawing = _parts(f"The concrete, in {words}", f"{words.capitalize()}: {listed}.", parts)
     return Worked(tuple(figures), drawing)
 
 
@@ -108,7 +108,7 @@ def _soil_cement(given: Mapping[str, Any]) -> Worked:
         counted(
             "bags",
             "Bags of cement, 94 lb",
-            up(bags),
+            round_up(bags),
             f"{number(bags)} cu ft at one cubic foot a bag, up to whole ones",
             "bag",
             waste,
@@ -134,7 +134,7 @@ def _mortar(given: Mapping[str, Any]) -> Worked:
         counted(
             "bags",
             "Sacks of cement, 94 lb",
-            up(bags),
+            round_up(bags),
             f"{text} = {number(needed / CUBIC_FEET_A_YARD)} cu yd × {RULE} ÷"
             f" {number(sand + cement)}{f' × {number(cement)}' if cement != 1 else ''}, up to whole"
             " ones",
@@ -163,7 +163,7 @@ def _earth_blocks(given: Mapping[str, Any]) -> Worked:
     kilos = F(45359237, 10**8)
     cement = weight * share
     in_bag = bag / cement
-    bags = up(count * cement / bag)
+    bags = round_up(count * cement / bag)
     figures = (
         counted(
             "bags",
@@ -200,18 +200,18 @@ def _earth_blocks(given: Mapping[str, Any]) -> Worked:
     return Worked(figures, _parts("One block by weight, in per cent", words, parts))
 
 
-def _part(name: str, label: str, start: str) -> Ask:
-    return Ask(name, label, Kind.NUMBER, start, most=100)
+def _part(name: str, label: str, start: str) -> Question:
+    return Question(name, label, Kind.NUMBER, start, most=100)
 
 
-_VOLUMES = Ask(
+_VOLUMES = Question(
     "volumes", "Volumes", Kind.VOLUMES, help="One a line: 2 cu yd, 85.76 cu ft or 1.5 cu m."
 )
 
 
-def _waste(name: str, start: str = "0") -> Ask:
+def _waste(name: str, start: str = "0") -> Question:
     text = suggested(name) if name else "Your own allowance."
-    return Ask("waste", "Allowance, %", Kind.PERCENT, start, text, needed=False)
+    return Question("waste", "Allowance, %", Kind.PERCENT, start, text, needed=False)
 
 
 SHAPES = (
@@ -223,7 +223,7 @@ SHAPES = (
         (
             _VOLUMES,
             _waste("concrete", "10"),
-            Ask(
+            Question(
                 "bag",
                 "One bag makes",
                 Kind.VOLUME,
@@ -266,9 +266,11 @@ SHAPES = (
         "Cement for pressed or poured blocks of earth.",
         "Mixes",
         (
-            Ask("count", "How many blocks", Kind.WHOLE, least=1),
-            Ask("weight", "Weight of one block", Kind.MASS, "8 kg", most=F(1000), least=F(1, 10)),
-            Ask(
+            Question("count", "How many blocks", Kind.WHOLE, least=1),
+            Question(
+                "weight", "Weight of one block", Kind.MASS, "8 kg", most=F(1000), least=F(1, 10)
+            ),
+            Question(
                 "stabiliser",
                 "Cement in it, % of its weight",
                 Kind.PERCENT,
@@ -277,7 +279,9 @@ SHAPES = (
                 least=F(1, 10),
                 most=50,
             ),
-            Ask("bag", "Weight of one bag of cement", Kind.MASS, "94 lb", most=F(1000), least=F(1)),
+            Question(
+                "bag", "Weight of one bag of cement", Kind.MASS, "94 lb", most=F(1000), least=F(1)
+            ),
         ),
         _earth_blocks,
     ),

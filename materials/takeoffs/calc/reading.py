@@ -19,7 +19,7 @@ from materials.calc.measures import (
 )
 from materials.calc.quantities import parse_quantity
 from materials.calc.units import UNITS, Dimension, Unit, quote
-from materials.takeoffs.calc.types import MANY, Area, Ask, Kind, Sized, TakeoffError, Values
+from materials.takeoffs.calc.types import MANY, Area, Kind, Question, Sized, TakeoffError, Values
 
 # Farther apart nobody measures by hand; it also bounds what is drawn and worked out.
 MOST_FEET: Final = 5000
@@ -42,61 +42,61 @@ _FITTING: Final = re.compile(r"^([0-9]{1,5})\s*(?:[x×@]\s+)?([^\W\d_].{0,39})$"
 
 
 def read_inputs(
-    asks: tuple[Ask, ...], typed: Mapping[str, Any]
+    questions: tuple[Question, ...], typed: Mapping[str, Any]
 ) -> tuple[Values, dict[str, TakeoffError]]:
     """What was typed, by the names of the questions, and one refusal for each that is amiss."""
     values: Values = {}
     faults: dict[str, TakeoffError] = {}
-    for ask in asks:
-        text = typed.get(ask.name, "")
+    for question in questions:
+        text = typed.get(question.name, "")
         try:
-            values[ask.name] = _read(ask, text if isinstance(text, str) else "")
+            values[question.name] = _read(question, text if isinstance(text, str) else "")
         except QuantityError as error:
-            faults[ask.name] = TakeoffError(str(error), ask.name)
+            faults[question.name] = TakeoffError(str(error), question.name)
         except TakeoffError as error:
-            faults[ask.name] = TakeoffError(str(error), ask.name)
+            faults[question.name] = TakeoffError(str(error), question.name)
     return values, faults
 
 
-def is_metric(asks: tuple[Ask, ...], typed: Mapping[str, Any]) -> bool:
+def is_metric(questions: tuple[Question, ...], typed: Mapping[str, Any]) -> bool:
     """Whether the first measure that was typed is a metric one."""
-    for ask in asks:
-        text = typed.get(ask.name)
-        if ask.kind in _MEASURED and isinstance(text, str) and text:
+    for question in questions:
+        text = typed.get(question.name)
+        if question.kind in _MEASURED and isinstance(text, str) and text:
             return _METRIC.search(text) is not None
     return False
 
 
-def _read(ask: Ask, text: str) -> Any:
+def _read(question: Question, text: str) -> Any:
     if len(text) > MOST_TEXT:
         raise TakeoffError(f"This is longer than {MOST_TEXT} signs: shorten it.")
-    if ask.kind in MANY:
-        return _many(ask, text)
+    if question.kind in MANY:
+        return _many(question, text)
     if not text.strip():
-        if ask.needed:
+        if question.needed:
             raise TakeoffError("This is needed to work it out.")
         return None
-    if ask.kind in _UNITS_OF:
-        return _measure(ask, text)
-    if ask.kind is Kind.CHOICE:
-        if text not in {code for code, _ in ask.choices}:
+    if question.kind in _UNITS_OF:
+        return _measure(question, text)
+    if question.kind is Kind.CHOICE:
+        if text not in {code for code, _ in question.choices}:
             raise TakeoffError("Choose one of the list.")
         return text
-    if ask.kind is Kind.SLOPE:
+    if question.kind is Kind.SLOPE:
         return _slope(text)
-    return _number(ask, text)
+    return _number(question, text)
 
 
-def _bounds(ask: Ask, value: Fraction, most: Fraction | int) -> None:
-    if ask.least and value < ask.least:
-        raise TakeoffError(f"This is below {plain(ask.least)}: write at least that.")
+def _bounds(question: Question, value: Fraction, most: Fraction | int) -> None:
+    if question.least and value < question.least:
+        raise TakeoffError(f"This is below {plain(question.least)}: write at least that.")
     if value > most:
         raise TakeoffError(f"This is over {plain(most)}: write at most that.")
 
 
-def _number(ask: Ask, text: str) -> Any:
-    tidied = tidy(text.strip().rstrip("%").strip() if ask.kind is Kind.PERCENT else text)
-    how = f"write it like {ask.start or 4}"
+def _number(question: Question, text: str) -> Any:
+    tidied = tidy(text.strip().rstrip("%").strip() if question.kind is Kind.PERCENT else text)
+    how = f"write it like {question.start or 4}"
     if tidied.startswith(("-", "−")):
         raise TakeoffError(f"{quote(text)} is below zero: {how}.")
     try:
@@ -106,11 +106,11 @@ def _number(ask: Ask, text: str) -> Any:
         raise TakeoffError(f"{quote(text)} is not a number: {how}.") from None
     if reader.rest():
         raise TakeoffError(f"{quote(text)} is not a number: {how}.")
-    most = ask.most or {Kind.PERCENT: 100}.get(ask.kind, MOST_WHOLE)
-    _bounds(ask, value, most)
-    if ask.kind is Kind.PERCENT:
+    most = question.most or {Kind.PERCENT: 100}.get(question.kind, MOST_WHOLE)
+    _bounds(question, value, most)
+    if question.kind is Kind.PERCENT:
         return value / 100
-    if ask.kind is Kind.NUMBER:
+    if question.kind is Kind.NUMBER:
         if not value:
             raise TakeoffError("This is nothing: write a number above zero.")
         return value
@@ -140,20 +140,20 @@ def _slope(text: str) -> Fraction:
     return Fraction(values[0] / values[1])
 
 
-def _measure(ask: Ask, text: str) -> Fraction:
-    dimension, symbol, most, example = _UNITS_OF[ask.kind]
+def _measure(question: Question, text: str) -> Fraction:
+    dimension, symbol, most, example = _UNITS_OF[question.kind]
     parsed = _with_unit(text, example)
     if parsed.unit.dimension is not dimension or parsed.size.equivalences:
         raise TakeoffError(f"{quote(text)} is no {dimension.value}: write it like {example}.")
     value = parsed.count * parsed.unit.factor / UNITS[symbol].factor
-    limit = ask.most or most
+    limit = question.most or most
     if value > limit:
         shown = format_quantity(limit, UNITS[symbol])
         raise TakeoffError(f"{quote(text)} is over {shown}: check the number and its unit.")
-    if not value and ask.needed:
+    if not value and question.needed:
         raise TakeoffError(f"This is nothing: write it like {example}.")
-    if ask.least and value < ask.least:
-        shown = format_quantity(ask.least, UNITS[symbol])
+    if question.least and value < question.least:
+        shown = format_quantity(question.least, UNITS[symbol])
         raise TakeoffError(f"{quote(text)} is below {shown}: check the number and its unit.")
     return Fraction(value)
 
@@ -175,11 +175,11 @@ def _with_unit(text: str, example: str) -> Any:
         raise error
 
 
-def _many(ask: Ask, text: str) -> Any:
+def _many(question: Question, text: str) -> Any:
     lines = [part for line in text.splitlines() for part in line.split(";") if part.strip()]
     if len(lines) > MOST_LINES:
         raise TakeoffError(f"There are more than {MOST_LINES} lines: put some of them together.")
-    if not lines and ask.needed:
+    if not lines and question.needed:
         raise TakeoffError("This is needed to work it out.")
     read = {
         Kind.AREAS: _area,
@@ -187,7 +187,7 @@ def _many(ask: Ask, text: str) -> Any:
         Kind.VOLUMES: _volume,
         Kind.FITTINGS: _fitting,
         Kind.LUMBER: _lumber,
-    }[ask.kind]
+    }[question.kind]
     return tuple(read(line) for line in lines)
 
 

@@ -6,8 +6,8 @@ from typing import Any
 
 from materials.takeoffs.calc.drawing import Board, Drawing
 from materials.takeoffs.calc.roots import root
-from materials.takeoffs.calc.types import Ask, Figure, Kind, Shape, Worked
-from materials.takeoffs.calc.wording import Say, allowed, counted, number, up
+from materials.takeoffs.calc.types import Figure, Kind, Question, Shape, Worked
+from materials.takeoffs.calc.wording import Say, allowed, counted, number, round_up
 
 F = Fraction
 SQUARE = 100
@@ -43,7 +43,7 @@ def covering(say: Say, area: Fraction, formula: str, given: Mapping[str, Any]) -
             counted(
                 "bundles",
                 "Bundles",
-                up(squares * given["bundles"]),
+                round_up(squares * given["bundles"]),
                 f"{number(squares)} squares × {given['bundles']}, up to whole ones",
                 "bundle",
                 bool(waste),
@@ -115,10 +115,12 @@ def _gable(given: Mapping[str, Any]) -> Worked:
         f"The roof from above: {say.length(ridge)} by {say.length(across)} with its overhangs, a"
         f" ridge along the middle, both sides sloping {slope_text(slope)}."
     )
-    return Worked(tuple(figures), Drawing("The roof from above", words, marks), (told(slope),))
+    return Worked(
+        tuple(figures), Drawing("The roof from above", words, marks), (slope_note(slope),)
+    )
 
 
-def told(slope: Fraction, hip: bool = False) -> str:
+def slope_note(slope: Fraction, hip: bool = False) -> str:
     """The factors of a slope in a sentence."""
     text = f"Slope factor of {slope_text(slope)}: {number(slope_factor(slope) * 1)}"
     if hip:
@@ -183,11 +185,11 @@ def _hip(given: Mapping[str, Any]) -> Worked:
         f" sloping {slope_text(slope)} to all four sides, a hip from each corner."
     )
     drawing = Drawing("The roof from above", words, tuple(marks))
-    return Worked(tuple(figures), drawing, (told(slope, hip=True),))
+    return Worked(tuple(figures), drawing, (slope_note(slope, hip=True),))
 
 
-SLOPE = Ask("slope", "Slope", Kind.SLOPE, "6/12", "Rise over run: 6/12, 6 in 12 or 50 %.")
-EAVES = Ask(
+SLOPE = Question("slope", "Slope", Kind.SLOPE, "6/12", "Rise over run: 6/12, 6 in 12 or 50 %.")
+EAVES = Question(
     "eaves",
     "Overhang at the eaves",
     Kind.LENGTH,
@@ -195,10 +197,10 @@ EAVES = Ask(
     needed=False,
     most=F(20),
 )
-RAKES = Ask(
+RAKES = Question(
     "rakes", "Overhang at each end", Kind.LENGTH, help="Empty for none.", needed=False, most=F(20)
 )
-WASTE = Ask(
+WASTE = Question(
     "waste",
     "Waste allowance, %",
     Kind.PERCENT,
@@ -206,7 +208,7 @@ WASTE = Ask(
     "Your own allowance: more where the roof has many corners.",
     needed=False,
 )
-BUNDLES = Ask(
+BUNDLES = Question(
     "bundles",
     "Bundles in a square",
     Kind.WHOLE,
@@ -214,8 +216,10 @@ BUNDLES = Ask(
     needed=False,
     most=20,
 )
-_LENGTH = Ask("length", "Length of the building", Kind.LENGTH, help="Along the ridge.")
-_WIDTH = Ask("width", "Width of the building", Kind.LENGTH, help="Across the ridge, wall to wall.")
+_LENGTH = Question("length", "Length of the building", Kind.LENGTH, help="Along the ridge.")
+_WIDTH = Question(
+    "width", "Width of the building", Kind.LENGTH, help="Across the ridge, wall to wall."
+)
 
 SHAPES = (
     Shape(
@@ -236,7 +240,7 @@ SHAPES = (
             _WIDTH,
             SLOPE,
             EAVES,
-            Ask(
+            Question(
                 "valleys",
                 "Valleys, level run of each",
                 Kind.LENGTHS,

@@ -15,11 +15,11 @@ from materials.takeoffs.calc.roofs import (
     factor_text,
     over,
     slope_factor,
+    slope_note,
     slope_text,
-    told,
 )
 from materials.takeoffs.calc.roots import root
-from materials.takeoffs.calc.types import Ask, Kind, Shape, Worked
+from materials.takeoffs.calc.types import Kind, Question, Shape, Worked
 from materials.takeoffs.calc.wording import Say
 
 F = Fraction
@@ -69,7 +69,9 @@ def _shed(given: Mapping[str, Any]) -> Worked:
         f"The roof from its side: it rises {say.length(rise)} over {say.length(across)}, overhangs"
         f" and all, and is {say.length(along)} long."
     )
-    return Worked(tuple(figures), Drawing("The roof from its side", words, marks), (told(slope),))
+    return Worked(
+        tuple(figures), Drawing("The roof from its side", words, marks), (slope_note(slope),)
+    )
 
 
 def _measured(given: Mapping[str, Any]) -> Worked:
@@ -112,8 +114,8 @@ SHAPES = (
         "One slope.",
         "Roofs",
         (
-            Ask("length", "Length", Kind.LENGTH, help="Along the eaves."),
-            Ask("width", "Run", Kind.LENGTH, help="Level, from the low wall to the high one."),
+            Question("length", "Length", Kind.LENGTH, help="Along the eaves."),
+            Question("width", "Run", Kind.LENGTH, help="Level, from the low wall to the high one."),
             SLOPE,
             EAVES,
             RAKES,
@@ -128,7 +130,7 @@ SHAPES = (
         "Squares of surfaces measured up there.",
         "Roofs",
         (
-            Ask(
+            Question(
                 "slopes", "Surfaces", Kind.AREAS, help="One a line: 2 @ 30 ft x 20 ft or 450 sq ft."
             ),
             WASTE,

@@ -51,10 +51,10 @@ def find_shape(code: str) -> Shape:
 def work_out(code: str, typed: Mapping[str, Any]) -> Worked:
     """What a shape comes to. Raises TakeoffError with the first thing that is amiss."""
     shape = find_shape(code)
-    values, faults = read_inputs(shape.asks, typed)
+    values, faults = read_inputs(shape.questions, typed)
     for fault in faults.values():
         raise fault
-    worked = shape.work({**values, "say": Say(is_metric(shape.asks, typed))})
+    worked = shape.work({**values, "say": Say(is_metric(shape.questions, typed))})
     for figure in worked.figures:
         if figure.value > MAX_QUANTITY:
             raise TakeoffError(

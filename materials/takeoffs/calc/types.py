@@ -19,9 +19,9 @@ from materials.takeoffs.calc.drawing import Drawing
 class TakeoffError(ValueError):
     """Measures that make no such shape; one sentence for the user, ``ask`` names the question."""
 
-    def __init__(self, text: str, ask: str = "") -> None:
+    def __init__(self, text: str, question: str = "") -> None:
         super().__init__(text)
-        self.ask = ask
+        self.ask = question
 
 
 def feet_and_inches(feet: Fraction, nearest: bool = False) -> str:
@@ -66,7 +66,7 @@ MANY = (Kind.AREAS, Kind.LENGTHS, Kind.VOLUMES, Kind.FITTINGS, Kind.LUMBER)
 
 
 @dataclass(frozen=True, slots=True)
-class Ask:
+class Question:
     """One question of a shape. ``start`` stands in the box at first; ``least`` is allowed itself.
 
     An empty answer to one that is not ``needed`` is None, or nothing where several are asked.
@@ -173,11 +173,11 @@ Values = dict[str, Any]
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """Something a builder measures. ``work`` takes what was read, by the names of ``asks``."""
+    """Something a builder measures. ``work`` takes what was read, by the names of ``questions``."""
 
     code: str
     title: str
     about: str
     group: str
-    asks: tuple[Ask, ...]
+    questions: tuple[Question, ...]
     work: Callable[[Mapping[str, Any]], Worked]

@@ -5,18 +5,20 @@ from fractions import Fraction
 from typing import Any
 
 from materials.takeoffs.calc.drawing import Board, Drawing, boxes_in_a_row
-from materials.takeoffs.calc.types import Area, Ask, Figure, Kind, Shape, TakeoffError, Worked
+from materials.takeoffs.calc.types import Area, Figure, Kind, Question, Shape, TakeoffError, Worked
 from materials.takeoffs.calc.wording import Say, allowed, number
 
 F = Fraction
-OPENINGS = Ask(
+OPENINGS = Question(
     "openings",
     "Openings",
     Kind.AREAS,
     help="Doors and windows, one a line: 3 ft x 6' 8\" or 2 @ 3 ft x 4 ft or 21 sq ft.",
     needed=False,
 )
-WASTE = Ask("waste", "Waste allowance, %", Kind.PERCENT, "0", "Your own allowance.", needed=False)
+WASTE = Question(
+    "waste", "Waste allowance, %", Kind.PERCENT, "0", "Your own allowance.", needed=False
+)
 
 
 def opened(say: Say, openings: Sequence[Area]) -> tuple[Fraction, str]:
@@ -135,9 +137,9 @@ def _gable(given: Mapping[str, Any]) -> Worked:
     return Worked(tuple(figures), Drawing("The gable wall", words, tuple(marks)))
 
 
-def face(name: str, label: str, help_: str = "") -> Ask:
+def face(name: str, label: str, help_: str = "") -> Question:
     """A question for a length."""
-    return Ask(name, label, Kind.LENGTH, help=help_)
+    return Question(name, label, Kind.LENGTH, help=help_)
 
 
 SHAPES = (
@@ -157,7 +159,7 @@ SHAPES = (
         (
             face("width", "Width"),
             face("height", "Height at the eaves"),
-            Ask("slope", "Slope of the roof", Kind.SLOPE, "6/12", "Rise over run, like 6/12."),
+            Question("slope", "Slope of the roof", Kind.SLOPE, "6/12", "Rise over run, like 6/12."),
             OPENINGS,
             WASTE,
         ),

@@ -7,8 +7,8 @@ from typing import Any
 from materials.takeoffs.calc.drawing import Board, Drawing, Mark
 from materials.takeoffs.calc.ground import COUNT, STOCK, length_ask
 from materials.takeoffs.calc.roots import PI
-from materials.takeoffs.calc.types import Ask, Kind, Shape, Worked
-from materials.takeoffs.calc.wording import Say, allowed, counted, summed, up
+from materials.takeoffs.calc.types import Kind, Question, Shape, Worked
+from materials.takeoffs.calc.wording import Say, allowed, counted, round_up, summed
 
 F = Fraction
 
@@ -78,7 +78,7 @@ def _pipe(given: Mapping[str, Any]) -> Worked:
             )
         )
     if stock:
-        pieces = up(whole * (1 + waste) / stock)
+        pieces = round_up(whole * (1 + waste) / stock)
         figures.append(
             say.sized(
                 "pieces",
@@ -102,7 +102,7 @@ def _pipe(given: Mapping[str, Any]) -> Worked:
         y = board.tall * (len(longest) - n) / (len(longest) + 1)
         marks.append(board.line("strong", (0, y), (length, y)))
         if stock and length / stock <= 60:
-            for joint in range(1, up(length / stock)):
+            for joint in range(1, round_up(length / stock)):
                 x = joint * stock
                 marks.append(board.line("thin", (x, y - board.tall / 30), (x, y + board.tall / 30)))
     marks.append(board.below(f"longest run {say.length(longest[0])}"))
@@ -126,10 +126,12 @@ SHAPES = (
         "Length, pieces of stock length and fittings.",
         "Ground",
         (
-            Ask("runs", "Runs", Kind.LENGTHS, help="One a line: 35 ft or 2 @ 12' 6\"."),
-            Ask("fittings", "Fittings", Kind.FITTINGS, help="One a line: 4 elbows.", needed=False),
+            Question("runs", "Runs", Kind.LENGTHS, help="One a line: 35 ft or 2 @ 12' 6\"."),
+            Question(
+                "fittings", "Fittings", Kind.FITTINGS, help="One a line: 4 elbows.", needed=False
+            ),
             STOCK,
-            Ask(
+            Question(
                 "waste",
                 "Waste allowance, %",
                 Kind.PERCENT,

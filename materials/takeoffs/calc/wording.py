@@ -17,7 +17,7 @@ def number(value: Fraction | int) -> str:
     return plain(value, PLACES)
 
 
-def up(value: Fraction) -> int:
+def round_up(value: Fraction) -> int:
     """The next whole number: what has to be bought whole."""
     return -((-value).__floor__())
 
@@ -41,16 +41,16 @@ class Say:
     def length(self, feet: Fraction | int) -> str:
         """A length; in feet and inches where it comes out even."""
         even = "" if self.is_metric else feet_and_inches(Fraction(feet))
-        return even or self._said(Fraction(feet) * _FT, "m" if self.is_metric else "ft")
+        return even or self._text(Fraction(feet) * _FT, "m" if self.is_metric else "ft")
 
     def area(self, feet: Fraction | int) -> str:
-        return self._said(Fraction(feet) * _SQ_FT, "sq m" if self.is_metric else "sq ft")
+        return self._text(Fraction(feet) * _SQ_FT, "sq m" if self.is_metric else "sq ft")
 
     def volume(self, feet: Fraction | int) -> str:
-        return self._said(Fraction(feet) * _CU_FT, "cu m" if self.is_metric else "cu ft")
+        return self._text(Fraction(feet) * _CU_FT, "cu m" if self.is_metric else "cu ft")
 
     @staticmethod
-    def _said(value: Fraction, symbol: str) -> str:
+    def _text(value: Fraction, symbol: str) -> str:
         return format_quantity(value / UNITS[symbol].factor, UNITS[symbol], PLACES)
 
     def lengths(

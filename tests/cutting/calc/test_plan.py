@@ -231,15 +231,15 @@ def test_without_time_there_is_still_a_plan_and_it_is_not_called_proved():
     plan = plan_cuts(order, lambda: 0, 0)
     follows_from(order, plan)
     assert not plan.proved
-    told = why(plan, plain, plain)
-    assert "Not proved to be the cheapest" in told[0]
+    result = why(plan, plain, plain)
+    assert "Not proved to be the cheapest" in result[0]
 
 
 def test_it_is_said_why_no_fewer_will_do():
     order = Order((Stock("10 ft", Fraction(10), Fraction(1)),), (need(4, 11),), Fraction(1, 96))
-    told = why(plan_of(order), plain, plain)
+    result = why(plan_of(order), plain, plain)
     # 11 pieces and their cuts are 44.11 ft, which is 4.4 boards; but two go on each.
-    assert told[0].startswith("No plan costs less, or costs the same and wastes less")
+    assert result[0].startswith("No plan costs less, or costs the same and wastes less")
     order = Order((Stock("10 ft", Fraction(10), Fraction(1)),), (need(3, 11),))
     assert "fewer than 4 boards" in why(plan_of(order), plain, plain)[0]
     assert "alone need 3.3" in why(plan_of(order), plain, plain)[0]

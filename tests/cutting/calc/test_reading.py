@@ -39,15 +39,15 @@ def test_a_length(text: str, metres: str, unit: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "result"),
     [
         ("5 gal", "is in gallons, not a length"),
         ("8 ft long", "holds 'long', which is not understood"),
         ("", "is empty: write for example 8 ft"),
     ],
 )
-def test_no_length(text: str, said: str) -> None:
-    with pytest.raises(QuantityError, match=said):
+def test_no_length(text: str, result: str) -> None:
+    with pytest.raises(QuantityError, match=result):
         read_length(text)
 
 
@@ -154,7 +154,7 @@ def test_a_board(
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "result"),
     [
         ("8 ft:1:2:3", "holds more than a length, a price and a count"),
         ("8 ft:dear", "the price “dear” is not a number"),
@@ -166,11 +166,11 @@ def test_a_board(
         ("8 gal:1", "is in gallons, not a length"),
     ],
 )
-def test_no_board(text: str, said: str) -> None:
+def test_no_board(text: str, result: str) -> None:
     lengths = Lengths()
     assert read_stock(text, lengths, F(0)) is None
     (fault,) = lengths.faults
-    assert said in fault
+    assert result in fault
 
 
 def test_faults_are_raised_together() -> None:

@@ -8,12 +8,12 @@ import pytest
 from materials.calc.progress.hours import TaskPlan
 from materials.calc.types import ElementInput
 from materials.estimates.calc.check import Outcome, check_estimate, read_figures
-from materials.estimates.calc.types import Ends
+from materials.estimates.calc.types import Spread
 from tests.calc.builders import labour, part, sheet
 
 
-def ends(low: int, likely: int, high: int) -> Ends:
-    return Ends(F(low), F(likely), F(high))
+def ends(low: int, likely: int, high: int) -> Spread:
+    return Spread(F(low), F(likely), F(high))
 
 
 def element(code: str, cost: list[str], stated: str, hours: list[str] | None) -> dict[str, Any]:
@@ -59,8 +59,8 @@ def test_its_sums() -> None:
     assert KEPT.hours == ends(8, 11, 15)
     # 60 and 150 of 420 rest on stated quantities: half of it, and never better than class 3, which
     # is -20 % to +30 %.
-    assert (KEPT.defined, KEPT.defined_percent, KEPT.deserves.number) == (F(1, 2), 50, 3)
-    assert KEPT.class_ends == (376, 611)
+    assert (KEPT.defined, KEPT.defined_percent, KEPT.class_reached.number) == (F(1, 2), 50, 3)
+    assert KEPT.class_range == (376, 611)
 
 
 def test_nothing_estimated_is_defined_to_no_share() -> None:
@@ -91,8 +91,8 @@ def test_beside_the_cost_sheet() -> None:
         Outcome("Part B", "B", ends(200, 300, 400), F(0), F(250), F(250), 0),
         Outcome("Part C", "C", ends(10, 20, 30), F(0), F(0), F(0), 0),
         # What nobody estimated, by element and without one.
-        Outcome("Part D", "D", Ends(), F(7), F(7), F(7), 0),
-        Outcome("", "", Ends(), F(4), F(4), F(4), 1),
+        Outcome("Part D", "D", Spread(), F(7), F(7), F(7), 0),
+        Outcome("", "", Spread(), F(4), F(4), F(4), 1),
     )
     # 90 + 7 + 4 and 20 of labour; 250 to come, and 18 or 22 for the blocks.
     assert check.total == Outcome("", "", ends(330, 470, 620), F(121), F(389), F(393), 1)
@@ -137,4 +137,4 @@ def test_how_far_off_it_was(low: int, high: int, off: int, is_within: bool) -> N
 
 
 def test_what_was_not_estimated_is_off_by_no_share() -> None:
-    assert Outcome("", "", Ends(), F(7), F(7), F(7)).off_percent is None
+    assert Outcome("", "", Spread(), F(7), F(7), F(7)).off_percent is None

@@ -6,8 +6,8 @@ import pytest
 
 from materials.calc.types import ElementInput, TaskInput
 from materials.estimates.calc.estimate import estimate, estimate_class, spread_of
-from materials.estimates.calc.price_rise import Rise
-from materials.estimates.calc.types import Ends, Past, Wanted
+from materials.estimates.calc.price_rise import PriceRise
+from materials.estimates.calc.types import PastBuild, Spread, StatedPart
 from materials.lifecycle.calc.escalation import EscalationError, IndexSeries, IndexValue
 from tests.calc.builders import F, build, labour, made, part, positions, sheet, worked
 
@@ -15,20 +15,20 @@ FRAME = ElementInput("frame", "B10", "Superstructure")
 FLOOR = ElementInput("floor", "C30", "Interior finishes")
 
 
-def past(*rows, area=100, factor=1, spread=None, home=None, **values):
+def past(*rows, area=100, factor=1, spread=None, element_of=None, **values):
     values = {"elements": (FRAME, FLOOR), "tasks": (TaskInput("raise", "Raise it"),)} | values
-    home = {"raise": "frame"} if home is None else home
-    return Past(sheet(*rows, **values), F(area), F(factor), spread or {}, home)
+    element_of = {"raise": "frame"} if element_of is None else element_of
+    return PastBuild(sheet(*rows, **values), F(area), F(factor), spread or {}, element_of)
 
 
-def lines(told):
-    return {row.code: row.cost for row in told.elements}
+def lines(result):
+    return {row.code: row.cost for row in result.elements}
 
 
 class TestByArea:
     def test_as_much_for_each_unit_of_area_as_in_all_earlier_builds_together(self):
         """100 + 300 sq ft held 10 + 30 beams and 20 sq ft of tile; 200 sq ft hold 20 and 10."""
-        told = estimate(
+        result = estimate(
             [
                 past(part("Beam", received=10, received_cost=100, element="frame")),
                 past(
@@ -40,24 +40,27 @@ class TestByArea:
             [],
             F(200),
         )
-        beam, tile = told.parts
-        assert (beam.quantity, beam.of_one) == (20, Ends(F(10), F(35, 2), F(20)))
+        beam, tile = result.parts
+        assert (beam.quantity, beam.of_one) == (20, Spread(F(10), F(35, 2), F(20)))
         assert (tile.quantity, tile.of_one.likely) == (10, F(5, 2))
-        assert lines(told) == {"B10": Ends(F(200), F(350), F(400)), "C30": Ends(*(F(25),) * 3)}
-        assert told.total.likely == 375
-        assert told.defined == 0
+        assert lines(result) == {
+            "B10": Spread(F(200), F(350), F(400)),
+            "C30": Spread(*(F(25),) * 3),
+        }
+        assert result.total.likely == 375
+        assert result.defined == 0
 
     def test_prices_are_brought_to_today_build_by_build(self):
-        told = estimate(
+        result = estimate(
             [past(part("Beam", received=10, received_cost=100, element="frame"), factor="11/10")],
             [],
             F(50),
         )
-        assert told.parts[0].of_one.likely == 11
-        assert told.total.likely == 55
+        assert result.parts[0].of_one.likely == 11
+        assert result.total.likely == 55
 
     def test_the_range_is_what_was_paid(self):
-        told = estimate(
+        result = estimate(
             [
                 past(
                     part("Beam", received=10, received_cost=100, element="frame"),
@@ -67,10 +70,10 @@ class TestByArea:
             [],
             F(100),
         )
-        assert lines(told)["B10"] == Ends(F(50), F(100), F(300))
+        assert lines(result)["B10"] == Spread(F(50), F(100), F(300))
 
     def test_paid_labour_and_hours_by_area_and_element(self):
-        told = estimate(
+        result = estimate(
             [
                 past(labour("installing", own=10, paid_hours=5, paid=150, task="raise"),
                      labour("sourcing", own=4)),
@@ -79,20 +82,59 @@ class TestByArea:
             [],
             F(100),
         )  # fmt: skip
-        assert told.paid_labour == Ends(F(0), F(50), F(150))
-        (frame,) = told.elements
-        assert (frame.hours, frame.cost.likely) == (Ends(F(15), F(25), F(30)), 0)
-        assert told.hours_apart == Ends(F(0), F(4, 3), F(4))
-        assert told.hours.likely == 25 + F(4, 3)
+        assert result.paid_labour == Spread(F(0), F(50), F(150))
+        (frame,) = result.elements
+        assert (frame.hours, frame.cost.likely) == (Spread(F(15), F(25), F(30)), 0)
+        assert result.hours_apart == Spread(F(0), F(4, 3), F(4))
+        assert result.hours.likely == 25 + F(4, 3)
 
     def test_cost_in_the_building_counts_what_was_scrapped(self):
-        told = estimate(
+        result = estimate(
             [past(part("Beam", received=10, received_cost=90, scrapped=1, element="frame"))],
             [],
             F(100),
         )
-        assert told.parts[0].of_one.likely == 10
-        assert told.parts[0].quantity == 9
+        assert result.parts[0].of_one.likely == 10
+        assert result.parts[0].quantity == 9
+
+    def test_labour_is_brought_to_today_too(self):
+        result = estimate([past(labour("installing", paid_hours=5, paid=150), factor=2)], [], F(50))
+        assert result.paid_labour.likely == 150
+
+    def test_what_is_not_in_the_building_or_not_known_is_passed_over(self):
+        """Half a beam at 4.00 and pegs; a sash on hand; tiles and lime at no known cost."""
+        result = estimate(
+            [
+                past(
+                    part("Sash", received=2, received_cost=8, on_hand=2, element="frame"),
+                    part("Tile", received=2, unknown_lines=1, element="floor"),
+                    part("Lime", unit="bag", received=1, unknown_lines=1),
+                    part("Slate", received=3, unknown_lines=1, scrapped=3),
+                    part("Beam", received="0.5", received_cost=2, element="frame"),
+                    part("Peg", received=5, received_cost=5),
+                ),
+                past(part("tile", received=4, received_cost=8, element="floor")),
+            ],
+            [],
+            F(100),
+        )
+        assert {row.name: (row.quantity, row.of_one.likely) for row in result.parts} == {
+            "Beam": (F(1, 4), 4), "Peg": (F(5, 2), 1), "tile": (2, 2),
+        }  # fmt: skip
+        assert result.left_out == ("Lime",)
+        # By code, what has none last; how many builds had anything of it.
+        assert [(row.code, row.builds) for row in result.elements] == [
+            ("B10", 1), ("C30", 2), ("", 1),
+        ]  # fmt: skip
+        assert [row.hours for row in result.elements] == [None, None, None]
+        assert result.hours == Spread()
+
+    def test_an_element_without_anything_is_no_line(self):
+        bare = ElementInput("bare", "A10", "Foundations")
+        result = estimate(
+            [past(part("Peg", received=5, received_cost=5), elements=(bare, FRAME))], [], F(100)
+        )
+        assert [(row.code, row.builds) for row in result.elements] == [("", 1)]
 
 
 class TestByStatedQuantity:
@@ -102,23 +144,23 @@ class TestByStatedQuantity:
     )
 
     def test_a_stated_quantity_goes_before_the_area(self):
-        told = estimate([self.PAST], [Wanted("beam ", "piece", "B10", F(33))], F(100))
-        beam, peg = told.parts
+        result = estimate([self.PAST], [StatedPart("beam ", "piece", "B10", F(33))], F(100))
+        beam, peg = result.parts
         assert (beam.quantity, beam.is_stated, beam.cost.likely) == (33, True, 330)
         assert (peg.quantity, peg.is_stated) == (4, False)
-        assert told.elements[0].stated == 330
-        assert told.defined == F(330, 342)
+        assert result.elements[0].stated == 330
+        assert result.defined == F(330, 342)
 
     def test_what_earlier_builds_do_not_know_is_new_or_not_known(self):
         wanted = [
-            Wanted("Door", "piece", "B20", F(2), F(80)),
-            Wanted("Stove", "piece", "D30", F(1)),
-            Wanted("Beam", "ft", "B10", F(9)),
+            StatedPart("Door", "piece", "B20", F(2), F(80)),
+            StatedPart("Stove", "piece", "D30", F(1)),
+            StatedPart("Beam", "ft", "B10", F(9)),
         ]
-        told = estimate([self.PAST], wanted, F(100))
-        assert [(row.name, row.builds) for row in told.parts] == [("Door", 0), ("Peg", 1)]
-        assert lines(told)["B20"].likely == 160
-        assert [one.name for one in told.unknown] == ["Stove", "Beam"]
+        result = estimate([self.PAST], wanted, F(100))
+        assert [(row.name, row.builds) for row in result.parts] == [("Door", 0), ("Peg", 1)]
+        assert lines(result)["B20"].likely == 160
+        assert [one.name for one in result.unknown] == ["Stove", "Beam"]
 
     def test_an_unknown_cost_tells_nothing(self):
         unknown = past(
@@ -143,8 +185,25 @@ class TestSpread:
             worked("Beam", 10, made("Board", 40)),
         )
         inputs = build(*rows)
-        told = spread_of(inputs, positions(*rows).values(), {"Beam": (F(5), F(20))})
-        assert told["Board"] == (F(3, 4), F(3, 2))
+        result = spread_of(inputs, positions(*rows).values(), {"Beam": (F(5), F(20))})
+        assert result["Board"] == (F(3, 4), F(3, 2))
+
+    def test_each_output_varies_by_its_share(self):
+        """100 of beams at half to twice: 30 into boards with 70 bought, 70 into pegs with 30."""
+        rows = (
+            part("Empty"),
+            part("Beam", received=10, received_cost=100),
+            part("Board", received=7, received_cost=70),
+            part("Peg", received=3, received_cost=30),
+            worked("Beam", 10, made("Board", 3), made("Peg", 7)),
+        )
+        result = spread_of(build(*rows), positions(*rows).values(), {"Beam": (F(5), F(20))})
+        assert result == {
+            "Empty": (1, 1),
+            "Beam": (F(1, 2), 2),
+            "Board": (1 - F(3, 20), 1 + F(3, 10)),
+            "Peg": (1 - F(7, 20), 1 + F(7, 10)),
+        }
 
     def test_nothing_in_is_no_spread(self):
         inputs = build(part("Beam"))
@@ -153,7 +212,17 @@ class TestSpread:
 
 @pytest.mark.parametrize(
     ("defined", "number"),
-    [(None, 5), ("0", 5), ("0.01", 5), ("0.05", 4), ("0.12", 4), ("0.35", 3), ("0.5", 3), ("1", 3)],
+    [
+        (None, 5),
+        ("0", 5),
+        ("0.01", 5),
+        ("0.05", 4),
+        ("0.12", 4),
+        ("0.35", 3),
+        ("0.5", 3),
+        ("1", 3),
+        ("2", 5),
+    ],
 )
 def test_the_class_is_the_roughest_that_fits_and_never_better_than_3(defined, number):
     """AACE 18R-97 as reprinted (rows V10 to V14): how far the work is defined."""
@@ -164,11 +233,11 @@ class TestRise:
     ON = date(2026, 6, 10)
 
     def test_a_rate_by_whole_years_and_evenly_within_one(self):
-        rise = Rise(self.ON, yearly=F(10, 100))
+        rise = PriceRise(self.ON, yearly=F(10, 100))
         assert rise.since(date(2024, 6, 30)) == F(121, 100)
         assert rise.since(date(2025, 12, 1)) == F(105, 100)
         assert rise.since(None) == rise.since(self.ON) == rise.since(date(2027, 1, 1)) == 1
-        assert rise.told() == "Prices raised by 10 % for each year since they were paid."
+        assert rise.summary() == "Prices raised by 10 % for each year since they were paid."
 
     def test_an_index_names_the_months_it_was_read_at(self):
         """X10: a month without a value takes the last published before it, and says so."""
@@ -176,16 +245,16 @@ class TestRise:
             "Own index",
             [IndexValue(date(2025, 1, 1), F(100)), IndexValue(date(2026, 4, 1), F(110), True)],
         )
-        rise = Rise(self.ON, series=series)
+        rise = PriceRise(self.ON, series=series)
         assert rise.since(date(2025, 1, 20)) == F(11, 10)
-        assert rise.told().startswith(
+        assert rise.summary().startswith(
             "Prices brought to today by Own index: January 2025 to April 2026."
         )
-        assert "April 2026 is preliminary" in rise.told()
+        assert "April 2026 is preliminary" in rise.summary()
         with pytest.raises(EscalationError, match="no value up to"):
             rise.since(date(2024, 12, 31))
 
     def test_neither(self):
-        rise = Rise(self.ON)
+        rise = PriceRise(self.ON)
         assert rise.since(date(2001, 1, 1)) == 1
-        assert rise.told() == "Prices as they were paid."
+        assert rise.summary() == "Prices as they were paid."

@@ -57,17 +57,17 @@ def test_a_year_of_softwood_lumber():
 def test_a_preliminary_value_is_said_to_be_one():
     """X04. The same page (primary text): April 2013, 223.1, preliminary."""
     lumber = series(SOFTWOOD | {"2013-04": "223.1"}, preliminary="2013-04")
-    told = lumber.adjust(F(100), day("2012-12-01"), day("2013-04-30"))
-    assert told.end.is_preliminary
-    assert told.notes == ("The value of April 2013 is preliminary and may still be changed.",)
+    result = lumber.adjust(F(100), day("2012-12-01"), day("2013-04-30"))
+    assert result.end.is_preliminary
+    assert result.notes == ("The value of April 2013 is preliminary and may still be changed.",)
     assert lumber.adjust(F(100), day("2012-01-01"), day("2012-12-01")).notes == ()
 
 
 def test_inputs_to_construction():
     """X05. FRED table page (primary text): 100.0 to 116.3 is +16.3 %, exactly."""
-    told = series(INPUTS).adjust(F(100), day("2009-11-01"), day("2014-07-01"))
-    assert told.change * 100 == F("16.3")
-    assert told.amount == F("116.3")
+    result = series(INPUTS).adjust(F(100), day("2009-11-01"), day("2014-07-01"))
+    assert result.change * 100 == F("16.3")
+    assert result.amount == F("116.3")
 
 
 def test_a_seasonally_adjusted_series():
@@ -94,10 +94,10 @@ def test_a_series_that_was_named_and_not_seen_says_so():
     ],
 )
 def test_consumer_prices(row, first, last, amount, places):
-    told = series({"2000-01": first, "2010-01": last}).adjust(
+    result = series({"2000-01": first, "2010-01": last}).adjust(
         F(100), day("2000-01-01"), day("2010-01-01")
     )
-    assert str(round_half_up(told.amount, places)) == amount, row
+    assert str(round_half_up(result.amount, places)) == amount, row
 
 
 def test_the_last_quarter_is_not_the_dearest():
@@ -117,10 +117,10 @@ def test_the_last_quarter_is_not_the_dearest():
 def test_a_missing_month_takes_the_last_published_and_says_so():
     """X10. Policy: the last published value is used and named; nothing is extrapolated."""
     inputs = series(INPUTS)
-    told = inputs.adjust(F(100), day("2009-11-01"), day("2014-12-24"))
-    assert told.end.is_earlier
-    assert told.end.used.value == F("116.3")
-    assert told.notes == (
+    result = inputs.adjust(F(100), day("2009-11-01"), day("2014-12-24"))
+    assert result.end.is_earlier
+    assert result.end.used.value == F("116.3")
+    assert result.notes == (
         "Nothing is published for December 2014: the last value before it, of July 2014, is used.",
     )
     late = inputs.adjust(F(100), day("2009-11-01"), day("2030-01-01"))
@@ -131,12 +131,12 @@ def test_a_missing_month_takes_the_last_published_and_says_so():
 
 def test_a_series_that_contradicts_itself_is_refused():
     month = day("2020-05-01")
-    for values, said in (
+    for values, result in (
         ([IndexValue(month, F(1)), IndexValue(month, F(2))], "two values for one month"),
         ([IndexValue(month, F(0))], "not above zero"),
         ([IndexValue(day("2020-05-02"), F(1))], "not of a whole month"),
     ):
-        with pytest.raises(EscalationError, match=said):
+        with pytest.raises(EscalationError, match=result):
             IndexSeries("An index", values)
 
 

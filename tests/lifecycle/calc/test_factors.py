@@ -13,7 +13,7 @@ from materials.lifecycle.calc.factors import (
     real_rate,
     uniform_present_value,
 )
-from materials.lifecycle.calc.present_cost import run
+from materials.lifecycle.calc.present_cost import make_timeline
 from materials.lifecycle.calc.types import Alternative, Terms
 
 SHARES = st.fractions(F(-9, 10), F(3), max_denominator=10_000)
@@ -39,8 +39,10 @@ def test_uniform_present_value_of_the_handbook():
 
 def test_single_present_value():
     """C02. OpenStax vol. 2, time value of money tables (primary text)."""
-    again = Alternative("a", "A", F(100), F(0), 10)
-    *_, value = (event.factor for event in run(Terms(20, percent("3")), again).events)
+    replacement = Alternative("a", "A", F(100), F(0), 10)
+    *_, value = (
+        event.factor for event in make_timeline(Terms(20, percent("3")), replacement).events
+    )
     assert near(value, "0.744", "0.0005")
     assert str(round_half_up(value, 6)) == "0.744094"
 

@@ -45,7 +45,7 @@ def test_months_come_in_order_and_empty_lines_are_nothing():
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "result"),
     [
         ("116.3", "Line 1, “116.3”, does not begin with a month"),
         ("2014-07 1\nsoon 3", "Line 2, “soon 3”"),
@@ -63,8 +63,8 @@ def test_months_come_in_order_and_empty_lines_are_nothing():
         ("x\n" * 1201, "more than 1200 lines"),
     ],
 )
-def test_what_cannot_be_read_is_said_with_its_line(text, said):
-    with pytest.raises(IndexTextError, match=said.replace("(", r"\(")):
+def test_what_cannot_be_read_is_said_with_its_line(text, result):
+    with pytest.raises(IndexTextError, match=result.replace("(", r"\(")):
         parse_index(text)
 
 
@@ -84,9 +84,9 @@ def test_what_is_written_is_read_back(values):
 
 @given(st.text(max_size=60))
 def test_no_text_does_more_than_ask(text):
-    told = ""
+    sentence = ""
     try:
         parse_index(text)
     except IndexTextError as error:
-        told = str(error)
-    assert not told or told.endswith(".")
+        sentence = str(error)
+    assert not sentence or sentence.endswith(".")

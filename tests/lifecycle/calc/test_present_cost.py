@@ -8,7 +8,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from materials.lifecycle.calc.factors import real_rate, uniform_present_value
-from materials.lifecycle.calc.present_cost import What, quick_cost, run, share_left, upkept_in
+from materials.lifecycle.calc.present_cost import (
+    CostKind,
+    make_timeline,
+    quick_cost,
+    share_left,
+    upkept_in,
+)
 from materials.lifecycle.calc.types import Alternative, Terms
 
 THREE = F(3, 100)
@@ -48,24 +54,24 @@ def test_a_life_worked_out_by_hand():
     900 + 900 + 900 - 900/2; painted for 60 in 5 and 10, 17 and 22, 29 (not in 12, 24 or 30).
     """
     one = alternative(upkeep_every=5, upkeep=F(60), upkeep_hours=F(4))
-    course = run(Terms(30, F(0), F(20)), one)
-    years = {what: [e.year for e in course.events if e.what is what] for what in What}
+    timeline = make_timeline(Terms(30, F(0), F(20)), one)
+    years = {kind: [e.year for e in timeline.events if e.kind is kind] for kind in CostKind}
     assert years == {
-        What.FIRST: [0],
-        What.REPLACED: [12, 24],
-        What.UPKEEP: [5, 10, 17, 22, 29],
-        What.LEFT: [30],
+        CostKind.FIRST: [0],
+        CostKind.REPLACED: [12, 24],
+        CostKind.UPKEEP: [5, 10, 17, 22, 29],
+        CostKind.LEFT: [30],
     }
-    assert course.cash == 900 * 3 - 450 + 5 * 60
-    assert course.hours_worked == 10 * 3 + 5 * 4
-    assert course.hours_value == (10 * 3 - 5 + 5 * 4) * 20
-    assert course.cost(True) == course.cash + course.hours_value
-    assert course.per_year(False) == course.cash / 30
+    assert timeline.cash == 900 * 3 - 450 + 5 * 60
+    assert timeline.hours_worked == 10 * 3 + 5 * 4
+    assert timeline.hours_value == (10 * 3 - 5 + 5 * 4) * 20
+    assert timeline.cost(True) == timeline.cash + timeline.hours_value
+    assert timeline.per_year(False) == timeline.cash / 30
 
 
 def test_at_a_rate_each_amount_counts_by_its_year():
-    one = alternative(upkeep_every=5, upkeep=F(60), again=F(700), residual=F(100))
-    cash = run(Terms(20, THREE), one).cash
+    one = alternative(upkeep_every=5, upkeep=F(60), replacement=F(700), residual=F(100))
+    cash = make_timeline(Terms(20, THREE), one).cash
     spv = [(1 + THREE) ** -n for n in range(21)]
     assert cash == 900 + 60 * (spv[5] + spv[10] + spv[17]) + 700 * spv[12] - 100 * spv[20]
 
@@ -80,17 +86,17 @@ def test_yearly_upkeep_is_a_uniform_series():
     for change in (F(0), F(1, 50), THREE):
         one = alternative(price=F(0), life=25, upkeep_every=1, upkeep=F(40), upkeep_change=change)
         expected = 40 * changing_present_value(THREE, change, 25)
-        assert run(Terms(25, THREE), one).cash == expected
+        assert make_timeline(Terms(25, THREE), one).cash == expected
     # A replacement does not stop what falls in every year.
     short = alternative(price=F(0), life=5, upkeep_every=1, upkeep=F(40))
-    assert run(Terms(25, THREE), short).cash == 40 * uniform_present_value(THREE, 25)
+    assert make_timeline(Terms(25, THREE), short).cash == 40 * uniform_present_value(THREE, 25)
 
 
 def test_replaced_at_the_end_of_its_life_but_not_at_the_end_of_the_study():
-    assert [e.year for e in run(Terms(24), alternative()).events] == [0, 12]
-    assert run(Terms(24), alternative()).cash == 1800
-    assert run(Terms(12), alternative()).cash == 900
-    assert run(Terms(25), alternative()).cash == 2700 - F(11, 12) * 900
+    assert [e.year for e in make_timeline(Terms(24), alternative()).events] == [0, 12]
+    assert make_timeline(Terms(24), alternative()).cash == 1800
+    assert make_timeline(Terms(12), alternative()).cash == 900
+    assert make_timeline(Terms(25), alternative()).cash == 2700 - F(11, 12) * 900
 
 
 @pytest.mark.parametrize(
@@ -111,39 +117,39 @@ def test_upkeep_begins_anew_with_a_replacement():
 def test_a_stated_residual_stands_for_the_straight_line():
     """A cost of taking it away is below zero; nothing is left is 0."""
     straight, gone, costs = (
-        run(Terms(30), alternative(residual=value)).cash for value in (None, F(0), F(-50))
+        make_timeline(Terms(30), alternative(residual=value)).cash for value in (None, F(0), F(-50))
     )
     assert (straight, gone, costs) == (2250, 2700, 2750)
 
 
 def test_not_known_is_not_zero():
     terms = Terms(20, THREE, F(20))
-    assert run(terms, alternative(life=None)).cash is None
-    assert run(terms, alternative(life=None)).hours_worked is None
-    assert run(terms, alternative(price=None)).cash is None
-    unkept = run(terms, alternative(upkeep_every=5))
+    assert make_timeline(terms, alternative(life=None)).cash is None
+    assert make_timeline(terms, alternative(life=None)).hours_worked is None
+    assert make_timeline(terms, alternative(price=None)).cash is None
+    unkept = make_timeline(terms, alternative(upkeep_every=5))
     assert (unkept.cash, unkept.hours_worked) == (None, None)
-    hourless = run(terms, alternative(hours=None))
+    hourless = make_timeline(terms, alternative(hours=None))
     assert hourless.cash is not None
     assert hourless.hours_worked is hourless.hours_value is hourless.cost(True) is None
-    rateless = run(Terms(20, THREE), alternative())
+    rateless = make_timeline(Terms(20, THREE), alternative())
     assert (rateless.hours_worked, rateless.hours_value) == (20, None)
-    assert run(Terms(20), alternative(hours=F(0))).hours_value == 0
+    assert make_timeline(Terms(20), alternative(hours=F(0))).hours_value == 0
     # What never falls due need not be known.
-    assert run(Terms(20), alternative(life=20, upkeep_every=20)).cash == 900
+    assert make_timeline(Terms(20), alternative(life=20, upkeep_every=20)).cash == 900
 
 
 @given(TERMS, ALTERNATIVES)
 def test_the_quick_sum_is_the_sum_of_all_years(terms, one):
-    course = run(terms, one)
-    assert quick_cost(terms, one, False) == course.cost(False)
-    assert quick_cost(terms, one, True) == course.cost(True)
+    timeline = make_timeline(terms, one)
+    assert quick_cost(terms, one, False) == timeline.cost(False)
+    assert quick_cost(terms, one, True) == timeline.cost(True)
 
 
 @given(TERMS, ALTERNATIVES)
 def test_the_equal_yearly_cost_has_the_same_present_value(terms, one):
-    course = run(terms, one)
-    cost, yearly = course.cost(False), course.per_year(False)
+    timeline = make_timeline(terms, one)
+    cost, yearly = timeline.cost(False), timeline.per_year(False)
     assert (cost is None) == (yearly is None)
     if cost is not None:
         assert yearly * uniform_present_value(terms.rate, terms.years) == cost
@@ -151,26 +157,26 @@ def test_the_equal_yearly_cost_has_the_same_present_value(terms, one):
 
 @given(TERMS, ALTERNATIVES)
 def test_running_sums_end_in_the_present_cost(terms, one):
-    course = run(terms, one)
-    running = course.running(False)
-    assert bool(running) == (course.cash is not None)
+    timeline = make_timeline(terms, one)
+    running = timeline.running(False)
+    assert bool(running) == (timeline.cash is not None)
     if running:
-        assert running[-1][1] == course.cash
-        assert [year for year, _ in running] == sorted({event.year for event in course.events})
+        assert running[-1][1] == timeline.cash
+        assert [year for year, _ in running] == sorted({event.year for event in timeline.events})
 
 
 @given(ALTERNATIVES, st.integers(1, 60), RATES, RATES)
 def test_a_nominal_account_comes_to_the_same(one, years, rate, inflation):
     """Every price raised by inflation, and discounted at 1 + nominal = (1 + real)(1 + i)."""
-    course = run(Terms(years, rate), one)
-    if course.cash is None:
+    timeline = make_timeline(Terms(years, rate), one)
+    if timeline.cash is None:
         return
     nominal = (1 + rate) * (1 + inflation) - 1
     dear = sum(
         event.amount * (1 + inflation) ** event.year / (1 + nominal) ** event.year
-        for event in course.events
+        for event in timeline.events
     )
-    assert dear == course.cash
+    assert dear == timeline.cash
     assert real_rate(nominal, inflation) == rate
 
 

@@ -127,7 +127,7 @@ def all_plans(problem: Problem):
                 if short > 0:
                     if need.new is None:
                         break
-                    new[need.component] = -(-short // need.new.does)
+                    new[need.component] = -(-short // need.new.covers)
             else:
                 money = money_of(problem, takes, new, made)
                 if money is not None:
@@ -150,13 +150,13 @@ def best_of(plans, question: Question):
     return min(money + rate * hours for money, hours in kept)
 
 
-def edge_of(plans) -> list:
+def frontier_of(plans) -> list:
     """(money, hours) of which none is beaten in both, least money first."""
-    edge: list = []
+    frontier: list = []
     for money, hours in sorted(set(plans)):
-        if not edge or hours < edge[-1][1]:
-            edge.append((money, hours))
-    return edge
+        if not frontier or hours < frontier[-1][1]:
+            frontier.append((money, hours))
+    return frontier
 
 
 def holds(problem: Problem, plan: Plan) -> None:
@@ -167,7 +167,7 @@ def holds(problem: Problem, plan: Plan) -> None:
     for need in problem.needs:
         got = supply[need.component]
         if need.component in plan.new:
-            got += plan.new[need.component] * need.new.does
+            got += plan.new[need.component] * need.new.covers
         assert got + need.spare >= need.quantity, need
         assert plan.over.get(need.component, 0) == max(0, got - need.quantity)
 

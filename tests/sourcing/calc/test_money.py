@@ -4,7 +4,7 @@ from fractions import Fraction as F
 
 import pytest
 
-from materials.sourcing.calc.answer import answer, joined, set_apart
+from materials.sourcing.calc.answer import answer, split_off_new, with_new
 from materials.sourcing.calc.costs import (
     by_supplier,
     extra_cost,
@@ -116,24 +116,33 @@ def left() -> F:
 
 def test_an_answer_by_hand() -> None:
     """Boards 20.00 from the lot or 50.00 new; pegs 6.00 new; nothing is known for lime."""
-    told = answer(PROBLEM, Question(), left)
-    assert told.plan is not None
-    assert (told.plan.money, told.plan.hours, told.plan.worth, told.plan.bound) == (26, 4, 26, 26)
-    assert (told.plan.takes, told.plan.new, told.plan.over) == ({"lot": 1}, {"peg": 2}, {"peg": 1})
-    assert told.unmet == (LIME,)
-    assert [need.quantity for need in told.problem.needs] == [10, 3, 0]
-    assert told.frontier is not None
-    assert [(plan.money, plan.hours) for plan in told.frontier.plans] == [(26, 4), (56, 0)]
-    assert told.frontier.plans[0].new == {"peg": 2}
-    (side,) = told.sides
-    assert (side.part, side.is_in, side.more) == ("lot", True, 30)
-    assert not told.is_out_of_time
+    result = answer(PROBLEM, Question(), left)
+    assert result.plan is not None
+    assert (result.plan.money, result.plan.hours, result.plan.objective, result.plan.bound) == (
+        26,
+        4,
+        26,
+        26,
+    )
+    assert (result.plan.takes, result.plan.new, result.plan.over) == (
+        {"lot": 1},
+        {"peg": 2},
+        {"peg": 1},
+    )
+    assert result.unmet == (LIME,)
+    assert [need.quantity for need in result.problem.needs] == [10, 3, 0]
+    assert result.frontier is not None
+    assert [(plan.money, plan.hours) for plan in result.frontier.plans] == [(26, 4), (56, 0)]
+    assert result.frontier.plans[0].new == {"peg": 2}
+    (sensitivity,) = result.sensitivities
+    assert (sensitivity.part, sensitivity.is_in, sensitivity.more) == ("lot", True, 30)
+    assert not result.is_out_of_time
 
 
 def test_without_hours_there_is_nothing_to_weigh() -> None:
-    told = answer(Problem(2, (BOARD,), (Offer("o", LOT.parts),)), Question(), left)
-    assert told.frontier is None
-    assert not told.is_out_of_time
+    result = answer(Problem(2, (BOARD,), (Offer("o", LOT.parts),)), Question(), left)
+    assert result.frontier is None
+    assert not result.is_out_of_time
 
 
 @pytest.mark.parametrize(
@@ -152,7 +161,7 @@ def test_without_hours_there_is_nothing_to_weigh() -> None:
 def test_limits_and_aims(asked: Question, money: int, hours: int, worth: int) -> None:
     plan = answer(PROBLEM, asked, left).plan
     assert plan is not None
-    assert (plan.money, plan.hours, plan.worth, plan.bound) == (money, hours, worth, worth)
+    assert (plan.money, plan.hours, plan.objective, plan.bound) == (money, hours, worth, worth)
 
 
 @pytest.mark.parametrize(
@@ -171,11 +180,11 @@ def test_limits_and_aims(asked: Question, money: int, hours: int, worth: int) ->
 def test_where_no_plan_keeps_the_limits_the_nearest_are_told(
     asked: Question, least: int, fewest: int | None
 ) -> None:
-    told = answer(PROBLEM, asked, left)
-    assert told.plan is None
-    assert (told.least_money, told.fewest_hours) == (least, fewest)
-    assert told.unmet == (LIME,)
-    assert not told.is_out_of_time
+    result = answer(PROBLEM, asked, left)
+    assert result.plan is None
+    assert (result.least_money, result.fewest_hours) == (least, fewest)
+    assert result.unmet == (LIME,)
+    assert not result.is_out_of_time
 
 
 @pytest.mark.parametrize(
@@ -193,14 +202,20 @@ def test_what_only_new_material_meets_is_a_division(
     quantity: int, spare: int, new: dict, money: int, over: dict
 ) -> None:
     peg = Need("peg", "Peg", "piece", F(quantity), PEG.new, F(spare))
-    rest, plan = set_apart(Problem(2, (BOARD, peg, LIME), (LOT,)))
+    rest, plan = split_off_new(Problem(2, (BOARD, peg, LIME), (LOT,)))
     assert rest.needs == (BOARD, LIME)
-    assert (plan.new, plan.money, plan.worth, plan.hours, plan.over) == (new, money, money, 0, over)
+    assert (plan.new, plan.money, plan.objective, plan.hours, plan.over) == (
+        new,
+        money,
+        money,
+        0,
+        over,
+    )
 
 
 def test_what_a_conversion_uses_or_makes_is_not_set_apart() -> None:
     saw = Recipe("r", "board", F(1), (Made("peg", F(4)),))
-    rest, plan = set_apart(Problem(2, (BOARD, PEG), (), (saw,)))
+    rest, plan = split_off_new(Problem(2, (BOARD, PEG), (), (saw,)))
     assert (rest.needs, plan.money) == ((BOARD, PEG), 0)
 
 
@@ -211,6 +226,6 @@ def test_what_a_conversion_uses_or_makes_is_not_set_apart() -> None:
 def test_what_was_set_apart_is_added(aim: Aim, bound: F | None, worth: int, added) -> None:
     plan = Plan(F(9), F(2), F(5), bound, new={"board": 1}, over={"board": F(2)})
     plain = Plan(F(6), F(0), F(6), F(6), new={"peg": 2}, over={"peg": F(1)})
-    found = joined(plan, plain, aim)
-    assert (found.money, found.hours, found.worth, found.bound) == (15, 2, worth, added)
+    found = with_new(plan, plain, aim)
+    assert (found.money, found.hours, found.objective, found.bound) == (15, 2, worth, added)
     assert (found.new, found.over) == ({"board": 1, "peg": 2}, {"board": 2, "peg": 1})

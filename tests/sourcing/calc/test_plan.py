@@ -10,12 +10,19 @@ import pytest
 from materials.calc.types import Key
 from materials.sourcing.calc.answer import answer
 from materials.sourcing.calc.blocks import split
-from materials.sourcing.calc.frontier import trade_off
+from materials.sourcing.calc.frontier import find_frontier
 from materials.sourcing.calc.plan import NoPlan, best_plan, drop_unmet, exactly
 from materials.sourcing.calc.program import write_program
-from materials.sourcing.calc.sensitivity import Turn, list_sides
+from materials.sourcing.calc.sensitivity import BreakEven, list_sensitivities
 from materials.sourcing.calc.types import Aim, Part, Plan, Problem, Question
-from tests.sourcing.calc.by_hand import all_plans, best_of, chance_problem, edge_of, holds, landed
+from tests.sourcing.calc.by_hand import (
+    all_plans,
+    best_of,
+    chance_problem,
+    frontier_of,
+    holds,
+    landed,
+)
 
 
 def left() -> Fraction:
@@ -47,7 +54,7 @@ def forced(problem: Problem, key: Key, asked: Question) -> Plan:
 
 def forced_in(problem: Problem, key: Key, asked: Question) -> Fraction:
     """The least with a part in the plan, found by itself."""
-    return forced(problem, key, asked).worth
+    return forced(problem, key, asked).objective
 
 
 def lowest_price(problem: Problem, key: Key) -> Fraction:
@@ -87,7 +94,7 @@ def test_plans_equal_looking_at_every_plan(seeds):
                 best_plan(problem, asked, left)
             continue
         plan = best_plan(problem, asked, left)
-        assert plan.worth == plan.bound == expected, (seed, asked)
+        assert plan.objective == plan.bound == expected, (seed, asked)
         holds(problem, plan)
     assert len(seeds) / 50 < impossible < len(seeds) / 2
 
@@ -96,15 +103,18 @@ def test_the_frontier_is_every_plan_that_no_other_beats():
     longer = 0
     for seed in range(40):
         problem, _ = drop_unmet(chance_problem(seed), left)
-        edge = edge_of(all_plans(problem))
-        frontier = trade_off(problem, left, most=40)
-        assert [(plan.money, plan.hours) for plan in frontier.plans] == edge, seed
+        found_frontier = frontier_of(all_plans(problem))
+        frontier = find_frontier(problem, left, most=40)
+        assert [(plan.money, plan.hours) for plan in frontier.plans] == found_frontier, seed
         assert frontier.is_whole
-        longer += len(edge) > 2
-        if len(edge) > 2:
-            short = trade_off(problem, left, most=1)
+        longer += len(found_frontier) > 2
+        if len(found_frontier) > 2:
+            short = find_frontier(problem, left, most=1)
             assert not short.is_whole
-            assert [(p.money, p.hours) for p in short.plans] == [edge[0], edge[-1]]
+            assert [(p.money, p.hours) for p in short.plans] == [
+                found_frontier[0],
+                found_frontier[-1],
+            ]
     assert longer > 5
 
 
@@ -116,33 +126,38 @@ def test_what_changing_sides_costs_and_where_a_price_turns(seeds):
         problem, _ = drop_unmet(chance_problem(seed), left)
         asked = Question() if seed % 4 else Question(Aim.BOTH, rate=18)
         plan = best_plan(problem, asked, left)
-        sides = list_sides(problem, asked, plan, left)
-        assert [side.part for side in sides] == [p.key for o in problem.offers for p in o.parts]
-        for side in sides:
-            assert side.is_in == (side.part in plan.takes)
-            without = best_of(all_plans(changed(problem, side.part, None)), asked)
-            if side.turn is Turn.ALWAYS:
+        sensitivities = list_sensitivities(problem, asked, plan, left)
+        assert [sensitivity.part for sensitivity in sensitivities] == [
+            p.key for o in problem.offers for p in o.parts
+        ]
+        for sensitivity in sensitivities:
+            assert sensitivity.is_in == (sensitivity.part in plan.takes)
+            without = best_of(all_plans(changed(problem, sensitivity.part, None)), asked)
+            if sensitivity.break_even is BreakEven.ALWAYS:
                 assert without is None
                 continue
-            if side.is_in:
-                assert side.more == without - plan.worth
-            if side.turn is Turn.NEVER:
-                free = best_plan(changed(problem, side.part, Fraction(0)), asked, left)
-                assert free.worth == without
+            if sensitivity.is_in:
+                assert sensitivity.more == without - plan.objective
+            if sensitivity.break_even is BreakEven.NEVER:
+                free = best_plan(changed(problem, sensitivity.part, Fraction(0)), asked, left)
+                assert free.objective == without
                 continue
-            assert side.turn is Turn.AT
-            turned[side.is_in] += 1
-            above = changed(problem, side.part, side.price + Fraction(1, 100))
+            assert sensitivity.break_even is BreakEven.AT
+            turned[sensitivity.is_in] += 1
+            above = changed(problem, sensitivity.part, sensitivity.price + Fraction(1, 100))
             dear = best_plan(above, asked, left)
-            assert side.part not in dear.takes
-            assert dear.worth == without
-            at = changed(problem, side.part, side.price)
-            assert best_plan(at, asked, left).worth <= without
-            held = forced_in(at, side.part, asked)
-            assert held <= without < forced_in(above, side.part, asked), (seed, side)
-            below = changed(problem, side.part, side.price - Fraction(5, 100))
-            if lowest_price(below, side.part) >= 0:
-                assert side.part in best_plan(below, asked, left).takes, (seed, side)
+            assert sensitivity.part not in dear.takes
+            assert dear.objective == without
+            at = changed(problem, sensitivity.part, sensitivity.price)
+            assert best_plan(at, asked, left).objective <= without
+            plan_held = forced_in(at, sensitivity.part, asked)
+            assert plan_held <= without < forced_in(above, sensitivity.part, asked), (
+                seed,
+                sensitivity,
+            )
+            below = changed(problem, sensitivity.part, sensitivity.price - Fraction(5, 100))
+            if lowest_price(below, sensitivity.part) >= 0:
+                assert sensitivity.part in best_plan(below, asked, left).takes, (seed, sensitivity)
     assert min(turned.values()) > len(seeds) / 4
 
 
@@ -158,23 +173,27 @@ def test_up_to_its_price_a_part_comes_to_no_more_and_one_step_above_to_more(seed
             plan = best_plan(problem, asked, left)
         except NoPlan:
             continue
-        for side in list_sides(problem, asked, plan, left):
-            if side.turn is not Turn.AT:
+        for sensitivity in list_sensitivities(problem, asked, plan, left):
+            if sensitivity.break_even is not BreakEven.AT:
                 continue
-            without = best_plan(changed(problem, side.part, None), asked, left).worth
+            without = best_plan(changed(problem, sensitivity.part, None), asked, left).objective
             takes: Mapping[Key, int] = {}
             for step in (0, -1, 1):
-                there = changed(problem, side.part, side.price + Fraction(step, 100))
-                if lowest_price(there, side.part) < 0:
+                there = changed(problem, sensitivity.part, sensitivity.price + Fraction(step, 100))
+                if lowest_price(there, sensitivity.part) < 0:
                     continue
                 if step and any(landed(offer, takes) is None for offer in there.offers):
                     # A deposit back that is more than the price: the ledger books no such thing.
                     continue
-                held = forced(there, side.part, asked)
-                takes = takes if step else held.takes
-                assert (held.worth <= without) == (step < 1), (seed, side, step)
-                is_in = side.part in best_plan(there, asked, left).takes
-                assert held.worth == without or is_in == (step < 1), (seed, side, step)
+                plan_held = forced(there, sensitivity.part, asked)
+                takes = takes if step else plan_held.takes
+                assert (plan_held.objective <= without) == (step < 1), (seed, sensitivity, step)
+                is_in = sensitivity.part in best_plan(there, asked, left).takes
+                assert plan_held.objective == without or is_in == (step < 1), (
+                    seed,
+                    sensitivity,
+                    step,
+                )
                 if step == 0:
                     seen[is_in] += 1
     # Both happen at the price: in, and out because it comes to the same.
@@ -192,9 +211,14 @@ def test_blocks_together_are_the_whole():
         whole = best_plan(problem, asked, left)
         outcome = answer(problem, asked, left)
         assert outcome.plan == whole, seed
-        apart = {s.part: (s.is_in, s.more, s.turn, s.price) for s in outcome.sides}
-        for side in list_sides(problem, asked, whole, left):
-            assert apart[side.part] == (side.is_in, side.more, side.turn, side.price), seed
+        apart = {s.part: (s.is_in, s.more, s.break_even, s.price) for s in outcome.sensitivities}
+        for sensitivity in list_sensitivities(problem, asked, whole, left):
+            assert apart[sensitivity.part] == (
+                sensitivity.is_in,
+                sensitivity.more,
+                sensitivity.break_even,
+                sensitivity.price,
+            ), seed
     assert several > 5
 
 
@@ -205,6 +229,6 @@ def test_the_same_input_gives_the_same_answer():
 
 def test_without_time_nothing_is_claimed():
     problem = chance_problem(77)
-    told = answer(problem, Question(), lambda: Fraction(0))
-    assert told.plan is None
-    assert told.is_out_of_time
+    result = answer(problem, Question(), lambda: Fraction(0))
+    assert result.plan is None
+    assert result.is_out_of_time

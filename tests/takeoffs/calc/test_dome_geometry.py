@@ -137,9 +137,9 @@ class TestFloorAndHeight:
         assert 4 * PI - skins[-1] < F(1, 10)
 
     def test_a_base_that_is_not_level_is_said(self):
-        told = " ".join(worked("dome", radius="15 ft", frequency="3", rows="4").notes)
-        assert "not level" in told
-        assert "41.667 %" in told
+        text = " ".join(worked("dome", radius="15 ft", frequency="3", rows="4").notes)
+        assert "not level" in text
+        assert "41.667 %" in text
         level = " ".join(worked("dome", radius="15 ft", frequency="4", rows="6").notes)
         assert "not level" not in level
 
@@ -176,9 +176,9 @@ def test_usual_rows_are_half_or_the_first_more():
 
 
 def test_more_rows_than_there_are():
-    with pytest.raises(TakeoffError, match="6 rows") as told:
+    with pytest.raises(TakeoffError, match="6 rows") as error:
         work_out("dome", {"radius": "15 ft", "frequency": "2", "rows": "7"})
-    assert told.value.ask == "rows"
+    assert error.value.ask == "rows"
     with pytest.raises(ValueError, match="no such dome"):
         dome(2, 7)
 

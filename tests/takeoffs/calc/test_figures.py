@@ -237,7 +237,7 @@ def test_paint_in_cans_that_tell_a_thousandth_apart():
 
 
 @pytest.mark.parametrize(
-    ("shape", "typed", "ask"),
+    ("shape", "typed", "question"),
     [
         ("wall", {"length": "10 ft", "height": "8 ft", "openings": "80 sq ft"}, "openings"),
         ("framed-wall", {"length": "10 ft", "height": "4.5 in"}, "height"),
@@ -261,10 +261,10 @@ def test_paint_in_cans_that_tell_a_thousandth_apart():
                         "board": "1 in"}, "board"),
     ],
 )  # fmt: skip
-def test_what_cannot_be_is_refused_at_its_question(shape, typed, ask):
-    with pytest.raises(TakeoffError) as told:
+def test_what_cannot_be_is_refused_at_its_question(shape, typed, question):
+    with pytest.raises(TakeoffError) as error:
         worked(shape, **typed)
-    assert told.value.ask == ask
+    assert error.value.ask == question
 
 
 @pytest.mark.parametrize(

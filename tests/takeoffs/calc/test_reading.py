@@ -83,13 +83,13 @@ WRONG = [
 ]
 
 
-@pytest.mark.parametrize(("shape", "ask", "text", "said"), WRONG)
-def test_refused_with_one_sentence_at_the_box(shape, ask, text, said):
-    with pytest.raises(TakeoffError) as told:
-        worked(shape, **SAMPLES[shape] | {ask: text})
-    assert told.value.ask == ask
-    words = str(told.value)
-    assert said in words, words
+@pytest.mark.parametrize(("shape", "question", "text", "result"), WRONG)
+def test_refused_with_one_sentence_at_the_box(shape, question, text, result):
+    with pytest.raises(TakeoffError) as error:
+        worked(shape, **SAMPLES[shape] | {question: text})
+    assert error.value.ask == question
+    words = str(error.value)
+    assert result in words, words
     assert re.search(r"[.?]$", words), words
     assert len(words) < 300
 
@@ -116,22 +116,22 @@ READ = [
 ]
 
 
-@pytest.mark.parametrize(("shape", "ask", "text", "key", "value"), READ)
-def test_read_to_the_limit(shape, ask, text, key, value):
+@pytest.mark.parametrize(("shape", "question", "text", "key", "value"), READ)
+def test_read_to_the_limit(shape, question, text, key, value):
     sizes = {"length": "24 ft", "width": "24 ft", "height": "8 ft"}
     typed = SAMPLES[shape] | {name: each for name, each in sizes.items() if name in SAMPLES[shape]}
     if shape == "gable-roof":
         typed |= {"length": "40 ft", "rakes": ""}
-    found = {each.key: each.value for each in worked(shape, **typed | {ask: text}).figures}
+    found = {each.key: each.value for each in worked(shape, **typed | {question: text}).figures}
     assert found[key] == (20 * found["area"] if value is None else F(value))
 
 
 def test_the_first_measure_typed_says_whether_all_are_metric():
-    asks = SHAPES["wall"].asks
-    assert is_metric(asks, {"length": "", "height": "2 m"})
-    assert is_metric(asks, {"length": 12, "height": "2 m"})
-    assert not is_metric(asks, {"length": "6 ft", "height": "2 m"})
-    assert not is_metric(asks, {})
+    questions = SHAPES["wall"].questions
+    assert is_metric(questions, {"length": "", "height": "2 m"})
+    assert is_metric(questions, {"length": 12, "height": "2 m"})
+    assert not is_metric(questions, {"length": "6 ft", "height": "2 m"})
+    assert not is_metric(questions, {})
 
 
 def test_an_unknown_shape():
@@ -141,7 +141,7 @@ def test_an_unknown_shape():
 
 def test_what_is_no_text_is_no_answer():
     """The measures of a file that somebody else wrote."""
-    typed = {ask.name: ask.start for ask in SHAPES["wall"].asks}
+    typed = {question.name: question.start for question in SHAPES["wall"].questions}
     with pytest.raises(TakeoffError, match="needed"):
         work_out("wall", typed | {"length": 12, "height": ["8 ft"]})
 
@@ -158,18 +158,18 @@ TEXTS = st.one_of(
 @settings(max_examples=60 * TIMES)
 @given(code=st.sampled_from(sorted(SHAPES)), data=st.data())
 def test_whatever_is_typed_gives_figures_or_a_sentence(code, data):
-    typed = {ask.name: ask.start for ask in SHAPES[code].asks} | SAMPLES[code]
-    for ask in SHAPES[code].asks:
+    typed = {question.name: question.start for question in SHAPES[code].questions} | SAMPLES[code]
+    for question in SHAPES[code].questions:
         if data.draw(st.booleans()):
             text = data.draw(TEXTS)
-            typed[ask.name] = f"{text}\n{data.draw(TEXTS)}" if ask.kind in MANY else text
+            typed[question.name] = f"{text}\n{data.draw(TEXTS)}" if question.kind in MANY else text
     try:
         made = work_out(code, typed)
     except TakeoffError as error:
-        said = str(error)
+        sentence = str(error)
         made = None
     if made is None:
-        assert said.strip()
+        assert sentence.strip()
         return
     for figure in made.figures:
         # What is kept reads back as what it was, to six places.
@@ -179,4 +179,4 @@ def test_whatever_is_typed_gives_figures_or_a_sentence(code, data):
 
 
 def test_every_kind_of_question_is_asked_somewhere():
-    assert {ask.kind for shape in SHAPES.values() for ask in shape.asks} == set(Kind)
+    assert {question.kind for shape in SHAPES.values() for question in shape.questions} == set(Kind)

@@ -19,7 +19,9 @@ MEMORY, PRACTICE = "from memory", "common practice, no published source"
 
 def worked(shape: str, **typed: str) -> Worked:
     """A shape with its usual answers but for those typed."""
-    return work_out(shape, {ask.name: ask.start for ask in SHAPES[shape].asks} | typed)
+    return work_out(
+        shape, {question.name: question.start for question in SHAPES[shape].questions} | typed
+    )
 
 
 def figures(shape: str, **typed: str) -> dict[str, F]:
@@ -163,15 +165,15 @@ def test_cost_of_a_round_floor():
 
 def test_allowances_that_have_a_source_are_suggested_and_no_others():
     """G30, G33, G35, G37 as reprinted. G31 is doubtful: no figure for 1-in boards is given."""
-    told = {name: (each.least, each.most) for name, each in SUGGESTIONS.items()}
-    assert told == {
+    values = {name: (each.least, each.most) for name, each in SUGGESTIONS.items()}
+    assert values == {
         "lumber": (10, 10),
         "concrete": (10, 10),
         "boards": (15, 15),
         "mortar": (10, 10),
         "stabiliser": (5, 10),
     }
-    shown = {shape: {a.name: a for a in SHAPES[shape].asks} for shape in SHAPES}
+    shown = {shape: {a.name: a for a in SHAPES[shape].questions} for shape in SHAPES}
     # The concrete allowance is set out; the mortar's is in the tables already (G35).
     assert shown["concrete"]["waste"].start == "10"
     assert shown["mortar"]["waste"].start == "0"
@@ -212,7 +214,9 @@ def test_a_gallon_of_paint_fills_231_cans_of_a_cubic_inch():
 
 def test_paint_says_what_a_gallon_usually_covers():
     """M16: 350 to 400 sq ft, primer 200 to 300, a rule of thumb as reprinted."""
-    helps = next(ask.help for ask in SHAPES["paint"].asks if ask.name == "coverage")
+    helps = next(
+        question.help for question in SHAPES["paint"].questions if question.name == "coverage"
+    )
     assert "350 to 400" in helps
     assert "200 to 300" in helps
 
@@ -266,9 +270,9 @@ class TestWalls:
         assert any("common practice" in note for note in made.notes)
 
     def test_the_openings_cannot_be_larger_than_the_wall(self):
-        with pytest.raises(TakeoffError, match="check them") as told:
+        with pytest.raises(TakeoffError, match="check them") as error:
             worked("wall", length="10 ft", height="8 ft", openings="10 ft x 8 ft")
-        assert told.value.ask == "openings"
+        assert error.value.ask == "openings"
 
 
 class TestRoofs:
@@ -396,7 +400,7 @@ SAMPLES = {
 
 
 def test_lengths_as_they_are_read_off_a_tape():
-    told = {
+    values = {
         "12": "12 ft",
         "20/3": "6' 8\"",
         "61/8": "7' 7 1/2\"",
@@ -407,7 +411,7 @@ def test_lengths_as_they_are_read_off_a_tape():
         "49/24": "2' 0 1/2\"",
         "2": "2 ft",
     }
-    assert {text: feet_and_inches(F(text)) for text in told} == told
+    assert {text: feet_and_inches(F(text)) for text in values} == values
     assert feet_and_inches(F(1, 7)) == ""
     assert feet_and_inches(F("8.198"), nearest=True) == "8' 2 3/8\""
     assert feet_and_inches(F("11.9999"), nearest=True) == "12 ft"
@@ -428,8 +432,10 @@ def test_a_figure_is_shown_to_three_places():
 
 def test_answers_that_are_left_out_are_asked_for_by_name():
     for code, shape in SHAPES.items():
-        _, faults = read_inputs(shape.asks, {})
-        assert set(faults) == {ask.name for ask in shape.asks if ask.needed}, code
+        _, faults = read_inputs(shape.questions, {})
+        assert set(faults) == {question.name for question in shape.questions if question.needed}, (
+            code
+        )
 
 
 def test_square_metres_are_metric_however_they_are_written():

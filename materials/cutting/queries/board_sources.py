@@ -1,0 +1,64 @@
+"""What taking a cutting plan does to stock on hand and to what counts as built in."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+from ...calc.measures import QuantityError, plain
+from ...models import CuttingPlan
+from ...queries.on_hand import on_hand
+from ...queries.quantities import base_quantity
+from .plans import ShownPlan, size_text
+
+
+@dataclass(frozen=True)
+class BoardSource:
+    """``count`` boards of one row on hand: how many come from stock, how many from the building.
+
+    The two are boards, and parts of one where the stock ends within it.
+    """
+
+    name: str
+    count: int
+    on_hand: Fraction
+    built_in: Fraction
+
+    @property
+    def sentence(self) -> str:
+        """Where they come from, in a sentence."""
+        if not self.built_in:
+            where = "off the heaps on hand"
+        elif not self.on_hand:
+            where = "out of what counts as built in"
+        else:
+            where = (
+                f"{plain(self.on_hand, 3)} off the heaps on hand, {plain(self.built_in, 3)} out of"
+                " what counts as built in"
+            )
+        return f"{self.count} × {self.name}: {where}."
+
+
+def board_sources(plan: CuttingPlan, shown: ShownPlan, on: date) -> list[BoardSource]:
+    """Where the boards on hand of a plan come from when it is taken on a day, as it is logged then.
+
+    Empty where a length comes to no quantity of the component: such a plan cannot be taken.
+    """
+    counts: dict[int, int] = {}
+    for cut in shown.plan.cuts:
+        counts[cut.stock] = counts.get(cut.stock, 0) + cut.count
+    left, rows = on_hand(plan.component, on), []
+    for place, count in sorted(counts.items()):
+        stock = shown.order.stocks[place]
+        if not stock.is_on_hand:
+            continue
+        try:
+            text = f"{count} @ {size_text(stock.length, shown.unit)}"
+            whole = base_quantity(text, plan.component)
+        except QuantityError:
+            return []
+        taken = max(Decimal(0), min(left, whole))
+        left -= taken
+        from_stock = Fraction(taken) / Fraction(whole) * count
+        rows.append(BoardSource(stock.name, count, from_stock, count - from_stock))
+    return rows

@@ -1,0 +1,256 @@
+"""What the columns of a table were said to be, and the settings that go with them.
+
+Kept as JSON: ``columns`` by place in the file, each ``{"field", "day_first", "mark"}``, and
+``options``. Between imports columns are remembered by their headings.
+"""
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from ...choices import State
+from ...models import TableKind
+from .fields import FIELDS, NUMERIC, Field, field_of
+from .guess import guess_columns
+
+OPTIONS: dict[str, Any] = {
+    # A unit for numbers that have none; OWN_UNIT is that of the component.
+    "unit": "",
+    "quantity": "",
+    "year": None,
+    "date": "",
+    "source": "",
+    "state": State.RECEIVED.value,
+    "supplier": "",
+    "paid_by": "",
+    "person": "",
+    "labour": "",
+    # An empty date, supplier … repeats the row above.
+    "repeat": False,
+    # Rows of one day and supplier become one purchase.
+    "together": True,
+    # Where price of one × quantity and the whole price differ: ask, each or total.
+    "differ": "ask",
+}
+OWN_UNIT = "own"
+
+
+@dataclass(frozen=True)
+class MappedColumn:
+    """One column that is read."""
+
+    place: int
+    field: Field
+    day_first: bool | None = None
+    mark: str = ""
+    unit: str = ""
+    currency: str = ""
+    heading: str = ""
+
+
+@dataclass(frozen=True)
+class Mapping:
+    """All of it, ready for reading rows. ``by_field``: columns of a field in file order."""
+
+    kind: str
+    currency: str
+    places: int
+    distance_unit: str
+    by_field: dict[str, list[MappedColumn]]
+    options: dict[str, Any]
+    headings: tuple[tuple[int, str], ...] = field(default=())
+
+    @property
+    def fields(self) -> tuple[Field, ...]:
+        """All fields of the kind of table."""
+        return FIELDS[self.kind]
+
+    def column(self, key: str) -> MappedColumn | None:
+        """The first column of a field."""
+        return next(iter(self.by_field.get(key, ())), None)
+
+
+def make_mapping(
+    kind: str,
+    stored: dict[str, Any],
+    profile: Sequence[dict[str, Any]],
+    *,
+    currency: str,
+    places: int,
+    distance_unit: str,
+) -> Mapping:
+    """The stored mapping with what the headings say."""
+    by_field: dict[str, list[MappedColumn]] = {}
+    for place, column in enumerate(stored.get("columns", ())):
+        found = field_of(kind, column.get("field", ""))
+        if found is None or place >= len(profile):
+            continue
+        seen = profile[place]
+        by_field.setdefault(found.key, []).append(
+            MappedColumn(
+                place,
+                found,
+                column.get("day_first"),
+                column.get("mark", ""),
+                seen["unit"],
+                seen["currency"],
+                seen["heading"],
+            )
+        )
+    headings = tuple(
+        (column.place, column.heading.casefold())
+        for columns in by_field.values()
+        for column in columns
+    )
+    options = OPTIONS | stored.get("options", {})
+    return Mapping(kind, currency, places, distance_unit, by_field, options, headings)
+
+
+def headings_key(profile: Sequence[dict[str, Any]]) -> str:
+    """The set of headings, whatever their order."""
+    keys = sorted(column["key"] for column in profile)
+    return hashlib.sha256("\n".join(keys).encode()).hexdigest()
+
+
+def propose(
+    kind: str, profile: Sequence[dict[str, Any]], remembered: dict[str, Any] | None
+) -> dict[str, Any]:
+    """A mapping to begin with: the one remembered for these headings, or a guess."""
+    if remembered is not None:
+        known = remembered.get("by_heading", {})
+        columns = [dict(known.get(column["key"], {"field": ""})) for column in profile]
+        return {"columns": columns, "options": OPTIONS | remembered.get("options", {})}
+    guessed = guess_columns(kind, profile)
+    columns = []
+    for place, column in enumerate(profile):
+        found = field_of(kind, guessed.get(place, ""))
+        columns.append({"field": found.key if found else "", **propose_styles(column, found)})
+    options = dict(OPTIONS)
+    quantity = next((p for p, key in guessed.items() if key == "quantity"), None)
+    if quantity is not None:
+        options["unit"] = profile[quantity]["unit"]
+    by_field = {key: profile[place] for place, key in guessed.items()}
+    if day := by_field.get("date"):
+        rows = max((column["filled"] for column in profile), default=0)
+        options["repeat"] = day["filled"] * 5 < rows * 4
+    return {"columns": columns, "options": options}
+
+
+def propose_styles(column: dict[str, Any], found: Field | None) -> dict[str, Any]:
+    """What the rows that can be read in one way only say of those that could be read in two."""
+    styles: dict[str, Any] = {}
+    if found is None:
+        return styles
+    dates, numbers = column["dates"], column["numbers"]
+    if found.how == "date" and bool(dates.get("day")) != bool(dates.get("month")):
+        styles["day_first"] = bool(dates.get("day"))
+    if found.how in NUMERIC and bool(numbers.get("point")) != bool(numbers.get("comma")):
+        styles["mark"] = "." if numbers.get("point") else ","
+    return styles
+
+
+def asks_day_order(column: dict[str, Any], found: Field | None) -> bool:
+    """Whether a column holds days that can be read in two ways."""
+    if found is None or found.how != "date":
+        return False
+    return bool(column["dates"].get("either") or column["dates"].get("no year"))
+
+
+def asks_mark(column: dict[str, Any], found: Field | None) -> bool:
+    """Whether a column holds numbers that can be read in two ways."""
+    return found is not None and found.how in NUMERIC and bool(column["numbers"].get("either"))
+
+
+def remember(profile: Sequence[dict[str, Any]], mapping: dict[str, Any]) -> dict[str, Any]:
+    """A mapping by headings instead of places. The day given for all rows is not kept."""
+    pairs = zip(profile, mapping["columns"], strict=True)
+    options = {key: value for key, value in mapping["options"].items() if key != "date"}
+    return {"by_heading": {column["key"]: said for column, said in pairs}, "options": options}
+
+
+# Options that are asked for each kind of table, and fields that an option stands in for.
+SHOWN = {
+    TableKind.PURCHASES: "unit quantity source state supplier paid_by date differ repeat together",
+    TableKind.COMPONENTS: "unit repeat",
+    TableKind.HOURS: "person labour date repeat",
+    TableKind.PRICES: "supplier date repeat",
+}
+
+
+def shown_options(kind: str, profile: Sequence[dict[str, Any]]) -> list[str]:
+    """Options that matter for a table."""
+    shown = SHOWN[TableKind(kind)].split()
+    if any(column["dates"].get("no year") for column in profile):
+        shown.append("year")
+    return shown
+
+
+def mapping_faults(
+    kind: str, profile: Sequence[dict[str, Any]], mapping: dict[str, Any]
+) -> list[tuple[str, str]]:
+    """What is still to be said before rows can be read: name of the form's field and sentence."""
+    faults: list[tuple[str, str]] = []
+    used: dict[str, int] = {}
+    for place, said in enumerate(mapping["columns"]):
+        found, column = field_of(kind, said.get("field", "")), profile[place]
+        if found is None:
+            continue
+        if found.key in used and found.how != "note":
+            other = profile[used[found.key]]["heading"]
+            faults.append(
+                (f"field_{place}", f"The column “{other}” is that already: choose one of them.")
+            )
+        used.setdefault(found.key, place)
+        if asks_day_order(column, found) and said.get("day_first") is None:
+            faults.append(
+                (f"day_{place}", "Say which comes first: some days here can be read in two ways.")
+            )
+        if asks_mark(column, found) and not said.get("mark"):
+            faults.append(
+                (f"mark_{place}", "Say what marks decimals: some numbers can be read in two ways.")
+            )
+    for found in FIELDS[kind]:
+        given = mapping["options"].get(found.key)
+        if found.needed and found.key not in used and not given:
+            option = found.key if found.key in SHOWN[TableKind(kind)].split() else ""
+            say = ", or say below what holds for all rows" if option else ""
+            faults.append((option, f"No column is “{found.label}”: choose the one that is{say}."))
+    for key, what in (("source", "Source"), ("labour", "Kind of work")):
+        asked = key in SHOWN[TableKind(kind)].split() and key not in used
+        if asked and not mapping["options"].get(key):
+            faults.append((key, f"{what} is in no column: say what it is for all rows."))
+    return faults
+
+
+def evidence(column: dict[str, Any], styles: dict[str, int], words: dict[str, str]) -> str:
+    """A sentence on what the other cells of a column tell."""
+    reasons = [
+        f"{styles[key]:,} can only be {said}" for key, said in words.items() if styles.get(key)
+    ]
+    example = column["examples"]
+    either = (
+        example.get("date either") or example.get("number either") or example.get("date no year")
+    )
+    begin = f"{either} can be read in two ways. " if either else ""
+    if reasons:
+        return f"{begin}Of the others, {' and '.join(reasons)}."
+    return f"{begin}No other cell tells."
+
+
+def day_question(column: dict[str, Any], found: Field | None) -> str:
+    """The help to the question which comes first, empty when it need not be asked."""
+    dates = column["dates"]
+    count = dates.get("either", 0) + dates.get("no year", 0)
+    looks = sum(dates.values()) * 2 >= (column["filled"] or 1)
+    if not count or not (asks_day_order(column, found) or (found is None and looks)):
+        return ""
+    return evidence(column, dates, {"day": "day first", "month": "month first"})
+
+
+def mark_question(column: dict[str, Any], found: Field | None) -> str:
+    """The help to the question what marks decimals, empty when it need not be asked."""
+    if not asks_mark(column, found):
+        return ""
+    words = {"point": "with a decimal point", "comma": "with a decimal comma"}
+    return evidence(column, column["numbers"], words)

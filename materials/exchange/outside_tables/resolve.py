@@ -1,0 +1,292 @@
+"""Rows as read, against what the build holds: names, quantities, prices, doubles, purchases."""
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from ...calc import uniformat
+from ...calc.money import MAX_AMOUNT, round_half_up
+from ...calc.quantities import (
+    QuantityError,
+    format_quantity,
+    parse_contents,
+    parse_quantity,
+)
+from ...calc.units import find_unit
+from ...queries.exchange import name_key
+from ...queries.imports import Known, KnownComponent
+from ...queries.purchases import distance_in
+from ...queries.quantities import base_quantity, price_per, priced_units
+from ..cells import plain
+from ..faults import shown
+from .mapping import Mapping
+from .names import Reference, names_in
+from .read_cells import RowRead
+
+
+@dataclass
+class Resolved:
+    """A row ready for its state: what to compare it by, and the purchase it belongs to."""
+
+    found: RowRead
+    fingerprint: str = ""
+    group: str = ""
+    existing: str = ""
+    compare: tuple[Any, ...] | None = None
+    names: dict[str, Reference] = field(default_factory=dict)
+
+
+class Resolver:
+    """Resolves rows; ``refer`` finds the record of a name (kind, name, quantity for its unit)."""
+
+    def __init__(self, mapping: Mapping, known: Known, refer: Callable[[str, str, str], Reference]):
+        self.mapping, self.known, self.refer = mapping, known, refer
+        self._bases: dict[tuple[str, str, str, str], Decimal] = {}
+
+    def resolve(self, found: RowRead) -> Resolved:
+        """Complete the values of a row, or add faults."""
+        row = Resolved(found)
+        values = found.values
+        for kind, key, name in names_in(self.mapping, found):
+            quantity = values.get("quantity", "") if not values.get("bare") else ""
+            unit = values.get("unit", "")
+            hint = quantity or (f"1 {unit}" if unit else "")
+            row.names[key] = self.refer(kind, name, hint if key == "item" else "")
+        step = {
+            "purchases": self._purchase,
+            "components": self._component,
+            "hours": self._hours,
+            "prices": self._price,
+        }[self.mapping.kind]
+        step(row)
+        return row
+
+    def _purchase(self, row: Resolved) -> None:
+        found, values = row.found, row.found.values
+        item = row.names.get("item")
+        quantity = self._quantity(row, item)
+        price = self._line_price(row, item) if quantity is not None else None
+        self._distance(row)
+        self._lowered(row)
+        if found.faults:
+            return
+        supplier = row.names.get("supplier")
+        day = date.fromisoformat(values["date"])
+        row.fingerprint = _digest(
+            values["date"], supplier and supplier.tag, item and item.tag, quantity, price,
+            values.get("receipt", ""),
+        )  # fmt: skip
+        if item and item.pk and (supplier is None or supplier.pk):
+            row.compare = (day, supplier.pk if supplier else None, item.pk, quantity, price)
+        payer = row.names.get("paid_by")
+        row.group = _digest(
+            values["date"], supplier and supplier.tag, values.get("receipt", ""),
+            payer and payer.tag, values["state"],
+        )  # fmt: skip
+
+    def _component(self, row: Resolved) -> None:
+        found, values = row.found, row.found.values
+        item = row.names.get("item")
+        if "element" in values:
+            self._element(row)
+        unit = values.get("unit") or self._own_unit(values) or self.mapping.options["unit"]
+        if not unit or unit == "own":
+            found.fault("unit", "This is missing: write a unit, like piece, ft or gal.")
+            return
+        values["unit"] = unit
+        contents = values.get("contents", "")
+        try:
+            parse_contents(contents)
+        except QuantityError as error:
+            found.fault("contents", str(error))
+            contents = ""
+        part = KnownComponent(None, values.get("item", ""), unit, contents)
+        if "quantity" in values:
+            if values.pop("bare", False):
+                values["quantity"] = f"{values['quantity']} {unit}"
+            try:
+                values["base"] = str(base_quantity(values["quantity"], part))
+            except QuantityError as error:
+                found.fault("quantity", str(error))
+        self._new_price(row, part)
+        if item and item.pk:
+            row.existing = f"{shown(values['item'])} is there already: nothing of it is changed."
+        elif item:
+            row.fingerprint = _digest(item.tag)
+
+    def _hours(self, row: Resolved) -> None:
+        values = row.found.values
+        if row.found.faults:
+            return
+        person, task = row.names["person"], row.names.get("task")
+        hours = Decimal(values["hours"])
+        row.fingerprint = _digest(values["date"], person.tag, task and task.tag, hours)
+        if person.pk and (task is None or task.pk):
+            day = date.fromisoformat(values["date"])
+            row.compare = (day, person.pk, task.pk if task else None, round_half_up(hours, 4))
+
+    def _price(self, row: Resolved) -> None:
+        values, item = row.found.values, row.names.get("item")
+        if "unit_price" not in values and "unknown" in values:
+            row.found.fault("unit_price", "A price list needs the price: leave the row out.")
+        if item is None or item.part is None:
+            return
+        if not item.part.unit:
+            row.found.fault(
+                "unit", f"{shown(values['item'])} is new: write its unit, like piece, ft or gal."
+            )
+            return
+        if values.get("unit") and "per" not in values:
+            values["per"] = values["unit"]
+        self._new_price(row, item.part)
+        if row.found.faults:
+            return
+        row.fingerprint = _digest(item.tag, values.get("date"), values["unit_price"])
+        if item.pk and "date" in values:
+            day = date.fromisoformat(values["date"])
+            row.compare = (item.pk, day, round_half_up(Decimal(values["unit_price"]), 6))
+
+    def _quantity(self, row: Resolved, item: Reference | None) -> Decimal | None:
+        found, values = row.found, row.found.values
+        if "quantity" not in values or item is None or item.part is None:
+            return None
+        if values.pop("bare", False):
+            if item.pk is None and not item.part.unit:
+                number = values["quantity"]
+                found.fault(
+                    "quantity",
+                    f"{shown(number)} has no unit, and {shown(values['item'])} is new: write it"
+                    f" like {number} ft or {number} pieces.",
+                )
+                return None
+            unit = find_unit(item.part.unit)
+            values["quantity"] = format_quantity(Decimal(values["quantity"]), unit)
+        text, part = values["quantity"], item.part
+        known = (item.tag, part.unit, part.contents, text)
+        if known not in self._bases:
+            try:
+                self._bases[known] = base_quantity(text, part)
+            except QuantityError as error:
+                found.fault("quantity", str(error))
+                return None
+        return self._bases[known]
+
+    def _line_price(self, row: Resolved, item: Reference | None) -> Decimal | None:
+        """What the line costs, None when it is not known. Keeps one of price of one and total."""
+        found, values = row.found, row.found.values
+        each, total = values.get("unit_price"), values.get("total")
+        if each is None or item is None or item.part is None:
+            values.pop("per", None)
+            return None if total is None else Decimal(total)
+        try:
+            units = priced_units(values["quantity"], values.get("per", ""), item.part)
+        except QuantityError as error:
+            found.fault("unit_price", str(error))
+            return None
+        exact = Fraction(Decimal(each)) * units
+        if exact >= MAX_AMOUNT:
+            found.fault("unit_price", f"This comes to {MAX_AMOUNT:,} or more: correct the price.")
+            return None
+        worked = round_half_up(exact, self.mapping.places)
+        if total is None:
+            return worked
+        if not self._agree(row, Decimal(each), units, worked, Decimal(total)):
+            return None
+        return worked if "unit_price" in values else Decimal(total)
+
+    def _agree(
+        self, row: Resolved, each: Decimal, units: Fraction, worked: Decimal, total: Decimal
+    ) -> bool:
+        values, differ = row.found.values, self.mapping.options["differ"]
+        smallest = Decimal(1).scaleb(-self.mapping.places)
+        # A price of one that was rounded to the cent is out by half a cent for each.
+        rounding = Fraction(smallest) / 2 * (units + 1)
+        if worked == total or differ == "each":
+            del values["total"]
+        elif abs(Fraction(worked) - Fraction(total)) <= rounding or differ == "total":
+            del values["unit_price"]
+            values.pop("per", None)
+        else:
+            row.found.fault(
+                "total",
+                f"{plain(each)} each for {values['quantity']} comes to {plain(worked)}, but"
+                f" {plain(total)} stands here: correct one, or empty one of the two.",
+            )
+            return False
+        return True
+
+    def _new_price(self, row: Resolved, part: KnownComponent) -> None:
+        found, values = row.found, row.found.values
+        if "unit_price" not in values:
+            values.pop("per", None)
+            return
+        try:
+            values["per_qty"] = str(round_half_up(price_per(values.get("per", ""), part), 6))
+        except QuantityError as error:
+            found.fault("unit_price", str(error))
+        if Decimal(values["unit_price"]) >= MAX_AMOUNT:
+            found.fault("unit_price", f"The price is {MAX_AMOUNT:,} or more: correct it.")
+
+    def _distance(self, row: Resolved) -> None:
+        found, values = row.found, row.found.values
+        if "distance" not in values:
+            return
+        try:
+            miles = distance_in(values["distance"], self.mapping.distance_unit)
+        except QuantityError as error:
+            found.fault("distance", str(error))
+            return
+        days = [on for on, _ in self.known.rates]
+        if not days:
+            found.fault(
+                "distance",
+                "The build has no distance rate: give it one in the build's details, or leave the"
+                " column of distances out.",
+            )
+        elif "date" in values and min(days) > date.fromisoformat(values["date"]):
+            found.fault(
+                "distance",
+                f"The build's first distance rate holds from {min(days)}, after this day: add an"
+                " earlier rate, or empty this.",
+            )
+        elif miles * Fraction(max(rate for _, rate in self.known.rates)) >= MAX_AMOUNT:
+            found.fault("distance", f"This comes to {MAX_AMOUNT:,} or more: correct it.")
+
+    def _lowered(self, row: Resolved) -> None:
+        values = row.found.values
+        if Decimal(values.get("discount", 0)) and not ("unit_price" in values or "total" in values):
+            row.found.fault("discount", "There is a discount, but no price it would be taken from.")
+
+    def _element(self, row: Resolved) -> None:
+        text = row.found.values["element"]
+        key = name_key(text)
+        named = self.known.element_names.get(key, [])
+        if key in self.known.elements:
+            row.found.values["element_id"] = self.known.elements[key]
+        elif len(named) == 1:
+            row.found.values["element_id"] = named[0]
+        elif not named and uniformat.name_of(text.upper()):
+            row.found.values["element_code"] = text.upper()
+        else:
+            why = "names several elements" if named else "is no element of this build"
+            row.found.fault(
+                "element", f"{shown(text)} {why}: write the code of one, like B2010, or empty it."
+            )
+
+    @staticmethod
+    def _own_unit(values: dict[str, Any]) -> str:
+        if values.get("bare") or "quantity" not in values:
+            return ""
+        try:
+            return parse_quantity(values["quantity"]).unit.symbol
+        except QuantityError:
+            return ""
+
+
+def _digest(*parts: object) -> str:
+    text = "\x1f".join("" if part is None else str(part) for part in parts)
+    return hashlib.sha1(text.encode(), usedforsecurity=False).hexdigest()

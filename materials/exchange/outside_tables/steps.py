@@ -1,0 +1,274 @@
+"""The steps of an import, each from one page to the next. Every step may be taken again."""
+
+import time
+from collections.abc import Mapping
+from typing import Any
+
+from django.contrib.auth.models import User
+
+from ...models import Build, ImportJob, ImportRow, JobState, RowState
+from ...queries import imports as stored
+from ...queries.exchange import name_key
+from ...services import import_jobs as jobs
+from ...services.errors import LedgerError
+from ...services.import_runs import run_chunk
+from .cells import Cell, cell_text, visible
+from .check import Checker
+from .fields import field_of
+from .guess import build_profile, guess_heading_row, guess_kind
+from .mapping import headings_key, propose, remember
+from .names import NEEDS
+from .read import RowReader
+from .sheets import load_rows, open_file
+
+CHECK_AT_ONCE = 1000
+# A row that repeats what stands above looks back this far, and is looked at from so far above.
+REACH = 300
+
+
+def open_upload(
+    *,
+    actor: User,
+    build: Build,
+    data: bytes,
+    file_name: str,
+    encoding: str = "",
+    delimiter: str = "",
+) -> ImportJob:
+    """Look at a file and keep it. Raises WorkbookError or LedgerError with one sentence."""
+    jobs.check_may_upload(actor=actor, build=build)
+    opened = open_file(data, file_name, encoding, delimiter)
+    values: dict[str, Any] = {
+        "content": opened.content,
+        "encoding": opened.encoding,
+        "delimiter": opened.delimiter,
+        "notes": opened.notes,
+        "sheets": opened.sheets,
+    }
+    return jobs.start_job(
+        actor=actor,
+        build=build,
+        data=data,
+        file_name=file_name,
+        values=values | guess_table(opened.sheets),
+    )
+
+
+def guess_table(sheets: list[dict[str, Any]]) -> dict[str, Any]:
+    """The sheet that looks most like a table, its heading row, and what it may hold."""
+    best, best_score = 0, -1
+    for place, sheet in enumerate(sheets):
+        has_heading = bool(guess_heading_row(sheet["head"]))
+        score = min(sheet["rows"], 50) + 20 * has_heading + min(sheet["columns"], 8)
+        if sheet["rows"] and score > best_score:
+            best, best_score = place, score
+    sheet = sheets[best]
+    row = guess_heading_row(sheet["head"])
+    return {"sheet": sheet["name"], "heading_row": row, "kind": _kind(sheet, row)}
+
+
+def _kind(sheet: dict[str, Any], heading_row: int) -> str:
+    heading: list[Cell] = next(
+        (cells for number, cells in sheet["head"] if number == heading_row), []
+    )
+    below = [row for row in sheet["head"] if row[0] > heading_row]
+    return guess_kind(build_profile(heading, below))
+
+
+def read_again(build: Build, pk: int, *, encoding: str, delimiter: str) -> None:
+    """Look at a text with another encoding or delimiter. Raises WorkbookError or LedgerError."""
+    with jobs.locked_job(build, pk) as job:
+        data = jobs.read_file(job)
+        opened = open_file(data, job.file_name, encoding, delimiter)
+        jobs.keep_rows(job, ())
+        jobs.change_job(
+            job,
+            encoding=opened.encoding,
+            delimiter=opened.delimiter,
+            notes=opened.notes,
+            sheets=opened.sheets,
+            profile=[],
+            mapping={},
+            state=JobState.TABLE,
+            **guess_table(opened.sheets),
+        )
+
+
+def choose_table(build: Build, pk: int, *, place: int, heading_row: int, kind: str) -> None:
+    """Read the rows of a sheet and look at its columns. Raises WorkbookError or LedgerError."""
+    with jobs.locked_job(build, pk) as job:
+        sheet = job.sheets[place]
+        rows = None
+        if not job.rows.exists() or sheet["name"] != job.sheet:
+            data = jobs.read_file(job)
+            rows, notes = load_rows(data, job.content, place, job.encoding, job.delimiter)
+            jobs.keep_rows(job, rows)
+            job.notes = list(dict.fromkeys([*job.notes, *notes]))
+        elif job.done_count and (heading_row != job.heading_row or kind != job.kind):
+            raise LedgerError(
+                "Rows of this table were brought in already: undo that first, or upload the file"
+                " once more."
+            )
+        rows = stored.all_cells(job) if rows is None else rows
+        heading: list[Cell] = next((cells for number, cells in rows if number == heading_row), [])
+        below = [row for row in rows if row[0] > heading_row]
+        profile = build_profile(heading, below)
+        changed = kind != job.kind or [c["key"] for c in profile] != [c["key"] for c in job.profile]
+        if changed or not job.mapping:
+            known = stored.get_remembered(build, headings_key(profile))
+            fits = known is not None and known.kind == kind
+            job.mapping = propose(kind, profile, known.mapping if fits and known else None)
+        jobs.change_job(
+            job,
+            sheet=sheet["name"],
+            heading_row=heading_row,
+            kind=kind,
+            profile=profile,
+            mapping=job.mapping,
+            notes=job.notes,
+            row_count=len(below),
+            state=JobState.COLUMNS,
+        )
+
+
+def save_columns(build: Build, pk: int, mapping: dict[str, Any]) -> None:
+    """Keep what the columns are, remember it for these headings, and begin the check."""
+    with jobs.locked_job(build, pk) as job:
+        if not job.profile:
+            raise LedgerError("Choose the table first.")
+        jobs.change_job(job, mapping=mapping)
+        key = headings_key(job.profile)
+        jobs.remember_mapping(build, key, job.kind, remember(job.profile, mapping))
+        jobs.begin_check(job)
+
+
+def save_names(build: Build, pk: int, decisions: dict[int, tuple[str, str, str]]) -> None:
+    """Keep what new names stand for, and check the rows with that. Raises LedgerError."""
+    with jobs.locked_job(build, pk) as job:
+        jobs.save_name_choices(job, decisions)
+        jobs.begin_check(job)
+
+
+def continue_job(*, actor: User | None, build: Build, pk: int, seconds: int | None) -> ImportJob:
+    """Check or bring in rows for some seconds (None: to the end), at least one chunk.
+
+    Raises LedgerError, after which the job can be looked through.
+    """
+    end = None if seconds is None else time.monotonic() + seconds
+    checker: Checker | None = None
+    while True:
+        job = stored.get_job(build, pk)
+        if job.state == JobState.CHECKING:
+            # What the build holds is read once for all chunks of a request.
+            checker = checker or Checker(job)
+            job = _check_chunk(build, pk, checker)
+        elif job.state == JobState.RUNNING:
+            job = run_chunk(actor=actor, build=build, pk=pk)
+        if job.state not in (JobState.CHECKING, JobState.RUNNING):
+            return job
+        if end is not None and time.monotonic() >= end:
+            return job
+
+
+def _check_chunk(build: Build, pk: int, checker: Checker) -> ImportJob:
+    with jobs.locked_job(build, pk) as job:
+        if job.state != JobState.CHECKING:
+            return job
+        rows = stored.rows_after(job, job.checked_to, CHECK_AT_ONCE)
+        if not rows:
+            jobs.change_job(job, state=JobState.CHECKED, carried={})
+            return job
+        checker.job = job
+        carried = checker.check(rows, job.carried)
+        jobs.save_checked(job, rows, checker.changed.values())
+        last = len(rows) < CHECK_AT_ONCE
+        jobs.change_job(
+            job,
+            checked_to=rows[-1].number,
+            carried={} if last else carried,
+            state=JobState.CHECKED if last else JobState.CHECKING,
+        )
+        return job
+
+
+def fix_rows(
+    build: Build,
+    pk: int,
+    mended: Mapping[int, Mapping[str, str]],
+    choices: Mapping[int, str] | None = None,
+) -> None:
+    """Put typed texts in place of cells, by row and field, and check those rows again.
+
+    ``choices``: import, skip or an empty text by row. A row that was brought in stays as it is.
+    """
+    with jobs.locked_job(build, pk) as job:
+        if job.state not in (JobState.CHECKED, JobState.DONE):
+            raise LedgerError("The rows are being worked on: wait until that is done.")
+        checker = Checker(job)
+        for number in sorted({*mended, *(choices or {})}):
+            row = stored.get_row(job, number)
+            if row.state == RowState.DONE:
+                continue
+            typed = {key: text[:500] for key, text in mended.get(number, {}).items()}
+            row.mended = _only_changes(checker, row, typed)
+            row.choice = (choices or {}).get(number, row.choice)
+            _check_row(job, checker, row, repeats=any(key in typed for key in _repeating(job)))
+
+
+def _only_changes(checker: Checker, row: ImportRow, typed: Mapping[str, str]) -> dict[str, str]:
+    """What differs from the cells; a text put back to what the cell holds is no change."""
+    raw = RowReader(checker.mapping).raw(row.cells, {})
+    kept = dict(row.mended)
+    for key, text in typed.items():
+        clean = " ".join(visible(text).split())
+        if clean == cell_text(raw.get(key)):
+            kept.pop(key, None)
+        else:
+            kept[key] = clean
+    return kept
+
+
+def _repeating(job: ImportJob) -> list[str]:
+    found = [field_of(job.kind, column.get("field", "")) for column in job.mapping["columns"]]
+    return [field.key for field in found if field and field.repeats]
+
+
+def _check_row(job: ImportJob, checker: Checker, row: ImportRow, *, repeats: bool) -> None:
+    before = _names(checker, row)
+    jobs.clear_row(row)
+    rows = [row]
+    if repeats and checker.mapping.options["repeat"]:
+        rows += [
+            later
+            for later in stored.rows_after(job, row.number, REACH)
+            if later.state != RowState.DONE
+        ]
+        for later in rows[1:]:
+            jobs.clear_row(later)
+    checker.check(rows, _carried(job, checker, row))
+    jobs.save_checked(job, rows, checker.changed.values())
+    gone = before - _names(checker, row)
+    jobs.forget_names(job, gone)
+
+
+def _names(checker: Checker, row: ImportRow) -> set[tuple[str, str, str, str]]:
+    return {
+        (str(kind), name_key(row.values[field]), field, row.values[field])
+        for field, kind in NEEDS.items()
+        if field in row.values
+    }
+
+
+def _carried(job: ImportJob, checker: Checker, row: ImportRow) -> dict[str, Cell]:
+    """What stands above a row in columns whose empty cells repeat it."""
+    if not checker.mapping.options["repeat"]:
+        return {}
+    reader = RowReader(checker.mapping)
+    above: dict[str, Cell] = {}
+    for earlier in stored.rows_before(job, row.number, REACH):
+        if not earlier.values:
+            continue
+        for key, cell in reader.raw(earlier.cells, earlier.mended).items():
+            above.setdefault(key, cell[1] if isinstance(cell, list) and cell[0] == "m" else cell)
+    return {field.key: above[field.key] for field in checker.mapping.fields if field.repeats
+            and field.key in above}  # fmt: skip

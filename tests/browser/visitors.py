@@ -1,0 +1,171 @@
+"""Three ways to use a screen: with scripts, without them, and by keyboard alone.
+
+A step names what is to be done by the words on the screen. Each pair of hands does it in its
+own way, so that one script of steps serves all three.
+"""
+
+import re
+from typing import Any
+
+from playwright.sync_api import Locator, Page
+
+from .conftest import DESKTOP, PHONE
+
+# Whether the focus is on a part, and whether it stands before that part or behind it.
+PLACE = """part => {
+  const here = document.activeElement;
+  if (here === part) return 'here';
+  const order = here.compareDocumentPosition(part);
+  return here === document.body || order & 4 ? 'ahead' : 'behind';
+}"""
+MOST_TABS = 250
+
+
+class Visitor:
+    """A pointer, or a thumb, on a screen with scripts."""
+
+    options: dict[str, Any] = {}
+    size = PHONE
+
+    def __init__(self, page: Page):
+        self.page = page
+        self.taps = 0
+
+    # Finding things by their words
+
+    def field(self, label: str) -> Locator:
+        """The field that is labelled so."""
+        exact = re.compile(rf"^{re.escape(label)}( \(optional\))?$")
+        return self.page.locator("#entry").get_by_label(exact).locator("visible=true").first
+
+    def group(self, legend: str) -> Locator:
+        """The choices that stand under a legend."""
+        exact = re.compile(rf"^{re.escape(legend)}( \(optional\))?$")
+        return self.page.get_by_role("group", name=exact)
+
+    def control(self, name: str) -> Locator:
+        """The button or link of that name that is to be seen."""
+        button = self.page.get_by_role("button", name=name, exact=True)
+        link = self.page.get_by_role("link", name=name, exact=True)
+        return button.or_(link).locator("visible=true").first
+
+    # Doing
+
+    def type(self, label: str, text: str) -> None:
+        """Type into a field."""
+        self.field(label).fill(text)
+
+    def enter(self) -> None:
+        """The Enter key after the last thing typed."""
+        with self.page.expect_navigation():
+            self.page.keyboard.press("Enter")
+
+    def select(self, label: str, option: str) -> None:
+        """Take one of a list."""
+        self.taps += 1
+        self.field(label).select_option(label=option)
+
+    def pick(self, legend: str, option: str) -> None:
+        """Take one of a few choices that are all to be seen."""
+        self.taps += 1
+        self.group(legend).get_by_label(option, exact=True).check()
+
+    def unfold(self, words: str) -> None:
+        """Open what is folded under some words."""
+        self.taps += 1
+        self.page.locator("summary", has_text=words).click()
+
+    def press(self, name: str) -> None:
+        """Press a button or follow a link to the next page."""
+        self.taps += 1
+        with self.page.expect_navigation():
+            self.control(name).click()
+
+    def turn_to(self, name: str) -> None:
+        """Another page of the build, by the index."""
+        pages = self.control("Pages")
+        if pages.is_visible():
+            self.taps += 1
+            pages.click()
+        self.press(name)
+
+    def look(self, *result: str) -> None:
+        """See what was understood, which is shown while one types."""
+        self.sees(*result)
+
+    def sees(self, *words: str) -> None:
+        """Some words under “What this comes to”."""
+        for text in words:
+            self.page.locator("#understood").get_by_text(text).first.wait_for()
+
+
+class ScriptlessVisitor(Visitor):
+    """The same without scripts: what was understood is asked for."""
+
+    options = {"java_script_enabled": False}
+
+    def look(self, *result: str) -> None:
+        self.press("Show what it comes to")
+        self.sees(*result)
+
+
+class KeyboardVisitor(Visitor):
+    """The keyboard alone."""
+
+    size = DESKTOP
+
+    def reach(self, part: Locator) -> None:
+        """Tab to a part, or back to it."""
+        target = part.element_handle()
+        for _ in range(MOST_TABS):
+            place = target.evaluate(PLACE)
+            if place == "here":
+                return
+            self.page.keyboard.press("Tab" if place == "ahead" else "Shift+Tab")
+        raise AssertionError(f"no way by Tab to {part}")
+
+    def type(self, label: str, text: str) -> None:
+        self.reach(self.field(label))
+        self.page.keyboard.press("Control+a")
+        self.page.keyboard.type(text)
+
+    def select(self, label: str, option: str) -> None:
+        field = self.field(label)
+        self.reach(field)
+        self.page.keyboard.type(option)
+        assert field.evaluate("list => list.selectedOptions[0].label") == option
+
+    def pick(self, legend: str, option: str) -> None:
+        choices = self.group(legend).get_by_role("radio")
+        checked = [choice for choice in choices.all() if choice.is_checked()]
+        self.reach(checked[0] if checked else choices.first)
+        self.page.keyboard.press("Space")
+        wanted = self.group(legend).get_by_label(option, exact=True)
+        for _ in choices.all():
+            if not wanted.is_checked():
+                self.page.keyboard.press("ArrowDown")
+        assert wanted.is_checked()
+
+    def unfold(self, words: str) -> None:
+        self.reach(self.page.locator("summary", has_text=words))
+        self.page.keyboard.press("Enter")
+
+    def press(self, name: str) -> None:
+        control = self.control(name)
+        self.reach(control)
+        is_link = control.evaluate("part => part.tagName") == "A"
+        with self.page.expect_navigation():
+            self.page.keyboard.press("Enter" if is_link else "Space")
+
+    def turn_to(self, name: str) -> None:
+        pages = self.control("Pages")
+        if pages.is_visible():
+            self.reach(pages)
+            self.page.keyboard.press("Enter")
+        self.press(name)
+
+
+class PhoneKeyboardVisitor(KeyboardVisitor):
+    """The keyboard alone on a screen as narrow as a phone's, as when a desk's is magnified."""
+
+    size = PHONE
