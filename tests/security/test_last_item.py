@@ -27,7 +27,7 @@ WAYS = {
         outputs=[dict(component=lath, made_text="1 piece")])
     """,
     "move": """
-    save_move(actor=actor, build=build, move=Move(), to_build=second, values=dict(
+    save_transfer(actor=actor, build=build, transfer=Move(), to_build=second, values=dict(
         moved_on=day, component=board, quantity_text="1 piece", note="", was_on_hand=False,
         to_component=None))
     """,
@@ -43,7 +43,7 @@ RUN = """
 from datetime import date
 from materials.models import *
 from materials.services.errors import LedgerError
-from materials.services.transfers import save_move
+from materials.services.transfers import save_transfer
 from materials.services.purchases import save_purchase
 from materials.services.stock import save_conversion, save_left_over
 build = Build.objects.get(pk={build}); second = Build.objects.get(pk={second})
