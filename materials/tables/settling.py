@@ -6,7 +6,7 @@ from .base import WIDE_ONLY, LedgerTable, MoneyColumn, RecordLink, by
 
 
 class PaymentTable(LedgerTable):
-    """Payments."""
+    """Money handed over."""
 
     handed_on = RecordLink("hand_over_edit", verbose_name="Date", order_by=by("handed_on"))
     giver = tables.Column(verbose_name="From", order_by=by("giver__name"))

@@ -8,7 +8,7 @@ from .base import LedgerTable, MoneyColumn, NumberColumn, RecordLink, by, in_uni
 
 
 class TransferTable(LedgerTable):
-    """Transfers between builds, as this one sees them."""
+    """Moves between builds, as this one sees them."""
 
     moved_on = RecordLink("move", verbose_name="Date", order_by=by("moved_on"))
     is_out = tables.Column(verbose_name="Way", order_by=by("is_out"))
