@@ -1,7 +1,7 @@
 """The usual cautions for what a build has logged."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date
 
 from ..calc.safety.cautions import (
@@ -14,6 +14,14 @@ from ..calc.safety.cautions import (
 )
 from ..choices import State
 from ..models import Build, CautionNote, Component, PurchaseLine
+from ..models.stated import stated_fields
+
+# What a caution may ask of a line: all that is stated of one and that an item takes.
+OF_LINE = tuple(
+    name for name in stated_fields(PurchaseLine) if name in {field.name for field in fields(Item)}
+)
+# No rule asks for the note, and hardly two lines have the same.
+_ASKED = tuple(name for name in OF_LINE if name != "note")
 
 
 def traits_of(component: Component) -> frozenset[Trait]:
@@ -29,12 +37,8 @@ def item_of(line: PurchaseLine, component: Component) -> Item:
         name=component.name,
         element_code=element.code if element else "",
         element_name=element.name if element else "",
-        source=line.source,
-        obtained_by=line.obtained_by,
         traits=traits_of(component),
-        origin_year=line.origin_year,
-        through_fire=line.through_fire,
-        note=line.note,
+        **{name: getattr(line, name) for name in OF_LINE},
     )
 
 
@@ -71,15 +75,13 @@ def list_cautions(build: Build) -> list[BuildCaution]:
             purchase__build=build, purchase__state__in=[State.RECEIVED, State.ORDERED]
         )
         .order_by("component_id")
-        .values_list("component_id", "source", "obtained_by", "origin_year", "through_fire")
+        .values("component_id", *_ASKED)
         .distinct()
     )
     concerned: dict[Caution, dict[int, Component]] = {}
-    for pk, source, obtained_by, year, fire in rows:
-        part = components[pk]
-        line = PurchaseLine(
-            source=source, obtained_by=obtained_by, origin_year=year, through_fire=fire
-        )
+    for row in rows:
+        pk = row.pop("component_id")
+        part, line = components[pk], PurchaseLine(**row)
         for caution in cautions_for(item_of(line, part)):
             concerned.setdefault(caution, {})[pk] = part
     notes: dict[str, dict[int, CautionNote]] = {}

@@ -5,9 +5,9 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from materials.choices import Source
-from materials.models import CautionNote
-from materials.queries.safety import list_cautions
+from materials.choices import ObtainedBy, Source
+from materials.models import CautionNote, PurchaseLine
+from materials.queries.safety import OF_LINE, cautions_of, list_cautions
 from tests.entries import Entries, line
 
 
@@ -38,6 +38,32 @@ def test_old_paint_comes_up_for_the_door_and_not_for_nails(cast, build):
     codes = open_codes(build)
     assert codes["old-paint"] == ["Panel door"]
     assert all("Nail" not in names for names in codes.values())
+
+
+# Field of a line -> what the thing is, a value that brings a caution up, one that does not, which.
+ASKED = {
+    "source": ("painted", Source.SALVAGE, Source.RETAIL, "old-paint"),
+    "obtained_by": ("lumber", ObtainedBy.DISMANTLED, ObtainedBy.GIVEN, "taking-down"),
+    "origin_year": ("painted", 1950, 2015, "old-paint"),
+    "through_fire": ("masonry", True, False, "masonry-after-fire"),
+}
+
+
+def test_each_field_that_a_caution_may_ask_for_has_its_case():
+    """A note is stated of a line too; no rule asks for it."""
+    assert set(ASKED) == set(OF_LINE) - {"note"}
+
+
+@pytest.mark.parametrize("field", ASKED)
+@pytest.mark.parametrize("brings_it_up", [True, False])
+def test_what_is_stated_of_a_line_brings_its_caution_up(field, brings_it_up, entries, build):
+    trait, with_it, without, code = ASKED[field]
+    thing = entries.component("Part", traits=[trait])
+    stated = {"source": Source.SALVAGE, field: with_it if brings_it_up else without}
+    entries.purchase("P1", line(thing, "2 pieces", unit_price=Decimal(5), **stated))
+    assert (code in open_codes(build)) is brings_it_up
+    found = cautions_of(PurchaseLine.objects.select_related("component__element"))
+    assert (code in {caution.code for caution in found}) is brings_it_up
 
 
 def test_a_caution_is_dealt_with_by_somebody_and_stays_listed(cast, build, clients):
