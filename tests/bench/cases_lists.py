@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from materials.forms import filters
 from materials.models import Build
-from materials.tables import labour, purchases, settling, stock, transfers
+from materials.tables import history, labour, purchases, settling, stock, transfers
 
 from .measure import Pairs, Row, in_turn, median_ratio, ratio_row
 from .world import World
@@ -27,7 +27,7 @@ LISTS: dict[str, tuple[Any, Any]] = {
     "labour": (labour.LabourTable, filters.LabourFilter),
     "moves": (transfers.TransferTable, filters.TransferFilter),
     "hand_overs": (settling.PaymentTable, filters.PaymentFilter),
-    "history": (labour.ChangeTable, filters.ChangeFilter),
+    "history": (history.ChangeTable, filters.ChangeFilter),
 }
 DAYS = {"since": "2025-06-01", "until": "2026-01-15"}
 

@@ -147,10 +147,10 @@ class Maker:
         book = get_price_book(self.build)
         for purchase, own, charge in zip(purchases, lines, charges, strict=True):
             derived = derive_purchase(purchase, own, [charge], book)
-            charge.charged_amount = derived.charges[0]
-            for line, figures in zip(own, derived.lines, strict=True):
-                for name, value in figures.items():
-                    setattr(line, name, value)
+            rows, figures = [*own, charge], [*derived.lines, *derived.charges]
+            for row, stored in zip(rows, figures, strict=True):
+                for name, value in stored.items():
+                    setattr(row, name, value)
         self._create(line for own in lines for line in own)
         self._create(charges)
         rebuild_totals(self.build)
