@@ -50,7 +50,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
-    "materials.views.limits.UploadLimit",
+    "materials.views.attempt_limits.UploadLimit",
     # Last: it turns a refused sign-in into the page that says when to try again.
     "axes.middleware.AxesMiddleware",
 ]
@@ -105,8 +105,8 @@ AXES_HANDLER = "materials.services.clock.SignInCounter"
 AXES_COOLOFF_TIME = timedelta(minutes=15)
 AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
 AXES_RESET_ON_SUCCESS = True
-AXES_LOCKOUT_CALLABLE = "materials.views.limits.sign_in_locked"
-AXES_CLIENT_IP_CALLABLE = "materials.views.limits.address_of"
+AXES_LOCKOUT_CALLABLE = "materials.views.attempt_limits.sign_in_locked"
+AXES_CLIENT_IP_CALLABLE = "materials.views.attempt_limits.address_of"
 # Who signed in from where, and when, is nobody's business: only failures are kept, for counting.
 AXES_DISABLE_ACCESS_LOG = True
 AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "csrfmiddlewaretoken", "next"]

@@ -2,7 +2,7 @@
 
 Each is a whole text for the one parser; what that does not read is no reading. They are offered,
 never taken: only who typed it knows which is meant. A ``QuantityError`` carries them as
-``offers``, the form's field hands them on, ``templates/quick/offers.html`` shows them.
+``offers``, the form's field hands them on, ``templates/short_form/offers.html`` shows them.
 """
 
 import re

@@ -13,7 +13,7 @@ from ..models.stock import Conversion, LeftOver
 class CuttingPlan(models.Model):
     """Pieces to be cut from boards of one component.
 
-    ``result`` is the plan found for the rows below, as ``calc.cutting_store`` writes it; it is
+    ``result`` is the plan found for the rows below, as ``calc.store`` writes it; it is
     worked out anew whenever they change. ``taken_on``: when the conversions were logged.
     """
 

@@ -52,7 +52,7 @@ def save_plan(
     needs: Rows,
     result: dict[str, Any],
 ) -> CuttingPlan:
-    """Keep a plan with its rows and what was found for them (``calc.cutting_store``).
+    """Keep a plan with its rows and what was found for them (``calc.store``).
 
     Raises LedgerError for one that was taken, or a name that is in use.
     """

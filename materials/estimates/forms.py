@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from ..forms.base import NOTE, RecordForm, optional_choices
-from ..forms.compare import BuildTicks
+from ..forms.compare_builds import BuildTicks
 from ..forms.fields import NumberField
 from ..lifecycle.calc.escalation import IndexSeries
 from ..lifecycle.calc.index_text import IndexTextError, parse_index

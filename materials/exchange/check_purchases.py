@@ -12,9 +12,9 @@ from ..calc.units import find_unit
 from ..choices import ChargeKind, State
 from ..models import Charge, Purchase, PurchaseLine
 from ..queries.days import NOT_YET_RECEIVED
-from ..queries.purchases import distance_in
+from ..queries.offer_terms import TermsError, TypedTerms, check_terms
+from ..queries.price_book import distance_in
 from ..queries.quantities import priced_units, stored, with_unit
-from ..queries.terms import TermsError, TypedTerms, check_terms
 from .context import Context, group_rows, own_columns
 from .faults import shown
 from .plan import Planned, PlannedLine, PlannedPurchase

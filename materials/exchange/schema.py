@@ -14,7 +14,7 @@ holds is lost on the way out and in again:
 - ``Moved in``: what came from other builds and the cost it brought along (empty: not known).
   ``Value`` on Left over is what material that was moved away was worth then; where it is
   empty, the average counts.
-- ``Heaped as`` on Components: the loose material it weighs like (``calc.loads``).
+- ``Heaped as`` on Components: the loose material it weighs like (``calc.sheets.loads``).
 - ``For cautions`` on Components (what it is, words with commas between them), and on
   Purchases ``Built in`` (the year), ``Through fire`` and an offer's ``Expected hours``, and of its
   lines ``Price breaks``, ``At most`` and ``Sold by``.

@@ -19,10 +19,10 @@ from ..choices import (
 )
 from ..queries.builds import list_persons
 from ..queries.days import NOT_YET_RECEIVED, has_begun
-from ..queries.purchases import distance_in
+from ..queries.offer_terms import TermsError, TypedTerms, check_terms
+from ..queries.price_book import distance_in
 from ..queries.quantities import priced_units
 from ..queries.suppliers import list_supplier_names
-from ..queries.terms import TermsError, TypedTerms, check_terms
 from .base import NOTE, RecordForm, optional_choices
 from .fields import (
     DayField,

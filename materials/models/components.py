@@ -31,7 +31,7 @@ class Component(models.Model):
     life_years = FixedPointField(places=2, null=True, blank=True)
     # What it is, as far as cautions ask: values of ``calc.safety.Trait``.
     traits = models.JSONField(default=list, blank=True)
-    # Weighs like this where it is measured in a heap: a key of ``calc.loads.LOADS``, or empty.
+    # Weighs like this where measured loose: a key of ``calc.sheets.loads.LOADS``, or empty.
     load_kind = models.CharField(max_length=20, blank=True)
     note = models.CharField(max_length=500, blank=True)
 

@@ -3,7 +3,7 @@
 from django.db import models
 
 from .builds import Build
-from .signed import Signed
+from .who_and_when import Signed
 
 
 class Change(Signed):

@@ -4,7 +4,7 @@ from django.db import models
 
 from .builds import Build
 from .components import Component
-from .signed import Signed
+from .who_and_when import Signed
 
 
 class CautionNote(Signed):

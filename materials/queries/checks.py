@@ -18,7 +18,8 @@ from ..models import (
     RetailPrice,
 )
 from ..tools import CHECKS
-from .purchases import derive_purchase, get_price_book
+from .price_book import get_price_book
+from .purchases import derive_purchase
 from .quantities import base_quantity, price_per, stored
 from .stock import get_stock_inputs, list_conversions
 from .totals import NOTHING, Sums, get_totals, sum_by_key

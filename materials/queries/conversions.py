@@ -12,7 +12,7 @@ from ..calc.stock import output_shares
 from ..calc.yields import too_much, yield_share
 from ..models import Build, Component, Conversion, ConversionOutput
 from .on_hand import Withdrawal, on_hand
-from .purchases import get_price_book
+from .price_book import get_price_book
 from .quantities import base_quantity, base_unit, side_of
 from .reports import conversion_input, get_cost_sheet
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 from ..calc.reports import CostSheet, make_cost_sheet
 from ..calc.types import ComponentInput
 from ..models import Component
-from .purchases import PriceBook
+from .price_book import PriceBook
 
 
 def with_new_price(

@@ -16,7 +16,8 @@ from ..choices import ChargeKind
 from ..models import Build, Component, Purchase
 from .drafts import Draft
 from .preview import LinePreview, Preview, preview_purchase
-from .purchases import PriceBook, get_price_book, purchase_input
+from .price_book import PriceBook, get_price_book
+from .purchases import purchase_input
 from .reports import frac, get_cost_sheet
 
 

@@ -17,7 +17,8 @@ from ..calc.prices import new_cost_of_one, retail_equivalent
 from ..calc.reports import CostSheet, per
 from ..choices import State
 from ..models import Charge, Component, Purchase, PurchaseLine
-from .purchases import Derived, PriceBook, derive_purchase
+from .price_book import PriceBook
+from .purchases import Derived, derive_purchase
 from .quantities import UnitPrice, parsed, says_base, unit_price_of
 
 

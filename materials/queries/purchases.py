@@ -1,8 +1,6 @@
 """Reading purchases, and what their derived figures must be."""
 
 import re
-from bisect import bisect_right
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -16,93 +14,16 @@ from django.db.models.lookups import Exact
 
 from ..calc.costing import CostingError, PurchaseCost, check_purchase, cost_purchase
 from ..calc.money import MAX_AMOUNT, minor_units
-from ..calc.prices import price_near
-from ..calc.quantities import Contents, QuantityError, convert, parse_quantity
 from ..calc.types import Basis, ChargeInput, LineInput, PercentOn, PurchaseInput
-from ..calc.units import Dimension, Unit, find_unit, quote
 from ..choices import SPLITS
 from ..models import (
     Build,
     Charge,
-    Component,
-    DistanceRate,
     Purchase,
     PurchaseLine,
-    RetailPrice,
 )
+from .price_book import PriceBook, distance_in
 from .quantities import base_quantity, priced_units, stored
-
-
-@dataclass(frozen=True)
-class PriceBook:
-    """Dated new prices of one base unit before tax, by component; and distance rates."""
-
-    prices: dict[int, list[tuple[date, Fraction]]]
-    rates: list[tuple[date, Decimal]]
-
-    def new_price_near(self, component: Component, on: date) -> Fraction | None:
-        """What new material doing the work of one costs around a date, before tax."""
-        return self.new_price_of(component.pk, component.new_qty_per_one, on)
-
-    def new_price_of(self, component: int, per_one: Decimal, on: date) -> Fraction | None:
-        """The same of a component's key and the quantity of new material that one stands for."""
-        price = price_near(self.prices.get(component, ()), on)
-        return None if price is None else price * Fraction(per_one)
-
-    def distance_rate(self, on: date) -> Decimal | None:
-        """The build's rate on a date."""
-        at = bisect_right(self.rates, on, key=lambda pair: pair[0])
-        return self.rates[at - 1][1] if at else None
-
-
-def get_price_book(build: Build) -> PriceBook:
-    """Two queries, whatever the number of components."""
-    rates = [
-        (from_on or date.min, rate)
-        for from_on, rate in DistanceRate.objects.filter(build=build).values_list("from_on", "rate")
-    ]
-    return PriceBook(list_prices_by_component([build.pk]), sorted(rates))
-
-
-def list_prices_by_component(builds: Iterable[int]) -> dict[int, list[tuple[date, Fraction]]]:
-    """Dated new prices of one base unit of everything the builds need, in one query."""
-    prices: dict[int, list[tuple[date, Fraction]]] = defaultdict(list)
-    rows = RetailPrice.objects.filter(component__build__in=builds).order_by("priced_on", "pk")
-    for component, on, price, per in rows.values_list(
-        "component_id", "priced_on", "price", "per_qty"
-    ):
-        # A later entry of the same day replaces the earlier one.
-        if prices[component] and prices[component][-1][0] == on:
-            prices[component].pop()
-        prices[component].append((on, Fraction(price) / Fraction(per)))
-    return dict(prices)
-
-
-def distance_in(text: str, unit: str) -> Fraction:
-    """A typed distance in the build's unit; a bare number is in that unit already.
-
-    Raises QuantityError with an example of a distance.
-    """
-    target = find_unit(unit)
-    try:
-        distance = parse_quantity(text, target)
-    except QuantityError as error:
-        raise _no_distance(text, target) from error
-    if distance.unit.dimension is not Dimension.LENGTH:
-        raise _no_distance(text, target)
-    return convert(distance.count, distance.unit, target, Contents(()))
-
-
-def _no_distance(text: str, unit: Unit) -> QuantityError:
-    """What to write instead of a text that is no distance, from its own number where it has one."""
-    start = f"{quote(text)} is no distance that can be read"
-    found = re.search(r"(?<![\d.,-])\d{1,6}(?:[.,]\d{1,3})?(?![\d.,-])", text)
-    if found is None or len(re.findall(r"\d+", text)) > 1 + found[0].count("."):
-        return QuantityError(f"{start}: write it like 40 mi or 65 km.")
-    km = re.search(r"\bk(?:m|ilo)", text, re.IGNORECASE)
-    miles = re.search(r"\bmi", text, re.IGNORECASE)
-    meant = f"{found[0]} {'km' if km else 'mi' if miles else unit.symbol}"
-    return QuantityError(f"{start}. Did you mean '{meant}'?", (meant,))
 
 
 def line_input(line: PurchaseLine, on: date, book: PriceBook) -> LineInput:

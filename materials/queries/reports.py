@@ -39,8 +39,8 @@ from ..models import (
     LabourEntry,
     Task,
 )
+from .price_book import PriceBook, list_prices_by_component
 from .prices import list_newest_prices
-from .purchases import PriceBook, list_prices_by_component
 from .settling import get_person_inputs
 from .stock_sums import as_figures, sum_stock
 from .totals import Sums, TotalKey, get_totals

@@ -34,7 +34,7 @@ from ..models import (
     Task,
 )
 from ..queries.imports import free_numbers
-from ..queries.purchases import get_price_book
+from ..queries.price_book import get_price_book
 from ..queries.quantities import base_quantity
 from .import_names import NameBook
 from .ledger import cost_purchases, purchases_with, put_figures

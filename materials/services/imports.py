@@ -33,7 +33,7 @@ from ..models import (
     Task,
 )
 from ..queries.exchange import keyed, list_components
-from ..queries.purchases import get_price_book
+from ..queries.price_book import get_price_book
 from .errors import LedgerError
 from .history import RECORDS
 from .import_undo import register_import

@@ -8,7 +8,8 @@ from ..calc.costing import CostingError
 from ..calc.quantities import QuantityError
 from ..calc.stock import ConversionCircle, Position, work_out_positions
 from ..models import Build, Charge, Component, Purchase, PurchaseLine
-from ..queries.purchases import PriceBook, derive_purchase, get_price_book
+from ..queries.price_book import PriceBook, get_price_book
+from ..queries.purchases import derive_purchase
 from ..queries.stock import get_stock_inputs
 from .errors import LedgerError
 from .totals import keep_totals

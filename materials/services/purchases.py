@@ -11,9 +11,9 @@ from ..calc.quantities import QuantityError
 from ..choices import State
 from ..models import Build, Charge, Purchase, PurchaseLine
 from ..queries.days import NOT_YET_RECEIVED
-from ..queries.purchases import get_price_book
+from ..queries.offer_terms import check_terms
+from ..queries.price_book import get_price_book
 from ..queries.quantities import base_quantity
-from ..queries.terms import check_terms
 from .errors import LedgerError, refuse_early
 from .history import write_record
 from .ledger import check_stock, lock_build, put_figures

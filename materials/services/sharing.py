@@ -12,11 +12,11 @@ from django.utils import timezone
 
 from ..models import Build, ShareLink, hash_token
 from ..queries.exchange import name_key
+from .attempt_limits import UNKNOWN_SHARES, check_limit, count_attempt
 from .clock import within
 from .errors import LedgerError
 from .history import note_change, save_values, take_snapshot
 from .ledger import lock_build
-from .limits import UNKNOWN_SHARES, check_limit, count_attempt
 
 TOKEN_BYTES = 32
 DEFAULT_DAYS = 90

@@ -17,8 +17,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from ..forms.accounts import AccountForm, ForgottenForm, NewPasswordForm, PasswordForm
 from ..queries.members import list_memberships
 from ..services.accounts import save_account, set_password
-from ..services.clock import reset_tokens
-from ..services.limits import (
+from ..services.attempt_limits import (
     PASSWORDS,
     RESETS,
     TooMany,
@@ -26,9 +25,10 @@ from ..services.limits import (
     count_attempt,
     forget_attempts,
 )
+from ..services.clock import reset_tokens
 from ..services.mail import send_reset_link
+from .attempt_limits import address_of, too_many
 from .editing import posted
-from .limits import address_of, too_many
 
 _WRONG = "There were too many wrong passwords, so changes to this account rest a while."
 

@@ -26,16 +26,16 @@ from ..models import Invitation
 from ..queries.members import find_invitation, membership_of
 from ..services import invitations
 from ..services.accounts import make_account
-from ..services.errors import LedgerError
-from ..services.limits import (
+from ..services.attempt_limits import (
     NEW_ACCOUNTS,
     UNKNOWN_LINKS,
     TooMany,
     check_limit,
     count_attempt,
 )
+from ..services.errors import LedgerError
+from .attempt_limits import address_of, too_many
 from .editing import posted
-from .limits import address_of, too_many
 
 _KEPT = "invitation"
 _BACKEND = "django.contrib.auth.backends.ModelBackend"

@@ -15,7 +15,7 @@ from ..models import Build, Purchase
 from ..queries.offers import Judgement, judge_purchase
 from ..queries.purchases import get_purchase
 from ..services.errors import LedgerError
-from ..services.quick import change_state
+from ..services.short_form import change_state
 from .base import build_view
 from .editing import save_once
 

@@ -14,13 +14,13 @@ from ..calc.reports import per
 from ..choices import SPLITS, State
 from ..forms.filters import LineFilter, PurchaseFilter
 from ..forms.purchases import ChargeForm, LineForm, PurchaseForm
-from ..forms.quick_values import COPIED_STATE, fits_quick_form, for_long_form
 from ..forms.rows import rows_of
+from ..forms.short_form_values import COPIED_STATE, fits_quick_form, for_long_form
 from ..models import Build, Purchase
 from ..queries.members import own_person_name
+from ..queries.price_book import get_price_book
 from ..queries.purchases import (
     derive_purchase,
-    get_price_book,
     get_purchase,
     list_lines,
     list_purchases,

@@ -18,8 +18,8 @@ from ..forms.sharing import ShareLinkForm
 from ..models import Build, ShareLink
 from ..queries.shared_sheet import get_shared_sheet
 from ..queries.sharing import LeakedName, list_leaked_names, list_share_links, parts_of
+from ..services.attempt_limits import TooMany
 from ..services.errors import LedgerError
-from ..services.limits import TooMany
 from ..services.sharing import (
     count_wrong_token,
     make_link,
@@ -29,9 +29,9 @@ from ..services.sharing import (
 )
 from ..tables.sharing import ShareLinkTable
 from . import pictures
+from .attempt_limits import address_of, seconds_until
 from .base import build_view, page, show_list
 from .editing import edit, posted
-from .limits import address_of, seconds_until
 
 LEAKS_SHOWN = 8
 # Nothing of the page is kept, found by a search engine, or told to where a link leads.

@@ -355,14 +355,14 @@ def test_one_of_two_saves_is_told(entries, tmp_path, transactional_db):
         f"""
         from materials.models import Build, Task
         from materials.services.labour import save_task
-        from materials.services.versions import Stale, hold, version_of
+        from materials.services.versions import Stale, locked, version_of
         build = Build.objects.get(pk={entries.build.pk})
         task = Task.objects.get(pk={task.pk})
         actor = build.members.get(role="owner").user
         version = version_of(task)
         ready()
         try:
-            with hold(build=build, record=task, version=version):
+            with locked(build=build, record=task, version=version):
                 values = dict(name=f"Frame {{number}}")
                 save_task(actor=actor, build=build, task=task, values=values)
             said = "saved"

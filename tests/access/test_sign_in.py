@@ -9,7 +9,7 @@ from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 
-from materials.views.limits import address_of
+from materials.views.attempt_limits import address_of
 from tests.views.screens import Page
 
 PASSWORD = "pw-for-tests"

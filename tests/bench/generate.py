@@ -31,7 +31,8 @@ from materials.models import (
     Supplier,
     Task,
 )
-from materials.queries.purchases import derive_purchase, get_price_book
+from materials.queries.price_book import get_price_book
+from materials.queries.purchases import derive_purchase
 from materials.services.totals import rebuild_totals
 
 START = date(2025, 1, 6)

@@ -13,8 +13,8 @@ from django.utils import timezone
 from materials.choices import Role
 from materials.models import Member
 from materials.services.accounts import ensure_user
+from materials.services.attempt_limits import TABLES, count_attempt
 from materials.services.builds import create_build
-from materials.services.limits import TABLES, count_attempt
 
 from .conftest import DESKTOP
 from .screens import AREAS, NO_SCREEN, SCREENS, press, routes

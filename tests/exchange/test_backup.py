@@ -11,8 +11,8 @@ import pytest
 from django.contrib.auth import get_user_model
 from django.core.files.storage import default_storage
 
-from materials.exchange.bundle import BundleFile
-from materials.exchange.bundles import restore_backup, write_backup
+from materials.exchange.backup_file import BundleFile
+from materials.exchange.backups import restore_backup, write_backup
 from materials.exchange.faults import WorkbookError
 from materials.models import Change, Photo, Purchase
 from materials.queries.rows import iterate_rows, list_kept_models

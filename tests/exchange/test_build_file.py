@@ -11,8 +11,8 @@ from django.urls import reverse
 from django.utils.timezone import localdate, now
 
 from materials.choices import Role
-from materials.exchange.bundle import Bundle, BundleFile
-from materials.exchange.bundles import read_build, write_backup, write_build
+from materials.exchange.backup_file import Bundle, BundleFile
+from materials.exchange.backups import read_build, write_backup, write_build
 from materials.exchange.cost_json import as_data
 from materials.exchange.faults import WorkbookError
 from materials.models import Build, Change, Move, Photo, Purchase

@@ -292,7 +292,7 @@ def test_shares_stay_and_hand_overs_are_added_in_an_existing_build():
     assert build.own_hours_count
     assert list(build.shares.values_list("person__name", "weight")) == shares
     assert not build.persons.filter(name="Somebody else").exists()
-    row = build.payments.get(giver__name="Petra")
+    row = build.hand_overs.get(giver__name="Petra")
     assert (row.receiver.name, row.amount) == ("Ida", Decimal("12.5"))
     assert row.handed_on == date(2026, 8, 3)
 

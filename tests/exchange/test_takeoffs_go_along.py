@@ -2,7 +2,7 @@
 
 import pytest
 
-from materials.exchange.bundles import read_build
+from materials.exchange.backups import read_build
 from materials.exchange.faults import WorkbookError
 from materials.models import Takeoff
 from materials.queries.checks import find_differences

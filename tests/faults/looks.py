@@ -219,7 +219,7 @@ def _imports(wrong: list[str]) -> dict[str, Any]:
 
 def look_into(path: str, must: list[str]) -> list[str]:
     """What is wrong with a backup that was said to be finished; [] for a sound one."""
-    from materials.exchange.bundle import BundleFile
+    from materials.exchange.backup_file import BundleFile
 
     wrong = []
     with open(path, "rb") as stream:

@@ -13,8 +13,8 @@ from django.urls import reverse
 from materials.models import Change, LabourEntry, Purchase, Timer
 from materials.queries.checks import find_differences
 from materials.services.accounts import reset_parts
+from materials.services.attempt_limits import PASSWORDS, TooMany, check_limit, count_attempt
 from materials.services.invitations import invite
-from materials.services.limits import PASSWORDS, TooMany, check_limit, count_attempt
 from tests.access.test_routes import ROUTES, address
 from tests.answers import status
 from tests.entries import line

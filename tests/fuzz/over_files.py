@@ -12,7 +12,7 @@ from typing import Any
 from unittest import mock
 
 from materials.exchange.archive import DAMAGED
-from materials.exchange.bundles import write_build
+from materials.exchange.backups import write_build
 from materials.exchange.faults import WorkbookError
 from materials.exchange.outside_tables import child, sheets
 from materials.exchange.writer import write_workbook

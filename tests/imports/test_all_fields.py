@@ -74,7 +74,7 @@ TYPED: dict[str, dict[str, tuple[str, type, str, Any]]] = {
 ALONE = {(TableKind.PURCHASES, "total"): ("91", LINE, "line_price_amount", D(91))}
 
 
-def page_text(record: Any, path: str) -> Any:
+def stated(record: Any, path: str) -> Any:
     """What a record says; of a purchase also its charges, by kind."""
     if isinstance(record, Purchase):
         charged = {charge.kind: charge.amount for charge in record.charges.exclude(amount=None)}
@@ -110,4 +110,4 @@ def test_every_field_of_a_table_is_kept(kind, other, entries):
     run(entries, job)
     for key, (_, model, path, wanted) in typed.items():
         record = model._default_manager.order_by("pk").last()
-        assert page_text(record, path) == wanted, key
+        assert stated(record, path) == wanted, key

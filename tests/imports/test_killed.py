@@ -28,7 +28,7 @@ PREPARE = """
 import django; django.setup()
 from django.core.management import call_command
 call_command("migrate", verbosity=0)
-from materials.exchange.outside_tables import work
+from materials.exchange.outside_tables import steps
 from materials.queries.imports import get_job
 from materials.services.accounts import ensure_user
 from materials.services.builds import create_build
@@ -38,12 +38,12 @@ rows = ["Date,Vendor,Item,Qty,Unit,Each"]
 for n in range(ROWS):
     rows.append(f"2026-03-{n % 28 + 1:02},Yard {n % 9},Board {n % 40},{n + 1},ft,0.50")
 data = "\\n".join(rows).encode()
-job = work.open_upload(actor=user, build=build, data=data, file_name="x.csv")
-work.choose_table(build, job.pk, place=0, heading_row=1, kind="purchases")
+job = steps.open_upload(actor=user, build=build, data=data, file_name="x.csv")
+steps.choose_table(build, job.pk, place=0, heading_row=1, kind="purchases")
 mapping = get_job(build, job.pk).mapping
 mapping["options"]["source"] = "salvage"
-work.save_columns(build, job.pk, mapping)
-job = work.go_on(actor=user, build=build, pk=job.pk, seconds=None)
+steps.save_columns(build, job.pk, mapping)
+job = steps.continue_job(actor=user, build=build, pk=job.pk, seconds=None)
 assert job.state == "checked", job.state
 """
 INSPECT = """

@@ -6,7 +6,7 @@ import pytest
 
 from materials.calc.quantities import QuantityError
 from materials.models import Component, PurchaseLine
-from materials.queries.terms import TermsError, check_terms, terms_of
+from materials.queries.offer_terms import TermsError, check_terms, terms_of
 
 
 def line(quantity="12 pieces", unit="piece", contents="", **values) -> PurchaseLine:

@@ -12,7 +12,7 @@ from django.db import transaction
 
 from materials.models import Attempt, Component
 from materials.queries.checks import find_differences
-from materials.services import limits
+from materials.services import attempt_limits
 from tests.entries import line
 from tests.race import race
 
@@ -27,7 +27,7 @@ WAYS = {
         outputs=[dict(component=lath, made_text="1 piece")])
     """,
     "move": """
-    save_move(actor=actor, build=build, move=Move(), to_build=second, values=dict(
+    save_transfer(actor=actor, build=build, transfer=Move(), to_build=second, values=dict(
         moved_on=day, component=board, quantity_text="1 piece", note="", was_on_hand=False,
         to_component=None))
     """,
@@ -43,7 +43,7 @@ RUN = """
 from datetime import date
 from materials.models import *
 from materials.services.errors import LedgerError
-from materials.services.transfers import save_move
+from materials.services.transfers import save_transfer
 from materials.services.purchases import save_purchase
 from materials.services.stock import save_conversion, save_left_over
 build = Build.objects.get(pk={build}); second = Build.objects.get(pk={second})
@@ -96,12 +96,12 @@ def test_each_way_alone_takes_it(entries, second, tmp_path, transactional_db):
 
 def test_wrong_tokens_of_two_processes_count_together(db, tmp_path, transactional_db):
     """Two processes at once, each with a database connection of its own."""
-    most = limits.UNKNOWN_SHARES.most
+    most = attempt_limits.UNKNOWN_SHARES.most
     done = race(
         tmp_path,
         f"""
         from django.utils import timezone
-        from materials.services.limits import TooMany
+        from materials.services.attempt_limits import TooMany
         from materials.services.sharing import count_wrong_token
         at = timezone.now()
         ready()

@@ -11,8 +11,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from materials.models import Attempt, ImportJob, Photo, Purchase
-from materials.services import limits
-from materials.services.limits import Limit
+from materials.services import attempt_limits
+from materials.services.attempt_limits import Limit
 from tests.entries import line
 from tests.photo_files import jpeg, sent
 from tests.security.markup import Looked
@@ -20,7 +20,8 @@ from tests.views.screens import Page
 
 NOW = timezone.now()
 IN_USE = {
-    name: getattr(limits, name) for name in ("PHOTOS", "PHOTOS_FROM", "TABLES", "TABLES_FROM")
+    name: getattr(attempt_limits, name)
+    for name in ("PHOTOS", "PHOTOS_FROM", "TABLES", "TABLES_FROM")
 }
 HOUR = timedelta(hours=1)
 
@@ -30,8 +31,8 @@ def few(monkeypatch, settings, tmp_path):
     """Limits low enough to reach."""
     settings.MEDIA_ROOT = tmp_path
     for name, most in (("PHOTOS", 2), ("PHOTOS_FROM", 3), ("TABLES", 2), ("TABLES_FROM", 3)):
-        real = getattr(limits, name)
-        monkeypatch.setattr(limits, name, Limit(real.what, most, real.within))
+        real = getattr(attempt_limits, name)
+        monkeypatch.setattr(attempt_limits, name, Limit(real.what, most, real.within))
 
 
 def test_the_limits_in_use_are_generous_and_by_the_hour():
@@ -44,8 +45,8 @@ def test_the_limits_in_use_are_generous_and_by_the_hour():
 
 def count(user: int, address: str, at=NOW, is_table: bool = False) -> str:
     try:
-        limits.count_upload(user=user, address=address, is_table=is_table, at=at)
-    except limits.TooMany:
+        attempt_limits.count_upload(user=user, address=address, is_table=is_table, at=at)
+    except attempt_limits.TooMany:
         return "refused"
     return "taken"
 
@@ -107,7 +108,11 @@ def test_a_purchase_typed_with_a_photo_too_many_can_be_saved_without(clients, bu
     form = Page(client.get(url).content.decode()).form
     typed = form.fields | {"what": board.name, "quantity_text": "2 pieces", "source": "salvage"}
     Attempt.objects.bulk_create(
-        Attempt(what=limits.PHOTOS.what, who=limits._key(f"user {entries.actor.pk}"), at=NOW)
+        Attempt(
+            what=attempt_limits.PHOTOS.what,
+            who=attempt_limits._key(f"user {entries.actor.pk}"),
+            at=NOW,
+        )
         for _ in range(2)
     )
     answer = client.post(url, typed | {"taken": [sent(jpeg())]})

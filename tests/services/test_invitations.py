@@ -164,7 +164,7 @@ def test_only_an_owner_invites_and_revokes(part, make, build, cast):
 
 
 def test_an_address_is_not_kept_as_such(db):
-    from materials.services.limits import UNKNOWN_LINKS, count_attempt
+    from materials.services.attempt_limits import UNKNOWN_LINKS, count_attempt
 
     count_attempt(limit=UNKNOWN_LINKS, who="203.0.113.9", at=NOW)
     assert "203.0.113" not in json.dumps(list(Attempt.objects.values("what", "who")))

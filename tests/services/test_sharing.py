@@ -18,9 +18,9 @@ from materials.models import Change, ShareLink
 from materials.queries.history import list_differences
 from materials.queries.sharing import LeakedName, Parts, list_leaked_names, parts_of
 from materials.services import sharing
+from materials.services.attempt_limits import UNKNOWN_SHARES, TooMany
 from materials.services.errors import LedgerError
 from materials.services.history import take_snapshot
-from materials.services.limits import UNKNOWN_SHARES, TooMany
 from materials.services.records import not_undone, undo_change
 from materials.services.sharing import (
     count_wrong_token,

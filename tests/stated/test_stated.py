@@ -15,10 +15,10 @@ from django.urls import reverse
 from materials.cutting.calc.store import to_data
 from materials.cutting.queries.plans import order_of, work_out
 from materials.cutting.services import save_plan
-from materials.exchange.bundles import read_build, restore_backup, write_backup, write_build
+from materials.exchange.backups import read_build, restore_backup, write_backup, write_build
 from materials.exchange.schema import BUILD_COLUMNS, MOVED_OUT, NOT_CARRIED, SHEETS
 from materials.exchange.writer import write_workbook
-from materials.forms.quick import LogForm
+from materials.forms.short_form import LogForm
 from materials.lifecycle.calc.escalation import IndexValue
 from materials.lifecycle.services.comparisons import save_life_choice
 from materials.lifecycle.services.indexes import save_cost_index
@@ -66,9 +66,9 @@ from materials.services.labour import save_labour, save_task
 from materials.services.new_builds import CarryOver, start_from
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
-from materials.services.quick import change_state
 from materials.services.records import delete_record, undo_change
 from materials.services.settling import save_payment
+from materials.services.short_form import change_state
 from materials.services.stock import save_conversion, save_left_over
 from materials.services.suppliers import save_supplier
 from materials.services.transfers import save_transfer

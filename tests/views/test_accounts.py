@@ -9,7 +9,7 @@ from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 
-from materials.services import limits
+from materials.services import attempt_limits
 from materials.services import mail as mails
 from tests.views.screens import Page
 
@@ -84,7 +84,7 @@ def test_a_password_that_cannot_be(what, client, user):
 
 def test_trying_passwords_in_an_open_session_rests_after_a_while(client, user):
     url = reverse("password_change")
-    for _ in range(limits.PASSWORDS.most):
+    for _ in range(attempt_limits.PASSWORDS.most):
         assert client.post(url, TYPED | {"old_password": "x"}).status_code == 422
     assert client.post(url, TYPED).status_code == 429
     wrong = {"shown_name": "", "email": "new@buildledger.example", "password": PASSWORD}
@@ -95,7 +95,7 @@ def test_trying_passwords_in_an_open_session_rests_after_a_while(client, user):
 
 def test_the_right_password_begins_to_count_anew(client, user):
     url = reverse("password_change")
-    for _ in range(limits.PASSWORDS.most - 1):
+    for _ in range(attempt_limits.PASSWORDS.most - 1):
         client.post(url, TYPED | {"old_password": "x"})
     assert client.post(url, TYPED).status_code == 302
     assert client.post(url, TYPED).status_code == 422
@@ -264,10 +264,10 @@ def test_mail_is_sent_aside_from_the_answer(user, settings, monkeypatch):
 
 
 def test_asking_rests_after_a_while(user, can_mail):
-    for _ in range(limits.RESETS.most):
+    for _ in range(attempt_limits.RESETS.most):
         assert ask(user.email).status_code == 200
     assert ask(user.email).status_code == 429
-    assert len(mail.outbox) == limits.RESETS.most
+    assert len(mail.outbox) == attempt_limits.RESETS.most
 
 
 @pytest.mark.parametrize("email", ["", "x", "a@b", "a\0@buildledger.example", "x" * 400 + "@b.co"])

@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from materials.calc.money import MoneyError
 from materials.calc.price_text import read_price_words
-from materials.exchange.bundles import write_build
+from materials.exchange.backups import write_build
 from materials.exchange.reader import read_workbook
 from materials.fields import QuantityField
 from materials.services.builds import save_build

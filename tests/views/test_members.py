@@ -13,7 +13,7 @@ from django.utils import timezone
 from buildledger.logs import HideSecrets
 from materials import access
 from materials.models import Invitation, Member, Person
-from materials.services import limits
+from materials.services import attempt_limits
 from materials.services.invitations import digest_of
 from tests.views.screens import Page
 
@@ -217,7 +217,7 @@ def test_every_log_of_addresses_hides_secrets(link, guest, caplog):
 
 def test_guessing_links_rests_after_a_while(link, guest, monkeypatch):
     path = link()
-    for n in range(limits.UNKNOWN_LINKS.most):
+    for n in range(attempt_limits.UNKNOWN_LINKS.most):
         assert guest.get(f"/join/{n:043}/").status_code == 404
     answer = guest.get("/join/" + "z" * 43 + "/")
     assert answer.status_code == 429
@@ -230,7 +230,7 @@ def test_guessing_links_rests_after_a_while(link, guest, monkeypatch):
 
 def test_beginning_accounts_rests_after_a_while(link, monkeypatch):
     path = link()
-    for n in range(limits.NEW_ACCOUNTS.most):
+    for n in range(attempt_limits.NEW_ACCOUNTS.most):
         guest = Client()
         guest.get(path)
         data = NEW | {"username": f"n{n}"}

@@ -27,8 +27,8 @@ from materials.models import Attempt, ShareLink
 from materials.queries.reports import get_cost_sheet
 from materials.queries.shared_sheet import get_shared_sheet
 from materials.queries.sharing import Parts
+from materials.services.attempt_limits import UNKNOWN_SHARES
 from materials.services.builds import save_build
-from materials.services.limits import UNKNOWN_SHARES
 from materials.services.photos import add_photos
 from materials.services.sharing import revoke_link
 from tests.entries import line

@@ -10,7 +10,7 @@ from materials.queries.checks import find_differences
 from materials.queries.purchases import get_purchase
 from materials.services.errors import LedgerError
 from materials.services.history import take_snapshot
-from materials.services.quick import change_state, log_entry
+from materials.services.short_form import change_state, log_entry
 from tests.entries import DAY, line
 from tests.views.screens import Page, Screens
 from tests.world import once

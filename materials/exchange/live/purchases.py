@@ -5,7 +5,7 @@ Purchases and Charges they belong to, in rows of the same number.
 """
 
 from ...queries.exchange import WrittenLine
-from ...queries.purchases import distance_in
+from ...queries.price_book import distance_in
 from ...queries.quantities import exact_base, priced_units
 from ..columns import Kind
 from ..pages import Page

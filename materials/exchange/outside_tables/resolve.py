@@ -19,7 +19,7 @@ from ...calc.quantities import (
 from ...calc.units import find_unit
 from ...queries.exchange import name_key
 from ...queries.imports import Known, KnownComponent
-from ...queries.purchases import distance_in
+from ...queries.price_book import distance_in
 from ...queries.quantities import base_quantity, price_per, priced_units
 from ..cells import plain
 from ..faults import shown

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand
 
-from ...exchange.bundles import write_backup, write_build
+from ...exchange.backups import write_backup, write_build
 from ...exchange.faults import shown
 from ...services.files import replacing
 from ._builds import find_build, stop

@@ -7,8 +7,8 @@ from pathlib import Path
 from django.contrib.auth import get_user_model
 from django.core.management.base import BaseCommand
 
-from ...exchange.bundle import EVERYTHING, BundleFile
-from ...exchange.bundles import read_build, restore_backup, write_backup
+from ...exchange.backup_file import EVERYTHING, BundleFile
+from ...exchange.backups import read_build, restore_backup, write_backup
 from ...exchange.faults import WorkbookError, shown
 from ...queries.builds import list_all
 from ...queries.checks import find_differences

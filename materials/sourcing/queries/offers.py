@@ -11,9 +11,10 @@ from ...calc.quantities import QuantityError
 from ...calc.types import ChargeInput, Key
 from ...choices import State
 from ...models import Build, Purchase, PurchaseLine
-from ...queries.purchases import PriceBook, charge_input, get_price_book, list_purchases
+from ...queries.offer_terms import terms_of
+from ...queries.price_book import PriceBook, get_price_book
+from ...queries.purchases import charge_input, list_purchases
 from ...queries.quantities import unit_price_of
-from ...queries.terms import terms_of
 from ..calc.types import Offer, Part
 
 

@@ -1,4 +1,4 @@
-"""What covers a surface: boards, sheets, paint, masonry units; and lists of lumber."""
+"""What covers a surface: boards, sheets, paint."""
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
@@ -8,7 +8,7 @@ from materials.takeoffs.calc.drawing import Board, Drawing, Mark
 from materials.takeoffs.calc.roots import root
 from materials.takeoffs.calc.types import Area, Figure, Kind, Question, Shape, TakeoffError, Worked
 from materials.takeoffs.calc.walls import OPENINGS, opened
-from materials.takeoffs.calc.waste import suggested
+from materials.takeoffs.calc.waste import waste_ask
 from materials.takeoffs.calc.wording import Say, allowed, counted, number, round_up
 
 F = Fraction
@@ -190,12 +190,6 @@ _STOCK = Question(
     help="What they are sold in; empty to leave it out.",
     needed=False,
 )
-
-
-def waste_ask(name: str, start: str = "0") -> Question:
-    """A question for an allowance; ``name`` of a suggestion with a source, or an empty text."""
-    text = suggested(name) if name else "Your own allowance."
-    return Question("waste", "Waste allowance, %", Kind.PERCENT, start, text, needed=False)
 
 
 SHAPES = (

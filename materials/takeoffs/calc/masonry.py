@@ -4,12 +4,11 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import Any
 
-from materials.takeoffs.calc.coverings import waste_ask
 from materials.takeoffs.calc.drawing import Board, Drawing, Mark
 from materials.takeoffs.calc.roots import root
 from materials.takeoffs.calc.types import Figure, Kind, Question, Shape, Sized, TakeoffError, Worked
 from materials.takeoffs.calc.walls import OPENINGS, opened
-from materials.takeoffs.calc.waste import to_nearest
+from materials.takeoffs.calc.waste import to_nearest, waste_ask
 from materials.takeoffs.calc.wording import Say, allowed, counted, number, round_up, summed
 
 F = Fraction

@@ -6,6 +6,7 @@ from fractions import Fraction
 from typing import Final
 
 from materials.calc.money import round_half_up
+from materials.takeoffs.calc.types import Kind, Question
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,3 +44,9 @@ def to_nearest(value: Fraction) -> Decimal:
     Source: Army EN0069A. It can come out below what is needed; what is bought is rounded up.
     """
     return round_half_up(value, 0)
+
+
+def waste_ask(name: str, start: str = "0") -> Question:
+    """A question for an allowance; ``name`` of a suggestion with a source, or an empty text."""
+    text = suggested(name) if name else "Your own allowance."
+    return Question("waste", "Waste allowance, %", Kind.PERCENT, start, text, needed=False)

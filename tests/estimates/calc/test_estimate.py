@@ -98,12 +98,12 @@ class TestByArea:
         assert result.parts[0].quantity == 9
 
     def test_labour_is_brought_to_today_too(self):
-        told = estimate([past(labour("installing", paid_hours=5, paid=150), factor=2)], [], F(50))
-        assert told.paid_labour.likely == 150
+        result = estimate([past(labour("installing", paid_hours=5, paid=150), factor=2)], [], F(50))
+        assert result.paid_labour.likely == 150
 
     def test_what_is_not_in_the_building_or_not_known_is_passed_over(self):
         """Half a beam at 4.00 and pegs; a sash on hand; tiles and lime at no known cost."""
-        told = estimate(
+        result = estimate(
             [
                 past(
                     part("Sash", received=2, received_cost=8, on_hand=2, element="frame"),
@@ -121,23 +121,23 @@ class TestByArea:
             [],
             F(100),
         )
-        assert {row.name: (row.quantity, row.of_one.likely) for row in told.parts} == {
+        assert {row.name: (row.quantity, row.of_one.likely) for row in result.parts} == {
             "Beam": (F(1, 4), 4), "Peg": (F(5, 2), 1), "tile": (2, 2),
         }  # fmt: skip
-        assert told.left_out == ("Lime",)
+        assert result.left_out == ("Lime",)
         # By code, what has none last; how many builds had anything of it.
-        assert [(row.code, row.builds) for row in told.elements] == [
+        assert [(row.code, row.builds) for row in result.elements] == [
             ("B10", 1), ("C30", 2), ("", 1),
         ]  # fmt: skip
-        assert [row.hours for row in told.elements] == [None, None, None]
-        assert told.hours == Spread()
+        assert [row.hours for row in result.elements] == [None, None, None]
+        assert result.hours == Spread()
 
     def test_an_element_without_anything_is_no_line(self):
         bare = ElementInput("bare", "A10", "Foundations")
-        told = estimate(
+        result = estimate(
             [past(part("Peg", received=5, received_cost=5), elements=(bare, FRAME))], [], F(100)
         )
-        assert [(row.code, row.builds) for row in told.elements] == [("", 1)]
+        assert [(row.code, row.builds) for row in result.elements] == [("", 1)]
 
 
 class TestByStatedQuantity:
@@ -201,10 +201,10 @@ class TestSpread:
             part("Peg", received=3, received_cost=30),
             worked("Beam", 10, made("Board", 3), made("Peg", 7)),
         )
-        told = spread_of(build(*rows), positions(*rows).values(), {
+        result = spread_of(build(*rows), positions(*rows).values(), {
             "Beam": (F(5), F(20)), "Tile": (F(2), F(8)),
         })  # fmt: skip
-        assert told == {
+        assert result == {
             "Empty": (1, 1),
             "Tile": (F(1, 2), 2),
             "Beam": (F(1, 2), 2),

@@ -217,15 +217,15 @@ class TestByHand:
         assert lives_within(TEN, replace(A, price=None), F(200), False) is None
 
     @pytest.mark.parametrize(
-        ("lives", "turns"),
+        ("lives", "break_even"),
         [
             (((6, None),), 6), (((2, None),), 2), (((1, None),), None), (((6, 9),), None),
             (((6, 9), (12, None)), None), ((), None), (None, None),
         ],
     )  # fmt: skip
-    def test_a_life_turns_where_it_turns_once(self, lives, turns):
+    def test_a_life_turns_where_it_turns_once(self, lives, break_even):
         row = compare(TEN, [A, B], False).standings[0]
-        assert replace(row, lives=lives).break_even_life == turns
+        assert replace(row, lives=lives).break_even_life == break_even
 
     @pytest.mark.parametrize(("rival", "price"), [(1, F("0.5")), (0, 0), (-1, None), (None, None)])
     def test_the_highest_price_may_be_nothing(self, rival, price):

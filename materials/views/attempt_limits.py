@@ -10,8 +10,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 
-from ..queries.limits import locked_until
-from ..services.limits import TooMany, count_upload
+from ..queries.attempt_limits import locked_until
+from ..services.attempt_limits import TooMany, count_upload
 
 # Where tables and files of builds come in; what brings files elsewhere brings photos.
 TABLE_ROUTES = frozenset({"imports", "upload", "upload_new", "build_file_new"})

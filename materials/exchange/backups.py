@@ -20,7 +20,7 @@ from ..queries.rows import (
 from ..queries.uploads import list_uploads
 from ..services.build_files import import_build
 from ..services.restore import refuse_full, restore_rows, restore_upload
-from .bundle import DAMAGED, EVERYTHING, ONE_BUILD, Bundle, BundleFile
+from .backup_file import DAMAGED, EVERYTHING, ONE_BUILD, Bundle, BundleFile
 from .faults import WorkbookError
 
 

@@ -7,7 +7,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.text import slugify
 
-from ..exchange.bundles import read_build, write_build
+from ..exchange.backups import read_build, write_build
 from ..exchange.faults import WorkbookError
 from ..forms.files import MAX_BUILD_FILE, BuildFileForm
 from ..models import Build

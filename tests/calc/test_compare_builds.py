@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from materials.calc.compare import AreaChoice, compare_builds, list_areas, size_in
+from materials.calc.compare_builds import AreaChoice, compare_builds, list_areas, size_in
 from materials.calc.reports import make_cost_sheet
 from materials.calc.types import AreaInput, ElementInput
 

@@ -7,7 +7,14 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..choices import State
-from ..models import Build, Charge, Component, Purchase, PurchaseLine, RetailPrice
+from ..models import (
+    Build,
+    Charge,
+    Component,
+    Purchase,
+    PurchaseLine,
+    RetailPrice,
+)
 from ..models.stated import stated_values
 from ..queries.components import get_component
 from ..queries.days import has_begun

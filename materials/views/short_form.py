@@ -14,8 +14,8 @@ from ..calc.costing import CostingError
 from ..calc.quantities import QuantityError
 from ..calc.safety.cautions import Caution
 from ..choices import State
-from ..forms.quick import LogForm
-from ..forms.quick_values import copied_values, fits_quick_form, told
+from ..forms.short_form import LogForm
+from ..forms.short_form_values import copied_values, fits_quick_form, told
 from ..models import Build, Purchase
 from ..queries.component_names import list_similar_names
 from ..queries.drafts import draft_purchase, last_logged, was_logged_by, was_logged_on
@@ -23,12 +23,13 @@ from ..queries.members import own_person_name
 from ..queries.new_prices import with_new_price
 from ..queries.offers import Judgement, judge
 from ..queries.preview import Preview, preview_purchase
-from ..queries.purchases import get_price_book, get_purchase
+from ..queries.price_book import get_price_book
+from ..queries.purchases import get_purchase
 from ..queries.quantities import price_per
 from ..queries.reports import get_cost_sheet
 from ..queries.safety import cautions_of
 from ..services.photos import add_photos
-from ..services.quick import log_entry
+from ..services.short_form import log_entry
 from .base import build_view, number_of
 from .editing import edit
 from .offers import effects_of
@@ -72,9 +73,9 @@ def log(request: HttpRequest, build: Build) -> HttpResponse:
         build,
         form=form,
         look=lambda: {"shown": _show(build, form, into, today)},
-        answer="quick/answer.html",
+        answer="short_form/answer.html",
         save=lambda valid: _save(request, build, valid, into),
-        template="quick/log.html",
+        template="short_form/log.html",
         section="purchases",
         title=_title(form, into),
         into=into,

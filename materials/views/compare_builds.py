@@ -9,9 +9,9 @@ from django.utils import timezone
 from django.utils.html import format_html
 
 from .. import access
-from ..calc.compare import AreaChoice, Cell, Row, compare_builds, list_areas, size_in
+from ..calc.compare_builds import AreaChoice, Cell, Row, compare_builds, list_areas, size_in
 from ..calc.reports import CostSheet
-from ..forms.compare import CompareForm
+from ..forms.compare_builds import CompareForm
 from ..queries.builds import list_area_labels
 from ..queries.reports import get_cost_sheet
 from ..templatetags.figures import UNKNOWN, money_text, percent, plain, quantity

@@ -6,7 +6,7 @@ import pytest
 from django.utils import timezone
 
 from materials.models import Attempt
-from materials.services.limits import (
+from materials.services.attempt_limits import (
     Limit,
     TooMany,
     check_limit,

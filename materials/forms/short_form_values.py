@@ -14,9 +14,19 @@ from ..choices import ObtainedBy, State
 from ..models import Build, Charge, Purchase, PurchaseLine
 from ..models.stated import stated_fields, stated_values
 from ..queries.components import find_component
-from ..queries.drafts import CHARGED, EACH, FREE, LINE, LOT, NAMED, PRICED, charges_of, of_purchase
+from ..queries.drafts import (
+    CHARGED,
+    EACH,
+    FREE,
+    LINE,
+    LOT,
+    NAMED,
+    PRICED,
+    charges_of,
+    of_purchase,
+)
 from ..templatetags.figures import money_text, percent, plain, rate_text
-from .quick import LogForm
+from .short_form import LogForm
 
 # Fields of a line that the short form has no box for.
 _UNASKED = (set(stated_fields(PurchaseLine)) - PRICED - {"component"}).difference(

@@ -15,7 +15,7 @@ from ..models.stated import stated_values
 from ..queries.builds import list_persons
 from ..queries.components import find_component, list_components
 from ..queries.drafts import CHARGED, EACH, FREE, LINE, LOT, of_purchase
-from ..queries.purchases import distance_in
+from ..queries.price_book import distance_in
 from ..queries.quantities import (
     base_quantity,
     contents_of,
