@@ -47,8 +47,8 @@ def filled(entries, build):
     entries.labour("Ben", "1", kind=LabourKind.UPKEEP, paid_amount=D("20"))
 
 
-def test_cost_basis(filled, told):
-    code, text = told("cost_basis")
+def test_cost_basis(filled, printed):
+    code, text = printed("cost_basis")
     assert code == 200
     assert "Paid for what is in the building: $123.00 ." in text
     assert "ask a tax professional" in text
@@ -57,41 +57,41 @@ def test_cost_basis(filled, told):
     assert "distance at your own rate" not in text
 
 
-def test_cost_basis_says_what_has_no_receipt(filled, told, entries, build):
+def test_cost_basis_says_what_has_no_receipt(filled, printed, entries, build):
     DistanceRate.objects.create(build=build, from_on=date(2026, 1, 1), rate=D("0.70"))
     nail = entries.component("Nail", "lb")
     entries.purchase(
         "P2", line(nail, "5 lb", line_price_amount=D(4)),
         charges=[{"kind": "haulage", "distance_text": "30 mi"}],
     )  # fmt: skip
-    assert "$21.00 is distance at your own rate" in told("cost_basis")[1]
+    assert "$21.00 is distance at your own rate" in printed("cost_basis")[1]
 
 
-def test_replacement_takes_the_prices_of_the_day(filled, told):
+def test_replacement_takes_the_prices_of_the_day(filled, printed):
     """16 boards are in the building: at 14.00 and 8 % tax in May, at 16.00 from June on."""
-    code, text = told("replacement", "?on=2026-05-04")
+    code, text = printed("replacement", "?on=2026-05-04")
     assert code == 200
     assert "would cost $241.92 new" in text
     assert "2 Mar 2026, Lumber yard" in text
     assert "Panel door , 1 piece: no new price known" in text
-    assert "$276.48" in told("replacement", "?on=2026-07-01")[1]
+    assert "$276.48" in printed("replacement", "?on=2026-07-01")[1]
     assert "take this to your insurer" in text
 
 
 @pytest.mark.parametrize("query", ["?on=", "?on=soon", "?on=2026-02-30", "?on=9999-01-01"])
-def test_a_wrong_day_is_answered_in_words(filled, told, query):
-    code, text = told("replacement", query)
+def test_a_wrong_day_is_answered_in_words(filled, printed, query):
+    code, text = printed("replacement", query)
     assert code == 422
     assert "Not that day" in text
 
 
-def test_replacement_of_nothing(told):
-    assert "Nothing in the building has a new price" in told("replacement")[1]
+def test_replacement_of_nothing(printed):
+    assert "Nothing in the building has a new price" in printed("replacement")[1]
 
 
-def test_landfill(filled, told):
+def test_landfill(filled, printed):
     """16 of 20 boards of 22 lb: 352 lb; 2 cu yd of rubble: 2,000 to 2,800 lb; a door unknown."""
-    code, text = told("landfill")
+    code, text = printed("landfill")
     assert code == 200
     assert "not thrown away: 2,352 to 3,152 lb" in text
     assert "and 1 component whose weight is not known" in text
@@ -100,9 +100,9 @@ def test_landfill(filled, told):
     assert "1,000 lb per loose cubic yard: NAHB" in text
 
 
-def test_what_would_not_have_been_thrown_away_is_not_counted(filled, told, entries, build):
+def test_what_would_not_have_been_thrown_away_is_not_counted(filled, printed, entries, build):
     entries.change(build.components.get(name="Rubble fill"), load_kind="not waste")
-    text = told("landfill")[1]
+    text = printed("landfill")[1]
     assert "not thrown away: 352 lb , and 1 component" in text
     assert "Rubble fill : 2 cu yd, which would not have been thrown away." in text
 
