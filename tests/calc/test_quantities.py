@@ -354,7 +354,7 @@ def test_each_counted_thing_has_the_size(text: str, contents: str) -> None:
 WORDS = "one two three four five six seven eight nine ten eleven twelve"
 
 
-@pytest.mark.parametrize(("number", "word"), enumerate(WORDS.split(), start=1))
+@pytest.mark.parametrize(("number", "word"), list(enumerate(WORDS.split(), 1)))
 def test_numbers_in_words(number: int, word: str) -> None:
     assert parse_quantity(f"{word} ft").count == number
 
