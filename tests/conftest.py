@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from django.db import connection, transaction
 from django.test import Client, override_settings
+from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
 from materials.models import Build, Component
@@ -17,7 +18,12 @@ from tests.views.screens import Screens
 from tests.world import World
 
 # On a busy machine an example may wait long for the processor: time is no fault of the example.
-hypothesis_settings.register_profile("patient", deadline=None, max_examples=100 * TIMES)
+hypothesis_settings.register_profile(
+    "patient",
+    deadline=None,
+    max_examples=100 * TIMES,
+    suppress_health_check=[HealthCheck.too_slow],
+)
 hypothesis_settings.load_profile("patient")
 
 
