@@ -26,6 +26,7 @@ from tests.calc.builders import part, sheet
         ("85.8001", "85.8", False, 0, False),
         # The least that is shown, as 0.001.
         ("85.8005", "85.8", False, "0.0005", False),
+        (10, "20009/2001", False, 0, False),
         (10, "0.0005", False, "9.9995", False),
         (10, "0.0004", False, "9.9996", True),
         (0, 0, True, 0, False),

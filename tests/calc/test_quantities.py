@@ -351,6 +351,19 @@ def test_each_counted_thing_has_the_size(text: str, contents: str) -> None:
     assert parse_quantity(text).size == parse_contents(contents)
 
 
+WORDS = "one two three four five six seven eight nine ten eleven twelve"
+
+
+@pytest.mark.parametrize(("number", "word"), list(enumerate(WORDS.split(), 1)))
+def test_numbers_in_words(number: int, word: str) -> None:
+    assert parse_quantity(f"{word} ft").count == number
+
+
+@pytest.mark.parametrize("text", ["a bag", "an inch", "A Yard"])
+def test_one_in_other_words(text: str) -> None:
+    assert parse_quantity(text).count == 1
+
+
 def test_a_typed_size_goes_before_the_contents() -> None:
     # 12 x 2 x 8 x 12 / 12 board feet, whatever else a foot of the usual ones holds.
     boards = parse_quantity("12 @ 2x8x12")

@@ -152,6 +152,7 @@ def test_what_was_moved_at_a_fixed_value_is_no_part_where_nothing_was() -> None:
     [
         ({"payments_received": 45}, "Ada is even with the others."),
         ({}, "The others owe Ada this."),
+        ({"payments_received": "44.50"}, "The others owe Ada this."),
         ({"payments_received": 50}, "Ada owes the others this."),
     ],
 )
@@ -213,3 +214,17 @@ def test_own_hours_are_shared_only_where_they_count() -> None:
         [90],
         [90, 90, 0, 0],
     ]
+
+
+def test_only_what_is_compared_is_part_of_the_retail_equivalent() -> None:
+    trace_of = trace(
+        sheet(
+            part("Board", received=10, received_cost=40, retail_price=10),
+            part("Lost", received=3, unknown_lines=1, retail_price=10),
+            part("Mantel", received=1, would_buy_new=False, retail_price=90),
+            part("Peg", received=5, received_cost=20),
+        ),
+        "retail_equivalent",
+    )
+    assert trace_of is not None
+    assert [(each.label, each.amount) for each in trace_of.parts] == [("Board", 100)]

@@ -298,7 +298,7 @@ SPELLINGS = {
     "liter": "L", "litres": "L", "l": "L", "lbs": "lb", "pounds": "lb", "short tons": "ton",
     "metric tons": "t", "tonnes": "t", "kgs": "kg", "hrs": "h", "hours": "h", "doz": "dozen",
     "sacks": "bag", "boxes": "box", "pails": "bucket", "meters": "m", "millimeters": "mm",
-    "linear foot": "ft", "yards": "yd",
+    "linear foot": "ft", "yards": "yd", "ft sq": "sq ft", "in sq": "sq in", "m sq": "sq m",
 }  # fmt: skip
 
 

@@ -112,6 +112,7 @@ def test_what_nobody_estimated_and_nothing_was_spent_on_is_not_listed() -> None:
     [
         ({"received": 5, "received_cost": 4, "required": 5}, True),
         ({"received": 5, "received_cost": 4}, True),
+        ({"received": 5, "received_cost": "0.5"}, True),
         ({"received": 5, "received_cost": 4, "required": 6}, False),
         ({"received": 5, "received_cost": 4, "ordered": 1, "ordered_cost": 2}, False),
         ({}, False),
@@ -138,3 +139,14 @@ def test_how_far_off_it_was(low: int, high: int, off: int, is_within: bool) -> N
 
 def test_what_was_not_estimated_is_off_by_no_share() -> None:
     assert Outcome("", "", Spread(), F(7), F(7), F(7)).off_percent is None
+
+
+def test_one_that_is_still_needed_leaves_it_open() -> None:
+    now = sheet(part("Nail", received=1, received_cost=4), part("Peg", required=3))
+    assert not check_estimate(KEPT, now, []).is_final
+
+
+def test_what_nobody_estimated_is_listed_before_it_is_bought() -> None:
+    tile = part("Tile", element="d", required=2, retail_price=3)
+    check = check_estimate(KEPT, sheet(tile, elements=elements()), [])
+    assert [(row.code, row.now, row.high) for row in check.elements[3:]] == [("D", 0, 6)]

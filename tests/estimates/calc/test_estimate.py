@@ -113,7 +113,10 @@ class TestByArea:
                     part("Beam", received="0.5", received_cost=2, element="frame"),
                     part("Peg", received=5, received_cost=5),
                 ),
-                past(part("tile", received=4, received_cost=8, element="floor")),
+                past(
+                    part("Sash", received=2, received_cost=8, on_hand=2, element="frame"),
+                    part("tile", received=4, received_cost=8, element="floor"),
+                ),
             ],
             [],
             F(100),
@@ -192,14 +195,18 @@ class TestSpread:
         """100 of beams at half to twice: 30 into boards with 70 bought, 70 into pegs with 30."""
         rows = (
             part("Empty"),
+            part("Tile", received=2, received_cost=8),
             part("Beam", received=10, received_cost=100),
             part("Board", received=7, received_cost=70),
             part("Peg", received=3, received_cost=30),
             worked("Beam", 10, made("Board", 3), made("Peg", 7)),
         )
-        result = spread_of(build(*rows), positions(*rows).values(), {"Beam": (F(5), F(20))})
+        result = spread_of(build(*rows), positions(*rows).values(), {
+            "Beam": (F(5), F(20)), "Tile": (F(2), F(8)),
+        })  # fmt: skip
         assert result == {
             "Empty": (1, 1),
+            "Tile": (F(1, 2), 2),
             "Beam": (F(1, 2), 2),
             "Board": (1 - F(3, 20), 1 + F(3, 10)),
             "Peg": (1 - F(7, 20), 1 + F(7, 10)),

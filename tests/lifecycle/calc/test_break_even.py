@@ -248,6 +248,14 @@ class TestByHand:
         assert [row.ahead for row in comparison.standings] == [None, None]
         assert comparison.standings[1].lives is None
         assert (comparison.standings[1].low, comparison.standings[1].own) == (170, None)
+        # What is not known is nobody's rival, and has no cases.
+        assert [row.rival is None for row in comparison.standings] == [False, True]
+        assert [row.own for row in comparison.standings] == [None, None]
+        assert [row.has_range for row in comparison.standings] == [False, False]
+        three = compare(TEN, [replace(A, life=None), B, C], False).standings
+        assert [row.rival.alternative.name for row in three] == ["B", "C", "B"]
+        assert make_timeline(TEN, replace(A, life=None)).hours_value is None
+        assert len(replace(A, life=None).cases()) == 1
         assert (
             comparison.standings[0].low
             is comparison.standings[0].high

@@ -29,7 +29,7 @@ def value(year: int, month: int, number: str, preliminary: bool = False) -> Inde
         ("2014 September 99", value(2014, 9, "99")),
         ("1900-01 1", value(1900, 1, "1")),
         ("2200-12 1", value(2200, 12, "1")),
-        ("2014-07 1" + "\n" * 1199, value(2014, 7, "1")),
+        ("2014-07 1" + "\n" * 1200, value(2014, 7, "1")),
         ("2013-04 223.1 p", value(2013, 4, "223.1", True)),
         ("2013-04 223.1(P)", value(2013, 4, "223.1", True)),
         ("Apr 2013 223.1 preliminary", value(2013, 4, "223.1", True)),

@@ -147,6 +147,9 @@ FIGURES = [
       ("fitting-1", 4, "piece"), ("fitting-2", 1, "piece")]),
     ("pipe", {"runs": "60 ft", "stock": "20 ft", "waste": ""},
      [("pipe", 60, "ft"), ("pieces", 3, "piece")]),
+    ("lumber", {"pieces": "33 @ 2x6x10", "waste": "10"},
+     [("board-feet", 330, "bf"), ("pieces", 33, "piece"), ("with-waste", 363, "bf+"),
+      ("pieces-waste", 37, "piece+")]),
 ]  # fmt: skip
 
 

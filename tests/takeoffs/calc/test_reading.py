@@ -101,6 +101,8 @@ READ = [
     ("wall", "openings", "1 sq ft" + " " * 1993, "openings", 1),
     ("wall", "openings", "1 @ 3 ft x 7 ft", "openings", 21),
     ("wall", "openings", "2 pieces @ 3 ft x 7 ft", "openings", 42),
+    ("wall", "openings", "100000 @ 0.1 sq in", "openings", F(10_000, 144)),
+    ("lumber", "pieces", "100000 @ 2x6x10", "board-feet", 10**6),
     # A side without a unit is in that of the other.
     ("wall", "openings", "3 x 7 ft", "openings", 21),
     ("wall", "openings", "3 ft x 7", "openings", 21),
