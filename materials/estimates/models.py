@@ -9,7 +9,7 @@ from ..models.builds import Build
 class Estimate(models.Model):
     """What earlier builds said a build would cost, as it was said then.
 
-    ``figures``: what ``services.estimates.as_figures`` makes of it, amounts as text. Earlier
+    ``figures``: what ``estimates.services.as_figures`` makes of it, amounts as text. Earlier
     builds are counted and not named, since not everybody who sees this build may know of them.
     """
 

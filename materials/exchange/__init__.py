@@ -13,6 +13,6 @@ What a new column must know:
 - ``For cautions`` on Components, ``Built in`` and ``Through fire`` on Purchases are kept for the
   cautions alone. ``Price breaks``, ``At most`` and ``Sold by`` are for the sourcing plan.
 - Takeoffs, lifetime comparisons, estimates and cutting plans are not in it: backups and build
-  files carry those (``bundle``).
+  files carry those (``backup_file``).
 - ``History`` is for reading; an import passes over it, ``About``, ``Cost sheet`` and the workings.
 """

@@ -25,7 +25,7 @@ def _tick(label: str, chosen: bool = True, **more: Any) -> forms.BooleanField:
 
 
 class CarryOverForm(forms.Form):
-    """What to carry over, field by field of ``services.new_builds.Carry``."""
+    """What to carry over, field by field of ``services.new_builds.CarryOver``."""
 
     elements = _tick("Elements")
     budgets = _tick("… with their budgets", False)

@@ -4,7 +4,7 @@ Attempts are rows of the database, so that two processes, or a restart, count to
 attempt is written before it is counted: of two at the same moment both are seen, and at worst
 the last one allowed is refused. Addresses are kept as keyed digests, an IPv6 address by its first
 half. Sign-in is counted by django-axes for name and address; whatever POST brings files is
-counted by ``views.limits`` (a new address for tables goes into its ``TABLE_ROUTES``).
+counted by ``views.attempt_limits`` (a new address for tables goes into its ``TABLE_ROUTES``).
 """
 
 from dataclasses import dataclass

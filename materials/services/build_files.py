@@ -3,7 +3,7 @@
 The file is somebody else's word: every key in it is replaced by a new one, it can only refer to
 itself, every value is checked as its field would have it, pictures are drawn anew, and all that
 is derived is worked out again. Its history comes along, and undoing works in it. A line of
-history about what stays behind (``STAYS_HERE``) comes without what stood in the record; a new
+history about what stays behind comes without what stood in the record; a new
 model of that kind needs its name there, or the file is refused.
 """
 

@@ -88,7 +88,7 @@ def use_for_component(
 ) -> Component:
     """Make a figure the requirement of a component, or a part of it beside what is there.
 
-    A new component is made of ``values`` (name and unit). With ``How.REPLACE`` the requirement
+    A new component is made of ``values`` (name and unit). With ``UseMode.REPLACE`` the requirement
     holds nothing else, and other takeoffs are no part of it any more. Raises LedgerError.
     """
     lock_build(build)

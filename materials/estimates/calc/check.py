@@ -95,7 +95,7 @@ class KeptEstimate:
 
 
 def read_figures(figures: Mapping[str, Any]) -> KeptEstimate:
-    """What ``services.estimates.as_figures`` wrote."""
+    """What ``estimates.services.as_figures`` wrote."""
     return KeptEstimate(
         tuple(
             KeptElement(

@@ -8,7 +8,7 @@ binary fractions away; where it splits an amount, they count in minor units, whi
 ``splits`` is the largest remainder in formulas; ``prices``, ``purchases``, ``stock``,
 ``components`` and ``totals`` mirror the costing rules; ``cost_sheet`` rounds and shows. A change
 of a costing rule belongs here too: ``tests/exchange/test_live_workbook.py`` fails until it is
-made (``EXPORT_BUILDS`` and ``FORMULA_BUILDS`` set how many builds it works out).
+made.
 
 Rows are written in passing, so no sheet is held as a whole. Above ``MOST_LINES`` purchase lines
 enter as sums. Use only functions that spreadsheet programs and the ``formulas`` library share,
