@@ -226,7 +226,8 @@ class Reader:
 
     def _over(self, numerator: Fraction) -> Fraction:
         self.skip("slash")
-        if not self.raw().isdigit() or numerator.denominator != 1:
+        # A raised two is a digit to Python, but no number here.
+        if self.kind() != "num" or not self.raw().isdigit() or numerator.denominator != 1:
             raise self.wrong("holds a fraction that is not understood: write it like 1/2")
         denominator, _ = read_number(self.raw())
         self._at += 1

@@ -6,7 +6,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from materials.calc.quantities import (
@@ -571,6 +571,8 @@ def test_random_text_raises_nothing_else(text: str) -> None:
 
 @settings(max_examples=200 * TIMES, deadline=None)
 @given(st.one_of(st.text(max_size=60), fragments, st.tuples(fragments, fragments).map("=".join)))
+@example("1/² = 0")
+@example("1 piece = 1/² ft")
 def test_random_contents_raise_nothing_else(text: str) -> None:
     try:
         contents = parse_contents(text)
