@@ -173,7 +173,7 @@ class Person(threading.Thread):
         changes = {f"conversion V{n}": (None, value)}
         self.send(Act("convert", f"{self.at}/conversions/add/", fields, changes, may_repeat=True))
 
-    def transfer(self) -> None:
+    def move(self) -> None:
         """Move boards to the other build."""
         n = self.number()
         fields = {
