@@ -98,7 +98,7 @@ def cost_purchase(purchase: PurchaseInput) -> PurchaseCost:
 
 
 def check_purchase(purchase: PurchaseInput, cost: PurchaseCost) -> None:
-    """Refuse what can be reckoned but hardly be meant.
+    """Refuse what can be calculated but hardly be meant.
 
     Raises CostingError for a discount larger than what it is taken from, and for a charge
     spread by weight where only some lines have one.

@@ -72,7 +72,7 @@ _hand_over = Of(models.HandOver)
 _build = Of(models.Build)
 
 BUILD = "Build"
-# Sheets that are written for people to read and reckon with, and never read in again.
+# Sheets that are written for people to read and calculate with, and never read in again.
 ABOUT, COST_SHEET, WORKINGS, HISTORY = "About", "Cost sheet", "Workings ", "History"
 ELEMENTS = Sheet(
     "Elements",

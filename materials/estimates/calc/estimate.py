@@ -1,7 +1,7 @@
 """What the next build will cost and take, from what earlier ones did.
 
 Each earlier build is brought to today's prices and divided by its area. What the new build states a
-quantity of is reckoned by that quantity at what one cost; the rest of an element by area. The range
+quantity of goes by that quantity at what one cost; the rest of an element by area. The range
 is what was really paid: for a component from the lowest to the highest landed cost of one, between
 builds from the cheapest to the most expensive. Ends are summed, so the whole range says what it
 comes to when everything goes well, or everything badly.

@@ -70,7 +70,7 @@ class EstimatedPart:
     """One component: its quantity, and what that costs.
 
     ``is_stated``: the quantity is stated for the new build; ``is_borrowed``: it stands in the
-    new build, taken over from elsewhere; neither: it is reckoned by area.
+    new build, taken over from elsewhere; neither: it is calculated by area.
     ``of_one``: cost of one in today's prices; ``builds``: how many earlier builds tell it (0: the
     new price).
     """

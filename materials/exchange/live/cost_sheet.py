@@ -32,7 +32,7 @@ class CostSheetPage:
         self.row = 1
         book = page.book
         self.kinds = {kind: book.of_kind(kind, align="right") for kind in Kind}
-        # Six places are there to be reckoned with, four are enough to look at.
+        # Six places are there to calculate with, four are enough to look at.
         cents = "." + "0" * figures.build.places + "#" * (4 - figures.build.places)
         self.kinds[RATE] = book.of_kind(RATE, num_format=f"#,##0{cents}")
         self.chief = book.of_kind(AMOUNT, align="right", bold=True)
