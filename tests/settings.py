@@ -13,6 +13,8 @@ STORAGES = {
     **STORAGES,
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
+# Else each test client would read the whole folder of static files again.
+WHITENOISE_AUTOREFRESH = True
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     # A file, as in use: a database in memory locks whole tables between the live server and a
     # test. Nothing in it has to outlive a power cut.

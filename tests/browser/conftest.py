@@ -1,7 +1,6 @@
 """Headless Chromium against the live server."""
 
 import os
-import shutil
 
 import pytest
 from django.test import Client
@@ -13,12 +12,12 @@ from materials.management.commands._demo_lifecycle import add_life_choice
 from materials.management.commands.demo import FOLDER
 from materials.services.accounts import ensure_user
 from materials.services.imports import import_plan
+from tests.__main__ import find_chromium
 from tests.browser.screens import Walk, records_of
 
 # Playwright's own event loop runs in this thread; the ORM would refuse to work beside it.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 
-CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or "/usr/bin/chromium"
 QUIET = [
     "--no-sandbox",
     "--disable-gpu",
@@ -38,7 +37,7 @@ DESKTOP = {"width": 1280, "height": 900}
 def chromium():
     """One browser for the run."""
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=QUIET)
+        browser = playwright.chromium.launch(executable_path=find_chromium(), args=QUIET)
         yield browser
         browser.close()
 

@@ -202,7 +202,9 @@ SHEET = {
 }
 
 
-@pytest.mark.parametrize("way", [Visitor, ScriptlessVisitor, KeyboardVisitor])
+@pytest.mark.parametrize(
+    "way", [Visitor, ScriptlessVisitor, pytest.param(KeyboardVisitor, marks=pytest.mark.slow)]
+)
 def test_an_auction_lot_from_the_offer_to_the_building(way, open_page, enter, wanted, cast):
     visitor = way(open_page(way.size, **way.options))
     enter(visitor.page, cast["owner"])

@@ -221,7 +221,7 @@ def stays(ann: Visitor, base: str) -> None:
     assert row(ann, "By person", "Ben")[:5] == ["$30.14", "$65.09", "$34.95", "$0.00", "even"]
 
 
-@pytest.mark.parametrize("way", [Visitor, ScriptlessVisitor])
+@pytest.mark.parametrize("way", [Visitor, pytest.param(ScriptlessVisitor, marks=pytest.mark.slow)])
 def test_from_the_invitation_to_the_revoked_link(way, open_page, sign_in, db):
     ann = way(open_page(DESKTOP, **way.options))
     ben = way(open_page(PHONE, **way.options))

@@ -185,6 +185,7 @@ ROWS: dict[str, list] = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.office
 def test_what_cannot_be_followed_is_never_passed_over(tmp_path):
     """Either the line at the top says no, or the program would say the same of the change."""

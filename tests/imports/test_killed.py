@@ -161,7 +161,8 @@ def press(visit: Visit, **values: str) -> None:
         visit.post("/builds/1/import/1/run/", **values)
 
 
-@pytest.mark.parametrize("count", [2000, pytest.param(4000, marks=pytest.mark.slow)])
+@pytest.mark.slow
+@pytest.mark.parametrize("count", [700, 4000])
 def test_a_killed_server_finishes_the_import_with_each_row_once(served, count):
     served.script(PREPARE.replace("ROWS", str(count)))
     served.start()

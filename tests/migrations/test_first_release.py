@@ -93,7 +93,8 @@ def test_a_database_of_the_first_release_is_brought_up_to_date(tmp_path):
 
 
 @pytest.mark.database
-@pytest.mark.parametrize("is_in_use", [False, pytest.param(True, marks=pytest.mark.slow)])
+@pytest.mark.slow
+@pytest.mark.parametrize("is_in_use", [False, True])
 def test_a_backup_of_the_first_release_is_restored_by_the_newest_version(is_in_use, tmp_path):
     with own_database(tmp_path) as env:
         # A copy: beside it is kept what a restore replaces.

@@ -27,6 +27,20 @@ def test_what_is_missing_is_installed_where_it_may_be(needs, have, capsys):
     assert "Type this" not in capsys.readouterr().err
 
 
+def test_what_another_package_brings_is_asked_for_where_the_first_is_not_known(needs, have):
+    """A name that is not known keeps all that are asked for with it from being installed."""
+    last = Need("two", lambda: have & {"two", "other"}, "office", instead="other")
+    asked = []
+
+    def fetch(wanted):
+        asked.append(wanted)
+        if "two" not in wanted:
+            have.update(wanted)
+
+    assert prepare((needs[0], last, needs[2]), fetch) == []
+    assert asked == [["two", "three"], ["other", "three"]]
+
+
 def test_else_one_line_is_said_to_type(needs, capsys):
     assert [need.package for need in prepare(needs, lambda wanted: None)] == ["two", "three"]
     result = capsys.readouterr().err

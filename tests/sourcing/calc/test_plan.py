@@ -80,7 +80,7 @@ def some_or_all(*, of: range, some: range) -> pytest.MarkDecorator:
     return pytest.mark.parametrize("seeds", [pytest.param(some, id="some"), long])
 
 
-@some_or_all(some=range(120), of=range(500))
+@some_or_all(some=range(60), of=range(500))
 def test_plans_equal_looking_at_every_plan(seeds):
     """Small problems: lots, breaks, usable shares, trips, conversions, new, limits."""
     impossible = 0
@@ -200,10 +200,11 @@ def test_up_to_its_price_a_part_comes_to_no_more_and_one_step_above_to_more(seed
     assert min(seen.values()) > len(seeds) / 10
 
 
-def test_blocks_together_are_the_whole():
+@some_or_all(some=range(0, 40, 2), of=range(0, 80, 2))
+def test_blocks_together_are_the_whole(seeds):
     """Taken apart or not: the same plan, ties included, and the same sides."""
     several = 0
-    for seed in range(0, 80, 2):
+    for seed in seeds:
         problem, _ = drop_unmet(chance_problem(seed), left)
         asked = Question(Aim.BOTH, rate=15) if seed % 4 else Question()
         blocks = split(problem)
@@ -219,7 +220,7 @@ def test_blocks_together_are_the_whole():
                 sensitivity.break_even,
                 sensitivity.price,
             ), seed
-    assert several > 5
+    assert several > len(seeds) / 8
 
 
 def test_the_same_input_gives_the_same_answer():
