@@ -11,7 +11,6 @@ from ..calc.units import Dimension, lookup
 from ..models import Build
 from ..queries.components import list_components
 from ..queries.quantities import parsed
-from .base import RecordForm
 from .fields import (
     DayField,
     MoneyInput,
@@ -19,6 +18,7 @@ from .fields import (
     TypedField,
     UnitPriceField,
 )
+from .photos import FormWithPhotos, camera_field
 
 
 class PriceText(MoneyInput):
@@ -80,7 +80,7 @@ def per_text_of(words: PriceWords | None, quantity_text: str) -> str:
     return "" if one else "piece"
 
 
-class PriceForm(RecordForm):
+class PriceForm(FormWithPhotos):
     """A dated new price."""
 
     component = forms.ModelChoiceField(queryset=None)
@@ -93,6 +93,7 @@ class PriceForm(RecordForm):
     )
     priced_on = DayField(label="Priced on")
     priced_at = forms.CharField(max_length=120, required=False, label="Priced at")
+    photo = camera_field(label="Photo", help_text="Of the label or the page.")
 
     def set_choices(self) -> None:
         self.fields["component"].queryset = list_components(self.build)

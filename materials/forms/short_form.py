@@ -25,7 +25,7 @@ from ..queries.quantities import (
     priced_units,
 )
 from ..queries.suppliers import list_supplier_names
-from .base import NOTE, RecordForm, optional_choices
+from .base import NOTE, optional_choices
 from .fields import (
     ContentsText,
     DayField,
@@ -39,7 +39,7 @@ from .fields import (
     TypedField,
     UnitPriceField,
 )
-from .photos import camera_field
+from .photos import FormWithPhotos, camera_field
 from .prices import PriceText, per_text_of, refuse_dollars, refuse_length
 from .purchases import refuse_early
 from .quantities import offer_unit
@@ -61,7 +61,7 @@ _FIRST = (
 _TICKS = (Trait.LOAD_BEARING, Trait.PAINTED, Trait.UNPAINTED, Trait.UNGRADED)
 
 
-class LogForm(RecordForm):
+class LogForm(FormWithPhotos):
     """What was got, how much, for what price, from where."""
 
     what = forms.CharField(

@@ -37,7 +37,7 @@ from ..templatetags.figures import count, money_text
 from .base import build_view, number_of, page, record_urls, show_list
 from .editing import edit, form_over, with_rows
 from .offers import STEPS, offer_context
-from .photos import photo_block
+from .photos import photo_block, save_photos
 
 Lines, Charges = rows_of(LineForm), rows_of(ChargeForm)
 
@@ -187,8 +187,6 @@ def _from_short(request: HttpRequest, build: Build) -> tuple[Any, Any, Any]:
             "What was typed is not a component yet: it stands in the note of the line. Add it"
             " under Components, or log it by the short form, which adds it.",
         )
-    if request.FILES:
-        messages.info(request, "The photo was not taken over: add it on the purchase's page.")
     return (
         PurchaseForm(build=build, initial={"number": next_number(build), **head}),
         Lines(build=build, prefix="lines", initial=rows),
@@ -208,6 +206,7 @@ def _save(
     saved = save_purchase(
         actor=actor, build=build, purchase=record, values=values, lines=lines, charges=charges
     )
+    save_photos(request, build, saved, form)
     return reverse("purchase", args=[build.pk, saved.pk]), f"Purchase {saved.number} is saved."
 
 

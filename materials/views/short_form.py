@@ -28,11 +28,11 @@ from ..queries.purchases import get_purchase
 from ..queries.quantities import price_per
 from ..queries.reports import get_cost_sheet
 from ..queries.safety import cautions_of
-from ..services.photos import add_photos
 from ..services.short_form import log_entry
 from .base import build_view, number_of
 from .editing import edit
 from .offers import effects_of
+from .photos import save_photos
 
 # Fields whose refusal may offer another reading.
 OFFERED = ("what", "quantity_text", "distance_text", "price")
@@ -92,10 +92,8 @@ def _save(
 ) -> tuple[str, str]:
     """The purchase with its photo, or neither; where it is, and a sentence."""
     entry = form.values() | {"priced_on": timezone.localdate()}
-    files = entry.pop("photo")
     saved = log_entry(actor=request.user, build=build, entry=entry, into=into)
-    if files:
-        add_photos(actor=request.user, build=build, record=saved, files=files)
+    save_photos(request, build, saved, form)
     address = reverse("purchase", args=[build.pk, saved.pk])
     return f"{address}?logged=1", f"Logged as {saved.number}."
 
