@@ -99,7 +99,7 @@ class LogForm(FormWithPhotos):
     new_price = UnitPriceField(
         required=False,
         label="What it costs new",
-        help_text="Before tax; kept as its new price of today.",
+        help_text="Before tax; kept as its new price of that day.",
     )
     new_per_text = TypedField(
         required=False,

@@ -91,11 +91,18 @@ def _save(
     request: HttpRequest, build: Build, form: LogForm, into: Purchase | None
 ) -> tuple[str, str]:
     """The purchase with its photo, or neither; where it is, and a sentence."""
-    entry = form.values() | {"priced_on": timezone.localdate()}
+    entry = form.values()
+    entry["priced_on"] = _priced_on(entry, into, timezone.localdate())
     saved = log_entry(actor=request.user, build=build, entry=entry, into=into)
     save_photos(request, build, saved, form)
     address = reverse("purchase", args=[build.pk, saved.pk])
     return f"{address}?logged=1", f"Logged as {saved.number}."
+
+
+def _priced_on(entry: dict[str, Any], into: Purchase | None, today: date) -> date:
+    """The day of a new price that is typed with a purchase: the purchase's, if that has come."""
+    bought_on: date = into.bought_on if into else entry["bought_on"]
+    return min(bought_on, today)
 
 
 def _title(form: LogForm, into: Purchase | None) -> str:
@@ -152,7 +159,12 @@ def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Sh
     if priced is not None:
         priced = Fraction(priced) / price_per(entry["new_per_text"], component)
     book, sheet = with_new_price(
-        get_price_book(build), get_cost_sheet(build, today), component, priced, today
+        get_price_book(build),
+        get_cost_sheet(build, today),
+        component,
+        priced,
+        _priced_on(entry, into, today),
+        today,
     )
     judgement = None
     try:
