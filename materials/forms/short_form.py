@@ -212,6 +212,14 @@ class LogForm(FormWithPhotos):
                 self.add_error("price", "It is free and has a price: keep one of the two.")
             cleaned["price"] = Decimal(0)
         self._take_price_words(cleaned)
+        in_lot = self.into is not None and self.into.lot_price_amount is not None
+        no_price = cleaned.get("price") is None and "price" not in self.errors
+        if in_lot and no_price and cleaned.get("price_for") in (EACH, LINE):
+            self.add_error(
+                "price",
+                "This purchase has one price for its lot. Enter a price of its own here, or"
+                " choose “It is in the lot's price”.",
+            )
         if cleaned.get("what"):
             cleaned["what"] = " ".join(cleaned["what"].split())
         refuse_early(self, cleaned)

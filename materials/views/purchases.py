@@ -30,6 +30,7 @@ from ..queries.purchases import (
 from ..queries.quantities import says_base, unit_price_of
 from ..queries.safety import cautions_of
 from ..services.builds import get_or_add_person
+from ..services.errors import LedgerError
 from ..services.purchases import save_purchase
 from ..services.suppliers import get_or_add_supplier
 from ..tables.purchases import LineTable, PurchaseTable
@@ -194,11 +195,31 @@ def _from_short(request: HttpRequest, build: Build) -> tuple[Any, Any, Any]:
     )
 
 
+def _ask_how_to_split(build: Build, form: Any, lines: Any) -> None:
+    """Raises LedgerError where a lot would be split equally and nobody chose that."""
+    values = form.values()
+    lot = [
+        row["component"]
+        for row in lines
+        if row["unit_price"] is None and row["line_price_amount"] is None
+    ]
+    if values["lot_price_amount"] is None or values["lot_split"] or len(lot) < 2:
+        return
+    if missing := get_price_book(build).without_new_price(lot, values["bought_on"]):
+        names = "; ".join(dict.fromkeys(part.name for part in missing))
+        raise LedgerError(
+            f"These have no new price yet: {names}. So choose how to split the lot price, or add"
+            " their new prices first.",
+            "lot_split",
+        )
+
+
 @transaction.atomic
 def _save(
     request: HttpRequest, build: Build, record: Purchase, form: Any, lines: Any, charges: Any
 ) -> tuple[str, str]:
     """Where the saved purchase is, and a sentence."""
+    _ask_how_to_split(build, form, lines)
     values = form.values()
     actor = request.user
     values["supplier"] = get_or_add_supplier(actor=actor, build=build, name=values["supplier"])
