@@ -32,9 +32,12 @@ def price_near(prices: Sequence[tuple[date, Priced]], on: date) -> Priced | None
 
 
 def new_cost_of_one(part: ComponentInput, tax_share: Fraction) -> Fraction | None:
-    """What new retail material doing the work of one base unit costs with tax, or None."""
+    """What new retail material doing the work of one base unit costs with tax, or None.
+
+    Where no new price is known, what was bought new tells it: as landed, and so with its tax.
+    """
     if part.retail_price is None:
-        return None
+        return part.bought_new
     return part.new_per_one * part.retail_price * (1 + tax_share)
 
 

@@ -151,6 +151,16 @@ class CostSheet:
         return tuple(row for row in self.components if row.is_unpriced)
 
     @property
+    def priced_as_bought(self) -> tuple[ComponentRow, ...]:
+        """Components whose new price is only what was paid for them new."""
+        parts = ((row, row.position.component) for row in self.components)
+        return tuple(
+            row
+            for row, part in parts
+            if part.retail_price is None and part.bought_new is not None and part.would_buy_new
+        )
+
+    @property
     def not_bought_new(self) -> tuple[ComponentRow, ...]:
         """Components that would not have been bought new: retail equivalent 0."""
         return tuple(row for row in self.components if not row.position.component.would_buy_new)

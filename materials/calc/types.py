@@ -106,8 +106,10 @@ class PurchaseInput:
 class ComponentInput:
     """What SQL summed up for one component.
 
-    ``retail_price``: new price of one base unit before tax. ``new_per_one``: quantity of new
-    material that does the work of one. ``unknown_lines``: received lines without a known price.
+    ``retail_price``: new price of one base unit before tax. ``bought_new``: landed cost of one
+    that was received from retail, which stands for it where none is known. ``new_per_one``:
+    quantity of new material that does the work of one. ``unknown_lines``: received lines
+    without a known price.
     ``unknown_transfers``: quantities moved in without a known cost. ``moved`` is what left for
     another build at the average; ``moved_out`` left at a value that stands fixed in both builds.
     """
@@ -120,6 +122,7 @@ class ComponentInput:
     waste_share: Fraction = Fraction(0)
     new_per_one: Fraction = Fraction(1)
     retail_price: Fraction | None = None
+    bought_new: Fraction | None = None
     would_buy_new: bool = True
     received: Fraction = Fraction(0)
     received_cost: Fraction = Fraction(0)

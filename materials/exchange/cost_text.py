@@ -81,11 +81,14 @@ def _still_needed(sheet: CostSheet) -> Iterator[str]:
 
 
 def _left_out(sheet: CostSheet) -> Iterator[str]:
-    if sheet.unpriced or sheet.unknown_lines or sheet.not_forecast:
+    if sheet.unpriced or sheet.unknown_lines or sheet.not_forecast or sheet.priced_as_bought:
         yield ""
         yield "Left out"
     if sheet.unpriced:
         yield f"  Components without a new price, out of both sides: {len(sheet.unpriced)}."
+    if sheet.priced_as_bought:
+        names = "; ".join(row.position.component.name for row in sheet.priced_as_bought)
+        yield f"  Without a new price, counted at what was paid for it new: {names}."
     if sheet.unknown_lines:
         yield f"  Received lines without a known price: {sheet.unknown_lines}."
     if sheet.not_forecast:

@@ -27,7 +27,7 @@ from ..calc.types import (
     SourceInput,
     TaskInput,
 )
-from ..choices import State
+from ..choices import Source, State
 from ..fields import ExactSum
 from ..models import (
     Build,
@@ -104,12 +104,15 @@ def share(percent: Decimal | None) -> Fraction | None:
 def _components(build: Build, on: date, totals: dict[TotalKey, Sums]) -> tuple[ComponentInput, ...]:
     sums, unknown_transfers = sum_stock([build.pk])
     unknown: dict[int, int] = defaultdict(int)
+    bought_new: dict[int, Fraction] = {}
     for of, total in totals.items():
         part = sums[of.component]
         if of.state == State.RECEIVED:
             part["received"] += total.usable
             part["received_cost"] += total.landed
             unknown[of.component] += total.unknown
+            if of.source == Source.RETAIL and total.usable and not total.unknown:
+                bought_new[of.component] = Fraction(total.landed) / Fraction(total.usable)
         elif of.state == State.ORDERED:
             part["ordered"] += total.usable
             part["ordered_cost"] += total.landed
@@ -138,6 +141,7 @@ def _components(build: Build, on: date, totals: dict[TotalKey, Sums]) -> tuple[C
                 waste_share=share(waste) or ZERO,
                 new_per_one=Fraction(per_one),
                 retail_price=prices.get(key),
+                bought_new=bought_new.get(key),
                 would_buy_new=would,
                 unknown_lines=unknown.get(key, 0),
                 unknown_transfers=unknown_transfers.get(key, 0),

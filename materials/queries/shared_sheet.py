@@ -163,6 +163,7 @@ def _money(sheet: CostSheet) -> SharedMoney:
         areas=tuple(row for row in sheet.areas if row.area.area is not None),
         elements=sheet.elements,
         unpriced=_named(sheet.unpriced),
+        priced_as_bought=tuple(row.position.component.name for row in sheet.priced_as_bought),
         not_bought_new=_named(sheet.not_bought_new),
         cost_unknown=tuple(row.position.component.name for row in sheet.cost_unknown),
         unknown_lines=sheet.unknown_lines,

@@ -124,6 +124,7 @@ class SharedMoney:
     areas: tuple[AreaRow, ...]
     elements: tuple[ElementRow, ...]
     unpriced: tuple[tuple[str, Fraction], ...]
+    priced_as_bought: tuple[str, ...]
     not_bought_new: tuple[tuple[str, Fraction], ...]
     cost_unknown: tuple[str, ...]
     unknown_lines: int

@@ -2,6 +2,7 @@
 
 import io
 from datetime import date
+from decimal import Decimal as D
 
 from django.urls import reverse
 from openpyxl import load_workbook
@@ -10,6 +11,7 @@ from materials.exchange.cost_json import as_data
 from materials.exchange.cost_text import sheet_lines
 from materials.exchange.writer import write_workbook
 from materials.queries.reports import get_cost_sheet
+from tests.entries import line
 from tests.world import once
 
 pytestmark = once()
@@ -43,3 +45,38 @@ def test_where_all_have_a_price_nothing_is_said(build, entries):
     assert set(as_data(sheet)["forecast"]) == {"low", "high"}
     assert "without any price" not in "\n".join(sheet_lines(sheet))
     assert cost_sheet_of(build)[LABEL] == 0
+
+
+def test_what_was_bought_new_is_its_own_new_price_until_one_is_noted(build, entries, clients):
+    """Ten at 3.00 with 5 % tax: 31.50 landed, so 3.15 for one; nothing is saved on them."""
+    screw = entries.component("Screw box", required_text="12 pieces")
+    tax = [{"kind": "sales tax", "percent": D(5), "percent_on": "price"}]
+    bought = line(screw, "10 pieces", unit_price=D(3), source="retail")
+    entries.purchase("P1", bought, charges=tax)
+    entries.purchase("P2", line(screw, "2 pieces", line_price_amount=D(1), source="salvage"))
+    sheet = get_cost_sheet(build, DAY)
+    data = as_data(sheet)
+    # Twelve at 3.15 new, beside 31.50 and 1.00.
+    assert data["retail_equivalent"] == "37.80"
+    assert data["savings"] == "5.30"
+    assert data["unpriced"]["components"] == 0
+    shown = cost_sheet_of(build)
+    assert (shown["Retail equivalent"], shown["Savings"]) == (37.8, 5.3)
+    wanted = "Without a new price, counted at what was paid for it new: Screw box."
+    assert wanted in "\n".join(sheet_lines(sheet))
+    page = clients["owner"].get(reverse("cost_sheet", args=[build.pk])).content.decode()
+    assert "counted at what was paid for it new" in page
+    # One that is noted stands before it; tax comes on top (the build's 8 %).
+    entries.price(screw, 4, on=DAY)
+    sheet = get_cost_sheet(build, DAY)
+    assert sheet.total.retail_equivalent == 12 * 4 * (1 + sheet.build.retail_tax_share)
+    assert not sheet.priced_as_bought
+
+
+def test_a_line_bought_new_without_a_price_tells_no_new_price(build, entries):
+    screw = entries.component("Screw box")
+    entries.purchase("P1", line(screw, "10 pieces", unit_price=D(3), source="retail"))
+    entries.purchase("P2", line(screw, "10 pieces", source="retail"))
+    sheet = get_cost_sheet(build, DAY)
+    assert sheet.total.retail_equivalent is None
+    assert [row.position.component.name for row in sheet.unpriced] == ["Screw box"]

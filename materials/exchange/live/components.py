@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from ...choices import Fate, State
+from ...choices import Fate, Source, State
 from ...queries.quantities import exact_base
 from ..pages import Page
 from . import prices
@@ -28,6 +28,19 @@ def _lines(part: Part, key: str, state: State) -> str:
         return "0"
     states = STOCK.span("state", *part.lines)
     return f"SUMIF({states},{quoted(state)},{STOCK.span(key, *part.lines)})"
+
+
+def _bought_new(part: Part) -> str:
+    """Landed cost of one received from retail; not known where a price of such a line is not."""
+    if part.lines is None:
+        return NOT_KNOWN
+    states, sources = (STOCK.span(key, *part.lines) for key in ("state", "source"))
+    qty, cost, unknown = (
+        f"SUMIFS({STOCK.span(key, *part.lines)},{states},{quoted(State.RECEIVED)},"
+        f"{sources},{quoted(Source.RETAIL)})"
+        for key in ("qty", "cost", "unknown")
+    )
+    return f"IF(OR({unknown}>0,{qty}<=0),{NOT_KNOWN},{cost}/{qty})"
 
 
 def _left(part: Part, fate: Fate) -> str:
@@ -81,7 +94,8 @@ def _row(page: Page, facts: Facts, part: Part) -> None:
         f"{own('unit')},{B.cell('contents', row)}={own('contents')}),1,NA())",
         "new_per_one": f'IF({new_per_one}="",1,{new_per_one})',
         "price": prices.as_of(facts, component.pk),
-        "new": f"IF({own('price')}={NOT_KNOWN},{NOT_KNOWN},"
+        "bought_new": _bought_new(part),
+        "new": f"IF({own('price')}={NOT_KNOWN},{own('bought_new')},"
         f"{own('new_per_one')}*{own('price')}*({tax}))",
         "received": f"{own('same')}*{_lines(part, 'qty', State.RECEIVED)}",
         "received_cost": _lines(part, "cost", State.RECEIVED),

@@ -6,10 +6,10 @@ from decimal import Decimal
 from ...choices import Fate
 from ...models import ConversionOutput, LeftOver, Move
 from ...queries.quantities import exact_base
-from ...queries.totals import Sums
+from ...queries.totals import Sums, TotalKey
 from ..pages import Page
 from . import prices
-from .facts import OF_CONVERSIONS, OF_LEFT_OVER, OF_MOVED_IN, Facts, Part
+from .facts import OF_CONVERSIONS, OF_LEFT_OVER, OF_MOVED_IN, OF_PURCHASES, Facts, Part
 from .grids import COMPONENTS, CONVERSIONS, LINES, PURCHASES, STOCK
 from .refs import UNKNOWN, Formula, quoted
 
@@ -106,7 +106,7 @@ class Movements:
     """Rows of all that came and went, by component; ``summed`` where lines are not followed."""
 
     lines: dict[int, list[tuple[int, int]]]
-    summed: dict[int, list[tuple[str, Sums]]]
+    summed: dict[int, list[tuple[TotalKey, Sums]]]
     made: dict[int, list[int]]
     used: dict[int, list[int]]
     left: dict[int, list[tuple[int, LeftOver | Move]]]
@@ -125,7 +125,7 @@ def write_stock(page: Page, facts: Facts, transfers: Movements) -> int:
             (
                 "lines",
                 [_bought(*rows) for rows in transfers.lines.get(pk, ())]
-                + [_summed(state, sums) for state, sums in transfers.summed.get(pk, ())],
+                + [_summed(key, sums) for key, sums in transfers.summed.get(pk, ())],
             ),
             ("made", [_made(at) for at in transfers.made.get(pk, ())]),
             ("used", [_used(at) for at in transfers.used.get(pk, ())]),
@@ -147,16 +147,18 @@ def _bought(line: int, purchase: int) -> dict[str, str]:
         "what": "purchase",
         "number": Formula(PURCHASES.cell("purchase", purchase)),
         "state": Formula(PURCHASES.cell("state", purchase)),
+        "source": Formula(OF_PURCHASES.cell("source", line)),
         "qty": Formula(LINES.cell("usable", line)),
         "cost": Formula(LINES.cell("landed", line)),
         "unknown": Formula(f"IF({price}={quoted(UNKNOWN)},1,0)"),
     }
 
 
-def _summed(state: str, sums: Sums) -> dict[str, str | Decimal | int]:
+def _summed(key: TotalKey, sums: Sums) -> dict[str, str | Decimal | int]:
     return {
         "what": "purchases",
-        "state": state,
+        "state": key.state,
+        "source": key.source,
         "qty": sums.usable,
         "cost": sums.landed,
         "unknown": sums.unknown,

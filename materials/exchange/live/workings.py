@@ -6,7 +6,7 @@ from typing import Any
 from ...calc.reports import CostSheet
 from ...models import Component, Element, LeftOver, Move, RetailPrice
 from ...queries.exchange import list_charged
-from ...queries.totals import Sums, get_totals
+from ...queries.totals import Sums, TotalKey, get_totals
 from .. import schema
 from ..columns import Sheet
 from ..pages import Book, Page
@@ -85,10 +85,10 @@ class Workings:
         facts, pages = self.facts, self.pages
         self.conversions.finish()
         lines: dict[int, list[tuple[int, int]]] = {}
-        summed: dict[int, list[tuple[str, Sums]]] = {}
+        summed: dict[int, list[tuple[TotalKey, Sums]]] = {}
         if self.purchases is None:
             for key, sums in sorted(get_totals(facts.build).items()):
-                summed.setdefault(key.component, []).append((key.state, sums))
+                summed.setdefault(key.component, []).append((key, sums))
         else:
             self.purchases.finish()
             lines = self.purchases.by_part
