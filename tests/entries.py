@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from fractions import Fraction
 from types import SimpleNamespace
 from typing import Any
 
@@ -11,9 +10,8 @@ from materials.choices import Fate, LabourKind, Source
 from materials.cutting.calc.store import to_data
 from materials.cutting.queries.plans import order_of, work_out
 from materials.cutting.services import save_plan
-from materials.estimates.calc.estimate import estimate
-from materials.estimates.queries import list_pasts, list_wanted
-from materials.estimates.services import save_estimate
+from materials.estimates.calc.price_rise import PriceRise
+from materials.estimates.services import estimate_from, save_estimate
 from materials.lifecycle.calc.index_text import parse_index
 from materials.lifecycle.services.comparisons import save_life_choice
 from materials.lifecycle.services.indexes import save_cost_index
@@ -166,11 +164,8 @@ class Entries:
     def estimate(self, *pasts: Build, **values: Any) -> Estimate:
         """An estimate of this build by floor area, from earlier ones."""
         area = self.build.areas.get(label=BuildArea.FLOOR)
-        result = list_pasts(pasts, DAY, area.label, area.area_unit, lambda day: Fraction(1))
-        made = estimate(result[0], list_wanted(self.build, DAY), Fraction(area.area_qty))
-        given = {"made_on": DAY, "area_label": area.label, "area_qty": area.area_qty}
-        given |= {"area_unit": area.area_unit, "past_count": len(pasts)} | values
-        return save_estimate(**self.by, made=made, values=given)
+        made, given, _ = estimate_from(pasts, build=self.build, area=area, rise=PriceRise(DAY))
+        return save_estimate(**self.by, made=made, values=given | values)
 
     def share_link(self, label: str, **values: Any) -> tuple[ShareLink, str]:
         """A link with its token."""

@@ -1,5 +1,6 @@
 """Keeping an estimate, and making it the budget and the requirements of its build."""
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -12,17 +13,45 @@ from ..calc.measures import format_quantity
 from ..calc.money import minor_units, round_half_up
 from ..calc.shopping import is_counted, whole
 from ..calc.units import find_unit
-from ..models import Build, Component, Element, Estimate
+from ..models import Build, BuildArea, Component, Element, Estimate
 from ..queries.exchange import keyed, name_key
 from ..services.builds import save_element
 from ..services.components import save_component
 from ..services.errors import LedgerError
 from ..services.history import save_values
 from ..services.ledger import lock_build
+from .calc.estimate import estimate
+from .calc.price_rise import PriceRise
 from .calc.types import EstimatedPart, NextBuild, Spread
-from .queries import map_contents
+from .queries import list_pasts, list_wanted, map_contents
 
 HOUR_PLACES, QUANTITY_PLACES = 2, 6
+
+
+def estimate_from(
+    builds: Sequence[Build], *, build: Build, area: BuildArea, rise: PriceRise
+) -> tuple[NextBuild, dict[str, Any], list[str]]:
+    """An estimate by an area of the build, the fields it is kept with, and who has no such area.
+
+    Raises LedgerError where none of the earlier builds has one.
+    """
+    pasts, without = list_pasts(builds, rise.on, area.label, area.area_unit, rise.since)
+    if not pasts:
+        raise LedgerError(
+            f"None of these builds has a measured {area.label.lower()}: measure one under its"
+            " Build details, or compare by another area.",
+            "builds",
+        )
+    made = estimate(pasts, list_wanted(build, rise.on), Fraction(area.area_qty))
+    values = {
+        "made_on": rise.on,
+        "area_label": area.label,
+        "area_qty": area.area_qty,
+        "area_unit": area.area_unit,
+        "past_count": len(pasts),
+        "escalation": rise.summary()[:400],
+    }
+    return made, values, without
 
 
 def as_figures(made: NextBuild, places: int) -> dict[str, Any]:

@@ -1,6 +1,5 @@
 """What the next build will cost: from earlier builds, kept, used, and looked at afterwards."""
 
-from collections.abc import Callable
 from datetime import date
 from fractions import Fraction
 from typing import Any
@@ -19,11 +18,10 @@ from ..services.errors import LedgerError
 from ..views.base import build_view, page, record_urls
 from ..views.editing import edit, posted
 from .calc.check import check_estimate, read_figures
-from .calc.estimate import estimate
 from .calc.price_rise import PriceRise
 from .forms import INDEX, RATE, EstimateForm, UseForm
-from .queries import list_estimates, list_measured, list_pasts, list_wanted
-from .services import as_figures, save_estimate, use_estimate
+from .queries import list_estimates, list_measured
+from .services import as_figures, estimate_from, save_estimate, use_estimate
 
 
 @build_view()
@@ -93,31 +91,13 @@ def _made(build: Build, form: EstimateForm, today: date) -> dict[str, Any]:
 def _make(build: Build, form: EstimateForm, today: date) -> Any:
     """The estimate, the fields it is kept with, and builds that have no such area."""
     data = form.cleaned_data
-    area = data["area"]
     rise = PriceRise(
         today,
         yearly=None if data["by"] != RATE else Fraction(data["yearly"]) / 100,
         series=data.get("series") if data["by"] == INDEX else None,
     )
-    factor: Callable[[date | None], Fraction] = rise.since
-    pasts, without = list_pasts(data["builds"], today, area.label, area.area_unit, factor)
-    if not pasts:
-        raise LedgerError(
-            f"None of these builds has a measured {area.label.lower()}: measure one under its"
-            " Build details, or compare by another area.",
-            "builds",
-        )
-    made = estimate(pasts, list_wanted(build, today), Fraction(area.area_qty))
-    values = {
-        "made_on": today,
-        "area_label": area.label,
-        "area_qty": area.area_qty,
-        "area_unit": area.area_unit,
-        "past_count": len(pasts),
-        "escalation": rise.summary()[:400],
-        "note": data["note"],
-    }
-    return made, values, without
+    made, values, without = estimate_from(data["builds"], build=build, area=data["area"], rise=rise)
+    return made, values | {"note": data["note"]}, without
 
 
 def _keep(request: HttpRequest, build: Build, made: Any, values: Any) -> tuple[str, str]:

@@ -24,16 +24,10 @@ _DIFFERENT = (
     "{here} here, but {first} on the purchase's first line (row {row}): keep one of them, or give"
     " this line a purchase number of its own."
 )
-_OWN = {
-    **dict.fromkeys(
-        ("date", "supplier", "state", "paid_by", "lot_split", "expected_hours", "purchase_note"),
-        _DIFFERENT,
-    ),
-    "lot_price": (
-        "Two lots in one purchase disagree, {here} here and {first} on its first line (row {row}):"
-        " give each lot a purchase number of its own."
-    ),
-}  # fmt: skip
+_TWO_LOTS = (
+    "Two lots in one purchase disagree, {here} here and {first} on its first line (row {row}):"
+    " give each lot a purchase number of its own."
+)
 _MAY_LOWER = (ChargeKind.DISCOUNT, ChargeKind.DEPOSIT, ChargeKind.OTHER)
 HUNDRED = Decimal(100)
 
@@ -72,7 +66,7 @@ def check_purchases(ctx: Context, table: Table, charges: Table) -> list[PlannedP
 
 def _check_purchase(ctx: Context, table: Table, rows: list[Row]) -> PlannedPurchase | None:
     first = rows[0]
-    own_columns(ctx, table, rows, _OWN)
+    own_columns(ctx, table, rows, _DIFFERENT, lot_price=_TWO_LOTS)
     bought_on = first.get("date")
     if bought_on is None and "date" not in first.bad:
         ctx.fault(table, first, "date", is_missing(table.sheet.column("date")))

@@ -31,7 +31,6 @@ _DIFFERENT = (
     "{here} here, but {first} on the conversion's first row (row {row}): keep one of them, or give"
     " this row a conversion number of its own."
 )
-_OWN = dict.fromkeys(("date", "source", "used", "extra_cost", "hours", "note"), _DIFFERENT)
 MAX_CIRCLES = 20
 
 
@@ -73,7 +72,7 @@ def check_conversions(ctx: Context, table: Table, stock: Stock) -> None:
 
 def _check_conversion(ctx: Context, table: Table, rows: list[Row], stock: Stock) -> None:
     first = rows[0]
-    own_columns(ctx, table, rows, _OWN)
+    own_columns(ctx, table, rows, _DIFFERENT)
     for key in ("date", "source", "used"):
         if first.get(key) is None and key not in first.bad:
             ctx.fault(table, first, key, is_missing(table.sheet.column(key)))

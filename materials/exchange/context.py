@@ -2,7 +2,6 @@
 
 import difflib
 import re
-from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 
@@ -14,7 +13,7 @@ from ..queries.days import has_begun
 from ..queries.exchange import ExistingBuild, name_key
 from ..queries.quantities import base_quantity, parsed, with_unit
 from .cells import CellReader
-from .columns import length_of
+from .columns import Need, length_of
 from .faults import Findings, shown
 from .plan import Planned, PlannedBuild, PlannedComponent
 from .rows import Row, Table
@@ -232,25 +231,27 @@ def known_unit(text: str) -> str:
         raise QuantityError(str(error)) from None
 
 
-def own_columns(ctx: Context, table: Table, rows: list[Row], keys: Mapping[str, str]) -> None:
+def own_columns(
+    ctx: Context, table: Table, rows: list[Row], different: str, **sentences: str
+) -> None:
     """Columns that belong to a whole group stand on its first row.
 
-    Later rows may leave them empty or repeat them; ``keys`` maps each to how a difference is
-    told ({here}, {first} and {row} are filled in).
+    Later rows may leave them empty or repeat them; ``different`` says that one differs
+    ({here}, {first} and {row} are filled in), ``sentences`` of a column by its key.
     """
-    first = rows[0]
+    first, of_first = rows[0], (Need.FIRST, Need.FIRST_OPTIONAL)
+    keys = [column.key for column in table.sheet.columns if column.need in of_first]
     for row in rows[1:]:
-        for key, sentence in keys.items():
+        for key in keys:
             here, at_first = row.get(key), first.get(key)
             if here is None or key in row.bad or key in first.bad or _same(here, at_first):
                 continue
-            first_text = shown("nothing" if at_first is None else at_first)
-            ctx.fault(
-                table,
-                row,
-                key,
-                sentence.format(here=shown(here), first=first_text, row=first.number),
+            sentence = sentences.get(key, different).format(
+                here=shown(here),
+                first=shown("nothing" if at_first is None else at_first),
+                row=first.number,
             )
+            ctx.fault(table, row, key, sentence)
 
 
 def _same(one: object, other: object) -> bool:

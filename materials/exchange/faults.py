@@ -8,6 +8,15 @@ class WorkbookError(ValueError):
     """A file that cannot be read at all; ``str()`` is one sentence for the user."""
 
 
+FORMULA = (
+    "The cell holds a formula whose result was not saved: open the file in a spreadsheet"
+    " program, let it calculate and save it, or type the value."
+)
+ERROR_VALUE = (
+    "The cell holds an error like #REF! or #N/A: mend the formula, or type the value instead."
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Fault:
     """One thing to put right. ``row`` and ``column`` are None where the whole sheet is meant."""

@@ -23,7 +23,7 @@ from .archive import (
     SheetScan,
 )
 from .csv_guard import unguarded
-from .faults import WorkbookError, shown
+from .faults import ERROR_VALUE, FORMULA, WorkbookError, shown
 from .scan import scan_sheet, scan_tables, shared_text_lengths, sheet_parts
 from .schema import TITLES, sheet_title
 
@@ -37,13 +37,6 @@ OLD_FORMAT = (
 NOT_A_WORKBOOK = (
     "The file is not a workbook that can be read: save it as .xlsx (or .ods) in a spreadsheet"
     " program and try again."
-)
-FORMULA = (
-    "The cell holds a formula whose result was not saved: open the file in a spreadsheet"
-    " program, let it calculate and save it, or type the value."
-)
-ERROR_VALUE = (
-    "The cell holds an error like #REF! or #N/A: mend the formula, or type the value instead."
 )
 
 Cell = Any

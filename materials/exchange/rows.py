@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
+from ..calc.letters import letters
 from .cells import CellError, CellReader
 from .columns import Column, Kind, Need, Sheet
 from .faults import Findings, shown
@@ -41,15 +42,6 @@ def _heading_key(cell: Cell) -> str:
     text = cell if isinstance(cell, str) else ""
     # “Date*” is how a starred column may be headed.
     return " ".join(text.replace("*", " ").split()).casefold()
-
-
-def column_letters(column: int) -> str:
-    """1 → A, 27 → AA."""
-    letters = ""
-    while column:
-        column, rest = divmod(column - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters
 
 
 def read_table(raw: RawSheet | None, sheet: Sheet, reader: CellReader, findings: Findings) -> Table:
@@ -185,7 +177,7 @@ def _find_merges(
         touched = [column for index, column in columns if left <= index + 1 <= right]
         if bottom <= heading or top > last or not touched:
             continue
-        area = f"{column_letters(left)}{top}:{column_letters(right)}{bottom}"
+        area = f"{letters(left)}{top}:{letters(right)}{bottom}"
         findings.fault(
             sheet.title,
             max(top, heading),

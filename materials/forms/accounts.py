@@ -13,7 +13,7 @@ from django.contrib.auth.forms import (
 from django.contrib.auth.models import User
 from django.contrib.auth.validators import UnicodeUsernameValidator
 
-from .base import tidy_texts
+from .base import TidyForm, tidy_texts
 
 SHOWN_NAME = {
     "max_length": 80,
@@ -24,7 +24,7 @@ SHOWN_NAME = {
 GOOD_PASSWORD = "At least 8 characters, not a common one, not like your name."
 
 
-class NewAccountForm(forms.Form):
+class NewAccountForm(TidyForm):
     """A new account; the password is typed once, and a browser may show or keep it."""
 
     username = forms.CharField(
@@ -49,9 +49,8 @@ class NewAccountForm(forms.Form):
         return get_user_model().normalize_username(self.cleaned_data["username"])
 
     def clean(self) -> dict[str, Any]:
-        cleaned = super().clean() or self.cleaned_data
-        password = cleaned.get("password")
-        tidy_texts(self, cleaned)
+        password = self.cleaned_data.get("password")
+        cleaned = super().clean()
         if password:
             # As typed: in a password every space counts.
             cleaned["password"] = password
@@ -63,10 +62,6 @@ class NewAccountForm(forms.Form):
             except forms.ValidationError as error:
                 self.add_error("password", error)
         return cleaned
-
-    def add_refusal(self, text: str, field: str | None) -> None:
-        """Show a service's refusal at its field, or on top."""
-        self.add_error(field if field in self.fields else None, text)
 
 
 class AccountForm(forms.Form):

@@ -10,7 +10,20 @@ from django.db import models
 from ..models import Build
 
 
-class TypedForm(forms.Form):
+class TidyForm(forms.Form):
+    """A form whose texts are tidied, and that shows what a service refuses."""
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        tidy_texts(self, cleaned)
+        return cleaned
+
+    def add_refusal(self, text: str, field: str | None) -> None:
+        """Show a service's refusal at its field, or on top."""
+        self.add_error(field if field in self.fields else None, text)
+
+
+class TypedForm(TidyForm):
     """A form of which one is told what is amiss while one types.
 
     ``asked_by_others``: fields that may stay empty, and of which something is said only because
@@ -57,18 +70,9 @@ class RecordForm(TypedForm):
         """Field values of a stored record."""
         return {name: getattr(record, name) for name in self.base_fields if hasattr(record, name)}
 
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean() or self.cleaned_data
-        tidy_texts(self, cleaned)
-        return cleaned
-
     def values(self) -> dict[str, Any]:
         """Cleaned values by field name."""
         return dict(self.cleaned_data)
-
-    def add_refusal(self, text: str, field: str | None) -> None:
-        """Show a service's refusal at its field, or on top."""
-        self.add_error(field if field in self.fields else None, text)
 
 
 TOO_LONG = "This is too long: %(show_value)d characters, where %(limit_value)d fit. Shorten it."

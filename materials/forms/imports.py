@@ -7,7 +7,7 @@ from django import forms
 
 from ..calc.units import unit_choices
 from ..choices import LabourKind, Source, State
-from .base import optional_choices, tidy_texts
+from .base import TidyForm, optional_choices
 from .fields import DayField
 
 MAX_UPLOAD = 50 * 1024 * 1024
@@ -98,7 +98,7 @@ class TextForm(forms.Form):
         self.fields["delimiter"].choices = list(delimiters)
 
 
-class ColumnsForm(forms.Form):
+class ColumnsForm(TidyForm):
     """What each column is, and what holds for all rows.
 
     ``columns``: dicts with heading, samples, ``asks_day``, ``asks_mark`` and the sentences of
@@ -132,11 +132,6 @@ class ColumnsForm(forms.Form):
             if name in shown:
                 self.fields[name] = field
         self.shown = [name for name in _options() if name in shown]
-
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean() or self.cleaned_data
-        tidy_texts(self, cleaned)
-        return cleaned
 
     def column_groups(self) -> list[tuple[dict[str, Any], list[Any]]]:
         """Each column with its bound fields."""

@@ -94,7 +94,7 @@ def copied_values(purchase: Purchase) -> dict[str, Any]:
     }
 
 
-def told(values: dict[str, Any], build: Build) -> str:
+def folded_words(values: dict[str, Any], build: Build) -> str:
     """What stands folded away in the short form, in one sentence; empty when it is nothing.
 
     ``values``: cleaned ones, or those a form begins with.

@@ -12,6 +12,7 @@ from ..models import Component
 from ..queries.days import NOT_YET_COUNTED
 from ..queries.quantities import base_unit, exact_base, with_unit
 from ..tables.base import in_unit
+from .base import TidyForm
 from .fields import DayField, TypedField
 
 SHOWN_PLACES = 3
@@ -32,7 +33,7 @@ class CountInput(forms.TextInput):
         return context
 
 
-class StockTakeForm(forms.Form):
+class StockTakeForm(TidyForm):
     """A number alone is in the unit beside its box; any other unit may be typed.
 
     ``counts()`` gives the typed texts of those that differ from what is recorded.
@@ -82,10 +83,6 @@ class StockTakeForm(forms.Form):
         shown = _read(self.fields[name].initial, component)
         counted = self.cleaned_data[name]
         return exact_base(counted, component) != exact_base(shown, component)
-
-    def add_refusal(self, text: str, field: str | None) -> None:
-        """Show a service's refusal at its box, or on top."""
-        self.add_error(field if field in self.fields else None, text)
 
 
 def _box(component: Component) -> str:

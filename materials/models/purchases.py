@@ -76,7 +76,7 @@ class Purchase(models.Model):
 
 
 # Orders of the list of lines, each with an index that holds all the list may be filtered by.
-_ASKED = ("component", "source", "of_state", "of_supplier", "of_payer")
+_FILTERS = ("component", "source", "of_state", "of_supplier", "of_payer")
 _SORTED = {
     "day": ("-of_day", "-purchase", "position"),
     "typed": ("base_qty",),
@@ -88,7 +88,7 @@ _SORTED = {
 }
 
 
-def _told(model: type[models.Model]) -> "models.ForeignKey[Any, Any]":
+def _of_purchase(model: type[models.Model]) -> "models.ForeignKey[Any, Any]":
     """A link repeated from the purchase, which guards it."""
     return models.ForeignKey(
         model,
@@ -131,11 +131,11 @@ class PurchaseLine(models.Model):
     landed_amount = MoneyField(default=0)
     # What the list of lines is sorted and filtered by and its purchase says: one index can then
     # hold all of it. Its purchase keeps what these lead to from being deleted.
-    of_build = _told(Build)
+    of_build = _of_purchase(Build)
     of_day = models.DateField(null=True, editable=False)
     of_state = models.CharField(max_length=10, blank=True, editable=False)
-    of_supplier = _told(Supplier)
-    of_payer = _told(Person)
+    of_supplier = _of_purchase(Supplier)
+    of_payer = _of_purchase(Person)
 
     DERIVED = frozenset(
         {
@@ -167,7 +167,12 @@ class PurchaseLine(models.Model):
         ]
         indexes = [
             models.Index(
-                fields=["of_build", *first, "id", *(one for one in _ASKED if one not in first)],
+                fields=[
+                    "of_build",
+                    *first,
+                    "id",
+                    *(one for one in _FILTERS if one not in first),
+                ],
                 name=f"line_list_{name}",
             )
             for name, first in _SORTED.items()

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.contrib.auth.models import User
-from django.db.models import Count, Max, Q, QuerySet
+from django.db.models import Count, Max, Model, Q, QuerySet
 from django.db.models.functions import Lower
 from django.utils import timezone
 
@@ -36,7 +36,7 @@ from ..models import (
 from .exchange import keyed, name_key
 from .purchases import next_number, number_after
 
-_NAMED = {
+NAMED: dict[str, type[Model]] = {
     NameKind.COMPONENT: Component,
     NameKind.SUPPLIER: Supplier,
     NameKind.PERSON: Person,
@@ -213,13 +213,13 @@ def list_names(job: ImportJob) -> QuerySet[ImportName]:
 
 def choices_of(build: Build, kind: str) -> list[tuple[int, str]]:
     """Records a name may stand for."""
-    model = _NAMED[NameKind(kind)]
+    model = NAMED[kind]
     return list(model._default_manager.filter(build=build).values_list("pk", "name"))
 
 
 def names_by_pk(build: Build, kind: str, pks: Iterable[int]) -> dict[int, str]:
     """Names of records."""
-    model = _NAMED[NameKind(kind)]
+    model = NAMED[kind]
     rows = model._default_manager.filter(build=build, pk__in=set(pks))
     return dict(rows.values_list("pk", "name"))
 

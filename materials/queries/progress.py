@@ -91,10 +91,10 @@ def list_area_costs(builds: Iterable[Build]) -> tuple[AreaCost, ...]:
         )
         for build, area, unit in sorted(areas, key=lambda row: order[row[0]])
     ]
-    return area_costs(listed, _held(keys), list_conversion_inputs(keys))
+    return area_costs(listed, _components_of(keys), list_conversion_inputs(keys))
 
 
-def _held(builds: list[int]) -> list[tuple[int, ComponentInput]]:
+def _components_of(builds: list[int]) -> list[tuple[int, ComponentInput]]:
     """Components of several builds, with as much as their cost in the building asks for."""
     sums, unknown_transfers = sum_stock(builds)
     unknown: dict[int, int] = defaultdict(int)

@@ -138,8 +138,8 @@ def iterate_rows(model: type[models.Model], build: Build | None = None) -> Itera
 def _portable(row: dict[str, Any]) -> list[Any]:
     """A line of history as it goes along: what stood in a record that stays here does not."""
     for name in ("before", "after"):
-        models_told = {part["model"].rpartition(".")[2] for part in row[name] or ()}
-        if models_told & SERVER_ONLY:
+        models_named = {part["model"].rpartition(".")[2] for part in row[name] or ()}
+        if models_named & SERVER_ONLY:
             row[name] = None
     return list(row.values())
 

@@ -21,7 +21,7 @@ OF_LINE = tuple(
     name for name in stated_fields(PurchaseLine) if name in {field.name for field in fields(Item)}
 )
 # No rule asks for the note, and hardly two lines have the same.
-_ASKED = tuple(name for name in OF_LINE if name != "note")
+_CAUTION_FIELDS = tuple(name for name in OF_LINE if name != "note")
 
 
 def traits_of(component: Component) -> frozenset[Trait]:
@@ -75,7 +75,7 @@ def list_cautions(build: Build) -> list[BuildCaution]:
             purchase__build=build, purchase__state__in=[State.RECEIVED, State.ORDERED]
         )
         .order_by("component_id")
-        .values("component_id", *_ASKED)
+        .values("component_id", *_CAUTION_FIELDS)
         .distinct()
     )
     concerned: dict[Caution, dict[int, Component]] = {}

@@ -15,20 +15,11 @@ from ..models import (
     ImportName,
     ImportRow,
     NameKind,
-    Person,
-    Supplier,
     TableKind,
-    Task,
 )
 from ..queries.exchange import keyed, name_key
-from ..queries.imports import names_of
+from ..queries.imports import NAMED, names_of
 
-_MODELS: dict[str, type[Model]] = {
-    NameKind.COMPONENT: Component,
-    NameKind.SUPPLIER: Supplier,
-    NameKind.PERSON: Person,
-    NameKind.TASK: Task,
-}
 # Fields of rows by kind of name.
 _FIELDS = {
     NameKind.COMPONENT: ("item",),
@@ -37,7 +28,7 @@ _FIELDS = {
     NameKind.TASK: ("task",),
 }
 _PLAIN = {(TableKind.COMPONENTS, "supplier"), (TableKind.PRICES, "supplier")}
-_KINDS = {model: kind for kind, model in _MODELS.items()}
+_KINDS = {model: kind for kind, model in NAMED.items()}
 
 
 class NameBook:
@@ -84,7 +75,7 @@ class NameBook:
         entries |= names_of(self.job, kind, [entry.like for entry in entries.values()])
         existing = self._existing(kind, [*wanted.values(), *(e.name for e in entries.values())])
         alive = set(
-            _MODELS[kind]
+            NAMED[kind]
             ._default_manager.filter(
                 build=self.build, pk__in=[e.record_id for e in entries.values() if e.record_id]
             )
@@ -119,7 +110,7 @@ class NameBook:
 
     def _existing(self, kind: str, names: Iterable[str]) -> dict[str, int]:
         """Records of the build by key, looked up by the names themselves where that finds all."""
-        model, listed = _MODELS[kind], list(names)
+        model, listed = NAMED[kind], list(names)
         if all(name.isascii() for name in listed):
             low = {" ".join(name.split()).lower() for name in listed}
             rows = model._default_manager.filter(build=self.build).annotate(low=Lower("name"))
@@ -128,7 +119,7 @@ class NameBook:
         return keyed(model, self.build)
 
     def _make(self, kind: str, entries: list[ImportName]) -> None:
-        model = _MODELS[kind]
+        model = NAMED[kind]
         more = [{"unit": e.unit, "contents": e.contents} for e in entries]
         records = [
             model(build=self.build, name=entry.name, **(extra if model is Component else {}))

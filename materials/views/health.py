@@ -34,10 +34,6 @@ class HealthCache:
             self._looking.release()
         return self.answers
 
-    def forget(self) -> None:
-        """Look anew the next time."""
-        self.answers = {}
-
 
 seen = HealthCache()
 

@@ -6,11 +6,11 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 
+from ..calc.letters import letters
 from ..exchange.faults import WorkbookError
 from ..exchange.outside_tables import steps
 from ..exchange.outside_tables.cells import head_text
 from ..exchange.outside_tables.fields import FIELDS, field_of
-from ..exchange.outside_tables.guess import letters
 from ..exchange.outside_tables.mapping import (
     day_question,
     mapping_faults,
@@ -162,7 +162,7 @@ def _table_page(
         sheet=sheet,
         rows=rows,
         more_columns=sheet["columns"] - width,
-        letters=[letters(i) for i in range(width)],
+        letters=[letters(i + 1) for i in range(width)],
         others=others,
         content=CALLED[job.content],
         notes=[*job.notes, *sheet["notes"], *([sheet["fault"]] if sheet["fault"] else [])],

@@ -15,7 +15,7 @@ from ..calc.quantities import QuantityError
 from ..calc.safety.cautions import Caution
 from ..choices import State
 from ..forms.short_form import LogForm
-from ..forms.short_form_values import copied_values, fits_quick_form, told
+from ..forms.short_form_values import copied_values, fits_quick_form, folded_words
 from ..models import Build, Purchase
 from ..queries.component_names import list_similar_names
 from ..queries.drafts import draft_purchase, last_logged, was_logged_by, was_logged_on
@@ -67,7 +67,7 @@ def log(request: HttpRequest, build: Build) -> HttpResponse:
     else:
         start = _start(request, build, today)
         form = LogForm(build=build, into=into, initial=start)
-        context["carried"] = told(start, build)
+        context["carried"] = folded_words(start, build)
     return edit(
         request,
         build,
@@ -180,7 +180,7 @@ def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Sh
         cautions=tuple(cautions_of(draft.lines[-1:])),
         is_new=component.pk is None,
         head=_head(draft.purchase, entry),
-        folded=told(entry, build),
+        folded=folded_words(entry, build),
         judgement=judgement,
         effects=effects_of(judgement) if judgement else (),
         similar_names=()

@@ -84,7 +84,7 @@ def transfer_add(request: HttpRequest, build: Build) -> HttpResponse:
             section="moves",
             title="Move material to which build?",
             others=[other for other in others if other.currency == build.currency],
-            foreign=[other for other in others if other.currency != build.currency],
+            in_other_currency=[other for other in others if other.currency != build.currency],
         )
     to_build = _other(request, build, wanted)
     return _form(request, build, Move(), to_build)

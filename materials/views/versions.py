@@ -77,7 +77,7 @@ def gone(request: HttpRequest, build_id: int, kwargs: dict[str, Any]) -> HttpRes
         build = access.get_build(request.user, build_id)
     except access.NotFound:
         return None
-    kind = (request.resolver_match.url_name or "").removesuffix("_edit").replace("_", " ")
+    kind = kind_at(request.resolver_match.url_name or "")
     change = find_deletion(build, kind, kwargs["pk"])
     if change is None:
         return None
@@ -88,6 +88,12 @@ def gone(request: HttpRequest, build_id: int, kwargs: dict[str, Any]) -> HttpRes
         "typed": _typed(request),
     }
     return render(request, "gone.html", context, status=404)
+
+
+def kind_at(url_name: str) -> str:
+    """The kind of record, as the history calls it, that the form at an address changes."""
+    kind = url_name.removesuffix("_edit").replace("_", " ")
+    return {"hand over": "hand-over", "share": "share link"}.get(kind, kind)
 
 
 def _typed(request: HttpRequest) -> Sequence[tuple[str, str]]:

@@ -300,7 +300,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "supplier_add": (at(), at(label="faults", act=fault())),
     "supplier_edit": (at("{supplier}"),),
     "purchases": (at(), at(query="?state=ordered", label="filtered")),
-    "purchase_lines": (at(query="?page=2", label="second leaf"),),
+    "purchase_lines": (at(query="?page=2", label="second page"),),
     "log": (
         at(),
         at(label="understood", act=understood),

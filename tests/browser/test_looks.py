@@ -12,10 +12,10 @@ NARROW = {"width": 320, "height": 640}
 
 # Text and what it may stand on: each on each, as a caution may hold a link or an amount.
 TEXTS = ("ink", "soft", "accent", "accent-strong", "alarm")
-GROUNDS = ("paper", "leaf", "tint", "alarm-tint")
+GROUNDS = ("paper", "surface", "tint", "alarm-tint")
 # Text on a ground of its own: filled buttons, and the link that skips the index.
 FILLED = (("on-accent", "accent"), ("on-accent", "accent-strong"), ("on-alarm", "alarm"))
-INVERTED = (("leaf", "ink"),)
+INVERTED = (("surface", "ink"),)
 # What marks a control, a state, or a part of a picture.
 MARKS = ("ink", "edge", "accent", "accent-strong", "alarm", "focus", "salvage", "seconds", "retail")
 # Lines between rows only part what the space between parts already.
@@ -37,7 +37,7 @@ def test_text_stands_out_by_4_5_and_marks_by_3(scheme):
     colours = schemes()[scheme]
     text = [(text, ground, 4.5) for text in TEXTS for ground in GROUNDS]
     text += [(*pair, 4.5) for pair in FILLED + INVERTED]
-    marks = [(mark, ground, 3.0) for mark in MARKS for ground in ("paper", "leaf")]
+    marks = [(mark, ground, 3.0) for mark in MARKS for ground in ("paper", "surface")]
     marks += [("focus", ground, 3.0) for ground in GROUNDS]
     too_weak = [
         f"{name} on {ground}: {ratio:.2f}"

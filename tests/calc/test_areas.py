@@ -11,19 +11,19 @@ def area(key: str, size, unit: str = "sq ft", currency: str = "USD", paid=0) -> 
 
 
 COMPONENTS = [
-    # 10 boards for 40, 4 of them made into 8 studs with 2 of extra cost, 1 stud on hand.
-    ("Shed", part("Board", received=10, received_cost=40)),
-    ("Shed", part("Stud", on_hand=1)),
+    # 10 roof sheets for 40, 4 of them cut into 8 flashings with 2 of extra cost, 1 on hand.
+    ("Shed", part("Roof sheet", received=10, received_cost=40)),
+    ("Shed", part("Flashing", on_hand=1)),
     ("Hut", part("Sash", received=2, received_cost=30, sold=1, proceeds=9)),
 ]
-CONVERSIONS = [worked("Board", 4, made("Stud", 8), extra=2)]
+CONVERSIONS = [worked("Roof sheet", 4, made("Flashing", 8), extra=2)]
 
 
 def test_material_and_paid_labour_by_area():
     shed, hut, bare = area_costs(
         [area("Shed", 100, paid=5), area("Hut", 7), area("Bare", 3)], COMPONENTS, CONVERSIONS
     )
-    # 40 + 2 - one stud of 18 / 8 + 5.
+    # 40 + 2 - one flashing of 18 / 8 + 5.
     assert shed.cost == F("44.75")
     assert shed.per_unit == F("0.4475")
     assert (hut.cost, hut.per_unit) == (21, 3)

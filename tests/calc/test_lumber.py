@@ -168,11 +168,11 @@ def test_j11_joint_cost_by_board_feet() -> None:
     assert each * grade_b == 4_050_000
 
 
-def test_one_wide_board_gives_two_narrow_ones() -> None:
-    # Common practice, no published source: a dressed 2x8 ripped once holds two 2x4 and a kerf.
-    _, width = NominalSize(Fraction(2), Fraction(8)).dressed()
-    _, half = NominalSize(Fraction(2), Fraction(4)).dressed()
-    assert 2 * half + Fraction(1, 8) <= width < 3 * half
+def test_one_wide_plank_gives_four_battens() -> None:
+    # Common practice, no published source: three cuts make four 2x3 of a dressed 2x12.
+    _, width = NominalSize(Fraction(2), Fraction(12)).dressed()
+    _, batten = NominalSize(Fraction(2), Fraction(3)).dressed()
+    assert 4 * batten + Fraction(3, 8) <= width < 5 * batten
 
 
 @pytest.mark.parametrize(

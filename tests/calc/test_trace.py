@@ -14,14 +14,14 @@ from tests.calc.builders import build, labour, made, part, person, sheet, worked
 
 BUILD = replace(
     build(
-        # 10 at 4.00: 2 into studs, 2 on hand, 1 moved at the average, 1 at 3.00 as fixed: 4 left.
-        part("Board", received=10, received_cost=40, on_hand=2, moved=1, moved_out=1,
+        # 10 at 4.00: 2 cut up, 2 on hand, 1 moved at the average, 1 at 3.00 as fixed: 4 left.
+        part("Roof sheet", received=10, received_cost=40, on_hand=2, moved=1, moved_out=1,
              moved_out_cost=3, retail_price=10),
-        part("Stud", retail_price=6),
+        part("Flashing", retail_price=6),
         part("Peg", received=5, received_cost=20, sold=2, proceeds=6, ordered=5, ordered_cost=30),
         part("Lost", received=3, unknown_lines=2),
         part("Slate", moved_in=4, moved_in_cost=12, retail_price=5, required=10),
-        worked("Board", 2, made("Stud", 4), extra=5),
+        worked("Roof sheet", 2, made("Flashing", 4), extra=5),
         labour("preparing", own=3, paid_hours=2, paid=40, person="Ben"),
         labour("installing", own=4, person="Ada"),
         labour("sourcing", paid_hours=1, paid=15),
@@ -38,9 +38,9 @@ BUILD = replace(
 )  # fmt: skip
 SHEET = make_cost_sheet(BUILD)
 
-# Board 17, studs 8 + 5, pegs 20 - 6, slate 12; lost is not known.
+# Roof sheet 17, flashings 8 + 5, pegs 20 - 6, slate 12; lost is not known.
 MATERIAL = 56
-# Boards 4 x 11, studs 4 x 6.60, slate 4 x 5.50; they cost 17 + 13 + 12.
+# Roof sheets 4 x 11, flashings 4 x 6.60, slate 4 x 5.50; they cost 17 + 13 + 12.
 NEW, PRICED = F("92.4"), 42
 SAVED = F("50.4")
 SPENT = 60 + 55 + 5 - 6

@@ -30,8 +30,8 @@ class TestNoMoreThanWasUsed:
             (side("slab", "1 cu yd", "cu yd"), [side("block", "27 cu ft", "cu ft")]),
             (side("scrap", "10 lb", "lb"), [side("casting", "160 oz", "lb")]),
             (side("ply", "32 sq ft", "sq ft"), [side("panel", "30 sq ft", "sq ft")]),
-            # Ripped: more length, no more wood; lengths alone tell nothing.
-            (side("board", "10 ft", "ft"), [side("lath", "40 ft", "ft")]),
+            # Cut lengthwise: more length, no more of it; lengths alone tell nothing.
+            (side("sheet", "8 ft", "ft"), [side("flashing", "24 ft", "ft")]),
             (
                 side("board", "10 ft", "ft", "1 ft = 1 bf"),
                 [side("lath", "40 ft", "ft", "1 ft = 0.25 bf")],
@@ -134,15 +134,15 @@ class TestMeasure:
 @pytest.mark.parametrize(
     ("used", "made", "share"),
     [
-        # 16 board feet into three of four.
+        # 20 board feet into battens of 2-1/2 each.
         (
-            side("board", "1 @ 2x8x12", "piece"),
-            [side("stud", "3 @ 2x4x6", "piece")],
+            side("plank", "1 @ 2x12x10", "piece"),
+            [side("batten", "6 @ 1x3x10", "piece")],
             (Fraction(3, 4), "volume"),
         ),
         (
-            side("board", "1 @ 2x8x12", "piece"),
-            [side("stud", "2 @ 2x4x6", "piece"), side("peg", "2 bf", "bf")],
+            side("plank", "1 @ 2x12x10", "piece"),
+            [side("batten", "3 @ 1x3x10", "piece"), side("peg", "5 bf", "bf")],
             (Fraction(5, 8), "volume"),
         ),
         (side("scrap", "10 lb", "lb"), [side("casting", "128 oz", "lb")], (Fraction(4, 5), "mass")),
@@ -151,8 +151,8 @@ class TestMeasure:
             [side("panel", "24 sq ft", "sq ft")],
             (Fraction(3, 4), "area"),
         ),
-        # Ripped: four times the length, and no fault.
-        (side("board", "10 ft", "ft"), [side("lath", "40 ft", "ft")], (Fraction(4), "length")),
+        # Cut into three: three times the length, and no fault.
+        (side("sheet", "8 ft", "ft"), [side("flashing", "24 ft", "ft")], (Fraction(3), "length")),
         # One of two has no volume stated: judged by what both have.
         (
             side("board", "10 ft", "ft", "1 ft = 1 bf"),

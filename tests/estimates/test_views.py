@@ -6,10 +6,12 @@ from html import unescape
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from materials.access import list_builds
 from materials.choices import Role
 from materials.models import Build, BuildArea, Change, Estimate, Member
+from materials.models.stated import stated_values
 from materials.services.builds import create_build
 from materials.services.records import undo_change
 from materials.templatetags.form_tokens import NAME
@@ -98,6 +100,21 @@ def test_keep_use_and_see_how_good_it_was(add, owner, past, new, cast):
     text = page_text(owner.get(answer.url))
     assert "The build came to $318.00: within the $228.00 to $348.00 estimated, +23 %" in text
     assert "+100 %, outside the range" in text
+
+
+def test_all_that_an_estimate_is_kept_with_is_kept(add, past, new):
+    add(**typed(past, new, note="Before the first board."))
+    kept = stated_values(Estimate.objects.get(), without=frozenset({"figures"}))
+    assert kept == {
+        "made_on": timezone.localdate(),
+        "area_label": BuildArea.FLOOR,
+        "area_qty": D(300),
+        "area_unit": "sq ft",
+        "past_count": 1,
+        "escalation": "Prices as they were paid.",
+        "used_on": None,
+        "note": "Before the first board.",
+    }
 
 
 def test_what_is_stated_already_stays(add, owner, past, new, cast):

@@ -5,6 +5,8 @@ from typing import Any
 
 import pytest
 
+from materials.exchange.columns import Kind, Need
+from materials.exchange.schema import CONVERSIONS, PURCHASES
 from materials.models import Build
 
 from .small import add, check, put, save, small_sheets
@@ -289,6 +291,36 @@ def test_two_rows_of_one_conversion_are_two_outputs():
     put(sheets, "Conversions", 3, "From", "Batten")
     (text,) = sentences_of(sheets)
     assert "on the conversion's first row (row 2)" in text
+
+
+# What differs from the first row of a group in every column that stands there once.
+ANOTHER: dict[Kind, Any] = {
+    Kind.TEXT: "Batten", Kind.DATE: "2026-01-02", Kind.QUANTITY: "1 ft", Kind.AMOUNT: 3,
+    Kind.HOURS: 7,
+}  # fmt: skip
+OF_FIRST = [
+    (sheet, column)
+    for sheet in (PURCHASES, CONVERSIONS)
+    for column in sheet.columns
+    if column.need in (Need.FIRST, Need.FIRST_OPTIONAL)
+]
+
+
+@pytest.mark.parametrize(("sheet", "column"), OF_FIRST, ids=lambda one: one.title)
+def test_what_stands_once_in_a_group_differs_in_no_later_row(sheet, column):
+    sheets = small_sheets()
+    if sheet is CONVERSIONS:
+        add(sheets, "Conversions", Conversion="K1", To="Stove", Quantity_made="1 piece")
+    differing = column.choices[-1] if column.kind is Kind.CHOICE else ANOTHER[column.kind]
+    headings = sheets[sheet.title][0]
+    if column.title not in headings:
+        headings.append(column.title)
+        for row in sheets[sheet.title][1:]:
+            row.append(None)
+    put(sheets, sheet.title, 3, column.title, differing)
+    said = [text for text in sentences_of(sheets) if "(row 2)" in text]
+    assert len(said) == 1
+    assert said[0].startswith(f"{sheet.title} row 3, {column.title}: ")
 
 
 def test_the_balance_is_told_at_the_row_that_passes_what_there_is():

@@ -29,7 +29,7 @@ def prepare() -> dict[str, Any]:
     for key, name in (("here", "Pump house"), ("there", "Tool house"), ("tables", "Long barn")):
         build = create_build(actor=user, values={"name": name, "currency": "USD"})
         values[key] = build.pk
-        for part in ("Board", "Stud"):
+        for part in ("Board", "Shelf"):
             made = save_component(
                 actor=user, build=build, component=Component(), values={"name": part, "unit": "ft"}
             )
@@ -182,7 +182,7 @@ def _components(builds: dict[str, int], records: Any) -> None:
     from materials.models import Component
 
     for name in Component.objects.filter(build=builds["here"]).values_list("name", flat=True):
-        if name not in ("Board", "Stud"):
+        if name not in ("Board", "Shelf"):
             records[f"component {name}"] = 1
 
 

@@ -108,7 +108,7 @@ class Person(threading.Thread):
             "number": f"N{n}", "bought_on": DAY, "state": "received", "supplier": "Depot",
             "charges-0-kind": "haulage", "charges-0-amount": "10.05", "lines-TOTAL_FORMS": "2",
         }  # fmt: skip
-        rows = ((0, "Board", f"{n} ft", price), (1, "Stud", "9 ft", "30.50"))
+        rows = ((0, "Board", f"{n} ft", price), (1, "Shelf", "9 ft", "30.50"))
         for i, part, quantity, cost in rows:
             typed[f"lines-{i}-component"] = str(self.builds[f"here {part}"])
             typed[f"lines-{i}-quantity_text"] = quantity
@@ -160,13 +160,13 @@ class Person(threading.Thread):
         self.send(Act("undo", f"{self.at}/history/{newest}/undo/", [], back))
 
     def convert(self) -> None:
-        """Make studs of boards."""
+        """Make shelves of boards."""
         n = self.number()
         page = Page(self.visitor.get(f"{self.at}/conversions/add/").text)
         typed = {
             "number": f"V{n}", "converted_on": DAY, "source": str(self.builds["here Board"]),
             "used_text": "3 ft", "extra_cost_amount": "0.75", "hours": "",
-            "outputs-0-component": str(self.builds["here Stud"]), "outputs-0-made_text": "2 ft",
+            "outputs-0-component": str(self.builds["here Shelf"]), "outputs-0-made_text": "2 ft",
         }  # fmt: skip
         value = {"used": "3 ft", "made": ["2 ft"], "cost": "0.75", "changes": 1}
         fields = [*(page.form.fields | typed).items()]

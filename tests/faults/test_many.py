@@ -89,7 +89,7 @@ def test_of_many_who_change_one_record_at_once_one_is_saved_and_all_others_are_t
     parent, builds = served
     visitor = Visitor(parent.port)
     assert visitor.sign_in().status == 302
-    at = f"/builds/{builds['there']}/components/{builds['there Stud']}/change/"
+    at = f"/builds/{builds['there']}/components/{builds['there Shelf']}/change/"
     form = Page(visitor.get(at).text).form.fields
     answers = []
 

@@ -31,7 +31,7 @@ RIGHT = (
     ("other_areas", ("", "Wall = 5 sq ft")),
     ("later_rates", ("", "2026-05-01 = 0.9")),
     ("pasted", ("Date,What,Qty,Total\n2026-03-07,Board,2 pieces,9\n",)),
-    ("what", ("Board", "Stud", "Sash")),
+    ("what", ("Board", "Batten", "Sash")),
     ("component", ("Board",)),
     ("price", ("4", "12.50")),
     ("weight", ("", "2")),

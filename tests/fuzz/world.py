@@ -182,31 +182,31 @@ def _records(entries: Entries) -> dict[str, Any]:
     board = entries.component(
         "Board", contents="1 piece = 2x8x12", element=element, required_text="40 pieces"
     )
-    stud = entries.component("Stud", contents="1 piece = 2x4x6")
+    batten = entries.component("Batten", contents="1 piece = 1x3x6")
     entries.component("Old paint", unit="gal")
     task = entries.task("Frame", element=element, planned_hours=Decimal(9))
     found = {
         "element": element,
         "component": board,
-        "price": entries.price(stud, 4),
+        "price": entries.price(batten, 4),
         "supplier": entries.supplier("Yard"),
         "purchase": entries.purchase(
             "P1",
             line(board, "12 pieces", unit_price=Decimal(2)),
-            line(stud, "3 pieces"),
+            line(batten, "3 pieces"),
             charges=[{"kind": "haulage", "amount": Decimal(3)}],
             supplier="Yard",
             paid_by="Ann",
         ),
-        "conversion": entries.conversion("C1", board, "4 pieces", (stud, "16 pieces")),
-        "left-over": entries.left_over(stud, "1 piece"),
+        "conversion": entries.conversion("C1", board, "4 pieces", (batten, "30 pieces")),
+        "left-over": entries.left_over(batten, "1 piece"),
         "task": task,
         "labour": entries.labour("Ann", 2, task=task),
         "hand-over": entries.hand_over("Ann", "Ben", 5),
         "takeoff": entries.takeoff("North wall", length="20 ft", height="8 ft"),
         "life-choice": entries.life_choice("Walls"),
         "cost-index": entries.cost_index("Lumber"),
-        "cutting-plan": entries.cutting_plan("Cuts", board, stud),
+        "cutting-plan": entries.cutting_plan("Cuts", board, batten),
         "change": Change.objects.filter(build=entries.build, action="changed").first()
         or Change.objects.filter(build=entries.build).last(),
     }

@@ -23,9 +23,9 @@ FINE = {"database": "ok", "migrations": "ok", "media": "ok"}
 def anew(settings, tmp_path):
     """Nothing was seen before, nothing is remembered after."""
     settings.MEDIA_ROOT = tmp_path / "media"
-    views.seen.forget()
+    views.seen.answers = {}
     yield
-    views.seen.forget()
+    views.seen.answers = {}
 
 
 def ask(**more):

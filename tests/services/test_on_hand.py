@@ -1,7 +1,7 @@
 """What is on hand goes first: conversions and left over lower stock on hand, and give them back.
 
 The worked case: 38.2 boards came in at 1.00. A count finds 7, so 31.2 count as built in. 5 are
-ripped: they come from the 7, so 31.2 are built in still and 2 lie on hand.
+cut up: they come from the 7, so 31.2 are built in still and 2 lie on hand.
 """
 
 from datetime import timedelta
@@ -136,7 +136,7 @@ def test_a_note_alone_moves_nothing(entries, board, stud):
     entries.left_over(board, "2 pieces", Fate.ON_HAND, noted_on=LATER)
     before = place(board)
     count = Change.objects.filter(record_type="left over").count()
-    convert(entries, board, stud, "10 pieces", conversion, note="Ripped on the bench.")
+    convert(entries, board, stud, "10 pieces", conversion, note="Cut on the bench.")
     assert place(board) == before
     assert Change.objects.filter(record_type="left over").count() == count
 

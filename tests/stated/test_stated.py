@@ -77,9 +77,9 @@ from tests.exchange.small import bring_in
 from tests.stated.world import DAY, MODELS, World, rows_of, said_of, tell
 from tests.views.screens import Page, Screens
 
-Told = dict[str, list[dict[str, Any]]]
+Stated = dict[str, list[dict[str, Any]]]
 STATED = [(model, name) for model in MODELS for name in stated_fields(model)]
-# What only the service knows: which heaps hold what is taken, and who moved it.
+# What only the service knows: which rows on hand it is taken from, and who moved it.
 SET_BY_SERVICE = frozenset({"hand_text", "moved_by"})
 MODELS_BY_PREFIX = {
     "lines": PurchaseLine, "charges": Charge, "outputs": ConversionOutput,
@@ -128,7 +128,7 @@ def test_what_is_derived_is_a_field():
         assert derived_fields(model) <= names, model
 
 
-def changed(result: Told, *without: tuple[type[models.Model], str]) -> Told:
+def changed(result: Stated, *without: tuple[type[models.Model], str]) -> Stated:
     """What was told, but for some fields."""
     return {
         model._meta.label: sorted(
@@ -142,10 +142,10 @@ def changed(result: Told, *without: tuple[type[models.Model], str]) -> Told:
     }
 
 
-def without_heaps(result: Told) -> Told:
-    """What lies on hand may lie there in other heaps once something was given back."""
-    heaps = LeftOver._meta.label
-    return result | {heaps: [row for row in result[heaps] if row["fate"] != "on hand"]}
+def without_on_hand(result: Stated) -> Stated:
+    """What is on hand may stand in other rows once something was given back."""
+    left_over = LeftOver._meta.label
+    return result | {left_over: [row for row in result[left_over] if row["fate"] != "on hand"]}
 
 
 # --- deleting, changing, undoing
@@ -261,7 +261,7 @@ def test_saved_and_undone(model, world):
     changes = Change.objects.filter(build=world.build, record_type=record_type(record))
     change = next(one for one in changes if one.record_id == record.pk)
     undo_change(actor=world.actor, build=world.build, change=change)
-    assert without_heaps(tell(world.build)) == without_heaps(before)
+    assert without_on_hand(tell(world.build)) == without_on_hand(before)
     assert list(find_differences(world.build)) == []
 
 
@@ -436,7 +436,7 @@ def test_out_as_a_workbook_and_in_again(world):
 # --- whole builds
 
 
-def test_out_as_a_file_and_adopted(world):
+def test_out_as_a_file_and_into_another_build(world):
     stream = io.BytesIO()
     write_build(world.build, stream)
     stream.seek(0)

@@ -205,7 +205,7 @@ class World:
         build.distance_rates.all().delete()
         made(DistanceRate, from_on=None)
         made(DistanceRate)
-        # Told apart by what may be linked twice in one row.
+        # Stated apart by what may be linked twice in one row.
         ann, ben = made(Person, name="Ann"), made(Person, name="Ben")
         # A second one of what is linked: nothing uses it, so that it may be deleted.
         for model in (Supplier, Element, Task):

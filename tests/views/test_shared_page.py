@@ -241,7 +241,7 @@ def test_quantities_stand_there_whatever_is_ticked(busy, entries):
     for parts in (Parts(True, False, False), Parts(False, False, False)):
         _, url = opened(entries, parts)
         page = Page(Client().get(url).content.decode())
-        # 40 bought, 4 ripped: 36 in; 60 wanted, 24 needed; 8 studs made, 1 sold, 3 ordered of 9.
+        # 40 bought, 4 cut up: 36 in; 60 wanted, 24 needed; 8 studs made, 1 sold, 3 ordered of 9.
         assert "Board 60 pieces" in page.text
         assert "36 pieces" in page.text
         assert "Still needed Board 24 pieces" in page.text

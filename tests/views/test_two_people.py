@@ -3,14 +3,16 @@
 from decimal import Decimal as D
 
 import pytest
-from django.urls import reverse
+from django.urls import get_resolver, reverse
 
+import materials.urls
 from materials.models import Change
 from materials.queries.checks import find_differences
 from materials.queries.purchases import get_purchase
 from materials.services.errors import LedgerError
-from materials.services.history import take_snapshot
+from materials.services.history import RECORDS, take_snapshot
 from materials.services.short_form import change_state, log_entry
+from materials.views import versions
 from tests.entries import DAY, line
 from tests.views.screens import Page, Screens
 from tests.world import once
@@ -29,6 +31,7 @@ EDITS = {
     "left-over": ("left_over_edit", {"note": "short"}, {"quantity_text": "2 pieces"}),
     "task": ("task_edit", {"planned_hours": "9"}, {"done_percent": "40"}),
     "labour": ("labour_edit", {"hours": "3"}, {"note": "in the rain"}),
+    "hand-over": ("hand_over_edit", {"amount": "6"}, {"note": "for the lime"}),
     "life-choice": ("life_choice_edit", {"study_years": "25"}, {"note": "north side"}),
     "cost-index": ("cost_index_edit", {"source": "a bulletin"}, {"name": "Softwood"}),
     "build": ("build_edit", {"budget_amount": "6000"}, {"floor_area": "210 sq ft"}),
@@ -298,7 +301,19 @@ def test_a_look_at_a_conversion_keeps_the_version(two, records):
     assert second.send(url, Page(looked.content.decode()).form.fields).status_code == 409
 
 
-@pytest.mark.parametrize("kind", ["labour", "left-over"])
+def test_the_history_knows_the_record_of_every_form():
+    resolver = get_resolver(materials.urls)
+    names = {name for name in resolver.reverse_dict if isinstance(name, str)}
+    changing = [
+        name
+        for name in names
+        if name.endswith("_edit") and "pk" in resolver.reverse_dict[name][0][0][1]
+    ]
+    assert len(changing) > 15
+    assert {versions.kind_at(name) for name in changing} <= set(RECORDS)
+
+
+@pytest.mark.parametrize("kind", ["labour", "left-over", "hand-over"])
 def test_a_record_deleted_meanwhile_is_told_with_what_was_typed(kind, two, records):
     first, second = two
     url = url_of(second, kind, records)

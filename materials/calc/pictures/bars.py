@@ -145,14 +145,14 @@ def measured(rows: Sequence[Measure], split_above: int = 6) -> tuple[BarPicture,
 def _picture(rows: Sequence[Measure], scale: Callable[[Fraction], int]) -> BarPicture:
     made, y = [], 0
     for row in rows:
-        bars = lay_out(row, scale, y + LABEL)
+        bars = bars_of(row, scale, y + LABEL)
         end = max((bar.x + bar.width for bar in bars), default=0)
         made.append(Row(shorten(row.label), bars, y, end, row.text))
         y += LABEL + BAR + GAP
     return BarPicture(tuple(made), y - GAP + 2, tuple(row.words for row in rows))
 
 
-def lay_out(row: Measure, scale: Callable[[Fraction], int], y: int) -> tuple[Bar, ...]:
+def bars_of(row: Measure, scale: Callable[[Fraction], int], y: int) -> tuple[Bar, ...]:
     """The bars of one row: pieces within the frame, what passes it, the frame, what is beside."""
     frame = None if row.frame is None else scale(row.frame)
     bars, laid, x = [], ZERO, 0
@@ -183,7 +183,7 @@ def strip(pieces: Sequence[tuple[str, Fraction]], frame: Fraction | None) -> tup
         return None
     largest = frame * WIDTH / STRIP_FRAME
     row = Measure("", tuple(pieces), frame, "", "")
-    return lay_out(row, lambda value: length(value, largest, WIDTH), 0)
+    return bars_of(row, lambda value: length(value, largest, WIDTH), 0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,30 +30,8 @@ def full_patterns(
 
     The order is the same each time: the most of the widest pieces first.
     """
-    found: list[Pattern] = []
     order = sorted(range(len(widths)), key=lambda i: (-widths[i], i))
-    counts = [0] * len(widths)
-    steps = limit * _STEPS_FOR_ONE
-
-    def fill(at: int, left: int) -> bool:
-        nonlocal steps
-        steps -= 1
-        if steps < 0:
-            return False
-        if at == len(order):
-            full = all(counts[i] == demand[i] or widths[i] > left for i in order)
-            if full and any(counts):
-                found.append(tuple(counts))
-            return len(found) <= limit
-        item = order[at]
-        for count in range(min(demand[item], left // widths[item]), -1, -1):
-            counts[item] = count
-            if not fill(at + 1, left - count * widths[item]):
-                return False
-        counts[item] = 0
-        return True
-
-    return found if fill(0, room) else None
+    return _patterns(order, widths, demand, room, [0] * len(widths), 0, limit, ())
 
 
 def useful_patterns(
@@ -71,6 +49,19 @@ def useful_patterns(
     ``remaining_gain`` says of the same pieces, for this room or a larger one.
     """
     order = by_worth(widths, values)
+    return _patterns(order, widths, demand, room, values, at_least, limit, still)
+
+
+def _patterns(
+    order: Sequence[int],
+    widths: Sequence[int],
+    demand: Sequence[int],
+    room: int,
+    values: Sequence[int],
+    at_least: int,
+    limit: int,
+    still: Sequence[Sequence[int]],
+) -> list[Pattern] | None:
     found: list[Pattern] = []
     counts = [0] * len(widths)
     steps = limit * _STEPS_FOR_ONE

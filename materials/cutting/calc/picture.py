@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
+from ...calc.letters import letters
 from ...calc.money import round_half_up
 from .marks import marks_of
 from .types import Cut, Order, Plan
@@ -40,15 +41,6 @@ class Strip:
     description: str
 
 
-def letter_of(place: int) -> str:
-    """A, B … Z, AA, AB …"""
-    name, place = "", place + 1
-    while place:
-        place, rest = divmod(place - 1, 26)
-        name = chr(65 + rest) + name
-    return name
-
-
 def strips(
     order: Order, plan: Plan, length: Callable[[Fraction], str], keep: Fraction
 ) -> list[Strip]:
@@ -76,12 +68,12 @@ def _strip(
     for need, count in cut.pieces:
         for _ in range(count):
             size = order.needs[need].length
-            draw("piece", at, size, letter_of(need))
+            draw("piece", at, size, letters(need + 1))
             at += size + order.kerf
     is_kept = cut.off_cut > 0 and cut.off_cut >= keep
     draw("off-cut" if is_kept else "waste", at, cut.off_cut)
     draw("waste", stock.length - stock.trim, stock.trim)
-    pieces = tuple((letter_of(n), count, order.needs[n].name) for n, count in cut.pieces)
+    pieces = tuple((letters(n + 1), count, order.needs[n].name) for n, count in cut.pieces)
     sequence = ", then ".join(f"{count} of {name} ({letter})" for letter, count, name in pieces)
     rest = f"; the off-cut is {length(cut.off_cut)}" if cut.off_cut else "; no off-cut"
     board = f"{stock.name} on hand" if stock.is_on_hand else stock.name

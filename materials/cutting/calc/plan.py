@@ -1,8 +1,8 @@
 """The cutting plan: least cost, then least waste, then the longest off-cut.
 
-The three are settled in turn, each with what came before held fixed (see ``cheapest_boards`` for
-how, ``types`` for what counts as what). The same order gives the same plan as long as the
-time is not used up.
+The three are decided one after another, each with what came before held fixed (see
+``cheapest_boards`` for how, ``types`` for what counts as what). The same order gives the same
+plan as long as the time is not used up.
 """
 
 import math

@@ -8,11 +8,12 @@ from typing import Any
 
 from django.db.models import Count, QuerySet, Sum
 
+from ...calc.letters import letters
 from ...calc.measures import QuantityError, plain
 from ...calc.units import UNITS, Unit
 from ...models import Build, CuttingPlan
 from ..calc.check import is_thinner_than_its_cut
-from ..calc.picture import Strip, letter_of, strips
+from ..calc.picture import Strip, strips
 from ..calc.plan import plan_cuts
 from ..calc.reading import read_length, write_length
 from ..calc.store import StoredPlanError, from_data
@@ -162,7 +163,7 @@ def show(
         keep,
         length(keep),
         tuple(
-            (letter_of(place), need.count, need.name, component)
+            (letters(place + 1), need.count, need.name, component)
             for place, (need, component) in enumerate(zip(order.needs, components, strict=True))
         ),
         tuple(

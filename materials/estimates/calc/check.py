@@ -5,14 +5,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from ...calc.exact import add_up
 from ...calc.progress.hours import TaskPlan
 from ...calc.progress.money import element_budgets
 from ...calc.reports import CostSheet, per
 from ...calc.types import Key
 from .accuracy import EstimateClass
 from .estimate import estimate_class
-from .types import Spread, sum_spreads
+from .types import ElementSums, Spread
 
 ZERO = Fraction(0)
 
@@ -45,7 +44,7 @@ class KeptPart:
 
 
 @dataclass(frozen=True, slots=True)
-class KeptEstimate:
+class KeptEstimate(ElementSums):
     """A kept estimate, its figures as rounded when it was kept."""
 
     elements: tuple[KeptElement, ...]
@@ -59,24 +58,6 @@ class KeptEstimate:
     def borrowed(self) -> int:
         """How many quantities stand in the new build that nobody measured for it."""
         return sum(part.is_borrowed for part in self.parts)
-
-    @property
-    def material(self) -> Spread:
-        return sum_spreads([row.cost for row in self.elements])
-
-    @property
-    def total(self) -> Spread:
-        """Material and paid labour."""
-        return sum_spreads([self.material, self.paid_labour])
-
-    @property
-    def hours(self) -> Spread:
-        return sum_spreads([*(row.hours for row in self.elements if row.hours), self.hours_apart])
-
-    @property
-    def defined(self) -> Fraction | None:
-        """Share of the likely material that rests on stated quantities."""
-        return per(add_up(row.stated for row in self.elements), self.material.likely)
 
     @property
     def defined_percent(self) -> Fraction | None:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Any
 
 from ...calc.exact import add_up
 from ...calc.reports import CostSheet
@@ -107,21 +108,13 @@ class EstimatedElement:
     builds: int
 
 
-@dataclass(frozen=True, slots=True)
-class NextBuild:
-    """The estimate. Amounts are exact, in today's prices.
+class ElementSums:
+    """Sums over the elements of an estimate, as it is made and as it was kept."""
 
-    ``hours_apart``: hours on no element, by area. ``unknown``: components stated in the new
-    build of which no price is known; ``left_out``: names of components of earlier builds whose
-    cost is not wholly known. Neither adds anything.
-    """
-
-    elements: tuple[EstimatedElement, ...]
-    parts: tuple[EstimatedPart, ...]
+    __slots__ = ()
+    elements: tuple[Any, ...]
     paid_labour: Spread
     hours_apart: Spread
-    unknown: tuple[StatedPart, ...]
-    left_out: tuple[str, ...] = ()
 
     @property
     def material(self) -> Spread:
@@ -141,3 +134,20 @@ class NextBuild:
         """Share of the likely material money that rests on stated quantities; None of nothing."""
         whole = self.material.likely
         return add_up(row.stated for row in self.elements) / whole if whole else None
+
+
+@dataclass(frozen=True, slots=True)
+class NextBuild(ElementSums):
+    """The estimate. Amounts are exact, in today's prices.
+
+    ``hours_apart``: hours on no element, by area. ``unknown``: components stated in the new
+    build of which no price is known; ``left_out``: names of components of earlier builds whose
+    cost is not wholly known. Neither adds anything.
+    """
+
+    elements: tuple[EstimatedElement, ...]
+    parts: tuple[EstimatedPart, ...]
+    paid_labour: Spread
+    hours_apart: Spread
+    unknown: tuple[StatedPart, ...]
+    left_out: tuple[str, ...] = ()

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from ...calc.letters import letters
 from ..columns import Kind, Sheet
-from ..rows import column_letters
 
 UNKNOWN = "not known"
 # Whole numbers up to here are exact in a spreadsheet.
@@ -41,7 +41,7 @@ class Grid:
     def __init__(self, title: str, columns: Sequence[Heading] = (), keys: Sequence[str] = ()):
         self.title, self.columns = title, tuple(columns)
         named = [column.key for column in columns] or keys
-        self.letters = {key: column_letters(index) for index, key in enumerate(named, 1)}
+        self.letters = {key: letters(index) for index, key in enumerate(named, 1)}
         self.prefix = f"'{title}'!" if " " in title else f"{title}!"
 
     @classmethod

@@ -6,10 +6,10 @@ part's fraction to eight places with the line's place behind it, the earlier lin
 that no two ranks are the same and ``LARGE`` finds the threshold.
 """
 
+from ...calc.letters import letters
 from ...calc.types import Basis
 from ...queries.exchange import WrittenLine
 from ..pages import Page
-from ..rows import column_letters
 from . import prices
 from .facts import OF_CHARGES, OF_PURCHASES, Facts, Span
 from .grids import CHARGES, LINES, NUMBER, PURCHASES, SHARES
@@ -147,12 +147,12 @@ def lot_row(page: Page, facts: Facts, row: int, place: int, purchase: int) -> st
 
 def _share_cell(what: int, charge: int, row: int) -> str:
     """A cell of “Workings shares”: 0 weight, 1 whole units, 2 rank, 3 shares so far."""
-    return f"{SHARES.prefix}{column_letters(3 + 4 * charge + what)}{row}"
+    return f"{SHARES.prefix}{letters(3 + 4 * charge + what)}{row}"
 
 
 def _share_span(what: int, charge: int, first: int, last: int) -> str:
-    letters = column_letters(3 + 4 * charge + what)
-    return f"{SHARES.prefix}${letters}${first}:${letters}${last}"
+    column = letters(3 + 4 * charge + what)
+    return f"{SHARES.prefix}${column}${first}:${column}${last}"
 
 
 def write_shares(page: Page, row: int, place: int, line: WrittenLine, charges: list[int]) -> str:

@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from typing import Any, TextIO
 
 from ..archive import DAMAGED, ENCRYPTED, Archive, SheetScan
-from ..faults import WorkbookError, shown
+from ..faults import ERROR_VALUE, FORMULA, WorkbookError, shown
 from ..scan import scan_sheet, scan_tables, shared_text_lengths, sheet_parts
 from .cells import Cell, tagged
 from .limits import (
@@ -26,13 +26,6 @@ from .limits import (
     MAX_TABLE_TEXT,
 )
 
-FORMULA = (
-    "The cell holds a formula whose result was not saved: open the file in a spreadsheet"
-    " program, let it calculate and save it, or type the value."
-)
-ERROR_VALUE = (
-    "The cell holds an error like #REF! or #N/A: mend the formula, or type the value instead."
-)
 MACROS = "The workbook holds macros: they are not run and change nothing here; values are read."
 LINKS = (
     "The workbook takes values from other files: the values that were saved in it are read, the"

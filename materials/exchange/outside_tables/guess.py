@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from ...calc.letters import letters
 from ...calc.units import UnitError, find_unit
 from ...models import TableKind
 from .cells import Cell, cell_text, head_text, tag_of
@@ -106,11 +107,11 @@ def build_profile(headings: Sequence[Cell], rows: Sequence[Sequence[Any]]) -> li
     profile = []
     for index, values in enumerate(column_values(rows, width)):
         heading = split_heading(head_text(headings[index]) if index < len(headings) else "")
-        key = heading.key or f"column {letters(index)}".lower()
+        key = heading.key or f"column {letters(index + 1)}".lower()
         seen[key] = seen.get(key, 0) + 1
         profile.append(
             {
-                "heading": heading.text or f"Column {letters(index)}",
+                "heading": heading.text or f"Column {letters(index + 1)}",
                 # Of two columns with one heading the second has a key of its own.
                 "key": key if seen[key] == 1 else f"{key} {seen[key]}",
                 "unit": heading.unit,
@@ -119,15 +120,6 @@ def build_profile(headings: Sequence[Cell], rows: Sequence[Sequence[Any]]) -> li
             }
         )
     return profile
-
-
-def letters(index: int) -> str:
-    """0 → A, 26 → AA."""
-    text, index = "", index + 1
-    while index:
-        index, rest = divmod(index - 1, 26)
-        text = chr(65 + rest) + text
-    return text
 
 
 def _content(values: list[Cell]) -> dict[str, Any]:

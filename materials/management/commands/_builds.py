@@ -4,14 +4,25 @@ from typing import NoReturn
 
 from django.core.management.base import BaseCommand
 
+from ...exchange.faults import shown
 from ...models import Build
 from ...queries.builds import list_named
 
 
-def stop(command: BaseCommand, text: str) -> NoReturn:
-    """Say what is wrong in a sentence, and end with 1."""
-    command.stderr.write(text)
+def stop(command: BaseCommand, *texts: object) -> NoReturn:
+    """Say what is wrong, one sentence a line, and end with 1."""
+    for text in texts:
+        command.stderr.write(str(text))
     raise SystemExit(1)
+
+
+def find_called(command: BaseCommand, name: str) -> Build | None:
+    """The build of this name, None when there is none; ends the command when several have it."""
+    found = list_named(name)
+    if len(found) > 1:
+        several = f"There are {len(found)} builds called {shown(name)}"
+        stop(command, f"{several}: rename all but one first.")
+    return found[0] if found else None
 
 
 def find_build(command: BaseCommand, name: str) -> Build:

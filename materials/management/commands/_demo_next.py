@@ -6,10 +6,8 @@ from fractions import Fraction
 
 from django.contrib.auth.models import User
 
-from ...estimates.calc.estimate import estimate
 from ...estimates.calc.price_rise import PriceRise
-from ...estimates.queries import list_pasts, list_wanted
-from ...estimates.services import save_estimate
+from ...estimates.services import estimate_from, save_estimate
 from ...models import Build, BuildArea
 from ...services.new_builds import CarryOver, start_from
 
@@ -33,18 +31,7 @@ def add_next(user: User, first: Build) -> None:
         areas=[(BuildArea.FLOOR, FLOOR, "sq ft")],
     )
     rise = PriceRise(DAY, yearly=Fraction(3, 100))
-    pasts, _ = list_pasts([first], DAY, BuildArea.FLOOR, "sq ft", rise.since)
-    save_estimate(
-        actor=user,
-        build=build,
-        made=estimate(pasts, list_wanted(build, DAY), Fraction(FLOOR)),
-        values={
-            "made_on": DAY,
-            "area_label": BuildArea.FLOOR,
-            "area_qty": FLOOR,
-            "area_unit": "sq ft",
-            "past_count": len(pasts),
-            "escalation": rise.summary(),
-            "note": "Before the first board is bought.",
-        },
-    )
+    floor = build.areas.get(label=BuildArea.FLOOR)
+    made, values, _ = estimate_from([first], build=build, area=floor, rise=rise)
+    values["note"] = "Before the first board is bought."
+    save_estimate(actor=user, build=build, made=made, values=values)

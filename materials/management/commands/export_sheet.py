@@ -12,8 +12,8 @@ from ...exchange.csv_files import write_csv
 from ...exchange.faults import shown
 from ...exchange.schema import TITLES
 from ...exchange.writer import write_workbook
-from ...queries.builds import list_named
 from ...services.files import replacing
+from ._builds import find_called, stop
 
 
 class Command(BaseCommand):
@@ -29,26 +29,23 @@ class Command(BaseCommand):
     def handle(self, *args, **options):
         name = options["build"].strip()
         if not options["to"] and not options["csv"]:
-            self._stop("Say where to: --to FILE for a workbook, --csv FOLDER for CSV files.")
-        builds = list_named(name)
-        if not builds:
-            self._stop(
-                f"There is no build called {shown(name)}: cost_report --list prints the names."
-            )
-        if len(builds) > 1:
-            self._stop(
-                f"There are {len(builds)} builds called {shown(name)}: rename all but one first."
+            stop(self, "Say where to: --to FILE for a workbook, --csv FOLDER for CSV files.")
+        build = find_called(self, name)
+        if build is None:
+            stop(
+                self,
+                f"There is no build called {shown(name)}: cost_report --list prints the names.",
             )
         if options["to"]:
             target = Path(options["to"])
             if target.is_dir():
-                self._stop(
-                    f"{shown(target, 200)} is a folder: write the name of a file after --to."
+                stop(
+                    self, f"{shown(target, 200)} is a folder: write the name of a file after --to."
                 )
-            self._try(target, lambda: self._write(target, partial(write_workbook, builds[0])))
+            self._try(target, lambda: self._write(target, partial(write_workbook, build)))
         if options["csv"]:
             folder = Path(options["csv"])
-            self._try(folder, lambda: self._write_tables(builds[0], folder))
+            self._try(folder, lambda: self._write_tables(build, folder))
         for target in filter(None, (options["to"], options["csv"])):
             self.stdout.write(f"Wrote {shown(name, 120)} to {shown(target, 200)}.")
 
@@ -57,7 +54,7 @@ class Command(BaseCommand):
             write()
         except (OSError, ValueError) as error:
             why = getattr(error, "strerror", None) or "the name cannot be used"
-            self._stop(f"{shown(target, 200)} cannot be written ({why}): choose another place.")
+            stop(self, f"{shown(target, 200)} cannot be written ({why}): choose another place.")
 
     def _write_tables(self, build, folder: Path) -> None:
         """A file for each sheet; the folder may be there already."""
@@ -73,7 +70,3 @@ class Command(BaseCommand):
         write(made)
         with replacing(target, prefix=".export-", mode=0o644) as stream:
             stream.write(made.getbuffer())
-
-    def _stop(self, sentence: str) -> None:
-        self.stderr.write(sentence)
-        raise SystemExit(1)

@@ -6,10 +6,10 @@ from django.core.management.base import BaseCommand
 from ...exchange.faults import WorkbookError, shown
 from ...exchange.importer import check_book
 from ...exchange.reader import read_workbook
-from ...queries.builds import list_named
 from ...queries.exchange import find_import_owner
 from ...services.errors import LedgerError
 from ...services.imports import import_plan
+from ._builds import find_called, stop
 
 
 class Command(BaseCommand):
@@ -25,12 +25,14 @@ class Command(BaseCommand):
         name = options["build"].strip()
         try:
             owner = find_import_owner(options["owner"])
-            build = self._find_build(name)
+            if not name:
+                stop(self, "The build needs a name: write it after --build.")
+            build = find_called(self, name)
             checked = check_book(read_workbook(options["file"]), name=name, build=build)
             for note in (*checked.notes, *checked.doubles):
                 self.stdout.write(f"Note: {note}")
             if checked.plan is None:
-                self._stop(*checked.faults)
+                stop(self, *checked.faults)
             result = checked.plan.summary()
             if options["dry_run"]:
                 self.stdout.write(f"No fault found; would import {result}.")
@@ -43,22 +45,6 @@ class Command(BaseCommand):
                 )
             self.stdout.write(f"Imported into {shown(name, 120)}: {result}.")
         except get_user_model().DoesNotExist:
-            self._stop(f"There is no active user called {shown(options['owner'])}: check the name.")
+            stop(self, f"There is no active user called {shown(options['owner'])}: check the name.")
         except (WorkbookError, LedgerError) as error:
-            self._stop(error)
-
-    def _find_build(self, name: str):
-        if not name:
-            self._stop("The build needs a name: write it after --build.")
-        builds = list_named(name)
-        if len(builds) > 1:
-            self._stop(
-                f"There are {len(builds)} builds called {shown(name)}: rename all but one first."
-            )
-        return builds[0] if builds else None
-
-    def _stop(self, *faults) -> None:
-        """One sentence a line, and exit code 1."""
-        for fault in faults:
-            self.stderr.write(str(fault))
-        raise SystemExit(1)
+            stop(self, error)
