@@ -39,7 +39,8 @@ _MOST_NAMING: Final = 4
 _NUMBER: Final = r"[0-9]+(?:[.,][0-9]+)*(?:[ -]?[0-9]+/[0-9]+)?"
 _BARE: Final = r"(?:[0-9]+[ -])?[0-9]+/[0-9]+|[0-9]*\.?[0-9]+"
 _TRIPLE: Final = re.compile(
-    rf"(?P<count>{_NUMBER}|{_WORDS})(?P<unit>\s*[^\W\d_]{{2,12}}\.?)?\s*(?:@|:|-|\sof\s|\sat\s|\s)\s*"
+    rf"(?P<count>{_NUMBER}|{_WORDS})(?P<unit>\s*(?!of\b|at\b)[^\W\d_]{{2,12}}\.?)?"
+    rf"\s*(?:@|:|-|\b(?:of|at)\b|\s)\s*"
     rf"(?P<a>{_BARE})\s*(?:{_BY}|by)\s*(?P<b>{_BARE})\s*(?:{_BY}|by)\s*(?P<c>{_BARE})"
     r"(?P<word>\s*[^\W\d_]{2,12})?",
     re.IGNORECASE,

@@ -35,7 +35,7 @@ from .fields import (
     SuggestInput,
     TypedField,
 )
-from .prices import PriceText, per_text_of, refuse_dollars
+from .prices import PriceText, mark_estimate, per_text_of, refuse_dollars
 from .quantities import check_quantity
 from .rows import RowForm
 
@@ -181,7 +181,11 @@ class LineForm(RowForm):
 
     def _take_price_words(self, cleaned: dict[str, Any]) -> None:
         """“8/sheet” fills “price per”; where that says another thing, one of them must go."""
-        per = per_text_of(self.price_words, cleaned.get("quantity_text", ""))
+        words, component = self.price_words, cleaned.get("component")
+        per = per_text_of(words, cleaned.get("quantity_text", ""), component)
+        mark_estimate(words, cleaned)
+        if words is not None and words.is_total and cleaned.get("line_price_amount") is None:
+            cleaned["line_price_amount"], cleaned["unit_price"] = cleaned["unit_price"], None
         typed = cleaned.get("price_per_text", "")
         if per and typed and per != typed:
             self.add_error("price_per_text", f"The price says per {per} already: keep one.")

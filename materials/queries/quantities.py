@@ -109,7 +109,8 @@ def one_of(text: str, component: Measured) -> str:
 
     Raises QuantityError.
     """
-    typed, sized = parsed(text), text.partition("@")
+    typed = parsed(text)
+    sized = typed.text.partition("@")
     if says_base(text, base_quantity(text, component), component):
         return ""
     if not sized[1]:
@@ -163,7 +164,7 @@ def unit_price_of(line: PurchaseLine, price: Decimal | None) -> UnitPrice | None
         # Beside six pieces made out of twelve shorter ones, “each” would be taken for one of six.
         base = base_quantity(line.quantity_text, line.component)
         is_same = says_base(line.quantity_text, base, line.component)
-        size = line.quantity_text.partition("@")[2].strip()
+        size = quantity.text.partition("@")[2].strip()
         words = "each" if is_same else f"per piece of {size}"
     several = unit.is_counted and unit.symbol not in ("piece", line.component.unit)
     return UnitPrice(amount, words, several and not per)

@@ -139,7 +139,7 @@ def test_one_line_about_what_would_not_be_bought_new(owner, build, cast):
         ("Board", "piece", "1", "“1” has no unit. Did you mean 1 piece?"),
         ("Paint", "gal", "2 1/2", "“2 1/2” has no unit. Did you mean 2 1/2 gal?"),
         ("Board", "piece", "12 bords", "'bords' is not a unit known here"),
-        ("New thing", "", "12", "has no unit; write for example"),
+        ("New thing", "", "12", "“12” has no unit. Did you mean 12 pieces?"),
     ],
 )
 def test_a_number_alone_is_asked_about(what, unit, typed, result, owner, build, cast):
