@@ -119,9 +119,9 @@ READ = [
     ("concrete", "volumes", "1000000 cu ft", "volume", F(10**6, 27)),
     ("paint", "coats", "20", "painted", None),
     # Beside lengths in feet a bare number is feet.
-    ("wall", "length", "17", "gross", 136),
-    ("wall", "length", "17 1/2", "gross", 140),
-    ("wall", "length", "17.5", "gross", 140),
+    ("wall", "length", "17", "net", 136),
+    ("wall", "length", "17 1/2", "net", 140),
+    ("wall", "length", "17.5", "net", 140),
     # 96 x 1 x 1/2 = 48 cu ft.
     ("concrete", "volumes", "96 ft x 12 in x 6 in", "volume", F(48, 27)),
     ("concrete", "volumes", "2 @ 96 ft x 12 in x 6 in", "volume", F(96, 27)),
