@@ -36,6 +36,7 @@ __all__ = [
     "meanings",
     "parse_contents",
     "parse_quantity",
+    "taught",
     "to_base",
 ]
 
@@ -112,6 +113,29 @@ def _read_of(texts: Iterable[str], default_unit: Unit | None) -> tuple[str, ...]
             seen.append(meaning)
             found.append(text)
     return tuple(found[:_MOST_OFFERS])
+
+
+def taught(read: ParsedQuantity, base: Unit, contents: Contents) -> str:
+    """Contents that a quantity with a size teaches: "40 @ 2x8x12" that 1 piece = 2x8x12.
+
+    Empty where it has no size, the contents say it already, or pieces are only counted in passing
+    (buckets of paint are remembered, pieces of it are not).
+    """
+    each = _PIECE if read.unit.dimension is Dimension.COUNT else read.unit
+    if not read.size.equivalences or (each == _PIECE and not base.is_counted):
+        return ""
+    if any(ratio_between(each, other, contents) for *_, other in read.size.equivalences):
+        return ""
+    size = read.text.partition("@")[2].strip()
+    before, _, last = size.rpartition(" ")
+    unit = lookup(last)
+    size = before if before and unit and unit.is_counted else size
+    text = f"1 {each.symbol} = {size}"
+    try:
+        parse_contents(text)
+    except QuantityError:
+        return ""
+    return text
 
 
 # "9 five gallon buckets", "12 16' boards": a count, what one holds, what is counted.

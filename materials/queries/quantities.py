@@ -13,6 +13,7 @@ from ..calc.quantities import (
     QuantityError,
     parse_contents,
     parse_quantity,
+    taught,
     to_base,
 )
 from ..calc.shopping import Pack
@@ -59,6 +60,11 @@ def exact_base(text: str, component: Measured) -> Fraction:
     Raises QuantityError when it cannot be read or converted.
     """
     return to_base(parsed(text), base_unit(component), contents_of(component))
+
+
+def taught_by(text: str, component: Measured) -> str:
+    """Contents that a typed quantity teaches of a component; empty where it teaches nothing."""
+    return taught(parsed(text), base_unit(component), contents_of(component))
 
 
 def with_unit(text: str, unit: Unit) -> str:

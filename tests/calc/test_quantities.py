@@ -20,6 +20,7 @@ from materials.calc.quantities import (
     meanings,
     parse_contents,
     parse_quantity,
+    taught,
     to_base,
 )
 from materials.calc.units import UNITS, Dimension, Unit, find_unit
@@ -742,6 +743,28 @@ def test_power_charge_and_tension_are_measures_of_their_own() -> None:
     for one, other in (("W", "Wh"), ("Wh", "Ah"), ("Ah", "V"), ("V", "W")):
         with pytest.raises(QuantityError, match="say in the component's contents"):
             convert(Fraction(1), UNITS[one], UNITS[other], NOTHING)
+
+
+# (text, base unit, contents) -> what it teaches of each.
+TAUGHT = [
+    ("40 @ 2x8x12", "piece", "", "1 piece = 2x8x12"),
+    ("2 dozen @ 8 ft", "piece", "", "1 piece = 8 ft"),
+    ("16 @ 4x8 sheets", "sheet", "", "1 sheet = 4x8"),
+    ("9 five gallon buckets", "gal", "", "1 bucket = five gallon"),
+    ("10 60# bags", "bag", "", "1 bag = 60 lb"),
+    ("8 300W panels", "piece", "", "1 piece = 300 W"),
+    ("8 300W panels", "piece", "1 piece = 300 W", ""),
+    ("40 @ 2x8x12", "piece", "1 piece = 8 ft", ""),
+    ("4 @ 5 gal", "gal", "", ""),
+    ("40 pieces", "piece", "", ""),
+    ("180 ft", "piece", "", ""),
+]
+
+
+@pytest.mark.parametrize(("text", "base", "contents", "result"), TAUGHT)
+def test_what_a_size_teaches(text: str, base: str, contents: str, result: str) -> None:
+    assert taught(parse_quantity(text), UNITS[base], parse_contents(contents)) == result
+    parse_contents(result)
 
 
 # (text, kind, base unit) -> what it could mean, the likelier first; nothing where it is plain.
