@@ -37,7 +37,7 @@ from .fields import (
 )
 from .prices import PriceText, mark_estimate, per_text_of, refuse_dollars
 from .quantities import check_quantity
-from .rows import RowForm
+from .rows import ComponentRowForm, RowForm, new_name
 
 
 class PurchaseForm(RecordForm):
@@ -95,10 +95,11 @@ def refuse_early(form: forms.Form, cleaned: dict[str, Any]) -> None:
         form.add_error("bought_on", NOT_YET_RECEIVED)
 
 
-class LineForm(RowForm):
+class LineForm(ComponentRowForm):
     """One purchase line."""
 
     component = forms.ModelChoiceField(queryset=None, required=False)
+    new_name = new_name()
     quantity_text = QuantityText(
         required=False,
         label="Quantity",
@@ -153,7 +154,7 @@ class LineForm(RowForm):
 
     price_words: PriceWords | None = None
     needed = {
-        "component": "Choose what was got.",
+        "component": "Choose what was got, or name something new.",
         "quantity_text": "Say how much, with its unit: 16 pieces, 20 gal.",
         "source": "Say where it comes from: salvage, seconds or retail.",
     }
@@ -161,7 +162,7 @@ class LineForm(RowForm):
     @property
     def less_used(self) -> list[str]:
         """All but what most lines need."""
-        seen = ("pk", *self.needed, "unit_price", "line_price_amount")
+        seen = ("pk", "new_name", *self.needed, "unit_price", "line_price_amount")
         return [name for name in self.base_fields if name not in seen]
 
     def set_choices(self) -> None:

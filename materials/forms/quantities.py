@@ -1,5 +1,6 @@
 """What forms say of a quantity beside the component it is of."""
 
+from contextlib import suppress
 from typing import Any
 
 from django import forms
@@ -13,10 +14,21 @@ from .fields import ReadingsError
 
 
 def check_quantity(
-    form: forms.Form, cleaned: dict[str, Any], component_field: str, text_field: str
+    form: forms.Form,
+    cleaned: dict[str, Any],
+    component_field: str,
+    text_field: str,
+    *,
+    counts: bool = False,
 ) -> None:
-    """Say at the field when a quantity cannot be turned into the component's base unit."""
-    component, text = cleaned.get(component_field), cleaned.get(text_field)
+    """Say at the field when a quantity cannot be turned into the component's base unit.
+
+    ``counts``: a whole number alone is plain where whole things are counted.
+    """
+    component = cleaned.get(component_field)
+    if counts and component and component.pk and base_unit(component).is_counted:
+        _take_count(form, cleaned, component, text_field)
+    text = cleaned.get(text_field)
     if component and text_field in form.changed_data and ask_which(form, component, text_field):
         return
     if component and text:
@@ -24,8 +36,18 @@ def check_quantity(
             base_quantity(text, component)
         except QuantityError as error:
             form.add_error(text_field, ReadingsError(error))
-    elif component:
+    elif component and component.pk:
         offer_unit(form, component, text_field)
+
+
+def _take_count(
+    form: forms.Form, cleaned: dict[str, Any], component: Component, text_field: str
+) -> None:
+    typed = str(form[text_field].value() or "").strip()
+    if text_field in form.errors and typed.isascii() and typed.isdecimal():
+        with suppress(QuantityError):
+            cleaned[text_field] = with_unit(typed, base_unit(component))
+            form.errors.pop(text_field)
 
 
 def ask_which(form: forms.Form, component: Component, text_field: str) -> bool:
