@@ -2,6 +2,7 @@
 
 import re
 from fractions import Fraction
+from typing import Final
 
 from .quantities import QuantityError, parse_quantity
 from .units import UNITS, Dimension
@@ -15,6 +16,7 @@ _MINUTE = r"(?:(?:m|mins?|minutes?)\.?)"
 _CLOCK = re.compile(r"(\d{1,6}):(\d{1,2})")
 _WORDED = re.compile(rf"(\d{{1,6}})\s*{_HOUR}\s*(\d{{1,2}})\s*{_MINUTE}?", re.IGNORECASE)
 _MINUTES = re.compile(rf"(\d{{1,6}})\s*{_MINUTE}", re.IGNORECASE)
+_DAYS: Final = re.compile(r"([0-9]{1,3})\s*days?", re.IGNORECASE)
 # Signs of a fraction, and words that stand for one or for a whole number.
 _FRACTION = re.compile(r"[/⁄½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅐⅛⅜⅝⅞]|^[^\W\d_]")
 _ENDING = re.compile(rf"(?<=[\d.,])\s*{_HOUR}$", re.IGNORECASE)
@@ -42,6 +44,12 @@ def _as_quantity(typed: str) -> Fraction | None:
     except QuantityError:
         return None
     return read.count * read.unit.factor if read.unit.dimension is Dimension.TIME else None
+
+
+def whole_days(text: str) -> int:
+    """How many days “2 days” are; 0 for any other text."""
+    found = _DAYS.fullmatch(text.strip())
+    return int(found[1]) if found else 0
 
 
 def without_unit(text: str) -> str:

@@ -55,6 +55,15 @@ _WORD_NUMBERS: Final = {
     "a": 1, "an": 1, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
     "eight": 8, "nine": 9, "ten": 10, "eleven": 11, "twelve": 12,
 }  # fmt: skip
+# Words that are no things: measures we do not know, numbers, parts of wholes, time and money.
+_NO_THINGS: Final = frozenset(
+    "bushel peck chain fathom furlong hand stone grain week month year quarter halve third fourth"
+    " eighth percent degree dollar buck cent euro quid amp ohm joule newton calorie therm million"
+    " billion score couple few several some many ten handful time side layer coat bit rick rank"
+    " scoop shovel wheelbarrow barrow wagon trailer truck pickup trip imperial british metric"
+    " half double triple plus minus and per the for from with about around each total free new"
+    " more les maybe not half-".split()
+)
 _JOINERS: Final = {"x": "by", "by": "by", "at": "at", "of": "at"}
 _COMPOUND: Final = (Dimension.LENGTH, Dimension.MASS, Dimension.TIME, Dimension.VOLUME)
 
@@ -124,15 +133,42 @@ def read_number(raw: str) -> tuple[Fraction, str]:
     return Fraction(int("".join(groups) + part), 10 ** len(part)), note
 
 
+def counted_thing(words: list[str], *, is_one: bool) -> Unit | None:
+    """The unit that counts a thing called so: "tarps", "old doors", "a wood stove", "full bags".
+
+    None for what measures or multiplies, what is spelled almost like a unit, and what is no plural
+    where there are several.
+    """
+    *before, last = (word.casefold() for word in words)
+    if len(before) > 2 or not all(len(word) > 2 and word.isalpha() for word in (*before, last)):
+        return None
+    if any(word in _NO_THINGS or word.rstrip("s") in _NO_THINGS for word in (*before, last)):
+        return None
+    if known := lookup(last):
+        plain = not any(lookup(word) for word in before)
+        return known if known.is_counted and known.factor == 1 and plain else None
+    is_plural = last.endswith("s") and not last.endswith(("ss", "us", "is")) and len(last) > 3
+    if not (is_plural or is_one) or last.endswith(("ful", "fuls", "ing", "ed", "ly")):
+        return None
+    try:
+        find_unit(last)
+    except UnitError as error:
+        return None if set(error.close) - {"piece"} else find_unit("piece")
+    return None
+
+
 class Reader:
     """Reads one tidied text from left to right; `notes` gathers what had to be decided.
 
-    `example`: what the sentence about a fault suggests to write.
+    `example`: what the sentence about a fault suggests to write. `things`: whether a noun that is
+    no unit counts pieces ("3 tarps").
     """
 
-    def __init__(self, text: str, example: str = EXAMPLE) -> None:
+    def __init__(self, text: str, example: str = EXAMPLE, *, things: bool = False) -> None:
         self.text = text
         self.example = example
+        self.things = things
+        self._is_one = False
         self.notes: list[str] = []
         self._at = 0
         self.tokens: list[tuple[str, str]] = []
@@ -218,6 +254,7 @@ class Reader:
             raise self.wrong(
                 f"is more than {MAX_QUANTITY:,}: check the number or use a bigger unit"
             )
+        self._is_one = value == 1
         return value
 
     def _fraction_follows(self) -> bool:
@@ -247,6 +284,7 @@ class Reader:
         if word not in _WORD_NUMBERS:
             raise self.wrong(f"has no number where one belongs: write for example {self.example}")
         self._at += 1
+        self._is_one = _WORD_NUMBERS[word] == 1
         return Fraction(_WORD_NUMBERS[word])
 
     def unit(self) -> Unit | None:
@@ -269,6 +307,10 @@ class Reader:
             return find_unit(" ".join(words))
         except UnitError as error:
             word = " ".join(words)
+            if self.things and (thing := counted_thing(words, is_one=self._is_one)):
+                self._at += len(words)
+                self.notes.append(f"{word} counted as {thing.plural}")
+                return thing
             offers = tuple(self.text.replace(word, symbol) for symbol in error.close)
             raise QuantityError(
                 f"In {quote(self.text)}, {error}", offers if self.text.count(word) == 1 else ()

@@ -5,22 +5,25 @@ a count of things and what each measures ("12 @ 2x8x12", "4 @ 5 gal", "16 @ 4x8 
 does not understand to the end is refused with one sentence for the user.
 """
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
 from materials.calc.contents import Contents, Size, node, parse_contents, ratio_between, read_size
+from materials.calc.kinds import Kind
 from materials.calc.measures import (
     MAX_QUANTITY,
     QuantityError,
     Reader,
+    counted_thing,
     format_quantity,
     plain,
     tidy,
 )
-from materials.calc.readings import readings
-from materials.calc.units import UNITS, Dimension, Unit, quote
+from materials.calc.readings import doubtful, readings
+from materials.calc.units import UNITS, Dimension, Unit, lookup, quote
 
 __all__ = [
     "MAX_QUANTITY",
@@ -30,8 +33,10 @@ __all__ = [
     "QuantityError",
     "convert",
     "format_quantity",
+    "meanings",
     "parse_contents",
     "parse_quantity",
+    "taught",
     "to_base",
 ]
 
@@ -72,13 +77,27 @@ def parse_quantity(text: str, default_unit: Unit | None = None) -> ParsedQuantit
         if error.offers:
             # The sentence asks already.
             raise QuantityError(str(error), _read_of(error.offers, default_unit)) from error
-        offers = _read_of(readings(tidied), default_unit)
+        offers = _read_of(doubtful(tidied, None, _PIECE) or readings(tidied), default_unit)
         if not offers:
             raise
         asked = " or ".join(quote(offer) for offer in offers)
         # What is offered shows how to write it: no further example is needed.
         sentence = str(error).partition(": write")[0].rstrip(".")
         raise QuantityError(f"{sentence}. Did you mean {asked}?", offers) from None
+
+
+def meanings(text: str, kind: Kind | None, base: Unit) -> tuple[str, ...]:
+    """What a quantity of this kind of material could mean, the likelier first.
+
+    Empty where it is plain, or means the one thing it is read as anyway.
+    """
+    try:
+        tidied = tidy(text)
+    except QuantityError:
+        return ()
+    found = _read_of(doubtful(tidied, kind, base), None)
+    alone = _read_of((text, *found), None)
+    return () if len(found) == 1 and alone == (text,) else found
 
 
 def _read_of(texts: Iterable[str], default_unit: Unit | None) -> tuple[str, ...]:
@@ -96,8 +115,61 @@ def _read_of(texts: Iterable[str], default_unit: Unit | None) -> tuple[str, ...]
     return tuple(found[:_MOST_OFFERS])
 
 
-def _parse(tidied: str, default_unit: Unit | None) -> ParsedQuantity:
-    reader = Reader(tidied)
+def taught(read: ParsedQuantity, base: Unit, contents: Contents) -> str:
+    """Contents that a quantity with a size teaches: "40 @ 2x8x12" that 1 piece = 2x8x12.
+
+    Empty where it has no size, the contents say it already, or pieces are only counted in passing
+    (buckets of paint are remembered, pieces of it are not).
+    """
+    each = _PIECE if read.unit.dimension is Dimension.COUNT else read.unit
+    if not read.size.equivalences or (each == _PIECE and not base.is_counted):
+        return ""
+    if any(ratio_between(each, other, contents) for *_, other in read.size.equivalences):
+        return ""
+    size = read.text.partition("@")[2].strip()
+    before, _, last = size.rpartition(" ")
+    unit = lookup(last)
+    size = before if before and unit and unit.is_counted else size
+    text = f"1 {each.symbol} = {size}"
+    try:
+        parse_contents(text)
+    except QuantityError:
+        return ""
+    return text
+
+
+# "9 five gallon buckets", "12 16' boards": a count, what one holds, what is counted.
+_HOLDING: Final = re.compile(
+    r"(?P<count>[0-9]{1,6}|[^\W\d_]{2,6})\s+(?:[x×]\s+)?"
+    r"(?:(?P<size>[0-9]+(?:[.,][0-9]+)?(?:[ -][0-9]+/[0-9]+)?)[\s-]*"
+    r"|(?P<word>one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve)[\s-]+)"
+    r"(?P<unit>['’\"”]|#|[^\W\d_]{1,8}(?:\s[^\W\d_]{2,5})?\.?)[\s-]+"
+    r"(?P<thing>(?:[^\W\d_]{3,12}\s)?[^\W\d_]{3,12})",
+    re.IGNORECASE,
+)
+
+
+_MARKS: Final = "'’\"”"
+_STRAIGHT: Final = str.maketrans("’”", "'\"")
+
+
+def _counts_first(text: str) -> str:
+    """ "9 five gallon buckets" as "9 buckets @ five gallon"; any other text as it is."""
+    match = _HOLDING.fullmatch(text)
+    if match is None:
+        return text
+    mark = "lb" if match["unit"] == "#" else match["unit"]
+    unit, named = lookup(mark.translate(_STRAIGHT)), lookup(match["thing"])
+    thing = named or counted_thing(match["thing"].split(), is_one=match["count"] in ("1", "a"))
+    if unit is None or unit.is_counted or thing is None or not thing.is_counted:
+        return text
+    size = f"{match['size'] or match['word']}{'' if mark in _MARKS else ' '}{mark}"
+    return f"{match['count']} {match['thing'] if named else thing.plural} @ {size}"
+
+
+def _parse(typed: str, default_unit: Unit | None) -> ParsedQuantity:
+    tidied = _counts_first(typed)
+    reader = Reader(tidied, things=True)
     count, unit = reader.measure()
     if unit is not None and unit.dimension is Dimension.COUNT and reader.kind() == "word":
         # "2 dozen sheets": the first word only multiplies.
@@ -105,6 +177,8 @@ def _parse(tidied: str, default_unit: Unit | None) -> ParsedQuantity:
         if more is None or more.dimension not in _COUNTED or more == unit:
             raise reader.wrong(f"holds more than one unit word: write only {quote(unit.symbol)}")
         count, unit = count * unit.factor, more
+    # Only what is counted is a thing, and nothing that measures it.
+    reader.things = False
     if reader.kind() == "at":
         return _counted(reader, tidied, count, unit, default_unit)
     if reader.kind() == "by":
@@ -197,16 +271,20 @@ _EXAMPLES: Final = {
     ("ft", "bf"): "1",
     ("sheet", "sq ft"): "32", ("bundle", "sq ft"): "33.3", ("bag", "lb"): "60",
     ("bag", "cu ft"): "0.5", ("box", "piece"): "50", ("ft", "lb"): "0.668",
+    ("piece", "W"): "300", ("piece", "Ah"): "100", ("piece", "Wh"): "1200", ("piece", "V"): "12",
+    ("piece", "kW"): "0.3", ("piece", "kWh"): "1.2", ("day", "h"): "8",
     ("sheet", "piece"): "1", ("cu yd", "lb"): "2600", ("cu yd", "ton"): "1.3",
 }  # fmt: skip
 _VERBS: Final = {
     Dimension.AREA: "covers", Dimension.MASS: "weighs", Dimension.COUNT: "holds",
     Dimension.PACK: "holds", Dimension.TIME: "takes", Dimension.LENGTH: "measures",
-    Dimension.VOLUME: "comes to",
+    Dimension.VOLUME: "comes to", Dimension.POWER: "gives", Dimension.ENERGY: "holds",
+    Dimension.CHARGE: "holds", Dimension.VOLTAGE: "has",
 }  # fmt: skip
 # The larger thing is described by the smaller measure: a pack by pieces, a piece by its length.
 _RANK: Final = [Dimension.PACK, Dimension.COUNT, Dimension.LENGTH, Dimension.VOLUME,
-                Dimension.AREA, Dimension.MASS, Dimension.TIME]  # fmt: skip
+                Dimension.AREA, Dimension.MASS, Dimension.TIME, Dimension.POWER, Dimension.ENERGY,
+                Dimension.CHARGE, Dimension.VOLTAGE]  # fmt: skip
 
 
 def _missing(unit: Unit, to: Unit) -> str:

@@ -40,13 +40,17 @@ class Dimension(StrEnum):
     VOLUME = "volume"
     MASS = "mass"
     TIME = "time"
+    POWER = "power"
+    ENERGY = "energy"
+    CHARGE = "charge"
+    VOLTAGE = "voltage"
     COUNT = "count"
     PACK = "pack"
 
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """One unit: `factor` turns it into m, m2, m3, kg, h or pieces; it is 1 for packs."""
+    """One unit: `factor` turns it into m, m2, m3, kg, h, W, Wh, Ah, V or pieces; 1 for packs."""
 
     symbol: str
     name: str
@@ -78,12 +82,22 @@ _YD: Final = _published("yard")
 _HOUR: Final = _published("hour")
 
 _D = Dimension
+
+
+def _plural(thing: str) -> str:
+    if thing.endswith("y"):
+        return f"{thing[:-1]}ies"
+    return f"{thing}es" if thing.endswith(("s", "h")) else f"{thing}s"
+
+
 # What is counted one by one, so that "25 boards" are 25 pieces.
 _COUNTED_THINGS: Final = "|".join(
-    f"{thing}|{thing}s"
+    f"{thing}|{_plural(thing)}"
     for thing in (
         "board stick plank post pole stud joist rafter beam timber slat slab log bat batt brick "
-        "block paver tile shingle door window pipe rod bale"
+        "block paver tile shingle door window pipe rod bale panel battery tarp nail screw bolt nut "
+        "washer hinge rack truss sash frame sink tub stove tank tire tyre pane hanger bracket "
+        "fitting elbow valve switch outlet breaker lamp light fan vent gutter flashing strap anchor"
     ).split()
 )
 # symbol, name, plural, dimension, factor, Rec. 20 code, other spellings (matched without case).
@@ -93,6 +107,8 @@ _ROWS: Final[list[tuple[str, str, str, Dimension, Fraction, str | None, str]]] =
     ("pair", "pair", "pairs", _D.COUNT, Fraction(2), "PR", "pr|prs"),
     ("dozen", "dozen", "dozen", _D.COUNT, Fraction(12), "DZN", "dozens|doz|dz"),
     ("gross", "gross", "gross", _D.COUNT, Fraction(144), "GRO", "gro"),
+    ("hundred", "hundred", "hundred", _D.COUNT, Fraction(100), "CEN", "hundreds"),
+    ("thousand", "thousand", "thousand", _D.COUNT, Fraction(1000), "MIL", "thousands"),
     ("sheet", "sheet", "sheets", _D.PACK, Fraction(1), None, "sht|shts"),
     ("roll", "roll", "rolls", _D.PACK, Fraction(1), None, ""),
     ("bundle", "bundle", "bundles", _D.PACK, Fraction(1), None, "bdl|bdls|bndl"),
@@ -104,7 +120,10 @@ _ROWS: Final[list[tuple[str, str, str, Dimension, Fraction, str | None, str]]] =
     ("pack", "pack", "packs", _D.PACK, Fraction(1), None, "package|packages|pkg|pkgs|pk"),
     ("set", "set", "sets", _D.PACK, Fraction(1), "SET", ""),
     ("pallet", "pallet", "pallets", _D.PACK, Fraction(1), None, "skid|skids"),
-    ("load", "load", "loads", _D.PACK, Fraction(1), "NL", "truckload|truckloads"),
+    ("load", "load", "loads", _D.PACK, Fraction(1), "NL",
+     "truckload|truckloads|truck load|truck loads|trailer load|trailer loads"),
+    ("drum", "drum", "drums", _D.PACK, Fraction(1), None, "barrel|barrels"),
+    ("crate", "crate", "crates", _D.PACK, Fraction(1), None, ""),
     ("lot", "lot", "lots", _D.PACK, Fraction(1), "LO", ""),
     ("in", "inch", "inches", _D.LENGTH, _IN, "INH", '"'),
     ("ft", "foot", "feet", _D.LENGTH, _FT, "FOT",
@@ -154,6 +173,16 @@ _ROWS: Final[list[tuple[str, str, str, Dimension, Fraction, str | None, str]]] =
     ("t", "tonne", "tonnes", _D.MASS, Fraction(1000), "TNE", "metric ton|metric tons"),
     ("min", "minute", "minutes", _D.TIME, _published("minute") / _HOUR, "MIN", "mins"),
     ("h", "hour", "hours", _D.TIME, Fraction(1), "HUR", "hr|hrs"),
+    # A day of hire or of work has as many hours as its contents say.
+    ("day", "day", "days", _D.PACK, Fraction(1), None, ""),
+    ("W", "watt", "watts", _D.POWER, Fraction(1), "WTT", "watt peak|watts peak|wp"),
+    ("kW", "kilowatt", "kilowatts", _D.POWER, Fraction(1000), "KWT", "kwp"),
+    ("Wh", "watt hour", "watt hours", _D.ENERGY, Fraction(1), "WHR", ""),
+    ("kWh", "kilowatt hour", "kilowatt hours", _D.ENERGY, Fraction(1000), "KWH", ""),
+    ("Ah", "ampere hour", "ampere hours", _D.CHARGE, Fraction(1), "AMH", "amp hour|amp hours"),
+    ("mAh", "milliampere hour", "milliampere hours", _D.CHARGE, Fraction(1, 1000), "E09",
+     "milliamp hour|milliamp hours"),
+    ("V", "volt", "volts", _D.VOLTAGE, Fraction(1), "VLT", ""),
 ]  # fmt: skip
 
 _LENGTH_SPELLINGS: Final = {
@@ -241,7 +270,8 @@ def quote(text: str, most: int = 40) -> str:
     return f"'{clean[:most].rstrip()}…'" if len(text) > most else f"'{clean}'"
 
 
-_CHOICE_ORDER: Final = (_D.COUNT, _D.PACK, _D.LENGTH, _D.AREA, _D.VOLUME, _D.MASS, _D.TIME)
+_CHOICE_ORDER: Final = (_D.COUNT, _D.PACK, _D.LENGTH, _D.AREA, _D.VOLUME, _D.MASS, _D.TIME,
+                         _D.POWER, _D.ENERGY, _D.CHARGE, _D.VOLTAGE)  # fmt: skip
 
 
 def unit_choices() -> list[tuple[str, str]]:

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.core.validators import MaxLengthValidator
 
-from ..calc.durations import FORMATS, read_hours, without_unit
+from ..calc.durations import FORMATS, read_hours, whole_days, without_unit
 from ..calc.money import AmountSizeError, MoneyError, parse_amount, round_half_up
 from ..calc.quantities import QuantityError, parse_contents, parse_quantity
 from ..calc.units import UnitError, find_unit, unit_choices
@@ -171,6 +171,8 @@ class HoursInput(NumberField):
         return self.number(without_unit(text), text)
 
     def refusal(self, shown: str) -> str:
+        if days := whole_days(shown):
+            return f"{self.what} of “{shown}” depend on the day: write {days * 8} if each had 8."
         return f"{self.what} “{shown}” are not understood: {self.how}."
 
 

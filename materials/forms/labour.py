@@ -32,6 +32,9 @@ class LabourForm(RecordForm):
     worked_on = DayField(label="Date", not_yet=NOT_YET_WORKED)
     person = forms.CharField(max_length=80, help_text="Pick one or write a new name.")
     task = forms.ModelChoiceField(queryset=None, required=False, empty_label="No task")
+    new_task = forms.CharField(
+        max_length=120, required=False, label="or a new task", help_text="Its name."
+    )
     kind = forms.ChoiceField(choices=LabourKind.choices, initial=LabourKind.INSTALLING)
     hours = HoursInput(help_text="1.5, 1:30, 45 min or 2 h 30.")
     paid_amount = MoneyInput(
@@ -54,6 +57,12 @@ class LabourForm(RecordForm):
         if hours > HOURS_OF_A_DAY:
             raise forms.ValidationError(LONG_DAY)
         return hours
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        if cleaned.get("task") and cleaned.get("new_task"):
+            self.add_error("new_task", "Choose one of the list or name a new task, not both.")
+        return cleaned
 
     def refuse_button(self) -> None:
         """Say that the hours were sent by a button that the page does not have."""

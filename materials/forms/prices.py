@@ -5,12 +5,20 @@ from typing import Any
 from django import forms
 
 from ..calc.money import MoneyError
-from ..calc.price_text import DOLLARS, EACH, PriceWords, read_price_words
+from ..calc.price_text import (
+    CENTS,
+    DOLLARS,
+    EACH,
+    ESTIMATE,
+    PriceWords,
+    PriceWordsError,
+    read_price_words,
+)
 from ..calc.quantities import QuantityError
-from ..calc.units import Dimension, lookup
-from ..models import Build
+from ..calc.units import UNITS, Dimension, lookup
+from ..models import Build, Component
 from ..queries.components import list_components
-from ..queries.quantities import parsed
+from ..queries.quantities import parsed, priced_units
 from .fields import (
     DayField,
     MoneyInput,
@@ -34,13 +42,38 @@ class PriceText(MoneyInput):
     def read(self, text: str) -> Any:
         try:
             words = read_price_words(text)
+        except PriceWordsError as error:
+            raise ReadingsError(_asking(error)) from None
         except MoneyError as error:
             raise forms.ValidationError(str(error)) from None
-        return self.number(words.number, text), words
+        number = self.number(words.number, text)
+        return self.within(number / 100 if words.in_cents else number), words
+
+
+def _asking(error: PriceWordsError) -> QuantityError:
+    if not error.offers:
+        return QuantityError(str(error))
+    asked = " or ".join(error.offers)
+    return QuantityError(
+        f"{str(error).partition(': write')[0]}. Did you mean {asked}?", error.offers
+    )
+
+
+def mark_estimate(words: PriceWords | None, cleaned: dict[str, Any]) -> None:
+    """Keep with the line's note that its price is an estimate."""
+    if words is not None and words.is_estimate:
+        mark = f"Price is {ESTIMATE}."
+        note = cleaned.get("note") or ""
+        cleaned["note"] = note if mark in note else f"{mark} {note}".strip()
 
 
 def refuse_dollars(words: PriceWords, build: Build) -> None:
-    """Raises ValidationError when a price is in dollars and the build is not."""
+    """Raises ValidationError when a price is in dollars or cents and the build has none."""
+    if words.in_cents and build.currency not in CENTS:
+        raise forms.ValidationError(
+            f"That is in cents, and this build counts in {build.currency}: write the amount in"
+            f" {build.currency}."
+        )
     if words.in_dollars and build.currency not in DOLLARS:
         raise forms.ValidationError(
             f"That is in dollars, and this build counts in {build.currency}: write the amount in"
@@ -68,16 +101,31 @@ def refuse_length(words: PriceWords | None, quantity_text: str) -> None:
     )
 
 
-def per_text_of(words: PriceWords | None, quantity_text: str) -> str:
-    """What a price is per, beside a quantity; empty for one of the unit that was typed."""
-    if words is None or words.per != EACH:
+def per_text_of(
+    words: PriceWords | None, quantity_text: str, component: Component | None = None
+) -> str:
+    """What a price is per, beside a quantity; empty for one of the unit that was typed.
+
+    “Each” beside a measure is one piece, where the component says what that holds.
+    """
+    several = words is not None and words.per.isdigit()
+    if words is None or (words.per != EACH and not several):
         return words.per if words else ""
     try:
         unit = parsed(quantity_text).unit
     except QuantityError:
+        return f"{words.per} pieces" if several else ""
+    if several:
+        counted = unit if unit.is_counted else UNITS["piece"]
+        return f"{words.per} {counted.name if words.per == '1' else counted.plural}"
+    if unit.symbol == "piece" or unit.dimension is Dimension.PACK:
         return ""
-    one = unit.symbol == "piece" or unit.dimension is Dimension.PACK
-    return "" if one else "piece"
+    try:
+        if component is not None:
+            priced_units(quantity_text, "piece", component)
+    except QuantityError:
+        return ""
+    return "piece"
 
 
 class PriceForm(FormWithPhotos):

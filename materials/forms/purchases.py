@@ -36,9 +36,9 @@ from .fields import (
     TypedField,
 )
 from .photos import FormWithPhotos, camera_field
-from .prices import PriceText, per_text_of, refuse_dollars
+from .prices import PriceText, mark_estimate, per_text_of, refuse_dollars
 from .quantities import check_quantity
-from .rows import RowForm
+from .rows import ComponentRowForm, RowForm, new_name
 
 
 class PurchaseForm(FormWithPhotos):
@@ -97,10 +97,11 @@ def refuse_early(form: forms.Form, cleaned: dict[str, Any]) -> None:
         form.add_error("bought_on", NOT_YET_RECEIVED)
 
 
-class LineForm(RowForm):
+class LineForm(ComponentRowForm):
     """One purchase line."""
 
     component = forms.ModelChoiceField(queryset=None, required=False)
+    new_name = new_name()
     quantity_text = QuantityText(
         required=False,
         label="Quantity",
@@ -155,7 +156,7 @@ class LineForm(RowForm):
 
     price_words: PriceWords | None = None
     needed = {
-        "component": "Choose what was got.",
+        "component": "Choose what was got, or name something new.",
         "quantity_text": "Say how much, with its unit: 16 pieces, 20 gal.",
         "source": "Say where it comes from: salvage, seconds or retail.",
     }
@@ -163,7 +164,7 @@ class LineForm(RowForm):
     @property
     def less_used(self) -> list[str]:
         """All but what most lines need."""
-        seen = ("pk", *self.needed, "unit_price", "line_price_amount")
+        seen = ("pk", "new_name", *self.needed, "unit_price", "line_price_amount")
         return [name for name in self.base_fields if name not in seen]
 
     def set_choices(self) -> None:
@@ -183,7 +184,11 @@ class LineForm(RowForm):
 
     def _take_price_words(self, cleaned: dict[str, Any]) -> None:
         """“8/sheet” fills “price per”; where that says another thing, one of them must go."""
-        per = per_text_of(self.price_words, cleaned.get("quantity_text", ""))
+        words, component = self.price_words, cleaned.get("component")
+        per = per_text_of(words, cleaned.get("quantity_text", ""), component)
+        mark_estimate(words, cleaned)
+        if words is not None and words.is_total and cleaned.get("line_price_amount") is None:
+            cleaned["line_price_amount"], cleaned["unit_price"] = cleaned["unit_price"], None
         typed = cleaned.get("price_per_text", "")
         if per and typed and per != typed:
             self.add_error("price_per_text", f"The price says per {per} already: keep one.")

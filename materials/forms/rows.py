@@ -7,9 +7,11 @@ from django import forms
 from django.forms.formsets import INITIAL_FORM_COUNT, TOTAL_FORM_COUNT, ManagementForm
 from django.utils.functional import cached_property
 
-from ..models import Build
-from ..queries.components import list_components
+from ..models import Build, Component
+from ..queries.components import find_component, list_components
+from ..queries.quantities import parsed
 from .base import TypedForm, let_overflow, tidy_texts
+from .quantities import offer_units
 
 MAX_ROWS = 200
 Choices = list[tuple[Any, str]]
@@ -59,15 +61,56 @@ class RowForm(TypedForm):
         cleaned = super().clean() or self.cleaned_data
         if self.is_blank() or cleaned.get("DELETE"):
             return cleaned
+        tidy_texts(self, cleaned)
+        self.name_new(cleaned)
         for name, text in self.needed.items():
             if not cleaned.get(name) and name not in self.errors:
                 self.add_error(name, text)
-        tidy_texts(self, cleaned)
         self.clean_row(cleaned)
         return cleaned
 
+    def name_new(self, cleaned: dict[str, Any]) -> None:
+        """Put what was named anew in the place of what may be chosen."""
+
     def clean_row(self, cleaned: dict[str, Any]) -> None:
         """Checks over several fields."""
+
+
+class ComponentRowForm(RowForm):
+    """A row about a component of the list, or one that is named here and made on saving.
+
+    ``measured``: the field with its quantity, whose unit a new one is counted in.
+    """
+
+    measured = "quantity_text"
+
+    def name_new(self, cleaned: dict[str, Any]) -> None:
+        name = cleaned.pop("new_name", "")
+        if not name or "new_name" in self.errors:
+            return
+        if cleaned.get("component"):
+            self.add_error("new_name", "Choose one of the list or name something new, not both.")
+            return
+        found = find_component(self.build, name)
+        if found is None:
+            text = cleaned.get(self.measured)
+            unit = parsed(text).unit.symbol if text else "piece"
+            found = Component(build=self.build, name=name, unit=unit)
+            if not text and self.data.get(self.add_prefix(self.measured)):
+                is_metric = self.build.distance_unit == "km"
+                offer_units(self, name, self.measured, is_metric=is_metric)
+        cleaned["component"] = found
+        self.errors.pop("component", None)
+
+
+def new_name() -> forms.CharField:
+    """The box for something that is not in the list yet."""
+    return forms.CharField(
+        max_length=120,
+        required=False,
+        label="or something new",
+        help_text="Its name; it becomes a component when you save.",
+    )
 
 
 class BaseRows(forms.BaseFormSet):

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from ..calc.price_text import EACH as EACH_WORD
-from ..calc.price_text import PriceWords
+from ..calc.price_text import ESTIMATE, PriceWords
 from ..calc.quantities import ContentsMissingError, QuantityError
 from ..calc.safety.cautions import TRAIT_LABELS, Trait
 from ..choices import ObtainedBy, Source, State
@@ -40,9 +40,9 @@ from .fields import (
     UnitPriceField,
 )
 from .photos import FormWithPhotos, camera_field
-from .prices import PriceText, per_text_of, refuse_dollars, refuse_length
+from .prices import PriceText, mark_estimate, per_text_of, refuse_dollars, refuse_length
 from .purchases import refuse_early
-from .quantities import offer_unit
+from .quantities import ask_which, offer_unit, offer_units
 
 # What an offer is judged by; folded away for what is bought already.
 OFFERED = ("new_price", "new_per_text", *CHARGED, "expected_hours")
@@ -200,10 +200,19 @@ class LogForm(FormWithPhotos):
         words = self.price_words
         if words is None:
             return []
-        for_one = "one piece" if self.cleaned_data.get("price_per_text") else "one of them"
-        per = for_one if words.per == EACH_WORD else f"one {words.per}" if words.per else ""
-        sentence = f"The price is read as that of {per.replace('one 1', '1')}." if per else ""
-        return [text for text in (sentence, words.note and f"Price: {words.note}.") if text]
+        per = f"one {words.per}"
+        if words.per == EACH_WORD or words.per.isdigit():
+            stated = self.cleaned_data.get("price_per_text", "")
+            per = f"one {stated}" if stated == "piece" else stated or self._one_typed()
+        sentence = f"The price is read as that of {per.replace('one 1', '1')}." if words.per else ""
+        total = "The price is read as that of all of it." if words.is_total else ""
+        notes = [note for note in (words.note, words.is_estimate and ESTIMATE) if note]
+        return [text for text in (sentence, total, *(f"Price: {note}." for note in notes)) if text]
+
+    def _one_typed(self) -> str:
+        """One of what was typed; a piece is one of them."""
+        unit = parsed(self.cleaned_data["quantity_text"]).unit
+        return "one of them" if unit.is_counted else f"one {unit.symbol}"
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
@@ -231,6 +240,9 @@ class LogForm(FormWithPhotos):
         """“8/sheet” says what the price is for, and so goes before the choice beside it."""
         words = self.price_words
         cleaned["price_per_text"] = per_text_of(words, cleaned.get("quantity_text", ""))
+        mark_estimate(words, cleaned)
+        if words is not None and words.is_total and cleaned.get("price_for") == EACH:
+            cleaned["price_for"] = LINE
         if words is None or not words.per:
             return
         if cleaned.get("price_for") == LOT:
@@ -241,13 +253,15 @@ class LogForm(FormWithPhotos):
     def _find(self, cleaned: dict[str, Any]) -> None:
         """The component named, or a new one counted in the unit that was typed."""
         component = find_component(self.build, cleaned["what"])
-        if not cleaned.get("quantity_text"):
-            if component is not None:
-                offer_unit(self, component, "quantity_text")
-            return
+        text = cleaned.get("quantity_text")
         if component is None:
-            unit = parsed(cleaned["quantity_text"]).unit
-            component = Component(build=self.build, name=cleaned["what"], unit=unit.symbol)
+            unit = parsed(text).unit.symbol if text else "piece"
+            component = Component(build=self.build, name=cleaned["what"], unit=unit)
+        if ask_which(self, component, "quantity_text"):
+            return
+        if not text:
+            self._offer_units(component)
+            return
         known = stated_values(component)
         ticked = [value for value in cleaned.get("traits", []) if value not in component.traits]
         component.traits = [*component.traits, *ticked]
@@ -265,6 +279,9 @@ class LogForm(FormWithPhotos):
             field = "quantity_text"
             base_quantity(cleaned["quantity_text"], component)
             field = "price"
+            cleaned["price_per_text"] = per_text_of(
+                self.price_words, cleaned["quantity_text"], component
+            )
             refuse_length(self.price_words, cleaned["quantity_text"])
             priced_units(cleaned["quantity_text"], cleaned["price_per_text"], component)
         except forms.ValidationError as error:
@@ -273,6 +290,13 @@ class LogForm(FormWithPhotos):
             self.wants_contents = isinstance(error, ContentsMissingError)
             self.add_error(field, ReadingsError(error))
         self._read_new_price(cleaned, component)
+
+    def _offer_units(self, component: Component) -> None:
+        if component.pk:
+            offer_unit(self, component, "quantity_text")
+        else:
+            is_metric = self.build.distance_unit == "km"
+            offer_units(self, component.name, "quantity_text", is_metric=is_metric)
 
     def _read_new_price(self, cleaned: dict[str, Any], component: Component) -> None:
         """What the new price is for: as stated, or one of what was typed."""

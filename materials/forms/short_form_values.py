@@ -145,10 +145,9 @@ def for_long_form(
     if typed("new_price"):
         per = typed("new_per_text")
         notes.insert(0, f"New: {typed('new_price')}{f' per {per}' if per else ''}.")
-    if what and component is None:
-        notes.insert(0, f"What: {what}.")
     row = {name: typed(name) for name in stated_fields(PurchaseLine) if name in asked} | {
         "component": component.pk if component else "",
+        "new_name": "" if component else what,
         "unit_price": price if price_for == EACH else "",
         "line_price_amount": price if price_for == LINE else "0" if price_for == FREE else "",
         "note": " ".join(note for note in notes if note),

@@ -14,7 +14,7 @@ from .fields import DayField, HoursInput, MoneyInput, QuantityText
 from .on_hand import OnHandField, TakenFromField, TakenFromForm
 from .photos import FormWithPhotos, camera_field
 from .quantities import check_quantity
-from .rows import RowForm
+from .rows import ComponentRowForm, new_name
 
 
 class ConversionForm(FormWithPhotos, TakenFromForm):
@@ -53,18 +53,20 @@ class ConversionForm(FormWithPhotos, TakenFromForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
-        check_quantity(self, cleaned, "source", "used_text")
+        check_quantity(self, cleaned, "source", "used_text", counts=True)
         return cleaned
 
 
-class OutputForm(RowForm):
+class OutputForm(ComponentRowForm):
     """One thing that was made."""
 
     component = forms.ModelChoiceField(queryset=None, required=False, label="To")
+    new_name = new_name()
     made_text = QuantityText(required=False, label="Quantity made", help_text="Usable ones only.")
 
+    measured = "made_text"
     needed = {
-        "component": "Choose what was made.",
+        "component": "Choose what was made, or name something new.",
         "made_text": "Say how much was made, with its unit.",
     }
 
@@ -72,7 +74,7 @@ class OutputForm(RowForm):
         self.set_components()
 
     def clean_row(self, cleaned: dict[str, Any]) -> None:
-        check_quantity(self, cleaned, "component", "made_text")
+        check_quantity(self, cleaned, "component", "made_text", counts=True)
 
 
 class LeftOverForm(TakenFromForm):

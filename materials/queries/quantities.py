@@ -13,6 +13,7 @@ from ..calc.quantities import (
     QuantityError,
     parse_contents,
     parse_quantity,
+    taught,
     to_base,
 )
 from ..calc.shopping import Pack
@@ -59,6 +60,11 @@ def exact_base(text: str, component: Measured) -> Fraction:
     Raises QuantityError when it cannot be read or converted.
     """
     return to_base(parsed(text), base_unit(component), contents_of(component))
+
+
+def taught_by(text: str, component: Measured) -> str:
+    """Contents that a typed quantity teaches of a component; empty where it teaches nothing."""
+    return taught(parsed(text), base_unit(component), contents_of(component))
 
 
 def with_unit(text: str, unit: Unit) -> str:
@@ -109,7 +115,8 @@ def one_of(text: str, component: Measured) -> str:
 
     Raises QuantityError.
     """
-    typed, sized = parsed(text), text.partition("@")
+    typed = parsed(text)
+    sized = typed.text.partition("@")
     if says_base(text, base_quantity(text, component), component):
         return ""
     if not sized[1]:
@@ -163,7 +170,7 @@ def unit_price_of(line: PurchaseLine, price: Decimal | None) -> UnitPrice | None
         # Beside six pieces made out of twelve shorter ones, “each” would be taken for one of six.
         base = base_quantity(line.quantity_text, line.component)
         is_same = says_base(line.quantity_text, base, line.component)
-        size = line.quantity_text.partition("@")[2].strip()
+        size = quantity.text.partition("@")[2].strip()
         words = "each" if is_same else f"per piece of {size}"
     several = unit.is_counted and unit.symbol not in ("piece", line.component.unit)
     return UnitPrice(amount, words, several and not per)

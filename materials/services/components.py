@@ -1,5 +1,6 @@
 """Writing components, and re-deriving what depends on their unit and contents."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -8,6 +9,8 @@ from django.db import transaction
 
 from ..calc.quantities import QuantityError
 from ..models import Build, Component, ConversionOutput
+from ..models.stated import stated_values
+from ..queries.components import find_component
 from ..queries.on_hand import withdrawn_quantity
 from ..queries.quantities import base_quantity, price_per, stored
 from .errors import LedgerError
@@ -42,6 +45,21 @@ def save_component(
     if not is_new and any(before[name] != getattr(component, name) for name in _MEASURES):
         convert_again(build, component)
     return component
+
+
+def with_new_components(
+    *, actor: User, build: Build, rows: Sequence[dict[str, Any]]
+) -> list[dict[str, Any]]:
+    """Rows with the components that were named in them, added where there is none so called."""
+    kept = []
+    for row in rows:
+        component = row["component"]
+        if component.pk is None:
+            component = find_component(build, component.name) or save_component(
+                actor=actor, build=build, component=Component(), values=stated_values(component)
+            )
+        kept.append({**row, "component": component})
+    return kept
 
 
 def required_quantity(text: str, component: Component) -> Decimal | None:

@@ -13,6 +13,7 @@ from ..calc.quantities import format_quantity
 from ..calc.units import UNITS
 from ..models import Build, LabourEntry, Person, Task, Timer
 from ..queries.days import NOT_YET_WORKED
+from ..queries.records import find_named
 from .errors import LedgerError, refuse_early
 from .history import save_values
 from .ledger import lock_build
@@ -24,6 +25,14 @@ def save_task(*, actor: User, build: Build, task: Task, values: dict[str, Any]) 
     task.build = build
     save_values(actor=actor, build=build, record=task, values=values)
     return task
+
+
+@transaction.atomic
+def get_or_add_task(*, actor: User, build: Build, name: str) -> Task:
+    """The task of this name, upper and lower case alike, added if there is none."""
+    lock_build(build)
+    found = find_named(Task, build, name)
+    return found or save_task(actor=actor, build=build, task=Task(), values={"name": name})
 
 
 @transaction.atomic

@@ -14,6 +14,7 @@ from ..queries.days import NOT_YET_RECEIVED
 from ..queries.offer_terms import check_terms
 from ..queries.price_book import get_price_book
 from ..queries.quantities import base_quantity
+from .components import with_new_components
 from .errors import LedgerError, refuse_early
 from .history import write_record
 from .ledger import check_stock, lock_build, put_figures
@@ -46,6 +47,7 @@ def save_purchase(
         setattr(purchase, name, value)
     if purchase.state == State.RECEIVED:
         refuse_early(purchase.bought_on, NOT_YET_RECEIVED, "bought_on")
+    lines = with_new_components(actor=actor, build=build, rows=lines)
     line_rows = [_row(PurchaseLine, row, i) for i, row in enumerate(lines)]
     charge_rows = [_row(Charge, row, i) for i, row in enumerate(charges)]
     _derive(build, purchase, line_rows, charge_rows)

@@ -14,6 +14,7 @@ from ..models import Build, Component, Conversion, ConversionOutput, LeftOver
 from ..queries.days import NOT_YET_CONVERTED, NOT_YET_COUNTED, NOT_YET_LEFT
 from ..queries.on_hand import withdrawal_of
 from ..queries.quantities import base_quantity, exact_base, side_of
+from .components import with_new_components
 from .errors import LedgerError, refuse_early
 from .history import remove_record, save_values, write_record
 from .ledger import check_stock, lock_build
@@ -46,6 +47,7 @@ def save_conversion(
     for name, value in values.items():
         setattr(conversion, name, value)
     refuse_early(conversion.converted_on, NOT_YET_CONVERTED, "converted_on")
+    outputs = with_new_components(actor=actor, build=build, rows=outputs)
     rows = [ConversionOutput(**row, position=i) for i, row in enumerate(outputs)]
     conversion.used_qty = _base(conversion.used_text, conversion.source, "used_text")
     for row in rows:

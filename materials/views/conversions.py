@@ -84,6 +84,8 @@ def _preview(build: Build, record: Conversion, form: Any, outputs: Any) -> dict[
     ]
     if not rows:
         return {"message": "Say what was made, then it is worked out here."}
+    if new := [row.component.name for row in rows if row.component.pk is None]:
+        return {"message": f"New, and added when you save: {'; '.join(new)}."}
     try:
         # The saved one's use is in the ledger already when the same input is worked up.
         is_same = record.pk is not None and record.source_id == values["source"].pk

@@ -17,7 +17,14 @@ from ..queries.labour import get_timer, last_labour, list_labour, list_tasks, su
 from ..queries.members import own_person_name
 from ..services.builds import get_or_add_person
 from ..services.errors import LedgerError
-from ..services.labour import log_timed, save_labour, save_task, start_timer, stop_timer
+from ..services.labour import (
+    get_or_add_task,
+    log_timed,
+    save_labour,
+    save_task,
+    start_timer,
+    stop_timer,
+)
 from ..tables.labour import LabourTable, TaskTable
 from ..templatetags.figures import hours, money_text
 from .base import build_view, page, record_urls, show_list
@@ -131,6 +138,8 @@ def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Ht
         by = {"actor": request.user, "build": build}
         values = valid.values()
         values["person"] = get_or_add_person(**by, name=values["person"])
+        if name := values.pop("new_task"):
+            values["task"] = get_or_add_task(**by, name=name)
         if timed is not None:
             log_timed(**by, values=values)
         else:

@@ -3,7 +3,6 @@
 from fractions import Fraction
 from typing import Any
 
-from django.contrib import messages
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
@@ -182,12 +181,6 @@ def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
 def _from_short(request: HttpRequest, build: Build) -> tuple[Any, Any, Any]:
     """The long form with what was typed into the short one; nothing is saved."""
     head, rows, charged = for_long_form(request.POST, build)
-    if any("What: " in row["note"] for row in rows):
-        messages.info(
-            request,
-            "What was typed is not a component yet: it stands in the note of the line. Add it"
-            " under Components, or log it by the short form, which adds it.",
-        )
     return (
         PurchaseForm(build=build, initial={"number": next_number(build), **head}),
         Lines(build=build, prefix="lines", initial=rows),

@@ -25,7 +25,7 @@ from ..queries.offers import Judgement, judge
 from ..queries.preview import Preview, preview_purchase
 from ..queries.price_book import get_price_book
 from ..queries.purchases import get_purchase
-from ..queries.quantities import price_per
+from ..queries.quantities import price_per, taught_by
 from ..queries.reports import get_cost_sheet
 from ..queries.safety import cautions_of
 from ..services.short_form import log_entry
@@ -35,7 +35,7 @@ from .offers import effects_of
 from .photos import save_photos
 
 # Fields whose refusal may offer another reading.
-OFFERED = ("what", "quantity_text", "distance_text", "price")
+OFFERED = ("what", "quantity_text", "contents", "distance_text", "price")
 
 
 @dataclass(frozen=True)
@@ -52,6 +52,9 @@ class Shown:
     effects: tuple[tuple[Any, ...], ...] = ()
     similar_names: tuple[str, ...] = ()
     price_notes: tuple[str, ...] = ()
+    # What the size that was typed says of each, and the contents box with it.
+    teaches: str = ""
+    contents: str = ""
 
 
 @build_view(edits=True)
@@ -68,6 +71,8 @@ def log(request: HttpRequest, build: Build) -> HttpResponse:
         start = _start(request, build, today)
         form = LogForm(build=build, into=into, initial=start)
         context["carried"] = folded_words(start, build)
+        if "where" not in request.GET:
+            context["carried_from"] = start.get("supplier", "")
     return edit(
         request,
         build,
@@ -122,7 +127,8 @@ def _start(request: HttpRequest, build: Build, today: date) -> dict[str, Any]:
 
     What is folded away is remembered only where it cannot mislead: the state is received
     unless the address says otherwise, the day is today unless one is still logging a day's
-    worth, and how it was obtained is asked anew.
+    worth, and how it was obtained is asked anew. Where it was got is remembered through one day's
+    run, never into an offer, and told beside the box.
     """
     start: dict[str, Any] = {
         "bought_on": today,
@@ -132,8 +138,11 @@ def _start(request: HttpRequest, build: Build, today: date) -> dict[str, Any]:
     }
     copied = _purchase(request, build, "like")
     last = copied or last_logged(build, request.user)
+    is_offer = request.GET.get("state") == State.OFFER
     if last is not None:
-        start["supplier"] = last.supplier.name if last.supplier else ""
+        is_run = not is_offer and was_logged_on(last, request.user, today)
+        if last.supplier and (copied is not None or is_run):
+            start["supplier"] = last.supplier.name
         start["paid_by"] = last.paid_by.name if last.paid_by else ""
         if last.bought_on <= today and was_logged_on(last, request.user, today):
             start["bought_on"] = last.bought_on
@@ -147,7 +156,7 @@ def _start(request: HttpRequest, build: Build, today: date) -> dict[str, Any]:
         start["paid_by"] = own_person_name(build, request.user) or start.get("paid_by", "")
     if "where" in request.GET:
         start["supplier"] = request.GET["where"][:120]
-    if request.GET.get("state") == State.OFFER:
+    if is_offer:
         start["state"] = State.OFFER
     return start
 
@@ -175,8 +184,11 @@ def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Sh
             preview = preview_purchase(draft.purchase, draft.lines, draft.charges, book, sheet)
     except (CostingError, QuantityError) as error:
         return Shown(refusal=str(error))
+    teaches = taught_by(entry["quantity_text"], component)
     return Shown(
         preview=preview,
+        teaches=teaches,
+        contents="; ".join(filter(None, (entry["contents"], teaches))),
         cautions=tuple(cautions_of(draft.lines[-1:])),
         is_new=component.pk is None,
         head=_head(draft.purchase, entry),
@@ -204,9 +216,11 @@ def _with_offer(post: QueryDict) -> QueryDict:
 
 
 def _head(purchase: Purchase, entry: dict[str, Any]) -> str:
-    """State, day and payer in words: they stand folded away in the form."""
+    """State, day, place and payer in words: what was carried over or stands folded away."""
     payer = purchase.paid_by.name if purchase.paid_by else entry.get("paid_by")
     text = f"{State(purchase.state).label}, {purchase.bought_on:%-d %b %Y}"
+    if supplier := purchase.supplier.name if purchase.supplier else entry.get("supplier"):
+        text += f", at {supplier}"
     return f"{text}, paid by {payer}." if payer else f"{text}, nobody stated as payer."
 
 

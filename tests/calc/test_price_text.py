@@ -9,7 +9,7 @@ import pytest
 
 from materials.calc import price_text
 from materials.calc.money import MoneyError
-from materials.calc.price_text import EACH, PriceWords, read_price_words
+from materials.calc.price_text import EACH, PriceWords, PriceWordsError, read_price_words
 
 READ = [
     ("1.20", PriceWords("1.20")),
@@ -39,10 +39,32 @@ READ = [
     ("45/sheet, or best offer", PriceWords("45", "sheet", note="or best offer")),
     # No words that could be for something: left to the reader of numbers.
     ("free", PriceWords("free")),
-    ("~40", PriceWords("~40")),
+    ("about a lot", PriceWords("a lot", is_estimate=True)),
     ("40 💵", PriceWords("40 💵")),
     ("-40", PriceWords("-40")),
     ("1.250,00", PriceWords("1.250,00")),
+    # Hundredths, sums of all, several for one price, and estimates.
+    ("9 cents each", PriceWords("9", EACH, in_cents=True)),
+    ("6¢/ft", PriceWords("6", "ft", in_cents=True)),
+    ("65 cents per foot", PriceWords("65", "foot", in_cents=True)),
+    ("fifty cents apiece", PriceWords("50", EACH, in_cents=True)),
+    ("a dollar each", PriceWords("1", EACH, in_dollars=True)),
+    ("two bucks", PriceWords("2", in_dollars=True)),
+    ("70 total", PriceWords("70", is_total=True)),
+    ("$70 for all of it", PriceWords("$70", is_total=True)),
+    ("70 dollars altogether", PriceWords("70", in_dollars=True, is_total=True)),
+    ("70 the lot", PriceWords("70", is_total=True)),
+    ("3 for $10", PriceWords("$10", "3")),
+    ("$10 for 3", PriceWords("$10", "3")),
+    ("10 per 3", PriceWords("10", "3")),
+    ("about a dollar each", PriceWords("1", EACH, in_dollars=True, is_estimate=True)),
+    ("~40", PriceWords("40", is_estimate=True)),
+    ("ca. 40", PriceWords("40", is_estimate=True)),
+    ("$40ish", PriceWords("$40", is_estimate=True)),
+    ("40 or so", PriceWords("40", is_estimate=True)),
+    ("40?", PriceWords("40", is_estimate=True)),
+    ("around 8/sheet", PriceWords("8", "sheet", is_estimate=True)),
+    ("40 (est.)", PriceWords("40", is_estimate=True)),
 ]
 
 
@@ -55,7 +77,8 @@ def test_words_of_a_price(text: str, words: PriceWords) -> None:
     ("text", "result"),
     [
         ("2 for 5", "“2 for 5” is understood as 2, but not 'for 5'"),
-        ("40 or so", "is understood as 40, but not 'or so'"),
+        ("40 more", "is understood as 40, but not 'more'"),
+        ("3 for 0", "is understood as 3, but not 'for 0'"),
         ("8/sheep", "is understood as 8, but not what it is for, 'sheep'"),
         ("20 bucks maybe", "is understood as 20, but not 'maybe'"),
     ],
@@ -65,6 +88,13 @@ def test_what_is_understood_and_what_is_not(text: str, result: str) -> None:
         read_price_words(text)
     assert result in str(caught.value)
     assert "like 1.20 each" in str(caught.value) or "like 8/sheet" in str(caught.value)
+
+
+def test_a_sum_for_several_without_a_sign_is_asked_about() -> None:
+    with pytest.raises(PriceWordsError) as caught:
+        read_price_words("2 for 5")
+    assert caught.value.offers == ("5 per 2", "2 total")
+    assert read_price_words("5 per 2") == PriceWords("5", "2")
 
 
 class Steps:

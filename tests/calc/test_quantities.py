@@ -9,6 +9,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from materials.calc.kinds import Kind
 from materials.calc.quantities import (
     MAX_QUANTITY,
     Contents,
@@ -16,8 +17,10 @@ from materials.calc.quantities import (
     QuantityError,
     convert,
     format_quantity,
+    meanings,
     parse_contents,
     parse_quantity,
+    taught,
     to_base,
 )
 from materials.calc.units import UNITS, Dimension, Unit, find_unit
@@ -195,7 +198,7 @@ REFUSED = [
     ("35", "'35' has no unit; write for example"),
     ("1/2", "has no unit; write for example"),
     ("20 galons", "'galons' is not a unit known here: did you mean 'gal'?"),
-    ("35 wibbles", "'wibbles' is not a unit known here"),
+    ("35 wibble", "'wibble' is not a unit known here"),
     ("20 gal paint", "is understood as '20 gal', but not 'paint'"),
     ("20 gal gal", "is understood as '20 gal', but not 'gal'"),
     ("12 pcs 2x8x12", "'12 pieces', but not '2 x 8 x 12'. Did you mean '12 pcs @ 2x8x12'?"),
@@ -251,7 +254,7 @@ REFUSED = [
     ("9999999 gross pieces", "is more than 100,000,000"),
     ("2x8x12", "has no count. Did you mean '1 @ 2x8x12'?"),
     ("12 x 8 ft", "has no count. Did you mean '12 @ 8 ft' or '1 @ 12 x 8 ft'?"),
-    ("12 ft x 8 ft", "has no count. Did you mean '1 @ 12 ft x 8 ft'?"),
+    ("12 ft x 8 ft", "has no count. Did you mean '1 @ 12 ft x 8 ft' or '96 sq ft'?"),
     ("12 @ 2x8", "has no length: add it, like '2x8x12'"),
     ("16 @ 4x8", "has no length: add it"),
     ("12 @ 6x2x8", "thickness first: write 2x6, not 6x2"),
@@ -640,7 +643,16 @@ OFFERED = [
     ("12 2x8x12", ("12 @ 2x8x12",)),
     ("twelve 2x4x8", ("twelve @ 2x4x8",)),
     ("20 boards 2x8x12", ("20 boards @ 2x8x12",)),
-    ("2 5 gal buckets", ("2 @ 5 gal buckets",)),
+    ("5 gal bucket", ("1 @ 5 gal bucket", "5 gal")),
+    ("1 1/2 gal buckets", ("1 @ 1/2 gal buckets", "1 1/2 gal")),
+    ("10 bags of lime", ("10 bags",)),
+    ("16 sheets galvanised", ("16 sheets",)),
+    ("6 5-gal pails limewash", ("6 5-gal pails",)),
+    ("5 2x4s", ("5 pieces",)),
+    ("60 sheets 4x8x2", ("60 sheets @ 2 in x 4 ft x 8 ft", "60 sheets @ 4 in x 8 ft x 2 ft")),
+    ("16 sheets 4x8x1/2", ("16 sheets @ 1/2 in x 4 ft x 8 ft",)),
+    ("2 bushels", ()),
+    ("3 trucks", ()),
     ("2x8x12", ("1 @ 2x8x12",)),
     ("1 250 pcs", ("1250 pcs",)),
     ("20 galons", ("20 gal",)),
@@ -662,11 +674,144 @@ def test_other_readings_are_offered(text: str, offers: tuple[str, ...]) -> None:
         parse_quantity(offer)
 
 
-def test_a_wrong_unit_is_never_offered_for_a_counted_thing() -> None:
-    for text in ("25 wotsits", "25 whatnots", "25 oddments", "25 blorps"):
-        with pytest.raises(QuantityError) as caught:
-            parse_quantity(text)
-        assert caught.value.offers == ()
+# A plural that is no unit counts pieces; one that measures or multiplies does not.
+THINGS = [
+    ("25 wotsits", 25),
+    ("25 whatnots", 25),
+    ("25 oddments", 25),
+    ("3 tarps", 3),
+    ("10 shutters", 10),
+    ("12 old doors", 12),
+    ("a wood stove", 1),
+    ("6 stainless elbows", 6),
+    ("2 thousand bricks", 2000),
+    ("3 hundred tiles", 300),
+]
+NO_THINGS = [
+    "25 blorp", "3 weeks", "2 bushels", "12 cents", "4 heavy pounds", "3 shovelfuls",
+    "2 dozens more", "3 metric feet", "2 million bricks", "5 half sheets", "7 glass",
+    "2 sq things ft",
+    "3 b and bs",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "count"), THINGS)
+def test_any_plural_counts_pieces(text: str, count: int) -> None:
+    read = parse_quantity(text)
+    assert read.count * read.unit.factor == count
+    assert read.unit.dimension is Dimension.COUNT
+
+
+@pytest.mark.parametrize("text", NO_THINGS)
+def test_what_measures_is_no_thing(text: str) -> None:
+    with pytest.raises(QuantityError):
+        parse_quantity(text)
+
+
+# A count, what one holds, and what is counted: kept with the size after "@".
+HOLDING = [
+    ("9 five gallon buckets", "9 buckets @ five gallon", "gal", 45),
+    ("9 5-gallon buckets", "9 buckets @ 5 gallon", "gal", 45),
+    ("10 60-lb. bags", "10 bags @ 60 lb.", "lb", 600),
+    ("10 60# bags", "10 bags @ 60 lb", "lb", 600),
+    ("2 100 ft rolls", "2 rolls @ 100 ft", "ft", 200),
+    ("12 16' boards", "12 boards @ 16'", "ft", 192),
+    ("8 300 watt panels", "8 panels @ 300 watt", "W", 2400),
+    ("4 100Ah batteries", "4 batteries @ 100 Ah", "Ah", 400),
+    ("3 1-1/2 gal cans", "3 cans @ 1-1/2 gal", "gal", Fraction(9, 2)),
+    ("4 8 ft widgets", "4 pieces @ 8 ft", "ft", 32),
+]
+
+
+@pytest.mark.parametrize(("text", "kept", "unit", "total"), HOLDING)
+def test_what_one_holds_may_stand_before_it(
+    text: str, kept: str, unit: str, total: Fraction
+) -> None:
+    read = parse_quantity(text)
+    assert read.text == kept
+    assert to_base(read, UNITS[unit], NOTHING) == total
+    assert parse_quantity(kept).text == kept
+
+
+def test_power_charge_and_tension_are_measures_of_their_own() -> None:
+    """1 kWh = 1000 Wh, 1 kW = 1000 W (SI Brochure, 9th edition: prefixes); none is another."""
+    assert convert(Fraction(12, 5), UNITS["kW"], UNITS["W"], NOTHING) == 2400
+    assert convert(Fraction(5), UNITS["kWh"], UNITS["Wh"], NOTHING) == 5000
+    assert convert(Fraction(2600), UNITS["mAh"], UNITS["Ah"], NOTHING) == Fraction(13, 5)
+    held = parse_contents("1 piece = 300 W; 1 piece = 12 V")
+    assert convert(Fraction(8), UNITS["piece"], UNITS["kW"], held) == Fraction(12, 5)
+    for one, other in (("W", "Wh"), ("Wh", "Ah"), ("Ah", "V"), ("V", "W")):
+        with pytest.raises(QuantityError, match="say in the component's contents"):
+            convert(Fraction(1), UNITS[one], UNITS[other], NOTHING)
+
+
+# (text, base unit, contents) -> what it teaches of each.
+TAUGHT = [
+    ("40 @ 2x8x12", "piece", "", "1 piece = 2x8x12"),
+    ("2 dozen @ 8 ft", "piece", "", "1 piece = 8 ft"),
+    ("16 @ 4x8 sheets", "sheet", "", "1 sheet = 4x8"),
+    ("9 five gallon buckets", "gal", "", "1 bucket = five gallon"),
+    ("10 60# bags", "bag", "", "1 bag = 60 lb"),
+    ("8 300W panels", "piece", "", "1 piece = 300 W"),
+    ("8 300W panels", "piece", "1 piece = 300 W", ""),
+    ("40 @ 2x8x12", "piece", "1 piece = 8 ft", ""),
+    ("4 @ 5 gal", "gal", "", ""),
+    ("40 pieces", "piece", "", ""),
+    ("180 ft", "piece", "", ""),
+]
+
+
+@pytest.mark.parametrize(("text", "base", "contents", "result"), TAUGHT)
+def test_what_a_size_teaches(text: str, base: str, contents: str, result: str) -> None:
+    assert taught(parse_quantity(text), UNITS[base], parse_contents(contents)) == result
+    parse_contents(result)
+
+
+# (text, kind, base unit) -> what it could mean, the likelier first; nothing where it is plain.
+DOUBTS = [
+    ("60 sheets @ 4x8x2", None, "sheet",
+     ("60 sheets @ 2 in x 4 ft x 8 ft", "60 sheets @ 4 in x 8 ft x 2 ft")),
+    ("16 @ 4x8x1/2 sheets", None, "sheet", ("16 @ 1/2 in x 4 ft x 8 ft sheets",)),
+    ("16 @ 1/2x4x8 sheets", None, "sheet", ()),
+    ("16 sheets @ 48x96x1/2", None, "sheet", ("16 sheets @ 1/2 in x 48 in x 96 in",)),
+    ("10 @ 2x4x8", Kind.SHEET, "piece", ("10 @ 2 in x 4 ft x 8 ft", "10 @ 2x4x8 ft")),
+    ("10 pcs 3/4x4x8", Kind.SHEET, "piece", ("10 pcs @ 3/4 in x 4 ft x 8 ft",)),
+    ("120 8x8x16", Kind.BLOCK, "piece", ("120 @ 8 in x 8 in x 16 in", "120 @ 8x8x16 ft")),
+    ("120 @ 8x8x16", None, "piece", ("120 @ 8 in x 8 in x 16 in", "120 @ 8x8x16 ft")),
+    ("120 @ 8x8x16", Kind.LUMBER, "piece", ()),
+    ("120 @ 8x8x16 ft", Kind.BLOCK, "piece", ()),
+    ("4 @ 6x6x10", None, "piece", ("4 @ 6x6x10 ft", "4 @ 6 in x 6 in x 10 in")),
+    ("12 @ 2x8x12", None, "piece", ()),
+    ("3 yards", Kind.LOOSE, "piece", ("3 cu yd", "3 linear yards")),
+    ("3 yards of earth", Kind.LOOSE, "cu yd", ("3 cu yd", "3 linear yards")),
+    ("1½ yds", None, "cu ft", ("1½ cu yd", "1½ linear yards")),
+    ("20 yards", None, "sq ft", ("20 sq yd", "20 linear yards")),
+    ("3 yards", None, "piece", ()),
+    ("3 linear yards", Kind.LOOSE, "cu yd", ()),
+    ("10 oz", Kind.LIQUID, "gal", ("10 fl oz",)),
+    ("10 oz", None, "lb", ()),
+    ("96 ft x 12 in x 6 in", Kind.LOOSE, "cu yd", ("48 cu ft", "1 @ 96 ft x 12 in x 6 in")),
+    ("10 ft x 12 ft", None, "sq ft", ("120 sq ft", "1 @ 10 ft x 12 ft")),
+    ("10 ft x 12 ft", None, "piece", ("1 @ 10 ft x 12 ft", "120 sq ft")),
+    ("2 m x 3 m x 50 cm", Kind.LOOSE, "cu m", ("3 cu m", "1 @ 2 m x 3 m x 50 cm")),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "kind", "base", "offers"), DOUBTS)
+def test_what_it_is_decides_which_reading_comes_first(
+    text: str, kind: Kind | None, base: str, offers: tuple[str, ...]
+) -> None:
+    assert meanings(text, kind, UNITS[base]) == offers
+    for offer in offers:
+        # What was chosen is not asked about again.
+        assert meanings(offer, kind, UNITS[base]) == ()
+
+
+def test_sheets_are_measured_as_offered() -> None:
+    """A sheet of 4 by 8 ft is 32 sq ft, so sixty are 1,920."""
+    first, second = meanings("60 sheets 4x8x2", None, UNITS["sheet"])
+    assert to_base(parse_quantity(first), UNITS["sq ft"], NOTHING) == 1920
+    assert to_base(parse_quantity(second), UNITS["sq ft"], NOTHING) == 960
 
 
 def test_two_gallon_cans_read_as_offered_are_ten_gallons() -> None:

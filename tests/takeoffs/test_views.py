@@ -74,7 +74,7 @@ class TestPreview:
 
 
 WRONG = [
-    ({"length": "15"}, "has no unit"),
+    ({"length": "15", "height": "8"}, "has no unit"),
     ({"height": "8 gal"}, "no length"),
     ({"openings": "a door\nand a window"}, "no area"),
     ({"openings": "20 ft x 20 ft"}, "check them"),

@@ -140,7 +140,7 @@ def test_one_line_about_what_would_not_be_bought_new(owner, build, cast):
         ("Board", "piece", "1", "“1” has no unit. Did you mean 1 piece?"),
         ("Paint", "gal", "2 1/2", "“2 1/2” has no unit. Did you mean 2 1/2 gal?"),
         ("Board", "piece", "12 bords", "'bords' is not a unit known here"),
-        ("New thing", "", "12", "has no unit; write for example"),
+        ("New thing", "", "12", "“12” has no unit. Did you mean 12 pieces?"),
     ],
 )
 def test_a_number_alone_is_asked_about(what, unit, typed, result, owner, build, cast):
@@ -336,12 +336,60 @@ def test_what_is_folded_away_is_not_remembered_where_it_would_mislead(owner, bui
     assert form["state"] == "received"
     assert form["bought_on"] == timezone.localdate()
     assert "obtained_by" not in form
-    assert form["supplier"] == "House wrecker"
+    assert "supplier" not in form
+
+
+def test_where_it_was_got_is_carried_through_one_day_and_told(owner, build):
+    told = "At House wrecker, like the last one"
+    owner.post(owner.log, TYPED)
+    page = owner.get(owner.log)
+    assert page.context["form"].initial["supplier"] == "House wrecker"
+    assert told in page.content.decode()
+    assert '<a href="#id_supplier">change</a>' in page.content.decode()
+    # Never into an offer, never to another day, and not told of what the address names.
+    offer = owner.get(f"{owner.log}?state=offer")
+    assert "supplier" not in offer.context["form"].initial
+    assert told not in offer.content.decode()
+    assert "like the last one" not in owner.get(f"{owner.log}?where=Yard").content.decode()
+    Change.objects.update(at=timezone.now() - timedelta(days=1))
+    later = owner.get(owner.log)
+    assert "supplier" not in later.context["form"].initial
+    assert told not in later.content.decode()
+
+
+def test_a_copy_names_where_the_other_was_got(owner, build):
+    owner.post(owner.log, TYPED)
+    Change.objects.update(at=timezone.now() - timedelta(days=3))
+    page = owner.get(f"{owner.log}?like={logged().pk}")
+    assert page.context["form"].initial["supplier"] == "House wrecker"
+    assert "At House wrecker, like the last one" in page.content.decode()
+
+
+def test_what_a_quantity_teaches_is_kept_when_it_is_accepted(owner, build):
+    keep = 'name="use_contents" value="1 piece = 2x8x12"'
+    assert keep in owner.post(owner.log, {**TYPED, "look": "1"}).content.decode()
+    # Tapping only looks at it, with the contents in their box; saving keeps them.
+    seen = owner.post(owner.log, {**TYPED, "use_contents": "1 piece = 2x8x12"}).content.decode()
+    assert keep not in seen
+    assert 'name="contents" value="1 piece = 2x8x12"' in seen
+    assert not Component.objects.exists()
+    owner.post(owner.log, {**TYPED, "contents": "1 piece = 2x8x12"})
+    assert Component.objects.get().contents == "1 piece = 2x8x12"
+    # 180 ft are 15 pieces of 12 ft, 160 board feet are 10 of 16.
+    assert "that is 15 pieces" in looked_at(owner, quantity_text="180 ft", price="")
+    priced = looked_at(owner, quantity_text="10 pieces", price="1 per bf", distance_text="")
+    assert "Price $160.00" in priced
+
+
+def test_nothing_is_kept_that_was_not_accepted(owner, build):
+    owner.post(owner.log, TYPED)
+    assert Component.objects.get().contents == ""
+    assert "say in the component" in looked_at(owner, quantity_text="180 ft")
 
 
 def test_state_day_and_payer_are_named_before_saving(owner, build):
     answer = owner.post(owner.log, {**TYPED, "state": "ordered"}, headers={"HX-Request": "true"})
-    assert "Ordered, 4 May 2026, paid by Ann." in answer.content.decode()
+    assert "Ordered, 4 May 2026, at House wrecker, paid by Ann." in answer.content.decode()
 
 
 def looked_at(owner, url=None, **change) -> str:

@@ -25,7 +25,16 @@ MOST_KINDS = 6
 def _work(given: Mapping[str, Any]) -> Worked:
     say: Say = given["say"]
     frequency, radius = int(given["frequency"]), given["radius"]
-    rows = given["rows"] or usual_rows(frequency)
+    rows, of = given["rows"] or (usual_rows(frequency), 0)
+    if frequency == 3 and of == 8:
+        # Builders call four and five of the nine rows three and five eighths.
+        rows, of = {3: 4, 5: 5}.get(rows, rows), 9 if rows in (3, 5) else of
+    if of and of != 3 * frequency:
+        raise TakeoffError(
+            f"A {frequency}V sphere has {3 * frequency} rows of triangles, not {of}: change the"
+            " frequency, or write how many rows.",
+            "rows",
+        )
     if rows > 3 * frequency:
         raise TakeoffError(
             f"A {frequency}V sphere has {3 * frequency} rows of triangles: write at most that.",
@@ -169,9 +178,9 @@ SHAPES = (
             Question(
                 "rows",
                 "Rows of triangles, from the top",
-                Kind.WHOLE,
-                help="Empty for half a sphere or the first that is more. 2V: 3 of 6; 3V: 4 of 9 is"
-                " called 3/8, 5 of 9 is 5/8; 4V: 6 of 12.",
+                Kind.PART,
+                help="Like 5/9 or 5. Empty for half a sphere or the first that is more. 2V: 3 of 6;"
+                " 3V: 4 of 9 is called 3/8, 5 of 9 is 5/8; 4V: 6 of 12.",
                 needed=False,
                 least=1,
                 most=12,

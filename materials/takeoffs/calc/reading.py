@@ -6,6 +6,7 @@ another kind, comes back as one sentence for the question. Nothing is guessed.
 
 import re
 from collections.abc import Mapping
+from contextlib import suppress
 from fractions import Fraction
 from typing import Any, Final
 
@@ -18,6 +19,7 @@ from materials.calc.measures import (
     tidy,
 )
 from materials.calc.quantities import parse_quantity
+from materials.calc.readings import read_product
 from materials.calc.units import UNITS, Dimension, Unit, quote
 from materials.takeoffs.calc.types import MANY, Area, Kind, Question, Sized, TakeoffError, Values
 
@@ -37,6 +39,8 @@ _AREAS: Final = "3 ft x 7 ft, 2 @ 3 ft x 7 ft or 21 sq ft"
 _LENGTHS: Final = "35 ft, 2 @ 35 ft or 2.4 m"
 _VOLUMES: Final = "2 cu yd, 85.76 cu ft or 1.5 cu m"
 _METRIC: Final = re.compile(r"[0-9]\s*(?:sq |cu )?(?:m[23²³]?|mm|cm|metres?|meters?|L)(?!\w)")
+_BARE: Final = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,2}|(?:[ -][0-9]{1,2})?/[0-9]{1,2})?")
+_PART: Final = re.compile(r"([1-9][0-9]?)\s*(?:/|\bof\b)\s*([1-9][0-9]?)", re.IGNORECASE)
 _SLOPE: Final = re.compile(r"^(.+?)\s*(?:/|:|\bin\b|\bto\b)\s*(.+)$")
 _FITTING: Final = re.compile(r"^([0-9]{1,5})\s*(?:[x×@]\s+)?([^\W\d_].{0,39})$")
 
@@ -47,10 +51,14 @@ def read_inputs(
     """What was typed, by the names of the questions, and one refusal for each that is amiss."""
     values: Values = {}
     faults: dict[str, TakeoffError] = {}
+    unit = _common_unit(questions, typed)
     for question in questions:
         text = typed.get(question.name, "")
+        text = text if isinstance(text, str) else ""
+        if unit and question.kind is Kind.LENGTH and _BARE.fullmatch(text.strip()):
+            text = f"{text.strip()} {unit}"
         try:
-            values[question.name] = _read(question, text if isinstance(text, str) else "")
+            values[question.name] = _read(question, text)
         except QuantityError as error:
             faults[question.name] = TakeoffError(str(error), question.name)
         except TakeoffError as error:
@@ -62,9 +70,30 @@ def is_metric(questions: tuple[Question, ...], typed: Mapping[str, Any]) -> bool
     """Whether the first measure that was typed is a metric one."""
     for question in questions:
         text = typed.get(question.name)
-        if question.kind in _MEASURED and isinstance(text, str) and text:
+        if question.kind not in _MEASURED or not isinstance(text, str) or not text.strip():
+            continue
+        if not _BARE.fullmatch(text.strip()):
             return _METRIC.search(text) is not None
     return False
+
+
+def _common_unit(questions: tuple[Question, ...], typed: Mapping[str, Any]) -> str:
+    """Feet or metres, where all lengths that say their unit are in it; empty where none does.
+
+    Then a bare number beside them is one of the same.
+    """
+    found: set[str] = set()
+    for question in questions:
+        text = typed.get(question.name)
+        if question.kind is not Kind.LENGTH or not isinstance(text, str) or not text.strip():
+            continue
+        if _BARE.fullmatch(text.strip()):
+            continue
+        try:
+            found.add(parse_quantity(text).unit.symbol)
+        except QuantityError:
+            return ""
+    return found.pop() if found in ({"ft"}, {"m"}) else ""
 
 
 def _read(question: Question, text: str) -> Any:
@@ -84,6 +113,8 @@ def _read(question: Question, text: str) -> Any:
         return text
     if question.kind is Kind.SLOPE:
         return _slope(text)
+    if question.kind is Kind.PART and (part := _PART.fullmatch(text.strip())):
+        return int(part[1]), int(part[2])
     return _number(question, text)
 
 
@@ -116,7 +147,7 @@ def _number(question: Question, text: str) -> Any:
         return value
     if value.denominator != 1:
         raise TakeoffError(f"{quote(text)} is not a whole number: {how}.")
-    return int(value)
+    return (int(value), 0) if question.kind is Kind.PART else int(value)
 
 
 def _slope(text: str) -> Fraction:
@@ -142,10 +173,7 @@ def _slope(text: str) -> Fraction:
 
 def _measure(question: Question, text: str) -> Fraction:
     dimension, symbol, most, example = _UNITS_OF[question.kind]
-    parsed = _with_unit(text, example)
-    if parsed.unit.dimension is not dimension or parsed.size.equivalences:
-        raise TakeoffError(f"{quote(text)} is no {dimension.value}: write it like {example}.")
-    value = parsed.count * parsed.unit.factor / UNITS[symbol].factor
+    value = _one_measure(text, dimension, example) / UNITS[symbol].factor
     limit = question.most or most
     if value > limit:
         shown = format_quantity(limit, UNITS[symbol])
@@ -156,6 +184,18 @@ def _measure(question: Question, text: str) -> Fraction:
         shown = format_quantity(question.least, UNITS[symbol])
         raise TakeoffError(f"{quote(text)} is below {shown}: check the number and its unit.")
     return Fraction(value)
+
+
+def _one_measure(text: str, dimension: Dimension, example: str) -> Fraction:
+    """A measure in SI units; "96 ft x 12 in x 6 in" is a volume."""
+    with suppress(QuantityError):
+        product = read_product(text)
+        if product and product[1].dimension is dimension:
+            return product[0] * product[1].factor
+    parsed = _with_unit(text, example)
+    if parsed.unit.dimension is not dimension or parsed.size.equivalences:
+        raise TakeoffError(f"{quote(text)} is no {dimension.value}: write it like {example}.")
+    return Fraction(parsed.count * parsed.unit.factor)
 
 
 def _with_unit(text: str, example: str) -> Any:
@@ -257,9 +297,8 @@ def _length(line: str) -> Sized:
 
 def _volume(line: str) -> Sized:
     count, text = _counted(line)
-    reader = Reader(tidy(text, example=_VOLUMES), _VOLUMES)
-    value, unit = reader.measure()
-    if reader.rest() or unit is None or unit.dimension is not Dimension.VOLUME or not value:
+    value, unit, rest = _measured_volume(text)
+    if rest or unit is None or unit.dimension is not Dimension.VOLUME or not value:
         raise TakeoffError(
             f"{quote(line.strip())} is no volume: write it like {_VOLUMES}, one a line."
         )
@@ -267,6 +306,14 @@ def _volume(line: str) -> Sized:
     if feet > 10**6:
         raise TakeoffError(f"{quote(line.strip())} is too large: check the number and its unit.")
     return Sized(count, feet)
+
+
+def _measured_volume(text: str) -> tuple[Fraction, Unit | None, str]:
+    if product := read_product(text, _VOLUMES):
+        return *product, ""
+    reader = Reader(tidy(text, example=_VOLUMES), _VOLUMES)
+    value, unit = reader.measure()
+    return value, unit, reader.rest()
 
 
 def _fitting(line: str) -> Sized:
@@ -287,4 +334,4 @@ def _lumber(line: str) -> Sized:
         raise TakeoffError(
             f"{quote(line.strip())} is no nominal lumber: write it like 12 @ 2x8x12, one a line."
         )
-    return Sized(int(parsed.count), feet[0], line.partition("@")[2].strip())
+    return Sized(int(parsed.count), feet[0], parsed.text.partition("@")[2].strip())

@@ -50,6 +50,7 @@ class Kind(StrEnum):
     VOLUME = "volume"
     MASS = "mass"
     WHOLE = "whole number"
+    PART = "how many of how many"
     NUMBER = "number"
     PERCENT = "percent"
     SLOPE = "slope"

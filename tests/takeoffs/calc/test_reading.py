@@ -15,7 +15,10 @@ from tests.searches import TIMES
 from tests.takeoffs.calc.test_takeoff import SAMPLES, worked
 
 WRONG = [
-    ("wall", "length", "12", "no unit"),
+    ("dome", "radius", "12", "no unit"),
+    ("dome", "rows", "5/9", "A 2V sphere has 6 rows of triangles, not 9"),
+    ("dome", "rows", "0/6", "below 1"),
+    ("dome", "rows", "7 of 6", "has 6 rows of triangles: write at most that"),
     ("wall", "length", "12 gal", "no length"),
     ("wall", "length", "0 ft", "nothing"),
     ("wall", "length", "-3 ft", "negative"),
@@ -115,6 +118,13 @@ READ = [
     ("pipe", "runs", "5000 ft", "pipe", 5000),
     ("concrete", "volumes", "1000000 cu ft", "volume", F(10**6, 27)),
     ("paint", "coats", "20", "painted", None),
+    # Beside lengths in feet a bare number is feet.
+    ("wall", "length", "17", "net", 136),
+    ("wall", "length", "17 1/2", "net", 140),
+    ("wall", "length", "17.5", "net", 140),
+    # 96 x 1 x 1/2 = 48 cu ft.
+    ("concrete", "volumes", "96 ft x 12 in x 6 in", "volume", F(48, 27)),
+    ("concrete", "volumes", "2 @ 96 ft x 12 in x 6 in", "volume", F(96, 27)),
 ]
 
 
@@ -134,6 +144,30 @@ def test_the_first_measure_typed_says_whether_all_are_metric():
     assert is_metric(questions, {"length": 12, "height": "2 m"})
     assert not is_metric(questions, {"length": "6 ft", "height": "2 m"})
     assert not is_metric(questions, {})
+
+
+def test_a_bare_number_is_in_the_unit_of_the_others():
+    metric = worked("wall", **SAMPLES["wall"] | {"length": "5", "height": "2 m", "openings": ""})
+    stated = worked("wall", **SAMPLES["wall"] | {"length": "5 m", "height": "2 m", "openings": ""})
+    assert metric == stated
+    for height in ("8", "96 in"):
+        with pytest.raises(TakeoffError, match="no unit"):
+            worked("wall", **SAMPLES["wall"] | {"length": "17", "height": height})
+
+
+@pytest.mark.parametrize(
+    ("frequency", "rows", "plain"),
+    [
+        ("3", "5/9", "5"),
+        ("3", "5/8", "5"),
+        ("3", "3/8", "4"),
+        ("4", "6 of 12", "6"),
+        ("2", "3/6", "3"),
+    ],
+)
+def test_a_dome_is_called_by_a_part_of_the_sphere(frequency, rows, plain):
+    given = SAMPLES["dome"] | {"frequency": frequency}
+    assert worked("dome", **given | {"rows": rows}) == worked("dome", **given | {"rows": plain})
 
 
 def test_an_unknown_shape():

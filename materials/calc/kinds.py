@@ -1,0 +1,122 @@
+"""What kind of material a component is, guessed from its unit, its contents and its name.
+
+The guess only decides which reading of a doubtful quantity is offered first: a sheet has its
+thickness beside feet, a block is measured in inches, earth is bought by the cubic yard. No figure
+rests on it. The words are those of trade usage (common practice, no published source).
+"""
+
+import re
+from enum import StrEnum
+from fractions import Fraction
+from typing import Final
+
+from .contents import Contents, parse_contents
+from .lumber import LumberError, NominalSize
+from .measures import QuantityError
+from .units import UNITS, Dimension, Unit
+
+
+class Kind(StrEnum):
+    """Kinds of material that are written down each in their own way."""
+
+    SHEET = "sheet"
+    BLOCK = "block"
+    LOOSE = "loose"
+    LIQUID = "liquid"
+    LUMBER = "lumber"
+    ELECTRICAL = "electrical"
+
+
+_WORDS: Final = {
+    Kind.SHEET: "sheet plywood ply osb drywall sheetrock plasterboard wallboard hardboard chipboard"
+    " mdf foam polyiso styrofoam xps eps masonite sheathing roofing tin corrugated"
+    " polycarbonate plexiglass plexi acrylic beadboard",
+    Kind.BLOCK: "block cmu brick paver adobe cinderblock cobble stone flagstone",
+    Kind.LOOSE: "gravel sand earth soil topsoil dirt fill mulch compost clay concrete readymix"
+    " readymixed aggregate roadbase crusher rubble cinder pumice perlite vermiculite scoria"
+    " shavings sawdust manure",
+    Kind.LIQUID: "paint primer stain varnish oil sealer sealant solvent turpentine thinner glue"
+    " adhesive lacquer shellac caulk whitewash limewash wash water diesel creosote epoxy resin",
+    Kind.LUMBER: "lumber timber board plank stud joist rafter beam post purlin girt batten lath"
+    " slat decking siding pine fir oak cedar hemlock spruce larch maple ash"
+    " redwood hardwood softwood sleeper sill trim flooring clapboard cant",
+    Kind.ELECTRICAL: "panel battery inverter controller module",
+    # Hardware is counted or weighed, whatever it fastens.
+    None: "screw nail bolt tie hanger anchor bracket washer hinge bit blade brush roller tape saw"
+    " door window rack mixer pump tool",
+}  # fmt: skip
+_KINDS: Final[dict[str, Kind | None]] = {
+    word: kind for kind, words in _WORDS.items() for word in words.split()
+}
+# Two words that mean another thing together.
+_PHRASES: Final[dict[str, Kind | None]] = {
+    **{f"{word} board": Kind.SHEET for word in (
+        "foam cement gypsum insulation particle wall backer plaster fibre fiber peg ceiling osb"
+    ).split()},
+    "roof panel": Kind.SHEET, "metal panel": Kind.SHEET, "steel panel": Kind.SHEET,
+    "wall panel": Kind.SHEET, "door panel": None, "electrical panel": None,
+    "paving stone": Kind.BLOCK, "crushed stone": Kind.LOOSE, "road base": Kind.LOOSE,
+    "stone dust": Kind.LOOSE, "concrete mix": Kind.LOOSE,
+    "roof sheathing": Kind.SHEET,
+}  # fmt: skip
+_UNITS: Final = {
+    "sheet": Kind.SHEET, "bf": Kind.LUMBER, "MBF": Kind.LUMBER, "cu yd": Kind.LOOSE,
+    "cu m": Kind.LOOSE, "ton": Kind.LOOSE, "t": Kind.LOOSE, "cu ft": Kind.LOOSE,
+    **dict.fromkeys(("gal", "qt", "pt", "fl oz", "L", "mL"), Kind.LIQUID),
+}  # fmt: skip
+_ELECTRICAL: Final = (Dimension.POWER, Dimension.ENERGY, Dimension.CHARGE, Dimension.VOLTAGE)
+_HEAD: Final = re.compile(r"[,(;:/]| for | from | with | of | off | out of ")
+_NOMINAL: Final = re.compile(r"\b(\d{1,2})\s?[x×]\s?(\d{1,2})(?![\d.]|\s?[x×])")
+
+
+def guess_kind(name: str, unit: str, contents: str = "") -> Kind | None:
+    """What kind of material a component is; None where nothing tells."""
+    base = UNITS.get(unit)
+    return _kind_of_unit(base) or _kind_of_contents(contents) or _kind_of_name(name)
+
+
+def _kind_of_unit(unit: Unit | None) -> Kind | None:
+    if unit is None:
+        return None
+    return Kind.ELECTRICAL if unit.dimension in _ELECTRICAL else _UNITS.get(unit.symbol)
+
+
+def _kind_of_contents(text: str) -> Kind | None:
+    try:
+        contents: Contents = parse_contents(text)
+    except QuantityError:
+        return None
+    held = [unit for equivalence in contents.equivalences for unit in equivalence[1::2]]
+    if any(unit.symbol in ("bf", "MBF") for unit in held):
+        return Kind.LUMBER
+    return Kind.ELECTRICAL if any(unit.dimension in _ELECTRICAL for unit in held) else None
+
+
+def _kind_of_name(name: str) -> Kind | None:
+    """By the last word that tells something: paint for boards is paint, a block wall is not."""
+    plain = name.casefold()
+    words = re.findall(r"[^\W\d_][\w-]*", _HEAD.split(plain, maxsplit=1)[0])
+    singular = [_singular(word) for word in words]
+    for i in range(len(singular) - 1, -1, -1):
+        phrase = " ".join(singular[max(0, i - 1) : i + 1])
+        for found in (phrase, singular[i]):
+            if found in _PHRASES:
+                return _PHRASES[found]
+            if found in _KINDS:
+                return _KINDS[found]
+    return Kind.LUMBER if any(_is_nominal(*pair) for pair in _NOMINAL.findall(plain)) else None
+
+
+def _singular(word: str) -> str:
+    for end, instead in (("s", ""), ("es", ""), ("ies", "y")):
+        if word.endswith(end) and word.removesuffix(end) + instead in _KINDS:
+            return word.removesuffix(end) + instead
+    return word.removesuffix("s")
+
+
+def _is_nominal(thickness: str, width: str) -> bool:
+    try:
+        NominalSize(Fraction(thickness), Fraction(width))
+    except LumberError:
+        return False
+    return True
