@@ -18,7 +18,7 @@ from ..calc.safety.cautions import (
     with_words,
 )
 from ..choices import State
-from ..models import Build, CautionNote, Component, ConversionOutput, PurchaseLine
+from ..models import Build, CautionNote, Component, ConversionOutput, Purchase, PurchaseLine
 from ..models.stated import stated_fields
 
 # What a caution may ask of a line: all that is stated of one and that an item takes.
@@ -60,14 +60,17 @@ def _of_line(part: Item, row: dict[str, Any]) -> Item:
     )
 
 
-def cautions_of(lines: Iterable[PurchaseLine]) -> list[Caution]:
-    """The cautions of some lines, each once, in the order of the rules."""
+def cautions_of(lines: Iterable[PurchaseLine], purchase: Purchase | None = None) -> list[Caution]:
+    """The cautions of some lines, each once, in the order of the rules.
+
+    ``purchase`` is theirs where they are not saved and cannot tell it.
+    """
     items = []
     for line in lines:
-        shop = line.purchase.supplier
+        of = purchase or line.purchase
         row = {name: getattr(line, name) for name in OF_LINE} | {
-            "purchase__note": line.purchase.note,
-            **{name: getattr(shop, name.rpartition("__")[2], "") for name in _PLACES},
+            "purchase__note": of.note,
+            **{name: getattr(of.supplier, name.rpartition("__")[2], "") for name in _PLACES},
         }
         items.append(_of_line(item_of(line.component), row))
     return [caution for caution, _ in cautions_by_rule(items)]

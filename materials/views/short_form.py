@@ -167,7 +167,7 @@ def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Sh
         return Shown(refusal=str(error))
     return Shown(
         preview=preview,
-        cautions=tuple(cautions_of(draft.lines[-1:])),
+        cautions=tuple(cautions_of(draft.lines[-1:], draft.purchase)),
         is_new=component.pk is None,
         head=_head(draft.purchase, entry),
         folded=told(entry, build),
