@@ -5,6 +5,7 @@ import unicodedata
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cache
 from typing import Any
 
@@ -195,6 +196,9 @@ def _readings(values: list[Cell]) -> dict[str, Any]:
         kinds.update(["unreadable"] if tag == "e" else _kinds(cell_text(cell), tag))
         if tag == "s" and len(strange) < _UNIT_WORDS and (word := _strange_unit(cell_text(cell))):
             strange[word] = None
+    if len(values) > 2 and all(cell_text(c) == str(n) for n, c in enumerate(values, start=1)):
+        # Rows that are numbered: 1, 2, 3 … count nothing.
+        kinds["running"] = 1
     return {"kinds": dict(kinds), "units": list(strange)}
 
 
@@ -305,41 +309,39 @@ def _score(column: dict[str, Any], field: Field, index: int) -> int:
 
 def _fit(column: dict[str, Any], field: Field, by_words: int) -> int:
     """What the cells say for a field, or against it, whatever the heading says."""
-    kinds = column.get("kinds")
-    filled = column["filled"] - (kinds or {}).get("unreadable", 0) or 1
+    kinds = Counter(column["kinds"])
+    filled = column["filled"] - kinds["unreadable"]
     dates, numbers = sum(column["dates"].values()), sum(column["numbers"].values())
-    # Looked at before the kinds of cells were counted, a column is believed.
-    priced = kinds.get("price", 0) if kinds is not None else numbers
+    if not filled:
+        return 0
     if field.how in CHOICES:
-        known = kinds.get(field.how, 0) if kinds is not None else filled
-        if known * 2 < filled:
+        if kinds[field.how] * 2 < filled:
             return _NEVER
-        return 8 if field.how == "source" and known * 10 >= filled * 7 else 0
+        return 8 if field.how == "source" and kinds["source"] * 10 >= filled * 7 else 0
     if field.how == "unit":
         return -12 if (numbers + dates) * 2 > filled else 2
     if field.how == "date":
-        if dates * 10 >= filled * 7:
-            return 6
-        return -8 if dates * 4 < filled else 0
+        return 6 if dates * 10 >= filled * 7 else -8 if dates * 4 < filled else 0
     if field.how in NUMERIC:
-        if (kinds or {}).get("unreadable", 0) == column["filled"]:
-            return 0
-        return _fit_of_numbers(field, by_words, dates, max(numbers, priced), filled)
-    if field.key in ("supplier", "paid_by", "person") and (priced + dates) * 2 > filled:
+        return _fit_of_numbers(
+            field, by_words, dates, kinds, Fraction(max(numbers, kinds["price"]), filled)
+        )
+    if field.key in ("supplier", "paid_by", "person") and (kinds["price"] + dates) * 2 > filled:
         return _NEVER
-    if field.how in ("name", "text", "note"):
-        return -8 if (numbers + dates) * 10 >= filled * 9 and field.key != "receipt" else 0
-    return 0
+    return -8 if (numbers + dates) * 10 >= filled * 9 and field.key != "receipt" else 0
 
 
-def _fit_of_numbers(field: Field, by_words: int, dates: int, numbers: int, filled: int) -> int:
-    if dates * 2 > filled and field.how != "quantity":
+def _fit_of_numbers(
+    field: Field, by_words: int, dates: int, kinds: Counter[str], share: Fraction
+) -> int:
+    counts = field.how == "quantity"
+    if kinds["running"] if counts else dates > kinds["price"]:
         return -12
-    if numbers * 10 >= filled * 6:
+    if share >= Fraction(6, 10):
         return 3 if by_words else 0
-    if numbers * 4 < filled:
-        return _NEVER if field.how in ("price", "total", "charge") else -5
-    return 0
+    if share >= Fraction(1, 4):
+        return 0
+    return _NEVER if field.how in ("price", "total", "charge") else -5
 
 
 def _distinguish_prices(found: dict[int, str], profile: Sequence[dict[str, Any]]) -> None:
