@@ -128,6 +128,12 @@ class ColumnsForm(TidyForm):
                 self.fields[f"mark_{place}"] = _question(
                     "What marks decimals here?", MARKS, column["asks_mark"]
                 )
+            for n, word in enumerate(column.get("unit_words", ())):
+                self.fields[f"unitword_{place}_{n}"] = forms.ChoiceField(
+                    choices=[("", "Not said: those rows are to be fixed"), *unit_choices()],
+                    required=False,
+                    label=f"“{word}” means",
+                )
         for name, field in _options().items():
             if name in shown:
                 self.fields[name] = field
@@ -142,7 +148,8 @@ class ColumnsForm(TidyForm):
                     self[f"{name}_{place}"]
                     for name in ("field", "day", "mark")
                     if f"{name}_{place}" in self.fields
-                ],
+                ]
+                + [self[name] for name in self.fields if name.startswith(f"unitword_{place}_")],
             )
             for place, column in enumerate(self.columns)
         ]
@@ -168,12 +175,19 @@ class ColumnsForm(TidyForm):
             if name == "date":
                 value = value.isoformat() if value else ""
             options[name] = value
+        options["units"] = dict(options.get("units", {}))
+        for place, column in enumerate(self.columns):
+            for n, word in enumerate(column.get("unit_words", ())):
+                options["units"][word] = cleaned.get(f"unitword_{place}_{n}", "")
         return {"columns": columns, "options": options}
 
     @staticmethod
-    def start(mapping: dict[str, Any]) -> dict[str, Any]:
+    def start(mapping: dict[str, Any], columns: Sequence[dict[str, Any]] = ()) -> dict[str, Any]:
         """Initial values of a stored mapping."""
         initial: dict[str, Any] = dict(mapping["options"])
+        for place, column in enumerate(columns):
+            for n, word in enumerate(column.get("unit_words", ())):
+                initial[f"unitword_{place}_{n}"] = initial.get("units", {}).get(word, "")
         initial["date"] = initial.get("date") or None
         for place, said in enumerate(mapping["columns"]):
             initial[f"field_{place}"] = said.get("field", "")
@@ -248,6 +262,15 @@ def _options() -> dict[str, forms.Field]:
                 ("total", "Go by the whole price"),
                 ("each", "Go by the price of one"),
             ],
+        ),
+        "taxed": forms.ChoiceField(
+            label="The whole prices",
+            choices=[
+                ("", "Not said: rows with tax are to be fixed"),
+                ("on top", "Are without the tax beside them"),
+                ("included", "Hold the tax beside them already"),
+            ],
+            required=False,
         ),
         "repeat": forms.BooleanField(
             label="An empty date, supplier, receipt or payer is that of the row above",

@@ -1,8 +1,11 @@
 """The usual cautions for what a build has logged."""
 
+from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import date
+from functools import cache
+from typing import Any
 
 from ..calc.safety.cautions import (
     Caution,
@@ -11,16 +14,20 @@ from ..calc.safety.cautions import (
     cautions_by_rule,
     cautions_for,
     guess_traits,
+    made_of,
+    with_words,
 )
 from ..choices import State
-from ..models import Build, CautionNote, Component, PurchaseLine
+from ..models import Build, CautionNote, Component, ConversionOutput, Purchase, PurchaseLine
 from ..models.stated import stated_fields
 
 # What a caution may ask of a line: all that is stated of one and that an item takes.
 OF_LINE = tuple(
     name for name in stated_fields(PurchaseLine) if name in {field.name for field in fields(Item)}
 )
-# No rule asks for the note, and hardly two lines have the same.
+# Where a purchase may tell of a fire or of no use before.
+_NOTES = ("note", "purchase__note")
+_PLACES = ("purchase__supplier__name", "purchase__supplier__place", "purchase__supplier__note")
 _CAUTION_FIELDS = tuple(name for name in OF_LINE if name != "note")
 
 
@@ -30,21 +37,42 @@ def traits_of(component: Component) -> frozenset[Trait]:
     return frozenset(ticked) | guess_traits(component.name, component.note)
 
 
-def item_of(line: PurchaseLine, component: Component) -> Item:
-    """A purchase line as the cautions take it."""
+def item_of(component: Component) -> Item:
+    """A component as the cautions take it, wherever it came from."""
     element = component.element
-    return Item(
-        name=component.name,
-        element_code=element.code if element else "",
-        element_name=element.name if element else "",
-        traits=traits_of(component),
-        **{name: getattr(line, name) for name in OF_LINE},
+    return with_words(
+        Item(
+            name=component.name,
+            element_code=element.code if element else "",
+            element_name=element.name if element else "",
+            traits=traits_of(component),
+        ),
+        component.note,
     )
 
 
-def cautions_of(lines: Iterable[PurchaseLine]) -> list[Caution]:
-    """The cautions of some lines, each once, in the order of the rules."""
-    items = [item_of(line, line.component) for line in lines]
+def _of_line(part: Item, row: dict[str, Any]) -> Item:
+    """A purchase line as the cautions take it."""
+    item = replace(part, **{name: row[name] for name in _CAUTION_FIELDS})
+    item = replace(item, through_fire=part.through_fire or item.through_fire)
+    return with_words(
+        item, *(row[name] or "" for name in _NOTES), places=[row[name] or "" for name in _PLACES]
+    )
+
+
+def cautions_of(lines: Iterable[PurchaseLine], purchase: Purchase | None = None) -> list[Caution]:
+    """The cautions of some lines, each once, in the order of the rules.
+
+    ``purchase`` is theirs where they are not saved and cannot tell it.
+    """
+    items = []
+    for line in lines:
+        of = purchase or line.purchase
+        row = {name: getattr(line, name) for name in OF_LINE} | {
+            "purchase__note": of.note,
+            **{name: getattr(of.supplier, name.rpartition("__")[2], "") for name in _PLACES},
+        }
+        items.append(_of_line(item_of(line.component), row))
     return [caution for caution, _ in cautions_by_rule(items)]
 
 
@@ -66,24 +94,15 @@ class BuildCaution:
 
 
 def list_cautions(build: Build) -> list[BuildCaution]:
-    """Cautions over everything got or ordered, in three queries."""
+    """Cautions over everything got, ordered or made of that, in four queries."""
     components = {
         part.pk: part for part in Component.objects.filter(build=build).select_related("element")
     }
-    rows = (
-        PurchaseLine.objects.filter(
-            purchase__build=build, purchase__state__in=[State.RECEIVED, State.ORDERED]
-        )
-        .order_by("component_id")
-        .values("component_id", *_CAUTION_FIELDS)
-        .distinct()
-    )
     concerned: dict[Caution, dict[int, Component]] = {}
-    for row in rows:
-        pk = row.pop("component_id")
-        part, line = components[pk], PurchaseLine(**row)
-        for caution in cautions_for(item_of(line, part)):
-            concerned.setdefault(caution, {})[pk] = part
+    for pk, items in sorted(_items(build, components).items()):
+        for item in items:
+            for caution in cautions_for(item):
+                concerned.setdefault(caution, {})[pk] = components[pk]
     notes: dict[str, dict[int, CautionNote]] = {}
     for note in CautionNote.objects.filter(build=build).select_related("component", "actor"):
         notes.setdefault(note.code, {}).setdefault(note.component_id, note)
@@ -98,6 +117,30 @@ def list_cautions(build: Build) -> list[BuildCaution]:
             )
         )
     return sorted(listed, key=lambda row: (not row.open, row.caution.title))
+
+
+def _items(build: Build, components: dict[int, Component]) -> dict[int, set[Item]]:
+    """What is known of each component, once for each past its material has."""
+    plain = cache(lambda pk: item_of(components[pk]))
+    found: defaultdict[int, set[Item]] = defaultdict(set)
+    rows = PurchaseLine.objects.filter(
+        purchase__build=build, purchase__state__in=[State.RECEIVED, State.ORDERED]
+    ).values("component_id", *_CAUTION_FIELDS, *_NOTES, *_PLACES)
+    for row in rows.distinct():
+        found[row["component_id"]].add(_of_line(plain(row["component_id"]), row))
+    makes: defaultdict[int, set[int]] = defaultdict(set)
+    outputs = ConversionOutput.objects.filter(conversion__build=build)
+    for source, made in outputs.values_list("conversion__source_id", "component_id").distinct():
+        makes[source].add(made)
+    handed_on = [(pk, item) for pk, items in found.items() for item in items]
+    while handed_on:
+        pk, stock = handed_on.pop()
+        for made in makes[pk]:
+            item = made_of(stock, plain(made))
+            if item not in found[made]:
+                found[made].add(item)
+                handed_on.append((made, item))
+    return found
 
 
 def _together(notes: Iterable[CautionNote]) -> tuple[DealtWith, ...]:

@@ -112,6 +112,7 @@ def save_element(*, actor: User, build: Build, element: Element, values: dict[st
     return element
 
 
+@transaction.atomic
 def get_or_add_person(*, actor: User | None, build: Build, name: str) -> Person | None:
     """The person of this name on the build, added when new; None for an empty name."""
     name = " ".join(name.split())
@@ -119,6 +120,7 @@ def get_or_add_person(*, actor: User | None, build: Build, name: str) -> Person 
         return None
     if len(name) > 80:
         raise LedgerError("A person's name has at most 80 characters: shorten it.")
+    lock_build(build)
     person = find_named(Person, build, name)
     if person is None:
         person = Person(build=build)

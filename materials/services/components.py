@@ -10,9 +10,9 @@ from django.db import transaction
 from ..calc.quantities import QuantityError
 from ..models import Build, Component, ConversionOutput
 from ..models.stated import stated_values
-from ..queries.components import find_component
 from ..queries.on_hand import withdrawn_quantity
 from ..queries.quantities import base_quantity, price_per, stored
+from ..queries.records import find_named
 from .errors import LedgerError
 from .history import save_values
 from .ledger import check_stock, cost_purchases, lock_build, purchases_with
@@ -47,19 +47,41 @@ def save_component(
     return component
 
 
+@transaction.atomic
+def get_or_add_component(*, actor: User, build: Build, values: dict[str, Any]) -> Component:
+    """The component of this name, added when new; what is not said of it yet is taken over.
+
+    Looked up under the build's lock: somebody else may have named it a moment ago.
+    Raises LedgerError.
+    """
+    lock_build(build)
+    found = find_named(Component, build, values["name"])
+    if found is None:
+        return save_component(actor=actor, build=build, component=Component(), values=values)
+    known = stated_values(found)
+    added = {name: value for name, value in values.items() if value and not known[name]}
+    if ticked := [trait for trait in values.get("traits", []) if trait not in found.traits]:
+        added["traits"] = [*found.traits, *ticked]
+    if added:
+        save_component(actor=actor, build=build, component=found, values=added)
+    return found
+
+
 def with_new_components(
     *, actor: User, build: Build, rows: Sequence[dict[str, Any]]
 ) -> list[dict[str, Any]]:
     """Rows with the components that were named in them, added where there is none so called."""
-    kept = []
-    for row in rows:
-        component = row["component"]
-        if component.pk is None:
-            component = find_component(build, component.name) or save_component(
-                actor=actor, build=build, component=Component(), values=stated_values(component)
-            )
-        kept.append({**row, "component": component})
-    return kept
+    return [
+        row
+        if row["component"].pk
+        else {
+            **row,
+            "component": get_or_add_component(
+                actor=actor, build=build, values=stated_values(row["component"])
+            ),
+        }
+        for row in rows
+    ]
 
 
 def required_quantity(text: str, component: Component) -> Decimal | None:

@@ -4,7 +4,7 @@ A template that records writes ``{% load once %}{% form_token %}`` inside its fo
 saves once. The token (``SentForm``, unique by user) is written in the transaction of the record,
 so of two requests on any processes one waits and finds the other. The same content leads to what
 was recorded; other content is refused with the form as typed; what a service refuses frees the
-token. Tokens are pruned after seven days and belong in no workbook and no backup.
+token. Tokens are pruned after 400 days and belong in no workbook and no backup.
 """
 
 from collections.abc import Callable
@@ -18,8 +18,8 @@ from django.utils import timezone
 from ..models import SentForm
 from .errors import LedgerError
 
-# Longer than anybody leaves a page open and then lets the browser send it again.
-KEPT = timedelta(days=7)
+# Longer than a browser keeps a page, over a winter without building, and sends it again.
+KEPT = timedelta(days=400)
 PRUNED_AT_ONCE = 100
 
 
@@ -59,8 +59,12 @@ def record_once(*, actor: User, token: str, content: str, write: Callable[[], st
 
 
 def _forget_old(actor: User) -> None:
-    """Drop what is too old to arrive again; rows another request is dropping are left to it."""
-    old = SentForm.objects.select_for_update(skip_locked=True).filter(
-        user=actor, sent_at__lt=timezone.now() - KEPT
-    )
-    SentForm.objects.filter(pk__in=list(old.values_list("pk", flat=True)[:PRUNED_AT_ONCE])).delete()
+    """Drop what is too old to arrive again; rows another request is dropping are left to it.
+
+    Only the oldest are looked at, by key, so that a year of forms is not read each time.
+    """
+    oldest = SentForm.objects.select_for_update(skip_locked=True).filter(user=actor).order_by("pk")
+    limit = timezone.now() - KEPT
+    rows = oldest.values_list("pk", "sent_at")[:PRUNED_AT_ONCE]
+    if old := [pk for pk, sent_at in rows if sent_at < limit]:
+        SentForm.objects.filter(pk__in=old).delete()

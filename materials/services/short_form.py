@@ -10,7 +10,6 @@ from ..choices import State
 from ..models import (
     Build,
     Charge,
-    Component,
     Purchase,
     PurchaseLine,
     RetailPrice,
@@ -21,7 +20,7 @@ from ..queries.days import has_begun
 from ..queries.drafts import draft_purchase
 from ..queries.purchases import get_purchase, next_number
 from .builds import get_or_add_person
-from .components import save_component
+from .components import get_or_add_component, save_component
 from .errors import LedgerError
 from .ledger import lock_build
 from .prices import save_price
@@ -49,12 +48,7 @@ def log_entry(
         into = get_purchase(build, into.pk)
     component = entry["component"]
     if component.pk is None:
-        component = save_component(
-            actor=actor,
-            build=build,
-            component=Component(),
-            values=stated_values(component),
-        )
+        component = get_or_add_component(actor=actor, build=build, values=stated_values(component))
     elif (values := entry.get("of_component")) and (stored := get_component(build, component.pk)):
         component = save_component(actor=actor, build=build, component=stored, values=values)
     if entry.get("new_price") is not None:

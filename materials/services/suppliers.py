@@ -9,6 +9,7 @@ from ..models import Build, Supplier
 from ..queries.records import find_named
 from .errors import LedgerError
 from .history import save_values
+from .ledger import lock_build
 
 
 @transaction.atomic
@@ -21,6 +22,7 @@ def save_supplier(
     return supplier
 
 
+@transaction.atomic
 def get_or_add_supplier(*, actor: User | None, build: Build, name: str) -> Supplier | None:
     """The supplier of this name on the build, added when new; None for an empty name."""
     name = " ".join(name.split())
@@ -28,6 +30,7 @@ def get_or_add_supplier(*, actor: User | None, build: Build, name: str) -> Suppl
         return None
     if len(name) > 120:
         raise LedgerError("A supplier's name has at most 120 characters: shorten it.")
+    lock_build(build)
     supplier = find_named(Supplier, build, name)
     if supplier is None:
         supplier = Supplier(build=build)

@@ -16,6 +16,7 @@ from ..exchange.outside_tables.mapping import (
     mapping_faults,
     mark_question,
     shown_options,
+    strange_units,
 )
 from ..exchange.outside_tables.sniff import CALLED, DELIMITERS, ENCODINGS
 from ..forms.imports import ColumnsForm, TableForm, TableUploadForm, TextForm
@@ -225,7 +226,8 @@ def import_columns(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
 
 
 def _columns_form(posted: Any, job: ImportJob) -> ColumnsForm:
-    columns = []
+    columns: list[dict[str, Any]] = []
+    chosen: list[str] = []
     for place, column in enumerate(job.profile):
         key = job.mapping["columns"][place].get("field", "")
         if posted is not None:
@@ -236,14 +238,16 @@ def _columns_form(posted: Any, job: ImportJob) -> ColumnsForm:
                 **column,
                 "asks_day": day_question(column, found),
                 "asks_mark": mark_question(column, found),
+                "unit_words": strange_units(column, found),
             }
         )
+        chosen.append(key)
     return ColumnsForm(
         posted,
         columns=columns,
         fields=[(field.key, field.label) for field in FIELDS[job.kind]],
-        shown=shown_options(job.kind, job.profile),
-        initial=ColumnsForm.start(job.mapping),
+        shown=shown_options(job.kind, job.profile, chosen),
+        initial=ColumnsForm.start(job.mapping, columns),
     )
 
 

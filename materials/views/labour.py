@@ -207,8 +207,7 @@ def timer(request: HttpRequest, build: Build) -> HttpResponse:
         try:
             return save_once(request, start)
         except LedgerError as error:
-            messages.error(request, str(error))
-            return redirect(here)
+            form.add_refusal(str(error), error.field)
     return page(
         request,
         build,

@@ -128,7 +128,7 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         + f"?like={pk}",
         into_url=reverse("log", args=[build.pk]) + f"?into={pk}",
         steps=list(STEPS[record.state].items()),
-        cautions=cautions_of(lines),
+        cautions=cautions_of(lines, record),
         just_logged="logged" in request.GET,
         **offer_context(build, record),
     )

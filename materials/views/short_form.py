@@ -189,7 +189,7 @@ def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Sh
         preview=preview,
         teaches=teaches,
         contents="; ".join(filter(None, (entry["contents"], teaches))),
-        cautions=tuple(cautions_of(draft.lines[-1:])),
+        cautions=tuple(cautions_of(draft.lines[-1:], draft.purchase)),
         is_new=component.pk is None,
         head=_head(draft.purchase, entry),
         folded=folded_words(entry, build),

@@ -22,6 +22,7 @@ from materials.calc.safety.cautions import (
     cautions_for,
     guess_traits,
     is_reused,
+    with_words,
 )
 from tests.ratios import grows_evenly
 from tests.searches import TIMES
@@ -63,8 +64,21 @@ TABLE = [
         "IRC R104.9.1 and IBC 104.9.1",
         REPRINTED,
         "2012 editions",
-        [salvage(), seconds(how="second-hand"), seconds(how=""), Item("source not known")],
-        [new(), seconds(), seconds(how="mis-tint"), seconds(how="overstock")],
+        [
+            salvage(),
+            salvage(is_unused=True),
+            seconds(how="second-hand"),
+            seconds(how="second-hand", is_unused=True),
+            seconds(how=""),
+            Item("source not known"),
+        ],
+        [
+            new(),
+            seconds(),
+            seconds(how="mis-tint"),
+            seconds(how="overstock"),
+            seconds(how="", is_unused=True),
+        ],
     ),
     (
         "ungraded-lumber",
@@ -235,6 +249,18 @@ TABLE = [
             salvage(T.MASONRY),
             salvage(T.LUMBER, through_fire=True),
             new(T.MASONRY, through_fire=True),
+        ],
+    ),
+    (
+        "material-after-fire",
+        "Common practice, without a published source",
+        MEMORY,
+        "undated",
+        [salvage(through_fire=True), salvage(T.LUMBER, through_fire=True)],
+        [
+            salvage(T.MASONRY, through_fire=True),
+            salvage(T.LUMBER),
+            new(T.LUMBER, through_fire=True),
         ],
     ),
     (
@@ -445,6 +471,7 @@ def test_new_retail_material_fires_nothing_about_age_or_reuse():
         "treated-pole",
         "creosote-tie",
         "masonry-after-fire",
+        "material-after-fire",
         "used-electrical",
         "used-solar",
         "used-battery",
@@ -787,10 +814,26 @@ def test_any_text_is_taken_and_repeats(
 
 
 @pytest.mark.parametrize(
-    "piece", ["1 ", " ", "2x", "2 by ", "brick ", "not ", "and ", "9" * 9, "of "]
+    "piece",
+    [
+        "1 ",
+        " ",
+        "2x",
+        "2 by ",
+        "brick ",
+        "not ",
+        "and ",
+        "9" * 9,
+        "of ",
+        "after the ",
+        "clean with ",
+    ],
 )
 def test_time_grows_no_faster_than_the_text(piece):
     def read(length: int) -> object:
-        return guess_traits(piece * length, "2" + piece * length)
+        text = piece * length
+        return guess_traits(text, "2" + text), with_words(
+            Item(text), "no " + text, places=["2" + text]
+        )
 
     assert grows_evenly(read, 1_000)

@@ -478,3 +478,26 @@ def test_dropping_what_is_in_keeps_it_and_its_undoing(clients, entries):
     assert not job.rows.exists()
     undo_change(**entries.by, change=job.change)
     assert not build.purchases.exists()
+
+
+def test_what_all_rows_would_ask_is_asked_on_the_page_of_columns(clients, build, entries):
+    """Words for units, and whether prices hold their tax: once, and what was typed stays."""
+    rows = [
+        ["Date", "Item", "Qty", "Unit", "Tax", "Total"],
+        ["2026-05-02", "Roof sheet", "6", "Tafeln", "4.80", "64.80"],
+        ["2026-05-02", "Lath", "12", "oddments", "", "10"],
+    ]
+    job = choose(entries, upload(entries, as_text(rows)), kind="purchases")
+    owner, url = clients["owner"], at(build, "import_columns", job.pk)
+    form = owner.get(url).context["form"]
+    posted = {bound.html_name: bound.value() or "" for bound in form}
+    assert (posted["unitword_3_0"], posted["unitword_3_1"]) == ("sheet", "")
+    refused = owner.post(url, posted | {"source": "retail", "unitword_3_1": "piece"})
+    assert refused.status_code == 422
+    assert "Say whether the whole prices hold the tax" in text_of(refused)
+    assert refused.context["form"]["unitword_3_1"].value() == "piece"
+    given = {"source": "retail", "unitword_3_1": "piece", "taxed": "included"}
+    assert owner.post(url, posted | given).url == at(build, "import_rows", job.pk)
+    owner.post(at(build, "import_run", job.pk), {"action": "start"})
+    assert [row[3:5] for row in lines(build)] == [("6 sheets", D(60)), ("12 pieces", D(10))]
+    assert build.purchases.get().landed_amount == D("74.80")

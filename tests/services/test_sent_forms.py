@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from materials.models import SentForm, Supplier
 from materials.services.errors import LedgerError
-from materials.services.sent_forms import KEPT, record_once
+from materials.services.sent_forms import KEPT, PRUNED_AT_ONCE, record_once
 from tests.entries import Entries
 
 TOKEN = "t" * 22
@@ -64,6 +64,26 @@ def test_old_tokens_are_dropped_and_only_ones_own(sent, cast):
     sent("Dock", token="u" * 22)
     left = SentForm.objects.values_list("user__username", "token")
     assert sorted(left) == [("co_builder", TOKEN), ("owner", "u" * 22)]
+
+
+def test_a_form_sent_again_a_year_later_is_recorded_once(sent):
+    sent()
+    SentForm.objects.update(sent_at=timezone.now() - timedelta(days=399))
+    sent("Dock", token="u" * 22)
+    assert sent().is_repeat
+    assert Supplier.objects.filter(name="Mill").count() == 1
+
+
+def test_a_year_of_forms_is_dropped_bit_by_bit(sent, cast):
+    old = timezone.now() - KEPT - timedelta(minutes=1)
+    SentForm.objects.bulk_create(
+        SentForm(user=cast["owner"], token=f"{n:022}", content="c", sent_at=old)
+        for n in range(PRUNED_AT_ONCE + 5)
+    )
+    sent()
+    assert SentForm.objects.filter(sent_at=old).count() == 5
+    sent("Dock", token="u" * 22)
+    assert sorted(SentForm.objects.values_list("token", flat=True)) == [TOKEN, "u" * 22]
 
 
 def apart(act):

@@ -95,6 +95,27 @@ def test_another_entry_from_the_same_page_is_asked_about_and_kept(ready):
     assert Purchase.objects.count() == count + 1
 
 
+@pytest.mark.parametrize("name", sorted(set(RECORDS) - {"stock_take"}))
+def test_another_entry_from_a_page_kept_by_the_browser_comes_back_as_typed(
+    name, owner, ready, records
+):
+    """On every screen: with all that was typed, and a mark of its own to save it with."""
+    site = Screens(owner) if name == "build_add" else ready
+    url = site.url(name)
+    sent = site.filled(site.read(url).form, RECORDS[name])
+    site.send(url, sent)
+    if name == "timer":
+        Timer.objects.all().delete()
+    answer = site.send(f"{url}?from=cache", sent)
+    assert answer.status_code == 422
+    page = Page(answer.content.decode())
+    assert any("saved already, and what it says now is different" in text for text in page.faults)
+    token = page.form.fields.pop("form_token")
+    assert token != sent["form_token"]
+    typed = {field: value for field, value in sent.items() if field in RECORDS[name]}
+    assert {field: page.form.fields.get(field) for field in typed} == typed
+
+
 def test_a_refused_form_is_mended_and_sent_with_its_token(ready):
     url = ready.url("log")
     sent = ready.filled(ready.read(url).form, LOG)

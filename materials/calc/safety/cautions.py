@@ -5,9 +5,12 @@ material: only what was ticked was looked at, against a short list of common poi
 """
 
 from collections.abc import Iterable
+from dataclasses import replace
+from typing import Final
 
 from materials.calc.safety.conditions import carries_load, is_reused
 from materials.calc.safety.rules import RULES
+from materials.calc.safety.told import tells_of_fire, tells_of_gasoline, tells_unused
 from materials.calc.safety.types import (
     DEFERRAL,
     TRAIT_LABELS,
@@ -17,7 +20,7 @@ from materials.calc.safety.types import (
     Status,
     Trait,
 )
-from materials.calc.safety.words import guess_traits
+from materials.calc.safety.words import LASTING, guess_traits
 
 __all__ = [
     "DEFERRAL",
@@ -33,12 +36,60 @@ __all__ = [
     "cautions_for",
     "guess_traits",
     "is_reused",
+    "made_of",
+    "with_words",
 ]
+
+# What a thing was or did in its last place; what is made of it need not be or do the same.
+_OF_ITS_PLACE: Final = frozenset(
+    {
+        Trait.LOAD_BEARING,
+        Trait.WINDOW,
+        Trait.ELECTRICAL,
+        Trait.SOLAR,
+        Trait.BATTERY,
+        Trait.PLUMBING,
+        Trait.DRINKING_WATER,
+    }
+)
 
 
 def all_rules() -> tuple[Rule, ...]:
     """Every rule with its caution and when it comes up, in the order of display."""
     return RULES
+
+
+def with_words(item: Item, *notes: str, places: Iterable[str] = ()) -> Item:
+    """The item with what its name and notes, and the places it came from, tell of it.
+
+    Its traits are those of the component; a note of one delivery adds only what lasts.
+    """
+    told = [note for note in notes if note]
+    traits = {trait for note in told for trait in guess_traits("", note) & LASTING}
+    if any(map(tells_of_gasoline, told)):
+        traits.add(Trait.FUEL)
+    told.append(item.name)
+    return replace(
+        item,
+        traits=item.traits | traits,
+        through_fire=item.through_fire or any(map(tells_of_fire, [*told, *places])),
+        is_unused=item.is_unused or any(map(tells_unused, told)),
+    )
+
+
+def made_of(stock: Item, product: Item) -> Item:
+    """What was made, with the past of the stock and all that stays in the material itself."""
+    was_dismantled = stock.obtained_by == "dismantled"
+    return replace(
+        product,
+        source=stock.source,
+        # The building it was taken from is told of with the stock.
+        obtained_by="" if was_dismantled else stock.obtained_by,
+        traits=product.traits | stock.traits - _OF_ITS_PLACE,
+        origin_year=stock.origin_year,
+        through_fire=stock.through_fire or product.through_fire,
+        is_unused=stock.is_unused,
+    )
 
 
 def cautions_for(item: Item) -> tuple[Caution, ...]:

@@ -14,6 +14,7 @@ _RETAIL: Final = "retail"
 _SECONDS: Final = "seconds"
 # Ways of getting seconds that were never built in anywhere.
 _NEVER_USED: Final = frozenset({"factory seconds", "mis-tint", "overstock", "new"})
+_IN_USE_BEFORE: Final = frozenset({"second-hand", "dismantled"})
 _CARRYING_ELEMENTS: Final = ("A10", "B10")
 _CARRYING_NAMES: Final = (
     "foundation",
@@ -37,7 +38,9 @@ def is_reused(item: Item) -> bool:
     """Whether it may have been in use before: new retail and never-used seconds were not."""
     source = _word(item.source)
     if source == _SECONDS:
-        return _word(item.obtained_by) not in _NEVER_USED
+        obtained_by = _word(item.obtained_by)
+        said = item.is_unused and obtained_by not in _IN_USE_BEFORE
+        return not said and obtained_by not in _NEVER_USED
     return source != _RETAIL
 
 

@@ -145,8 +145,22 @@ RULES: Final[tuple[Rule, ...]] = (
         "August 1994",
         status=Status.REPRINTED,
         dated="2006 and 1994",
-        when="Block, brick and concrete, not new, ticked as having been through a fire.",
+        when="Block, brick and concrete, not new, that was through a fire: ticked, or said in a "
+        "name, a note or a place.",
         applies=lambda item: T.MASONRY in item.traits and item.through_fire and is_reused(item),
+    ),
+    rule(
+        "material-after-fire",
+        "Wood, metal or gear that went through a fire",
+        "Charring takes sound wood away, and heat weakens metal, wiring and plastics where nothing "
+        "shows. Have what carries load or current inspected before it goes in, and keep soot off "
+        "skin and out of your lungs.",
+        source="Common practice, without a published source",
+        status=Status.MEMORY,
+        dated="undated",
+        when="Anything but block, brick and concrete, not new, that was through a fire: ticked, or "
+        "said in a name, a note or a place.",
+        applies=lambda item: T.MASONRY not in item.traits and item.through_fire and is_reused(item),
     ),
     rule(
         "used-electrical",

@@ -78,7 +78,8 @@ class Item:
 
     ``origin_year`` is when what it came from was built; None is not known, and counts as old.
     An empty ``source`` is not known either, and counts as reused. ``quantity_gal`` is for liquids.
-    Only ``traits`` say what it is made of: names and notes are read by ``guess_traits``.
+    Only ``traits`` say what it is made of, and only ``through_fire`` and ``is_unused`` what became
+    of it: names, notes and places are read by ``with_words``.
     """
 
     name: str
@@ -91,6 +92,7 @@ class Item:
     through_fire: bool = False
     note: str = ""
     quantity_gal: Fraction | None = None
+    is_unused: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ import re
 from typing import Final
 
 from materials.calc.safety.phrases import PHRASES
+from materials.calc.safety.told import tells_of_gasoline
 from materials.calc.safety.types import Trait
 
 _T: Final = Trait
@@ -20,7 +21,7 @@ _PREPOSITIONS: Final = frozenset(
     "for from off with without to behind under over near on in against w inside around full".split()
 )
 # Holds good of the material wherever in the clause it is said.
-_LASTING: Final = frozenset(
+LASTING: Final = frozenset(
     {
         _T.LOAD_BEARING,
         _T.UNGRADED,
@@ -161,7 +162,7 @@ def _of_clause(words: list[str]) -> frozenset[Trait]:
             traits = _FRAMING
         if at >= end:
             # "From behind studs" tells where it was, "for a load-bearing wall" what it does.
-            traits = _NONE if traits >= _FRAMING else traits & _LASTING
+            traits = _NONE if traits >= _FRAMING else traits & LASTING
         found |= traits
     return frozenset(found)
 
@@ -174,7 +175,8 @@ def guess_traits(name: str, note: str = "") -> frozenset[Trait]:
         for words in clauses:
             for part in _split_and(words):
                 found |= _of_clause(part)
-    if _is_gasoline(texts[0], {word for clauses in texts for words in clauses for word in words}):
+    every_word = {word for clauses in texts for words in clauses for word in words}
+    if _is_gasoline(texts[0], every_word) or tells_of_gasoline(f"{name}\n{note}"):
         found.add(_T.FUEL)
     if _CARRIES_NOTHING.search(f"{name}\n{note}".lower()):
         found.discard(_T.LOAD_BEARING)

@@ -1,8 +1,9 @@
 """What a column of somebody's table can be, and the words people head such columns with."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ...models import TableKind
+from .trade_words import HEADINGS
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,7 @@ _DATE = (
 _WHERE = (
     "supplier|vendor|store|shop|seller|where|where from|where bought|from|"
     "bought from|bought at|yard|merchant|dealer|place|retailer|company|"
-    "purchased from|got from|source of material|who from|location|payee|paid to"
+    "purchased from|got from|source of material|who from|location|payee|paid to|source"
 )
 _ITEM = (
     "item|component|description|material|materials|what|product|article|part|name|"
@@ -76,6 +77,16 @@ PURCHASES = (
     Field("unit", "Unit of the quantity", "unit", _UNIT),
     Field("unit_price", "Price of one", "price", _EACH),
     Field("total", "Price of the whole line", "total", _TOTAL),
+    Field(
+        "gross",
+        "Price of the whole line, tax included",
+        "total",
+        (
+            "price with tax|total with tax|cost with tax|with tax|total incl tax|incl tax|"
+            "price incl tax|including tax|total including tax|inc tax|after tax|total after tax|"
+            "gross|gross total|total paid with tax|plus tax"
+        ),
+    ),
     Field(
         "source",
         "Source: salvage, seconds or retail",
@@ -246,10 +257,16 @@ PRICES = (
     ),
 )
 FIELDS: dict[str, tuple[Field, ...]] = {
-    TableKind.PURCHASES: PURCHASES,
-    TableKind.COMPONENTS: COMPONENTS,
-    TableKind.HOURS: HOURS,
-    TableKind.PRICES: PRICES,
+    kind: tuple(
+        replace(each, words=f"{each.words}|{HEADINGS[each.key]}") if each.key in HEADINGS else each
+        for each in fields
+    )
+    for kind, fields in {
+        TableKind.PURCHASES: PURCHASES,
+        TableKind.COMPONENTS: COMPONENTS,
+        TableKind.HOURS: HOURS,
+        TableKind.PRICES: PRICES,
+    }.items()
 }
 # Ways of reading that take numbers, whose decimal mark may have to be asked for.
 NUMERIC = frozenset({"quantity", "price", "total", "charge", "percent", "hours", "distance"})

@@ -1,21 +1,35 @@
 """Guesses that a person confirms: heading row, kind of table, and what each column is."""
 
 import re
+import unicodedata
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
 from typing import Any
 
 from ...calc.letters import letters
-from ...calc.units import UnitError, find_unit
+from ...calc.units import UnitError, find_unit, lookup
 from ...models import TableKind
 from .cells import Cell, cell_text, head_text, tag_of
 from .dates import date_style
 from .fields import FIELDS, NUMERIC, Field
-from .numbers import find_currency, number_style
+from .numbers import find_currency, number_style, says_price
+from .words import CHOICES
 
 _BRACKETS = re.compile(r"[(\[{]([^)\]}]*)[)\]}]")
 _PER = re.compile(r"(?:/|\bper\b)\s*([a-z][a-z .]{0,14})$", re.IGNORECASE)
 _LEAST = 4
+# A heading that its column contradicts is worth less than none.
+_NEVER = -40
+_UNIT_WORDS = 12
+_COUNTED = re.compile(r"\d[\d.,]*\s*(?P<unit>[^\W\d_][\w .²³]{0,20})")
+# Beside “tax” in a heading: no amount of tax, but a price with it or without, or a rate.
+_NO_TAX = frozenset(
+    "with incl including included inc after plus before without excl excluding ex pre net exempt"
+    " free rate percent % taxable gross".split()
+)
 
 
 @dataclass(frozen=True)
@@ -60,7 +74,7 @@ def guess_heading_row(head: Sequence[Sequence[Any]]) -> int:
     ``head``: ``[number, cells]`` of the first rows. Headings are several short texts that are
     unlike each other, over rows that fill the same columns, and often words one knows.
     """
-    known = {word for fields in FIELDS.values() for f in fields for word in f.words.split("|")}
+    known = {word for fields in FIELDS.values() for f in fields for word in _words(f.words)}
     best, best_score = 0, 0
     for place, (number, cells) in enumerate(head[:30]):
         texts = [
@@ -78,8 +92,8 @@ def guess_heading_row(head: Sequence[Sequence[Any]]) -> int:
             for index, _ in texts
             if any(index < len(row) and row[index] is not None for row in below)
         )
-        score = len(set(keys)) + carried + 4 * sum(key in known for key in keys)
-        if len(texts) == 1 and keys[0] not in known:
+        score = len(set(keys)) + carried + 4 * sum(plain_word(key) in known for key in keys)
+        if len(texts) == 1 and plain_word(keys[0]) not in known:
             continue
         if score > best_score and (len(texts) > 1 or filled == 1):
             best, best_score = number, score
@@ -160,7 +174,61 @@ def _content(values: list[Cell]) -> dict[str, Any]:
         "dates": {style: count for style, count in dates.items() if count},
         "numbers": {style: count for style, count in numbers.items() if count},
         "examples": examples,
+        **_readings(values),
     }
+
+
+def _readings(values: list[Cell]) -> dict[str, Any]:
+    """How many cells could be read as what, and the words that stand where a unit would."""
+    kinds: Counter[str] = Counter()
+    strange: dict[str, None] = {}
+    for cell in values:
+        cell = cell[1] if tag_of(cell) == "m" else cell
+        tag = tag_of(cell)
+        kinds.update(["unreadable"] if tag == "e" else _kinds(cell_text(cell), tag))
+        if tag == "s" and len(strange) < _UNIT_WORDS and (word := _strange_unit(cell_text(cell))):
+            strange[word] = None
+    if len(values) > 2 and all(cell_text(c) == str(n) for n, c in enumerate(values, start=1)):
+        # Rows that are numbered: 1, 2, 3 … count nothing.
+        kinds["running"] = 1
+    return {"kinds": dict(kinds), "units": list(strange)}
+
+
+@cache
+def _words(words: str) -> tuple[str, ...]:
+    return tuple(plain_word(word) for word in words.split("|"))
+
+
+def plain_word(text: str) -> str:
+    """A word without accents, so that “Stückpreis” and “quantité” are found however written."""
+    bare = unicodedata.normalize("NFKD", text.casefold())
+    return "".join(sign for sign in bare if not unicodedata.combining(sign))
+
+
+def _kinds(text: str, tag: str) -> list[str]:
+    """What a cell could be read as: price, bare number, unit, an answer of a choice."""
+    if tag == "n":
+        return ["price", "bare"]
+    if not text or len(text) > 60 or tag not in ("s", "b"):
+        return []
+    word = text.casefold().strip(" .!")
+    found = [how for how, (words, _) in CHOICES.items() if word in words]
+    if says_price(text):
+        found.append("price")
+    if number_style(text) and text[-1:].isdigit() and text[0].isdigit():
+        found.append("bare")
+    if lookup(word.removeprefix("per ")) is not None:
+        found.append("unit")
+    return found
+
+
+def _strange_unit(text: str) -> str:
+    """The word of a cell that stands where a unit would, when it is none known here."""
+    match = _COUNTED.fullmatch(text)
+    word = match["unit"].strip(" .") if match else text.strip(" .")
+    if not word or len(word) > 21 or any(sign.isdigit() for sign in word):
+        return ""
+    return "" if lookup(word) is not None else plain_word(word)
 
 
 def _leading_number(text: str) -> str:
@@ -214,13 +282,16 @@ def guess_columns(kind: str, profile: Sequence[dict[str, Any]]) -> dict[int, str
 def _score(column: dict[str, Any], field: Field, index: int) -> int:
     if not column["filled"]:
         return 0
-    key = re.sub(r" \d+$", "", column["key"]) if column["key"] not in field.words else column["key"]
-    words = field.words.split("|")
+    words = _words(field.words)
+    whole = plain_word(column["key"])
+    key = whole if whole in words else re.sub(r" \d+$", "", whole)
+    have = set(key.split())
+    if field.key == "tax" and have & _NO_TAX:
+        return 0
     score = 0
     if key in words:
         score = 20 - min(words.index(key), 9)
     else:
-        have = set(key.split())
         for word in words:
             wanted = set(word.split())
             if wanted <= have and len(word) > 1:
@@ -229,22 +300,40 @@ def _score(column: dict[str, Any], field: Field, index: int) -> int:
 
 
 def _fit(column: dict[str, Any], field: Field, by_words: int) -> int:
-    filled = column["filled"] or 1
+    """What the cells say for a field, or against it, whatever the heading says."""
+    kinds = Counter(column["kinds"])
+    filled = column["filled"] - kinds["unreadable"]
     dates, numbers = sum(column["dates"].values()), sum(column["numbers"].values())
+    if not filled:
+        return 0
+    if field.how in CHOICES:
+        if kinds[field.how] * 2 < filled:
+            return _NEVER
+        return 8 if field.how == "source" and kinds["source"] * 10 >= filled * 7 else 0
     if field.how == "unit":
         return -12 if (numbers + dates) * 2 > filled else 2
     if field.how == "date":
-        if dates * 10 >= filled * 7:
-            return 6
-        return -8 if dates * 4 < filled else 0
+        return 6 if dates * 10 >= filled * 7 else -8 if dates * 4 < filled else 0
     if field.how in NUMERIC:
-        if dates * 2 > filled and field.how != "quantity":
-            return -12
-        fits = numbers * 10 >= filled * 6
-        return (3 if by_words else 0) if fits else -5 if numbers * 4 < filled else 0
-    if field.how in ("name", "text", "note", "source", "labour", "state"):
-        return -8 if (numbers + dates) * 10 >= filled * 9 and field.key != "receipt" else 0
-    return 0
+        return _fit_of_numbers(
+            field, by_words, dates, kinds, Fraction(max(numbers, kinds["price"]), filled)
+        )
+    if field.key in ("supplier", "paid_by", "person") and (kinds["price"] + dates) * 2 > filled:
+        return _NEVER
+    return -8 if (numbers + dates) * 10 >= filled * 9 and field.key != "receipt" else 0
+
+
+def _fit_of_numbers(
+    field: Field, by_words: int, dates: int, kinds: Counter[str], share: Fraction
+) -> int:
+    counts = field.how == "quantity"
+    if kinds["running"] if counts else dates > kinds["price"]:
+        return -12
+    if share >= Fraction(6, 10):
+        return 3 if by_words else 0
+    if share >= Fraction(1, 4):
+        return 0
+    return _NEVER if field.how in ("price", "total", "charge") else -5
 
 
 def _distinguish_prices(found: dict[int, str], profile: Sequence[dict[str, Any]]) -> None:

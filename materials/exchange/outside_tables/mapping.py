@@ -5,7 +5,7 @@ Kept as JSON: ``columns`` by place in the file, each ``{"field", "day_first", "m
 """
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -13,6 +13,8 @@ from ...choices import State
 from ...models import TableKind
 from .fields import FIELDS, NUMERIC, Field, field_of
 from .guess import guess_columns
+from .trade_words import UNITS as TRADE_UNITS
+from .words import CHOICES
 
 OPTIONS: dict[str, Any] = {
     # A unit for numbers that have none; OWN_UNIT is that of the component.
@@ -32,6 +34,10 @@ OPTIONS: dict[str, Any] = {
     "together": True,
     # Where price of one × quantity and the whole price differ: ask, each or total.
     "differ": "ask",
+    # Whether whole prices hold the tax that stands beside them: on top or included.
+    "taxed": "",
+    # What words mean that are no units here, by the word.
+    "units": {},
 }
 OWN_UNIT = "own"
 
@@ -131,6 +137,12 @@ def propose(
     if quantity is not None:
         options["unit"] = profile[quantity]["unit"]
     by_field = {key: profile[place] for place, key in guessed.items()}
+    options["units"] = {
+        word: TRADE_UNITS[word]
+        for key, column in by_field.items()
+        for word in strange_units(column, field_of(kind, key))
+        if word in TRADE_UNITS
+    }
     if day := by_field.get("date"):
         rows = max((column["filled"] for column in profile), default=0)
         options["repeat"] = day["filled"] * 5 < rows * 4
@@ -178,9 +190,13 @@ SHOWN = {
 }
 
 
-def shown_options(kind: str, profile: Sequence[dict[str, Any]]) -> list[str]:
-    """Options that matter for a table."""
+def shown_options(
+    kind: str, profile: Sequence[dict[str, Any]], columns: Collection[str] = ()
+) -> list[str]:
+    """Options that matter for a table whose columns are these fields."""
     shown = SHOWN[TableKind(kind)].split()
+    if _asks_taxed(columns):
+        shown.append("taxed")
     if any(column["dates"].get("no year") for column in profile):
         shown.append("year")
     return shown
@@ -210,6 +226,8 @@ def mapping_faults(
             faults.append(
                 (f"mark_{place}", "Say what marks decimals: some numbers can be read in two ways.")
             )
+        faults += _unread(place, column, found, OPTIONS | mapping["options"])
+    faults += _for_all(kind, profile, mapping, used)
     for found in FIELDS[kind]:
         given = mapping["options"].get(found.key)
         if found.needed and found.key not in used and not given:
@@ -221,6 +239,57 @@ def mapping_faults(
         if asked and not mapping["options"].get(key):
             faults.append((key, f"{what} is in no column: say what it is for all rows."))
     return faults
+
+
+def _for_all(
+    kind: str, profile: Sequence[dict[str, Any]], mapping: dict[str, Any], used: dict[str, int]
+) -> list[tuple[str, str]]:
+    """Questions about all rows at once."""
+    faults: list[tuple[str, str]] = []
+    options = mapping["options"]
+    if _asks_taxed(used) and "unit_price" not in used and not options.get("taxed"):
+        faults.append(("taxed", "Say whether the whole prices hold the tax beside them already."))
+    quantity = profile[used["quantity"]] if "quantity" in used else None
+    if quantity is not None and "unit" not in used and not options.get("unit"):
+        bare = quantity.get("kinds", {}).get("bare", 0)
+        if quantity["filled"] and bare == quantity["filled"] and not quantity["unit"]:
+            faults.append(("unit", "No quantity here has a unit: say what the numbers count."))
+    return faults
+
+
+def strange_units(column: dict[str, Any], found: Field | None) -> list[str]:
+    """Words where units stand that are none known here."""
+    if found is None or found.how not in ("unit", "quantity"):
+        return []
+    return list(column.get("units", ()))
+
+
+def _asks_taxed(columns: Collection[str]) -> bool:
+    return "total" in columns and "tax" in columns
+
+
+def _unread(
+    place: int, column: dict[str, Any], found: Field, options: dict[str, Any]
+) -> list[tuple[str, str]]:
+    """What would fault every row of a column, asked once instead."""
+    kinds = column.get("kinds")
+    if kinds is None or column["filled"] == kinds.get("unreadable", 0):
+        return []
+    dates, numbers = sum(column["dates"].values()), sum(column["numbers"].values())
+    name, heading = f"field_{place}", column["heading"]
+    if found.how in CHOICES and not kinds.get(found.how):
+        hint = CHOICES[found.how][1]
+        return [(name, f"Nothing in “{heading}” is {hint}: choose what it is, or Not read.")]
+    if found.how == "date" and not dates and not numbers:
+        return [(name, f"Nothing in “{heading}” is a date: choose what it is, or Not read.")]
+    if found.how in ("price", "total", "charge") and not kinds.get("price"):
+        return [(name, f"Nothing in “{heading}” is a price: choose what it is, or Not read.")]
+    if found.how == "unit" and not kinds.get("unit"):
+        known = any(options["units"].get(word) for word in column.get("units", ()))
+        if not known:
+            field = f"unitword_{place}_0" if column.get("units") else name
+            return [(field, f"No unit in “{heading}” is known here: say what its words mean.")]
+    return []
 
 
 def evidence(column: dict[str, Any], styles: dict[str, int], words: dict[str, str]) -> str:

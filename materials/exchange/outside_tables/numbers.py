@@ -3,8 +3,10 @@
 import re
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 
-from ...calc.money import MAX_AMOUNT, currency_codes
+from ...calc.money import MAX_AMOUNT, MoneyError, currency_codes
+from ...calc.price_text import DOLLARS, EACH, read_price_words
 from ..cells import CellError
 from ..faults import shown
 from .cells import Cell, cell_text, tag_of
@@ -54,6 +56,7 @@ class Price:
     value: Decimal | None
     per: str = ""
     remark: str = ""
+    is_each: bool = False
 
 
 def number_style(text: str) -> str:
@@ -152,6 +155,8 @@ def read_price(cell: Cell, currency: str, mark: str = "", named: str = "") -> Pr
     match = _MONEY.fullmatch(text)
     per = _PER.fullmatch(match["rest"].strip(" ,;")) if match else None
     if match is None or per is None or bool(match["open"]) != bool(match["close"]):
+        if (price := _in_words(text, currency, mark, named)) is not None:
+            return price
         raise CellError(
             f"{shown(text)} is not understood as a price: write the number alone, ? when it is"
             " not known, free when it cost nothing, and put remarks into the note."
@@ -163,7 +168,37 @@ def read_price(cell: Cell, currency: str, mark: str = "", named: str = "") -> Pr
     if match["open"] or match["sign"] in ("-", "−", "–") or match["sign2"]:
         value = -value
     each = "" if per["per"] is None else " ".join(per["per"].split()).strip(" .")
-    return Price(_bounded(value, text), each, (per["remark"] or "").strip())
+    return Price(_bounded(value, text), each, (per["remark"] or "").strip(), bool(per["each"]))
+
+
+def _in_words(text: str, currency: str, mark: str, named: str) -> Price | None:
+    """What the forms' own reader of prices makes of it (“45 obo”), None where it is none."""
+    try:
+        words = read_price_words(text)
+    except MoneyError:
+        return None
+    if words.number == text or not number_style(words.number):
+        return None
+    if words.in_dollars and currency not in DOLLARS:
+        _same_currency("dollars", currency, text)
+    price = read_price(words.number, currency, mark, named)
+    per = "" if words.per == EACH else words.per
+    return Price(price.value, per, words.note, words.per == EACH)
+
+
+@lru_cache(maxsize=4096)
+def says_price(text: str) -> bool:
+    """Whether a text is a price in some currency and style, “free” and “?” included."""
+    if text.casefold().strip(" .!") in FREE or text.strip().casefold() in UNKNOWN:
+        return True
+    match = _MONEY.fullmatch(text)
+    if match and _PER.fullmatch(match["rest"].strip(" ,;")):
+        return True
+    try:
+        words = read_price_words(text)
+    except MoneyError:
+        return False
+    return words.number != text and bool(number_style(words.number))
 
 
 def _same_currency(sign: str, currency: str, text: str) -> None:

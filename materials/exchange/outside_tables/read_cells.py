@@ -7,20 +7,24 @@ from decimal import Decimal
 from typing import Any
 
 from ...calc.money import round_half_up
+from ...calc.price_text import EACH, PriceWords
 from ...calc.quantities import QuantityError, format_quantity, parse_quantity
 from ...calc.units import UnitError, find_unit
+from ...forms.prices import per_text_of
 from ...queries.quantities import parsed
 from ..cells import NUMBER_PLACES, CellError, plain
 from ..faults import shown
 from .cells import Cell, cell_text, tag_of
 from .dates import read_date
-from .fields import Field
+from .fields import Field, field_of
+from .guess import plain_word
 from .mapping import OWN_UNIT, MappedColumn, Mapping
 from .numbers import read_digits, read_number, read_price
 from .words import CHOICES
 
 _REMARK = re.compile(r"(.*\S)\s*\(([^()]{1,200})\)")
 _AMOUNT = re.compile(r"(\d[\d.,' \u00a0]*?)(?=\s*[a-z\"'@]|$)(.*)", re.IGNORECASE | re.DOTALL)
+_COUNTED = re.compile(r"(\d+(?:\.\d+)?)\s*([^\W\d_].*)")
 _CLOCK = re.compile(r"(\d{1,3})\s*(?::|h|hrs?|hours?)\s*(\d{1,2})?\s*(?:m|min|minutes?)?", re.I)
 _MINUTES = re.compile(r"(\d{1,4})\s*(?:m|min|mins|minutes?)", re.IGNORECASE)
 _HOURS_WORD = re.compile(r"\s*(?:h|hr|hrs|hour|hours)\.?$", re.IGNORECASE)
@@ -72,6 +76,7 @@ class CellReaders:
         text = cell_text(cell).strip(" .")
         if text.casefold().startswith("per "):
             text = text[4:]
+        text = self.mapping.options["units"].get(plain_word(text)) or text
         try:
             found.values[each.key] = find_unit(text).symbol
         except UnitError as error:
@@ -90,7 +95,7 @@ class CellReaders:
             text = match[1]
             _add_note(found, match[2])
         unit = found.values.get("unit", "")
-        text = _plain_amount(cell, text, mark)
+        text = self._known_unit(_plain_amount(cell, text, mark))
         try:
             own = parsed(text)
         except QuantityError as error:
@@ -110,6 +115,14 @@ class CellReaders:
         if own.count <= 0:
             raise CellError(f"{shown(text)} is nothing: write a quantity above zero.")
         found.values[each.key] = own.text
+
+    def _known_unit(self, text: str) -> str:
+        """“12 Stk” with the unit that was said to be meant by its word."""
+        match = _COUNTED.fullmatch(text)
+        meant = self.mapping.options["units"].get(plain_word(match[2].strip(" ."))) if match else ""
+        if match is None or not meant:
+            return text
+        return format_quantity(Decimal(match[1]), find_unit(meant))
 
     def _with_unit(
         self, found: RowRead, number: str, unit: str, column: MappedColumn | None
@@ -137,10 +150,16 @@ class CellReaders:
         price = read_price(cell, self.mapping.currency, mark, named)
         if price.remark:
             _add_note(found, price.remark)
-        if each.how != "price" and price.per:
+        per, is_one = price.per, bool(price.per or price.is_each)
+        if is_one and each.key == "total" and "unit_price" not in found.values:
+            # In a column of both, a price of one is what its writer says it is.
+            each = field_of(self.mapping.kind, "unit_price") or each
+        if price.is_each and each.how == "price":
+            per = per_text_of(PriceWords("", EACH), found.values.get("quantity", ""))
+        if each.how != "price" and is_one:
             raise CellError(
-                f"{shown(cell_text(cell))} is a price per {price.per}, but this column holds"
-                " prices of whole lines: write what the line came to."
+                f"{shown(cell_text(cell))} is a price per {price.per or 'piece'}, but this column"
+                " holds prices of whole lines: write what the line came to."
             )
         if price.value is None:
             found.values.setdefault("unknown", []).append(each.key)
@@ -148,7 +167,7 @@ class CellReaders:
         places = NUMBER_PLACES if each.how == "price" else self.mapping.places
         found.values[each.key] = plain(round_half_up(price.value, places))
         if each.how == "price":
-            per = price.per or (column.unit if column and column.unit else "")
+            per = per or (column.unit if column and column.unit else "")
             if per:
                 found.values["per"] = per
 

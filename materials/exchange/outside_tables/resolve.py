@@ -176,7 +176,63 @@ class Resolver:
         return self._bases[known]
 
     def _line_price(self, row: Resolved, item: Reference | None) -> Decimal | None:
-        """What the line costs, None when it is not known. Keeps one of price of one and total."""
+        """What the line costs before tax, None when it is not known."""
+        if not self._take_tax_out(row.found):
+            return None
+        return self._with_tax(row.found, self._net_price(row, item))
+
+    def _take_tax_out(self, found: RowRead) -> bool:
+        """Lower a whole price by the tax it holds, or ask whether it does."""
+        values, taxed = found.values, self.mapping.options["taxed"]
+        tax = Decimal(values.get("tax", 0))
+        if "total" not in values or "unit_price" in values or not tax or "gross" in values:
+            return True
+        if not taxed:
+            found.fault(
+                "total",
+                f"Is the tax of {plain(tax)} in the {plain(Decimal(values['total']))}? Say above"
+                " whether whole prices hold it, or write the price without tax.",
+            )
+        elif taxed == "included":
+            return self._lower(found, "total", tax)
+        return not found.faults
+
+    def _lower(self, found: RowRead, key: str, tax: Decimal) -> bool:
+        net = Decimal(found.values[key]) - tax
+        if net < 0:
+            found.fault(key, f"The tax of {plain(tax)} is more than this: correct one of the two.")
+            return False
+        found.values["total"] = plain(net)
+        return True
+
+    def _with_tax(self, found: RowRead, net: Decimal | None) -> Decimal | None:
+        """Set a price with tax against the one without: the difference is the tax."""
+        values = found.values
+        if "gross" not in values or found.faults:
+            values.pop("gross", None)
+            return net
+        gross, tax = Decimal(values["gross"]), Decimal(values.get("tax", 0))
+        if net is None:
+            if not self._lower(found, "gross", tax):
+                return None
+            del values["gross"]
+            return gross - tax
+        del values["gross"]
+        rest = gross - net
+        close = Decimal(1).scaleb(-self.mapping.places)
+        if "tax" not in values and 0 <= rest <= net / 3:
+            if rest:
+                values["tax"] = plain(rest)
+        elif abs(rest - tax) > close:
+            found.fault(
+                "gross",
+                f"{plain(net)} and tax of {plain(tax)} come to {plain(net + tax)}, but"
+                f" {plain(gross)} stands here: correct one, or empty it.",
+            )
+        return net
+
+    def _net_price(self, row: Resolved, item: Reference | None) -> Decimal | None:
+        """What the line costs by itself. Keeps one of price of one and total."""
         found, values = row.found, row.found.values
         each, total = values.get("unit_price"), values.get("total")
         if each is None or item is None or item.part is None:
@@ -205,7 +261,17 @@ class Resolver:
         smallest = Decimal(1).scaleb(-self.mapping.places)
         # A price of one that was rounded to the cent is out by half a cent for each.
         rounding = Fraction(smallest) / 2 * (units + 1)
+        charged = (
+            Decimal(values.get("tax", 0))
+            + Decimal(values.get("haulage", 0))
+            - Decimal(values.get("discount", 0))
+        )
+        tax = Decimal(values.get("tax", 0))
+        explained = {worked + tax, worked + charged} - {worked}
         if worked == total or differ == "each":
+            del values["total"]
+        elif any(abs(Fraction(total) - Fraction(sum_)) <= rounding for sum_ in explained):
+            # What stands beside it as tax and the like makes up the difference.
             del values["total"]
         elif abs(Fraction(worked) - Fraction(total)) <= rounding or differ == "total":
             del values["unit_price"]

@@ -3,6 +3,7 @@
 from typing import Any
 
 from ...choices import LabourKind, ObtainedBy, Source, State
+from .trade_words import SOURCES as IN_OTHER_LANGUAGES
 
 
 def _words(groups: dict[Any, str]) -> dict[str, Any]:
@@ -31,6 +32,18 @@ SOURCES = _words(
         (_S.RETAIL, _O.NEW): "new|brand new|bought new|n",
     }
 )
+_OF_SOURCE = {how: (source, how) for word, (source, how) in SOURCES.items() if how}
+_OF_SOURCE |= {
+    _S.SALVAGE: (_S.SALVAGE, ""),
+    _S.SECONDS: (_S.SECONDS, ""),
+    _S.RETAIL: (_S.RETAIL, ""),
+}
+SOURCES |= {
+    word: _OF_SOURCE[said]
+    for said, words in IN_OTHER_LANGUAGES.items()
+    for word in words.split("|")
+    if word not in SOURCES
+}
 OBTAINED = _words(
     {value: "|".join(word for word, (_, how) in SOURCES.items() if how == value) for value in _O}
 ) | {value.value: value for value in _O}
