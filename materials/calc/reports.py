@@ -72,12 +72,16 @@ class TaskRow:
 
 @dataclass(frozen=True, slots=True)
 class AreaRow:
-    """Figures per unit of a measured area; None where the area or the figure is not known."""
+    """Figures per unit of a measured area; None where the area or the figure is not known.
+
+    ``compared_cost`` is of the same components as ``retail_equivalent``.
+    """
 
     area: AreaInput
     cost: Fraction | None
     cost_with_own_labour: Fraction | None
     retail_equivalent: Fraction | None
+    compared_cost: Fraction | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,12 +270,14 @@ def _per_area(build: BuildInput, total: Compared, hours: Hours) -> tuple[AreaRow
     cost = total.cost + hours.paid_labour
     own = hours.own_value(build.own_labour_rate)
     with_own = None if own is None else cost + own
+    compared = None if total.retail_equivalent is None else total.priced_cost
     return tuple(
         AreaRow(
             area,
             per(cost, area.area),
             per(with_own, area.area),
             per(total.retail_equivalent, area.area),
+            per(compared, area.area),
         )
         for area in build.areas
     )

@@ -1,8 +1,10 @@
 """What a figure leaves out is named alike on the page, in JSON, in text and in the workbook."""
 
 import io
+import re
 from datetime import date
 from decimal import Decimal as D
+from fractions import Fraction as F
 
 from django.urls import reverse
 from openpyxl import load_workbook
@@ -71,6 +73,21 @@ def test_what_was_bought_new_is_its_own_new_price_until_one_is_noted(build, entr
     sheet = get_cost_sheet(build, DAY)
     assert sheet.total.retail_equivalent == 12 * 4 * (1 + sheet.build.retail_tax_share)
     assert not sheet.priced_as_bought
+
+
+def test_what_stands_beside_new_on_an_area_is_of_the_same_components(build, entries, clients):
+    """200 sq ft: 12.00 of laths worth 40 x 1.08 new, and 60.00 of slate without a new price."""
+    lath = entries.component("Lath")
+    entries.price(lath, 4, on=DAY)
+    entries.purchase("P1", line(lath, "10 pieces", line_price_amount=D(12)))
+    entries.purchase("P2", line(entries.component("Slate"), "5 pieces", line_price_amount=D(60)))
+    sheet = get_cost_sheet(build, DAY)
+    row = next(row for row in sheet.areas if row.area.area)
+    assert row.area.area == 200
+    assert (row.cost, row.compared_cost) == (72 / F(200), 12 / F(200))
+    assert row.retail_equivalent == 40 * (1 + sheet.build.retail_tax_share) / 200
+    page = clients["owner"].get(reverse("cost_sheet", args=[build.pk])).content.decode()
+    assert 'data-label="Cost of the same">$0.06 per sq ft' in re.sub(r"<(?!td)[^>]+>", "", page)
 
 
 def test_a_line_bought_new_without_a_price_tells_no_new_price(build, entries):

@@ -51,7 +51,8 @@ def trace(sheet: CostSheet, name: str) -> Trace | None:
                     Part("÷", row.area.label, row.area.area, "build", f"area:{row.area.unit}"),
                     Part("=", f"Cost per {row.area.unit}", row.cost),
                     Part("", "Beside it: with own labour", row.cost_with_own_labour),
-                    Part("", "Beside it: bought new", row.retail_equivalent),
+                    Part("", "Beside it: components bought new", row.retail_equivalent),
+                    Part("", "Beside it: cost of the same components", row.compared_cost),
                 ),
                 unpriced(sheet),
             )
