@@ -33,6 +33,8 @@ DERIVATIONS: list[Callable[["Build"], None]] = []
 # Records that a change made beside its own, which go when it is undone.
 MADE_BY_CHANGE: list[Callable[["Change"], Iterable["models.Model"]]] = []
 COMPONENT_PARTS: list[ComponentPart] = []
+# Pages that work with what is on hand, by the names of their addresses: the words of the link.
+STOCK_PAGES: dict[str, str] = {}
 
 
 def register_tools() -> None:

@@ -1,5 +1,6 @@
 """What lifetime comparisons add to the ledger."""
 
+from ..queries.history import add_words
 from ..queries.records import add_kind
 from ..services.history import add_record_type
 from ..tools import COMPONENT_PARTS, ComponentPart
@@ -22,3 +23,30 @@ add_list("life-choice", "life_choices", "lifecycle")
 add_record_type("cost index", CostIndex, ("months",), name_field="name")
 add_kind("cost-index", CostIndex)
 add_list("cost-index", "cost_indexes", "lifecycle")
+add_words(
+    fields={
+        "study_years": "years looked at",
+        "rate_percent": "discount rate, %",
+        "rate_kind": "kind of rate",
+        "inflation_percent": "inflation, %",
+        "hours_rate": "worth of an own hour",
+        "first_amount": "first cost",
+        "first_low_amount": "lowest first cost",
+        "first_high_amount": "highest first cost",
+        "first_hours": "first hours",
+        "life_low_years": "shortest life",
+        "life_high_years": "longest life",
+        "upkeep_every": "upkeep every so many years",
+        "upkeep_amount": "cost of upkeep",
+        "upkeep_hours": "hours of upkeep",
+        "upkeep_change_percent": "yearly rise of upkeep, %",
+        "again_amount": "cost of replacing",
+        "again_hours": "hours of replacing",
+        "residual_amount": "left at the end",
+        "basis": "where its figures come from",
+    },
+    rows={
+        "lifealternative": "alternative",
+        "costindexvalue": "month",
+    },
+)

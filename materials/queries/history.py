@@ -21,16 +21,11 @@ Row = dict[str, Any]
 _HIDDEN = frozenset(
     {"purchase", "conversion", POSITION, "created_at", "added_at", "joined_at", "figures"}
 )
-_LABELS = {
+# Words for fields, and for rows by their model, that do not say it themselves; tools add theirs.
+FIELD_WORDS = {
     "bought_on": "date",
     "converted_on": "date",
     "noted_on": "date",
-    "planned_on": "date",
-    "kerf_text": "saw cut",
-    "keep_text": "off-cuts kept from",
-    "length_text": "length",
-    "trim_text": "cut off at each end",
-    "most": "at most",
     "worked_on": "date",
     "handed_on": "date",
     "giver": "from",
@@ -65,43 +60,22 @@ _LABELS = {
     "hand_text": "taken from what was on hand",
     "to_component": "component",
     "to_text": "quantity",
-    "inputs": "measures",
-    "study_years": "years looked at",
-    "rate_percent": "discount rate, %",
-    "rate_kind": "kind of rate",
-    "inflation_percent": "inflation, %",
-    "hours_rate": "worth of an own hour",
-    "first_amount": "first cost",
-    "first_low_amount": "lowest first cost",
-    "first_high_amount": "highest first cost",
-    "first_hours": "first hours",
-    "life_low_years": "shortest life",
-    "life_high_years": "longest life",
-    "upkeep_every": "upkeep every so many years",
-    "upkeep_amount": "cost of upkeep",
-    "upkeep_hours": "hours of upkeep",
-    "upkeep_change_percent": "yearly rise of upkeep, %",
-    "again_amount": "cost of replacing",
-    "again_hours": "hours of replacing",
-    "residual_amount": "left at the end",
-    "basis": "where its figures come from",
 }
-_PARTS = {
+ROW_WORDS = {
     "purchaseline": "line",
     "charge": "charge",
     "conversionoutput": "made",
-    "cuttinghand": "on hand",
-    "cuttingbuy": "to buy",
-    "cuttingneed": "piece",
-    "cuttingtaken": "logged",
     "retailprice": "new price",
     "buildarea": "area",
     "distancerate": "distance rate",
     "share": "share",
-    "takeoffuse": "used for",
-    "lifealternative": "alternative",
-    "costindexvalue": "month",
 }
+
+
+def add_words(fields: dict[str, str], rows: dict[str, str]) -> None:
+    """Have the history call a tool's fields, and the rows of its models, by these words."""
+    FIELD_WORDS.update(fields)
+    ROW_WORDS.update(rows)
 
 
 class Difference(NamedTuple):
@@ -151,7 +125,7 @@ def list_differences(
         part = ""
         if key != (main["model"], main["pk"]):
             places[kind] += 1
-            part = f"{_PARTS.get(kind, kind)} {places[kind]}, "
+            part = f"{ROW_WORDS.get(kind, kind)} {places[kind]}, "
         kept = (old or new or {"fields": {}})["fields"]
         for name, field in _named_fields(key[0]):
             if name not in kept or name in hidden:
@@ -191,7 +165,7 @@ def _by_key(rows: list[Row] | None) -> dict[tuple[str, Any], Row]:
 
 
 def _label(name: str, field: "models.Field[Any, Any]") -> str:
-    return _LABELS.get(name, str(field.verbose_name))
+    return FIELD_WORDS.get(name, str(field.verbose_name))
 
 
 @cache

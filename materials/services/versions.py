@@ -21,8 +21,8 @@ from .errors import LedgerError
 from .history import RECORDS, Snapshot, record_type, take_snapshot, without_derived
 from .ledger import lock_build
 
-# Rows that belong to a record but have forms of their own.
-_APART = {"component": ("prices",), "takeoff": ("uses",)}
+# Rows that belong to a record but have forms of their own; tools add theirs.
+APART = {"component": ("prices",)}
 # How far back the state that a form was opened with is looked for.
 _LOOK_BACK = 100
 
@@ -84,7 +84,7 @@ def _stale(build: Build, record: models.Model, version: str) -> Stale:
 def _facts(rows: Snapshot, record: models.Model) -> Snapshot:
     """The rows that the record's own form shows, without what follows from them."""
     model, children = RECORDS[record_type(record)]
-    apart = _APART.get(record_type(record), ())
+    apart = APART.get(record_type(record), ())
     kinds = {model._meta.label_lower} | {
         related._meta.label_lower
         for child in children

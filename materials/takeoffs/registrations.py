@@ -1,7 +1,9 @@
 """What takeoffs add to the ledger."""
 
+from ..queries.history import add_words
 from ..queries.records import add_kind
 from ..services.history import add_record_type
+from ..services.versions import APART
 from ..tools import CHECKS, COMPONENT_PARTS, DERIVATIONS, ComponentPart
 from ..views.records import add_list
 from .models import Takeoff
@@ -17,6 +19,8 @@ COMPONENT_PARTS.append(
     )
 )
 add_record_type("takeoff", Takeoff, ("uses",))
+APART["takeoff"] = ("uses",)
+add_words(fields={"inputs": "measures"}, rows={"takeoffuse": "used for"})
 add_kind("takeoff", Takeoff)
 add_list(
     "takeoff",

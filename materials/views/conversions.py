@@ -24,6 +24,7 @@ from ..queries.stock import (
 from ..services.stock import save_conversion
 from ..tables.stock import ConversionTable
 from ..templatetags.figures import hours, money_text
+from ..tools import STOCK_PAGES
 from . import pictures
 from .base import build_view, record_urls, show_list
 from .editing import edit, form_over, with_rows
@@ -128,5 +129,5 @@ def conversions(request: HttpRequest, build: Build) -> HttpResponse:
         intro="Material worked into other material. The cost goes with it; waste carries none.",
         add_url=reverse("conversion_add", args=[build.pk]),
         add_label="Log a conversion",
-        links=[("Cutting plans", reverse("cutting_plans", args=[build.pk]))],
+        links=[(label, reverse(name, args=[build.pk])) for name, label in STOCK_PAGES.items()],
     )

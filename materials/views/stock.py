@@ -20,6 +20,7 @@ from ..queries.stock import (
 from ..services.stock import save_left_over, take_stock
 from ..tables.stock import LeftOverTable
 from ..templatetags.figures import money_text
+from ..tools import STOCK_PAGES
 from .base import build_view, record_urls, show_list
 from .editing import edit, posted
 
@@ -45,7 +46,7 @@ def left_over(request: HttpRequest, build: Build) -> HttpResponse:
         add_label="Note left over",
         links=[
             ("Count what is there", reverse("stock_take", args=[build.pk])),
-            ("Cutting plans", reverse("cutting_plans", args=[build.pk])),
+            *((label, reverse(name, args=[build.pk])) for name, label in STOCK_PAGES.items()),
             ("Move it to another build", reverse("move_add", args=[build.pk]))
             if access.may_edit(request.user, build)
             else ("Moves between builds", reverse("moves", args=[build.pk])),

@@ -21,7 +21,6 @@ TEXTS = {
     "amount",
     "row.share.person.name",
     "row.line.quantity_text",
-    "line_word",
 }
 
 

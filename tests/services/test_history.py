@@ -3,16 +3,19 @@
 from decimal import Decimal as D
 
 import pytest
+from django.apps import apps
 
 from materials.choices import Fate
 from materials.models import Change, Component, LeftOver, Purchase, RetailPrice
 from materials.queries.checks import find_differences
+from materials.queries.history import FIELD_WORDS, ROW_WORDS
 from materials.services.builds import get_or_add_person, save_build
 from materials.services.errors import LedgerError
 from materials.services.history import take_snapshot
 from materials.services.purchases import save_purchase
 from materials.services.records import delete_record, undo_change
 from materials.services.stock import save_conversion
+from materials.services.versions import version_of
 from tests.entries import DAY, line
 
 
@@ -340,3 +343,21 @@ class TestReading:
         assert change.actor is None
         text = clients["viewer"].get(f"/builds/{build.pk}/history/{change.pk}/").content.decode()
         assert "owner" in text
+
+
+def test_words_of_the_history_are_of_fields_and_models_there_are():
+    models = list(apps.get_app_config("materials").get_models())
+    fields = {field.name for model in models for field in model._meta.get_fields()}
+    assert set(FIELD_WORDS) <= fields
+    assert set(ROW_WORDS) <= {model._meta.model_name for model in models}
+    # The tools' own are among them.
+    assert {"kerf_text", "study_years", "inputs"} <= set(FIELD_WORDS)
+    assert {"cuttingneed", "lifealternative", "takeoffuse"} <= set(ROW_WORDS)
+
+
+def test_uses_of_a_takeoff_are_no_part_of_its_version(entries):
+    takeoff = entries.takeoff("North wall", length="20 ft", height="8 ft")
+    before = version_of(takeoff)
+    entries.use(takeoff, "net", entries.component("Lime", unit="sq ft"))
+    takeoff.refresh_from_db()
+    assert version_of(takeoff) == before
