@@ -94,6 +94,7 @@ QUIET = [
     ("Mis-tint paint", "", "", SECONDS, REUSED),
     ("Trim", "line", "factory seconds, never used", SECONDS, REUSED),
     ("Tiles", "line", "unused, end of line", SECONDS, REUSED),
+    ("Tiles", "component", "never opened", SECONDS, REUSED),
     ("Windows", "purchase", "overstock, still in the wrap", SECONDS, REUSED),
 ]
 

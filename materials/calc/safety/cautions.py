@@ -20,7 +20,7 @@ from materials.calc.safety.types import (
     Status,
     Trait,
 )
-from materials.calc.safety.words import LASTING, guess_traits
+from materials.calc.safety.words import guess_lasting, guess_traits
 
 __all__ = [
     "DEFERRAL",
@@ -65,7 +65,7 @@ def with_words(item: Item, *notes: str, places: Iterable[str] = ()) -> Item:
     Its traits are those of the component; a note of one delivery adds only what lasts.
     """
     told = [note for note in notes if note]
-    traits = {trait for note in told for trait in guess_traits("", note) & LASTING}
+    traits = {trait for note in told for trait in guess_lasting(note)}
     if any(map(tells_of_gasoline, told)):
         traits.add(Trait.FUEL)
     told.append(item.name)

@@ -71,6 +71,15 @@ _USED: Final = re.compile(
 )
 
 
+# Hardly any text holds one of these, and only such a text is read clause by clause.
+_MAY_TELL_FIRE: Final = re.compile(r"burn|char|scorch|sing|soot|smoke|fire|blaze|heat|gutted")
+_MAY_TELL_UNUSED: Final = re.compile(
+    r"un(?:used|open|install)|never|not used|mis[\s-]?tint|factory|stock|overrun|closeout|clearance"
+    r"|discontinued|blem|still in|brand|surplus|end of|new in"
+)
+_MAY_TELL_GAS: Final = re.compile(r"gas|petrol|unleaded|benzine")
+
+
 def _clauses(text: str) -> list[str]:
     return [" ".join(part.split()) for part in _CLAUSE.findall(text.lower().replace("’", "'"))]
 
@@ -86,7 +95,7 @@ def _is_said(pattern: re.Pattern[str], clause: str) -> bool:
 @lru_cache(maxsize=4096)
 def tells_of_fire(text: str) -> bool:
     """Whether words say that a thing, or the place it came from, burned."""
-    return any(
+    return bool(_MAY_TELL_FIRE.search(text.lower())) and any(
         _is_said(_FIRES, clause) and not _NOT_CHAR.search(clause) for clause in _clauses(text)
     )
 
@@ -94,7 +103,7 @@ def tells_of_fire(text: str) -> bool:
 @lru_cache(maxsize=4096)
 def tells_of_gasoline(text: str) -> bool:
     """Whether words say that gasoline thins or cleans."""
-    return any(
+    return bool(_MAY_TELL_GAS.search(text.lower())) and any(
         _is_said(_WITH_GAS, clause) and not _PIPED_GAS.search(clause) for clause in _clauses(text)
     )
 
@@ -102,6 +111,8 @@ def tells_of_gasoline(text: str) -> bool:
 @lru_cache(maxsize=4096)
 def tells_unused(text: str) -> bool:
     """Whether words say that a thing was never in use."""
+    if not _MAY_TELL_UNUSED.search(text.lower()):
+        return False
     found = _clauses(text)
     return any(_is_said(_UNUSED, clause) for clause in found) and not any(
         _USED.search(clause) for clause in found

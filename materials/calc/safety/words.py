@@ -185,6 +185,21 @@ def guess_traits(name: str, note: str = "") -> frozenset[Trait]:
     return frozenset(found)
 
 
+# What a note of one delivery can tell of its material; where it went is no matter of the note.
+_OF_NOTES: Final = LASTING - {_T.LOAD_BEARING}
+_WORDS_OF_NOTES: Final = frozenset(
+    word for phrase, traits in _TABLE.items() if traits & _OF_NOTES for word in phrase
+)
+
+
+def guess_lasting(note: str) -> frozenset[Trait]:
+    """Traits that the note of one delivery adds to those of the component."""
+    # Nearly all notes are about something else, and there may be thousands of them.
+    if _WORDS_OF_NOTES.isdisjoint(map(_singular, re.findall(r"[^\W\d_]+", note.lower()))):
+        return _NONE
+    return guess_traits("", note) & _OF_NOTES
+
+
 def _is_gasoline(name: list[list[str]], every_word: set[str]) -> bool:
     """Whether the name begins with "gas" and nothing said of it tells of pipes and appliances."""
     if _PIPED & every_word:

@@ -3,8 +3,9 @@
 In layers: ``sniff`` and ``child`` say what the file is and give its rows as tagged cells that JSON
 holds; ``guess`` and ``mapping`` are what a person confirms; ``read`` turns one row into plain
 values, without the build; ``resolve`` and ``check`` set them against it (names, quantities,
-doubles, purchases); ``work`` has the steps. Workbooks are opened only in ``child``, a process of
-its own with bounded memory and time, which must import neither Django nor settings.
+doubles, purchases); ``steps`` has the steps, ``trade_words`` the words of other languages.
+Workbooks are opened only in ``child``, a process of its own with bounded memory and time, which
+must import neither Django nor settings.
 
 An ``ImportJob`` holds everything between pages. ``services.import_runs`` writes chunks; the state
 of a row changes only in the transaction that writes its record, so a run goes on after a closed

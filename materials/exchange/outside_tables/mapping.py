@@ -265,7 +265,8 @@ def strange_units(column: dict[str, Any], found: Field | None) -> list[str]:
 
 
 def _asks_taxed(columns: Collection[str]) -> bool:
-    return "total" in columns and "tax" in columns
+    # A price with tax beside both tells by itself.
+    return {"total", "tax"} <= set(columns) and "gross" not in columns
 
 
 def _unread(
