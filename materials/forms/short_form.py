@@ -13,7 +13,7 @@ from ..choices import ObtainedBy, Source, State
 from ..models import Component, Purchase
 from ..models.stated import stated_values
 from ..queries.builds import list_persons
-from ..queries.components import find_component, list_components
+from ..queries.components import contents_typed, find_component, list_components
 from ..queries.drafts import CHARGED, EACH, FREE, LINE, LOT, of_purchase
 from ..queries.price_book import distance_in
 from ..queries.quantities import (
@@ -289,7 +289,16 @@ class LogForm(FormWithPhotos):
         except QuantityError as error:
             self.wants_contents = isinstance(error, ContentsMissingError)
             self.add_error(field, ReadingsError(error))
+            if self.wants_contents and component.pk:
+                self._offer_contents(cleaned, component)
         self._read_new_price(cleaned, component)
+
+    def _offer_contents(self, cleaned: dict[str, Any], component: Component) -> None:
+        """Ask whether each is like those that were typed with their size before."""
+        if said := contents_typed(component):
+            sentence = f"Earlier it was {said}. If each is like that, keep it here."
+            offer = "; ".join(filter(None, (cleaned.get("contents"), said)))
+            self.add_error("contents", ReadingsError(QuantityError(sentence, (offer,))))
 
     def _offer_units(self, component: Component) -> None:
         if component.pk:

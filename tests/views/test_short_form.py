@@ -384,7 +384,17 @@ def test_what_a_quantity_teaches_is_kept_when_it_is_accepted(owner, build):
 def test_nothing_is_kept_that_was_not_accepted(owner, build):
     owner.post(owner.log, TYPED)
     assert Component.objects.get().contents == ""
+    asked = {**TYPED, "quantity_text": "180 ft", "price": "", "look": "1"}
     assert "say in the component" in looked_at(owner, quantity_text="180 ft")
+    # What was typed before is offered at the box it belongs in, and taken by a tap.
+    page = owner.post(owner.log, asked).content.decode()
+    assert "Earlier it was 1 piece = 2x8x12. If each is like that, keep it here." in page
+    assert 'name="use_contents" value="1 piece = 2x8x12"' in page
+    kept = owner.post(owner.log, {**asked, "use_contents": "1 piece = 2x8x12"}).content.decode()
+    assert "that is 15 pieces" in words(kept)
+    # Two sizes say nothing of each.
+    owner.post(owner.log, {**TYPED, "quantity_text": "3 @ 2x8x10"})
+    assert "Earlier it was" not in owner.post(owner.log, asked).content.decode()
 
 
 def test_state_day_and_payer_are_named_before_saving(owner, build):
