@@ -10,6 +10,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ObjectDoesNotExist
 
+from ..queries.records import number_of
 from .base import RecordForm
 from .rows import BaseRows
 
@@ -37,7 +38,7 @@ def merge_rows(rows: BaseRows, base: Any, now: Any) -> list[Values]:
     kept, seen = [], set()
     for form in rows.forms:
         typed = _typed(form)
-        pk = int(typed["pk"]) if str(typed["pk"] or "").isdecimal() else None
+        pk = number_of(str(typed["pk"] or ""))
         seen.add(pk)
         if pk in stored:
             before = opened.get(pk, stored[pk])
