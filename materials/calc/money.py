@@ -135,3 +135,9 @@ def parse_amount(text: str, what: str = "The amount", how: str = _HOW) -> Decima
             f"{what} is too large: the most that can be recorded is {MAX_AMOUNT:,}."
         )
     return value
+
+
+def plain(value: Decimal) -> str:
+    """A Decimal without trailing zeros or exponent: 2400, 0.5."""
+    text = f"{value:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text

@@ -18,6 +18,7 @@ from ..calc.money import (
     AmountSizeError,
     MoneyError,
     parse_amount,
+    plain,
     round_half_up,
 )
 from ..calc.quantities import Contents, QuantityError, convert, parse_quantity
@@ -53,12 +54,6 @@ def number_of(cell: Value) -> Decimal | None:
             raise CellError("The cell holds no finite number: type the number again.")
         return Decimal(repr(cell))
     return None
-
-
-def plain(value: Decimal) -> str:
-    """A number in plain decimals without trailing zeros: 2400, 0.5."""
-    text = f"{value:f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def text_of(cell: Value) -> str:

@@ -6,13 +6,13 @@ from typing import Any
 
 from django import forms
 
-from ..calc.money import currency_codes
+from ..calc.money import currency_codes, plain
 from ..calc.quantities import QuantityError, parse_quantity
 from ..calc.units import Dimension
 from ..models import BuildArea
 from ..queries.quantities import stored
 from .base import CONTROL, RecordForm, has_control
-from .fields import DayField, MoneyInput, PercentInput, TypedField, UnitPriceField, plain
+from .fields import DayField, MoneyInput, PercentInput, TypedField, UnitPriceField
 
 Area = tuple[str, Decimal, str]
 

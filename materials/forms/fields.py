@@ -8,7 +8,7 @@ from django import forms
 from django.core.validators import MaxLengthValidator
 
 from ..calc.durations import FORMATS, read_hours, whole_days, without_unit
-from ..calc.money import AmountSizeError, MoneyError, parse_amount, round_half_up
+from ..calc.money import AmountSizeError, MoneyError, parse_amount, plain, round_half_up
 from ..calc.quantities import QuantityError, parse_contents, parse_quantity
 from ..calc.units import UnitError, find_unit, unit_choices
 from ..queries.days import has_begun
@@ -270,9 +270,3 @@ class DayField(forms.DateField):
         if day is not None and self.not_yet and not has_begun(day):
             raise forms.ValidationError(self.not_yet)
         return day
-
-
-def plain(value: Decimal) -> str:
-    """A Decimal without trailing zeros or exponent."""
-    text = f"{value:f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text

@@ -10,6 +10,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ObjectDoesNotExist
 
+from ..queries.records import number_of
 from .base import RecordForm
 from .rows import BaseRows
 
@@ -37,12 +38,12 @@ def merge_rows(rows: BaseRows, base: Any, now: Any) -> list[Values]:
     kept, seen = [], set()
     for form in rows.forms:
         typed = _typed(form)
-        pk = int(typed["pk"]) if str(typed["pk"] or "").isdecimal() else None
+        pk = number_of(str(typed["pk"] or ""))
         seen.add(pk)
         if pk in stored:
             before = opened.get(pk, stored[pk])
             merged = _merge(form, before, stored[pk]) | {"pk": pk}
-        elif (pk in opened and _same(form, opened[pk])) or all(
+        elif (pk in opened and is_as_stored(form, opened[pk])) or all(
             not value for name, value in typed.items() if name != "DELETE"
         ):
             continue
@@ -52,9 +53,13 @@ def merge_rows(rows: BaseRows, base: Any, now: Any) -> list[Values]:
     return kept + [values for pk, values in stored.items() if pk not in seen and pk not in opened]
 
 
-def is_as_stored(form: forms.BaseForm, now: Values) -> bool:
+def is_as_stored(form: forms.BaseForm, values: Values) -> bool:
     """Whether saving what was typed would change nothing that is stored."""
-    return _same(form, now)
+    return all(
+        _shown(field, values.get(name)) == _typed_shown(field, form[name].data)
+        for name, field in form.fields.items()
+        if name not in ("pk", "DELETE")
+    )
 
 
 def _values(row: Any, names: Iterable[str]) -> Values:
@@ -70,14 +75,6 @@ def _merge(form: forms.BaseForm, opened: Values, stored: Values) -> Values:
         untouched = _shown(field, opened.get(name)) == _typed_shown(field, typed)
         merged[name] = stored.get(name) if untouched else typed
     return merged
-
-
-def _same(form: forms.BaseForm, values: Values) -> bool:
-    return all(
-        _shown(field, values.get(name)) == _typed_shown(field, form[name].data)
-        for name, field in form.fields.items()
-        if name not in ("pk", "DELETE")
-    )
 
 
 def _typed(form: forms.BaseForm) -> Values:

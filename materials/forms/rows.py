@@ -10,6 +10,7 @@ from django.utils.functional import cached_property
 from ..models import Build, Component
 from ..queries.components import find_component, list_components
 from ..queries.quantities import parsed
+from ..queries.records import number_of
 from .base import TypedForm, let_overflow, tidy_texts
 from .quantities import offer_units
 
@@ -185,8 +186,7 @@ class BaseRows(forms.BaseFormSet):
     def typed(self, data: Any) -> list[dict[str, Any]]:
         """What was posted, row by row and unread, to be shown again."""
         names = [*self.form.base_fields, "DELETE"]
-        counted = data.get(f"{self.prefix}-{TOTAL_FORM_COUNT}", "")
-        total = int(counted) if counted.isdecimal() and len(counted) < 9 else 0
+        total = posted_count(data, self.prefix)
         return [
             {name: data.get(f"{self.prefix}-{i}-{name}", "") for name in names}
             for i in range(min(max(total, self._count(data)), MAX_ROWS - 1))
@@ -195,10 +195,7 @@ class BaseRows(forms.BaseFormSet):
 
 def posted_count(data: Any, prefix: str) -> int:
     """How many rows were sent, as far as the page says so."""
-    try:
-        return max(0, int(data.get(f"{prefix}-{TOTAL_FORM_COUNT}", "0")))
-    except ValueError:
-        return 0
+    return number_of(data.get(f"{prefix}-{TOTAL_FORM_COUNT}")) or 0
 
 
 def as_posted(data: Any, prefix: str, stored: list[dict[str, Any]]) -> list[dict[str, Any]]:

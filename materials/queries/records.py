@@ -38,6 +38,11 @@ _BELONGS: dict[str, tuple[type[models.Model], str]] = {
 }
 
 
+def number_of(text: str | None) -> int | None:
+    """A whole number that an address or a form names; None for what is none or no key holds."""
+    return int(text) if text and text.isdecimal() and len(text) <= 18 else None
+
+
 def add_kind(kind: str, model: type[models.Model]) -> None:
     """Have addresses name a tool's records of a kind, which belong to their build directly."""
     _BELONGS[kind] = (model, "build")

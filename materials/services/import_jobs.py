@@ -26,6 +26,7 @@ from ..queries.imports import (
     names_by_pk,
     names_of,
 )
+from ..queries.records import number_of
 from .errors import LedgerError
 from .ledger import lock_build
 
@@ -187,7 +188,7 @@ def save_name_choices(job: ImportJob, decisions: dict[int, tuple[str, str, str]]
 
 
 def _existing(build: Build, kind: str, wanted: str) -> int:
-    pk = int(wanted) if wanted.isdecimal() and len(wanted) < 19 else 0
+    pk = number_of(wanted) or 0
     if pk not in names_by_pk(build, kind, [pk]):
         raise LedgerError("One of the records chosen is not there any more: choose again.")
     return pk

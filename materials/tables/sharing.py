@@ -43,7 +43,8 @@ class ShareLinkTable(LedgerTable):
         return self.value_shows(record)
 
     def value_shows(self, record):
-        return ", ".join(_ticked(record)) or "quantities alone"
+        shown = [name for name, is_shown in parts_of(record)._asdict().items() if is_shown]
+        return ", ".join(shown) or "quantities alone"
 
     def render_revoked_at(self, record):
         return self.value_revoked_at(record)
@@ -72,7 +73,3 @@ class ShareLinkTable(LedgerTable):
 
     def value_revoke(self, value):
         return value
-
-
-def _ticked(record) -> list[str]:
-    return [name for name, shown in parts_of(record)._asdict().items() if shown]

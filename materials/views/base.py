@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from .. import access
 from ..models import Build
+from ..queries.records import number_of
 from ..tables.paging import PageReader
 from . import versions
 
@@ -95,11 +96,6 @@ def show_list(
         totals=totals(rows, filtered) if totals else [],
         **context,
     )
-
-
-def number_of(text: str | None) -> int | None:
-    """A whole number that an address or a button names; None for what is none or no key holds."""
-    return int(text) if text and text.isdecimal() and len(text) <= 18 else None
 
 
 def record_urls(build: Build, kind: str, pk: int | None) -> dict[str, str]:

@@ -6,13 +6,13 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
-from ...calc.money import round_half_up
+from ...calc.money import plain, round_half_up
 from ...calc.price_text import EACH, PriceWords
 from ...calc.quantities import QuantityError, format_quantity, parse_quantity
 from ...calc.units import UnitError, find_unit
 from ...forms.prices import per_text_of
 from ...queries.quantities import parsed
-from ..cells import NUMBER_PLACES, CellError, plain
+from ..cells import NUMBER_PLACES, CellError
 from ..faults import shown
 from .cells import Cell, cell_text, tag_of
 from .dates import read_date

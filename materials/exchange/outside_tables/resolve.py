@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Any
 
 from ...calc import uniformat
-from ...calc.money import MAX_AMOUNT, round_half_up
+from ...calc.money import MAX_AMOUNT, plain, round_half_up
 from ...calc.quantities import (
     QuantityError,
     format_quantity,
@@ -21,7 +21,6 @@ from ...queries.exchange import name_key
 from ...queries.imports import Known, KnownComponent
 from ...queries.price_book import distance_in
 from ...queries.quantities import base_quantity, price_per, priced_units
-from ..cells import plain
 from ..faults import shown
 from .mapping import Mapping
 from .names import Reference, names_in
