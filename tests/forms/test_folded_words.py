@@ -20,7 +20,7 @@ SAID = {
     "obtained_by": ("dismantled", "obtained by: dismantled"),
     "origin_year": (1931, "taken from something built in 1931"),
     "through_fire": (True, "been through a fire"),
-    "new_price": (D("7.50"), "$7.50 per piece saved as its new price of today"),
+    "new_price": (D("7.50"), "$7.50 per piece saved as its new price of that day"),
 }
 # Said in a sentence of their own, with the new price, or long enough to be seen in their box.
 SAID_ELSEWHERE = {"state", "bought_on", "paid_by", "new_per_text", "traits", "note"}

@@ -156,10 +156,10 @@ def test_rows_are_mended_in_place_and_nothing_typed_is_lost(clients, entries):
     page = owner.get(url)
     assert 'name="r2-date"' in page.content.decode()
     # One of two is mended: the other text stays and is told again.
-    owner.post(url, {"r2-date": "2026-03-01", "r2-unit_price": "about 3"})
-    assert get_row(job, 2).mended == {"date": "2026-03-01", "unit_price": "about 3"}
+    owner.post(url, {"r2-date": "2026-03-01", "r2-unit_price": "cheapish"})
+    assert get_row(job, 2).mended == {"date": "2026-03-01", "unit_price": "cheapish"}
     page = owner.get(url).content.decode()
-    assert 'value="about 3"' in page
+    assert 'value="cheapish"' in page
     assert "In the file: cheap" in page
     owner.post(url, {"r2-date": "2026-03-01", "r2-unit_price": "3"})
     row = get_row(job, 2)

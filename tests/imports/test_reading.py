@@ -16,7 +16,7 @@ from materials.exchange.outside_tables.guess import (
     split_heading,
 )
 from materials.exchange.outside_tables.mapping import OPTIONS, make_mapping
-from materials.exchange.outside_tables.numbers import number_style, read_price
+from materials.exchange.outside_tables.numbers import Price, number_style, read_price
 from materials.exchange.outside_tables.read import RowReader
 
 DAYS = [
@@ -96,6 +96,20 @@ def test_prices(text, value, style):
     assert number_style(text) == style
 
 
+@pytest.mark.parametrize(
+    ("text", "price"),
+    [
+        ("~20", Price(D(20), remark="Price is an estimate.")),
+        ("40 for all", Price(D(40), is_total=True)),
+        ("6¢/ft", Price(D("0.06"), per="1 ft")),
+        ("65 cents each", Price(D("0.65"), is_each=True)),
+        ("3 for $10", Price(D(10), per="3")),
+    ],
+)
+def test_prices_in_words_as_the_forms_read_them(text, price):
+    assert read_price(text, "USD") == price
+
+
 @pytest.mark.parametrize("text", ["1,234", "1.234"])
 def test_a_number_that_can_be_read_in_two_ways_is_asked_for(text):
     assert number_style(text) == "either"
@@ -109,8 +123,8 @@ def test_a_number_that_can_be_read_in_two_ways_is_asked_for(text):
     ("text", "says"),
     [
         ("(12.00)", "below zero"), ("-5", "below zero"), ("€12", "another currency"),
-        ("12 EUR", "another currency"), ("C$12", "another currency"), ("~20", "not understood"),
-        ("40 for all", "not understood"), ("12 20", "decimal point"), ("1,23,456", "decimal point"),
+        ("12 EUR", "another currency"), ("C$12", "another currency"), ("12 20", "decimal point"),
+        ("1,23,456", "decimal point"),
         ("9999999999", "too large"),
     ],
 )  # fmt: skip

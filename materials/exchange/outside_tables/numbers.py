@@ -6,7 +6,7 @@ from decimal import Decimal
 from functools import lru_cache
 
 from ...calc.money import MAX_AMOUNT, MoneyError, currency_codes
-from ...calc.price_text import DOLLARS, EACH, read_price_words
+from ...calc.price_text import CENTS, DOLLARS, EACH, ESTIMATE, read_price_words
 from ..cells import CellError
 from ..faults import shown
 from .cells import Cell, cell_text, tag_of
@@ -51,12 +51,16 @@ EITHER = re.compile(r"[1-9]\d{0,2}[.,]\d{3}")
 
 @dataclass(frozen=True)
 class Price:
-    """What a price cell says. ``value`` None: not known. ``per``: a unit, if one was named."""
+    """What a price cell says. ``value`` None: not known. ``per``: a unit, if one was named.
+
+    ``is_each``, ``is_total``: said to be of one, or of all.
+    """
 
     value: Decimal | None
     per: str = ""
     remark: str = ""
     is_each: bool = False
+    is_total: bool = False
 
 
 def number_style(text: str) -> str:
@@ -181,9 +185,15 @@ def _in_words(text: str, currency: str, mark: str, named: str) -> Price | None:
         return None
     if words.in_dollars and currency not in DOLLARS:
         _same_currency("dollars", currency, text)
-    price = read_price(words.number, currency, mark, named)
+    value = read_price(words.number, currency, mark, named).value
+    if words.in_cents:
+        if currency not in CENTS:
+            _same_currency("cents", currency, text)
+        value = None if value is None else value / 100
     per = "" if words.per == EACH else words.per
-    return Price(price.value, per, words.note, words.per == EACH)
+    said = [words.note, f"Price is {ESTIMATE}." if words.is_estimate else ""]
+    remark = " ".join(filter(None, said))
+    return Price(value, per, remark, words.per == EACH, words.is_total)
 
 
 @lru_cache(maxsize=4096)

@@ -154,8 +154,17 @@ class CellReaders:
         if is_one and each.key == "total" and "unit_price" not in found.values:
             # In a column of both, a price of one is what its writer says it is.
             each = field_of(self.mapping.kind, "unit_price") or each
-        if price.is_each and each.how == "price":
-            per = per_text_of(PriceWords("", EACH), found.values.get("quantity", ""))
+        if price.is_total and each.how == "price":
+            whole = field_of(self.mapping.kind, "total")
+            if whole is None or "total" in found.values:
+                raise CellError(
+                    f"{shown(cell_text(cell))} is a price of all of it, but this column holds"
+                    " prices of one: write what one costs."
+                )
+            each = whole
+        if each.how == "price" and (price.is_each or price.per.isdigit()):
+            words = PriceWords("", price.per or EACH)
+            per = per_text_of(words, found.values.get("quantity", ""))
         if each.how != "price" and is_one:
             raise CellError(
                 f"{shown(cell_text(cell))} is a price per {price.per or 'piece'}, but this column"
