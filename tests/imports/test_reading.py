@@ -101,7 +101,7 @@ def test_prices(text, value, style):
     [
         ("~20", Price(D(20), remark="Price is an estimate.")),
         ("40 for all", Price(D(40), is_total=True)),
-        ("6¢/ft", Price(D("0.06"), per="1 ft")),
+        ("6¢/ft", Price(D("0.06"), per="ft")),
         ("65 cents each", Price(D("0.65"), is_each=True)),
         ("3 for $10", Price(D(10), per="3")),
     ],
