@@ -14,7 +14,7 @@ from typing import Final
 
 from .kinds import Kind
 from .lumber import LumberError, NominalSize
-from .measures import QuantityError, Reader, format_quantity, tidy
+from .measures import EXAMPLE, QuantityError, Reader, format_quantity, tidy
 from .units import UNITS, Dimension, Unit, lookup
 
 _WORDS: Final = "a|an|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve"
@@ -211,12 +211,12 @@ def _of_sides(plain: str, kind: Kind | None, base: Unit) -> list[str]:
     return found if first else found[::-1]
 
 
-def read_product(text: str, example: str = "") -> tuple[Fraction, Unit] | None:
+def read_product(text: str, example: str = EXAMPLE) -> tuple[Fraction, Unit] | None:
     """``96 ft x 12 in x 6 in`` in cubic feet, ``10 ft x 12 ft`` in square feet; metric likewise.
 
     None where it is anything else. Raises QuantityError where a measure cannot be read.
     """
-    reader = Reader(tidy(text), example) if example else Reader(tidy(text))
+    reader = Reader(tidy(text, example=example), example)
     sides = [reader.measure()]
     while len(sides) < 3 and reader.skip("by"):
         sides.append(reader.measure())
