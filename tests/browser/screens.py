@@ -550,12 +550,15 @@ class Walk:
     build: Build
     records: dict[str, Any]
 
-    def through(self, names: str) -> Iterator[str]:
-        """Open the screens of some addresses one after another; yields what each is called."""
+    def through(self, names: str, most: int | None = None) -> Iterator[str]:
+        """Open the screens of some addresses one after another; yields what each is called.
+
+        ``most``: of each address, where not all are to be seen.
+        """
         of_build = routes()
         for name in names.split():
             own = (self.build.pk,) if of_build[name] else ()
-            for screen in SCREENS[name]:
+            for screen in SCREENS[name][:most]:
                 named = [part.format(**self.records) for part in screen.named]
                 url = reverse(name, args=[*own, *named]) + screen.query.format(**self.records)
                 self.page.goto(url)
