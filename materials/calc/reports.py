@@ -161,6 +161,12 @@ class CostSheet:
         return any(row.position.average is not None for row in self.components)
 
     @property
+    def not_forecast(self) -> tuple[ComponentRow, ...]:
+        """Components still needed and without any price, so left out of the forecast."""
+        keys = set(self.forecast.left_out)
+        return tuple(row for row in self.components if row.position.component.key in keys)
+
+    @property
     def unknown_lines(self) -> int:
         """Received lines without a known price."""
         return sum(row.position.component.unknown_lines for row in self.components)

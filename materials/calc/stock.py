@@ -35,8 +35,9 @@ class Position:
     """Quantities and exact money of one component, in its base unit.
 
     ``average``: landed cost of one usable base unit; None when nothing usable came in or a
-    price is not known. ``cost``: money in the building, None when not wholly known.
-    ``known_money``: the part of it that is known.
+    price is not known. ``known_average``: the part of it that is known, such as the haulage of
+    what has no price; it goes wherever the material goes. ``cost``: money in the building, None
+    when not wholly known. ``known_money``: the part of it that is known.
     """
 
     component: ComponentInput
@@ -44,8 +45,13 @@ class Position:
     converted_in_cost: Fraction
     converted_out: Fraction
     converted_out_cost: Fraction
-    average: Fraction | None
+    known_average: Fraction
     is_cost_known: bool
+
+    @cached_property
+    def average(self) -> Fraction | None:
+        """Landed cost of one usable base unit, or None."""
+        return self.known_average if self.is_cost_known and self.came_in > 0 else None
 
     @cached_property
     def came_in(self) -> Fraction:
@@ -94,8 +100,7 @@ class Position:
             + self.converted_in_cost
             + part.moved_in_cost
             - self.converted_out_cost
-            - (self.value_of(part.on_hand) or ZERO)
-            - (self.value_of(part.moved) or ZERO)
+            - (part.on_hand + part.moved) * self.known_average
             - part.moved_out_cost
             - part.proceeds
         )
@@ -186,7 +191,7 @@ def work_out_positions(
         came_in = part.received + converted_in + part.moved_in
         money = part.received_cost + converted_in_cost + part.moved_in_cost
         known = key not in tainted
-        average = money / came_in if known and came_in > 0 else None
+        average = money / came_in if came_in > 0 else ZERO
         # What of it stands behind each output is valued once, however many conversions made it.
         behind: dict[Key, Fraction] = {}
         for conversion in by_source[key]:
@@ -196,14 +201,13 @@ def work_out_positions(
                 behind[output.component] = part_used if available is None else available + part_used
                 if part_extra:
                     made_cost[output.component].append(part_extra)
-                if conversion.used and average is None:
+                if conversion.used and not (known and came_in > 0):
                     tainted.add(output.component)
         used = add_up(conversion.used for conversion in by_source[key])
-        used_cost = ZERO if average is None else used * average
-        if average is not None:
+        if average:
             for output_key, quantity in behind.items():
                 made_cost[output_key].append(quantity * average)
         positions[key] = Position(
-            part, converted_in, converted_in_cost, used, used_cost, average, known
+            part, converted_in, converted_in_cost, used, used * average, average, known
         )
     return {part.key: positions[part.key] for part in components}

@@ -34,6 +34,7 @@ def as_data(sheet: CostSheet) -> dict[str, Any]:
     def money(value: Fraction | None) -> str | None:
         return None if value is None else f"{round_half_up(value, build.places):f}"
 
+    not_forecast = [row.position.component.name for row in sheet.not_forecast]
     by_kind = {str(kind): hours for kind, hours in sheet.hours.by_kind.items()}
     hours = {"total": sheet.hours.total, **by_kind, "extra": sheet.hours.extra}
     return {
@@ -57,7 +58,12 @@ def as_data(sheet: CostSheet) -> dict[str, Any]:
         "budget": money(sheet.budget),
         "contingency": money(sheet.contingency),
         "remaining": money(sheet.remaining),
-        "forecast": {"low": money(sheet.forecast.low), "high": money(sheet.forecast.high)},
+        "forecast": {
+            "low": money(sheet.forecast.low),
+            "high": money(sheet.forecast.high),
+            # Beside the documented keys, and only where there is something to say.
+            **({"left_out": not_forecast} if not_forecast else {}),
+        },
         "retail_equivalent": money(sheet.total.retail_equivalent),
         "savings": money(sheet.savings),
         "savings_percent": ratio(sheet.savings_percent),

@@ -81,10 +81,13 @@ def _still_needed(sheet: CostSheet) -> Iterator[str]:
 
 
 def _left_out(sheet: CostSheet) -> Iterator[str]:
-    if sheet.unpriced or sheet.unknown_lines:
+    if sheet.unpriced or sheet.unknown_lines or sheet.not_forecast:
         yield ""
         yield "Left out"
     if sheet.unpriced:
         yield f"  Components without a new price, out of both sides: {len(sheet.unpriced)}."
     if sheet.unknown_lines:
         yield f"  Received lines without a known price: {sheet.unknown_lines}."
+    if sheet.not_forecast:
+        names = "; ".join(row.position.component.name for row in sheet.not_forecast)
+        yield f"  Still needed but without any price, out of the forecast: {names}."

@@ -19,7 +19,6 @@ from ..calc.units import UNITS, Dimension, lookup
 from ..models import Build, Component
 from ..queries.components import list_components
 from ..queries.quantities import parsed, priced_units
-from .base import RecordForm
 from .fields import (
     DayField,
     MoneyInput,
@@ -27,6 +26,7 @@ from .fields import (
     TypedField,
     UnitPriceField,
 )
+from .photos import FormWithPhotos, camera_field
 
 
 class PriceText(MoneyInput):
@@ -128,7 +128,7 @@ def per_text_of(
     return "piece"
 
 
-class PriceForm(RecordForm):
+class PriceForm(FormWithPhotos):
     """A dated new price."""
 
     component = forms.ModelChoiceField(queryset=None)
@@ -141,6 +141,7 @@ class PriceForm(RecordForm):
     )
     priced_on = DayField(label="Priced on")
     priced_at = forms.CharField(max_length=120, required=False, label="Priced at")
+    photo = camera_field(label="Photo", help_text="Of the label or the page.")
 
     def set_choices(self) -> None:
         self.fields["component"].queryset = list_components(self.build)

@@ -23,7 +23,7 @@ from ..queries.offer_terms import TermsError, TypedTerms, check_terms
 from ..queries.price_book import distance_in
 from ..queries.quantities import priced_units
 from ..queries.suppliers import list_supplier_names
-from .base import NOTE, RecordForm, optional_choices
+from .base import NOTE, optional_choices
 from .fields import (
     DayField,
     HoursInput,
@@ -35,12 +35,13 @@ from .fields import (
     SuggestInput,
     TypedField,
 )
+from .photos import FormWithPhotos, camera_field
 from .prices import PriceText, mark_estimate, per_text_of, refuse_dollars
 from .quantities import check_quantity
 from .rows import ComponentRowForm, RowForm, new_name
 
 
-class PurchaseForm(RecordForm):
+class PurchaseForm(FormWithPhotos):
     """Head of a purchase."""
 
     number = forms.CharField(max_length=40, label="Number", help_text="Your own; any will do.")
@@ -68,6 +69,7 @@ class PurchaseForm(RecordForm):
         help_text="For an offer: to fetch and prepare.",
     )
     note = forms.CharField(**NOTE)
+    photo = camera_field(label="Photo", help_text="Of the receipt or the pile.")
 
     def set_choices(self) -> None:
         suppliers = list_supplier_names(self.build).values_list("name", flat=True)

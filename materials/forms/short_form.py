@@ -25,7 +25,7 @@ from ..queries.quantities import (
     priced_units,
 )
 from ..queries.suppliers import list_supplier_names
-from .base import NOTE, RecordForm, optional_choices
+from .base import NOTE, optional_choices
 from .fields import (
     ContentsText,
     DayField,
@@ -39,7 +39,7 @@ from .fields import (
     TypedField,
     UnitPriceField,
 )
-from .photos import camera_field
+from .photos import FormWithPhotos, camera_field
 from .prices import PriceText, mark_estimate, per_text_of, refuse_dollars, refuse_length
 from .purchases import refuse_early
 from .quantities import ask_which, offer_unit, offer_units
@@ -61,7 +61,7 @@ _FIRST = (
 _TICKS = (Trait.LOAD_BEARING, Trait.PAINTED, Trait.UNPAINTED, Trait.UNGRADED)
 
 
-class LogForm(RecordForm):
+class LogForm(FormWithPhotos):
     """What was got, how much, for what price, from where."""
 
     what = forms.CharField(
@@ -99,7 +99,7 @@ class LogForm(RecordForm):
     new_price = UnitPriceField(
         required=False,
         label="What it costs new",
-        help_text="Before tax; kept as its new price of today.",
+        help_text="Before tax; kept as its new price of that day.",
     )
     new_per_text = TypedField(
         required=False,
@@ -221,6 +221,14 @@ class LogForm(RecordForm):
                 self.add_error("price", "It is free and has a price: keep one of the two.")
             cleaned["price"] = Decimal(0)
         self._take_price_words(cleaned)
+        in_lot = self.into is not None and self.into.lot_price_amount is not None
+        no_price = cleaned.get("price") is None and "price" not in self.errors
+        if in_lot and no_price and cleaned.get("price_for") in (EACH, LINE):
+            self.add_error(
+                "price",
+                "This purchase has one price for its lot. Enter a price of its own here, or"
+                " choose “It is in the lot's price”.",
+            )
         if cleaned.get("what"):
             cleaned["what"] = " ".join(cleaned["what"].split())
         refuse_early(self, cleaned)

@@ -122,7 +122,7 @@ def told(values: dict[str, Any], build: Build) -> str:
         per = values.get("new_per_text") or values["component"].unit
         per = per.replace("1 @", "one of").replace(" @", " of")
         price = rate_text(values["new_price"], cur)
-        parts.append(f"{price} per {per} saved as its new price of today")
+        parts.append(f"{price} per {per} saved as its new price of that day")
     return f"With {', '.join(parts)}." if parts else ""
 
 

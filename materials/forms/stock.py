@@ -12,11 +12,12 @@ from ..queries.days import NOT_YET_CONVERTED, NOT_YET_LEFT
 from .base import NOTE
 from .fields import DayField, HoursInput, MoneyInput, QuantityText
 from .on_hand import OnHandField, TakenFromField, TakenFromForm
+from .photos import FormWithPhotos, camera_field
 from .quantities import check_quantity
 from .rows import ComponentRowForm, new_name
 
 
-class ConversionForm(TakenFromForm):
+class ConversionForm(FormWithPhotos, TakenFromForm):
     """What was worked up, and what it cost."""
 
     number = forms.CharField(max_length=40, label="Number", help_text="Your own; any will do.")
@@ -33,6 +34,7 @@ class ConversionForm(TakenFromForm):
         required=False, help_text="1.5, 1:30, 45 min or 2 h 30; counted as preparing."
     )
     note = forms.CharField(**NOTE)
+    photo = camera_field(label="Photo", help_text="Of what was made, or of the work.")
 
     part, day = "source", "converted_on"
 

@@ -11,7 +11,7 @@ from ..estimates.models import Estimate
 from ..lifecycle.models.comparisons import LifeAlternative, LifeChoice
 from ..lifecycle.models.indexes import CostIndex, CostIndexValue
 from ..takeoffs.models import Takeoff, TakeoffUse
-from .attachments import Photo
+from .attachments import HeldPhoto, Photo
 from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
 from .components import Component
 from .history import Change
@@ -60,6 +60,7 @@ __all__ = [
     "Element",
     "Estimate",
     "HandOver",
+    "HeldPhoto",
     "ImportJob",
     "ImportMapping",
     "ImportName",

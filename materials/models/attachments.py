@@ -53,3 +53,27 @@ class Photo(models.Model):
 
     def __str__(self) -> str:
         return self.caption or f"Photo {self.pk}"
+
+
+class HeldPhoto(models.Model):
+    """A picture chosen in a form that came back unsaved; for its sender alone.
+
+    It stands in the database, so that it needs no cleaning up but its row's.
+    """
+
+    user = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="held_photos"
+    )
+    key = models.CharField(max_length=40, unique=True)
+    name = models.CharField(max_length=100)
+    image = models.BinaryField()
+    thumbnail = models.BinaryField()
+    width = models.PositiveIntegerField()
+    height = models.PositiveIntegerField()
+    sent_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.name

@@ -15,6 +15,7 @@ from ..calc.money import round_half_up
 from ..calc.offers import Need, OfferedLine, needs_of
 from ..calc.prices import new_cost_of_one, retail_equivalent
 from ..calc.reports import CostSheet, per
+from ..calc.types import Basis
 from ..choices import State
 from ..models import Charge, Component, Purchase, PurchaseLine
 from .price_book import PriceBook
@@ -89,6 +90,8 @@ class Preview:
 
     lines: tuple[LinePreview, ...]
     cost: PurchaseCost
+    # For want of whose new price the lot is split equally, which nobody chose.
+    lot_unpriced: tuple[Component, ...] = ()
 
     @property
     def last(self) -> LinePreview:
@@ -172,7 +175,21 @@ def preview_purchase(
                 need=needs[line.component.pk] if _is_new(purchase, line) else None,
             )
         )
-    return Preview(tuple(shown), derived.cost)
+    return Preview(tuple(shown), derived.cost, _lot_unpriced(purchase, lines, derived, book))
+
+
+def _lot_unpriced(
+    purchase: Purchase, lines: list[PurchaseLine], derived: Derived, book: PriceBook
+) -> tuple[Component, ...]:
+    """Components without a new price in a lot that is split equally for want of them."""
+    if derived.cost.lot_basis is not Basis.EQUAL or purchase.lot_split:
+        return ()
+    lot = [
+        line.component
+        for line in lines
+        if line.unit_price is None and line.line_price_amount is None
+    ]
+    return tuple(book.without_new_price(lot, purchase.bought_on)) if len(lot) > 1 else ()
 
 
 def _is_new(purchase: Purchase, line: PurchaseLine) -> bool:

@@ -36,6 +36,10 @@ class PriceBook:
         price = price_near(self.prices.get(component, ()), on)
         return None if price is None else price * Fraction(per_one)
 
+    def without_new_price(self, components: Iterable[Component], on: date) -> list[Component]:
+        """Those for want of whose new price a lot is split equally."""
+        return [part for part in components if self.new_price_near(part, on) is None]
+
     def distance_rate(self, on: date) -> Decimal | None:
         """The build's rate on a date."""
         at = bisect_right(self.rates, on, key=lambda pair: pair[0])

@@ -27,7 +27,7 @@ SERVER_ONLY = frozenset(
     }
 )
 # What serves for some days only and stands in no backup.
-SHORT_LIVED = frozenset({"sentform", "attempt"})
+SHORT_LIVED = frozenset({"sentform", "attempt", "heldphoto"})
 
 
 @contextmanager

@@ -70,25 +70,28 @@ def add_photos(
     actor: User,
     build: Build,
     record: PhotoRecord,
-    files: "Sequence[UploadedFile[bytes]]",
+    files: "Sequence[UploadedFile[bytes]]" = (),
+    pictures: Sequence[Picture] = (),
     caption: str = "",
 ) -> list[Photo]:
     """Keep pictures of a purchase, conversion or new price: all of them, or none.
 
-    Raises LedgerError for a file that is refused, or when there would be too many.
+    ``pictures`` were read before. Raises LedgerError for a file that is refused, or when there
+    would be too many.
     """
-    if not files:
+    several = len(files) + len(pictures)
+    if not several:
         raise LedgerError("Take or choose a photo first.")
-    if len(files) > MAX_AT_ONCE:
+    if several > MAX_AT_ONCE:
         raise LedgerError(f"At most {MAX_AT_ONCE} photos at a time: leave some out.")
-    _refuse_too_many(record, len(files))
+    _refuse_too_many(record, several)
     # Decoded before anything is locked: it takes a while.
-    pictures = [read_picture(file) for file in files]
+    pictures = [*pictures, *map(read_picture, files)]
     kept: list[str] = []
     try:
         with transaction.atomic():
             lock_build(build)
-            _refuse_too_many(record, len(files))
+            _refuse_too_many(record, several)
             return [_keep(actor, build, record, picture, caption, kept) for picture in pictures]
     except BaseException:
         for name in kept:

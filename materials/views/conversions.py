@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
@@ -26,7 +27,7 @@ from ..templatetags.figures import hours, money_text
 from . import pictures
 from .base import build_view, record_urls, show_list
 from .editing import edit, form_over, with_rows
-from .photos import photos_url
+from .photos import photos_url, save_photos
 
 Outputs = rows_of(OutputForm)
 
@@ -40,6 +41,7 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
         Outputs, request, build, "outputs", record.outputs.all() if pk is not None else ()
     )
 
+    @transaction.atomic
     def save(valid: Any) -> str:
         saved = save_conversion(
             actor=request.user,
@@ -49,6 +51,7 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
             outputs=outputs.rows(),
             from_stock=valid.from_stock,
         )
+        save_photos(request, build, saved, valid)
         return f"The conversion is saved.{withdrawal_note(saved.source, saved.hand_text)}"
 
     return edit(

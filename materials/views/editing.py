@@ -10,8 +10,10 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 
+from ..forms.photos import HELD
 from ..models import Build
 from ..services.errors import LedgerError
+from ..services.held_photos import hold_photos, list_held
 from ..services.sent_forms import Recorded, record_once
 from ..services.versions import Stale
 from ..templatetags.form_tokens import NAME as TOKEN
@@ -82,6 +84,7 @@ def edit(
             ]
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
+    hold_photos_of(request, form)
     return page(
         request,
         build,
@@ -154,6 +157,22 @@ def _content(request: HttpRequest) -> str:
     ]
     content = json.dumps([request.get_full_path(), typed, files])
     return hashlib.sha256(content.encode()).hexdigest()
+
+
+def photos_sent(request: HttpRequest, form: Any) -> list[Any]:
+    """Files that came in the fields for photos of a form."""
+    return [file for name in form.photo_fields for file in request.FILES.getlist(name)]
+
+
+def hold_photos_of(request: HttpRequest, form: Any) -> None:
+    """Hold the photos of a form that comes back, and those held before: it lists them as kept."""
+    if request.method != "POST" or not getattr(form, "photo_fields", ()):
+        return
+    before = list_held(request.user, request.POST.getlist(HELD))
+    held, refused = hold_photos(actor=request.user, files=photos_sent(request, form))
+    form.show_held([*before, *held], refused)
+    for text in refused if not form.is_bound else ():
+        messages.error(request, text)
 
 
 def asks_for_row(request: HttpRequest) -> bool:

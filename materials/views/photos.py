@@ -7,14 +7,15 @@ asked who is asking. Numbers such as 5.4.1 are requirements of OWASP ASVS 5.0.0.
 from typing import Any
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.cache import get_conditional_response
 
 from .. import access
-from ..forms.photos import CaptionForm, PhotoForm
-from ..models import Build
+from ..forms.photos import HELD, CaptionForm, PhotoForm
+from ..models import Build, Photo
 from ..queries.photos import (
     PhotoRecord,
     describe_photo,
@@ -26,10 +27,11 @@ from ..queries.photos import (
     owner_of,
 )
 from ..services.errors import LedgerError
+from ..services.held_photos import take_held
 from ..services.photos import add_photos, remove_photo, save_caption
 from ..templatetags.figures import count
 from .base import build_view, page
-from .editing import edit, posted
+from .editing import edit, hold_photos_of, photos_sent, posted
 
 # Kind of record -> (section of the index, its list, its own page or None, its form).
 _PAGES = {
@@ -97,6 +99,27 @@ def photo_block(
     return block
 
 
+def save_photos(
+    request: HttpRequest, build: Build, record: PhotoRecord, form: Any, caption: str = ""
+) -> list[Photo]:
+    """Keep the photos of a form with its record: those chosen now, and those held since before.
+
+    Raises LedgerError, for the caller to undo the record with them.
+    """
+    files, keys = photos_sent(request, form), request.POST.getlist(HELD)
+    if not (files or keys):
+        return []
+    pictures = take_held(request.user, keys)
+    return add_photos(
+        actor=request.user,
+        build=build,
+        record=record,
+        files=files,
+        pictures=pictures,
+        caption=caption,
+    )
+
+
 @build_view()
 def photos(request: HttpRequest, build: Build, kind: str, pk: int) -> HttpResponse:
     """Photos of one record."""
@@ -111,19 +134,17 @@ def photo_add(request: HttpRequest, build: Build, kind: str, pk: int) -> HttpRes
     form = PhotoForm(posted(request), files, build=build)
     if form.is_bound and form.is_valid():
         try:
-            made = add_photos(
-                actor=request.user,
-                build=build,
-                record=record,
-                files=form.files_sent(),
-                caption=form.cleaned_data["caption"],
-            )
+            with transaction.atomic():
+                made = save_photos(request, build, record, form, form.cleaned_data["caption"])
+                if not made:
+                    raise LedgerError("Take or choose a photo first.")
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
         else:
             said = "The photo is" if len(made) == 1 else f"{count(len(made))} photos are"
             messages.success(request, f"{said} saved.")
             return redirect(_home(build, record))
+    hold_photos_of(request, form)
     return _show(request, build, record, form)
 
 

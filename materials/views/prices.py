@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
@@ -15,7 +16,7 @@ from ..services.prices import save_price
 from ..tables.prices import PriceTable
 from .base import build_view, number_of, record_urls, show_list
 from .editing import edit, posted
-from .photos import photos_url
+from .photos import photos_url, save_photos
 
 
 @build_view()
@@ -42,8 +43,10 @@ def price_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Htt
     initial = {} if pk is not None else {"priced_on": timezone.localdate(), **_picked(request)}
     form = PriceForm(posted(request), build=build, record=price, initial=initial)
 
+    @transaction.atomic
     def save(valid: Any) -> None:
-        save_price(actor=request.user, build=build, price=price, values=valid.values())
+        saved = save_price(actor=request.user, build=build, price=price, values=valid.values())
+        save_photos(request, build, saved, valid)
 
     return edit(
         request,

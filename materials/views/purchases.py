@@ -3,7 +3,6 @@
 from fractions import Fraction
 from typing import Any
 
-from django.contrib import messages
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
@@ -30,6 +29,7 @@ from ..queries.purchases import (
 from ..queries.quantities import says_base, unit_price_of
 from ..queries.safety import cautions_of
 from ..services.builds import get_or_add_person
+from ..services.errors import LedgerError
 from ..services.purchases import save_purchase
 from ..services.suppliers import get_or_add_supplier
 from ..tables.purchases import LineTable, PurchaseTable
@@ -37,7 +37,7 @@ from ..templatetags.figures import count, money_text
 from .base import build_view, number_of, page, record_urls, show_list
 from .editing import edit, form_over, with_rows
 from .offers import STEPS, offer_context
-from .photos import photo_block
+from .photos import photo_block, save_photos
 
 Lines, Charges = rows_of(LineForm), rows_of(ChargeForm)
 
@@ -181,8 +181,6 @@ def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
 def _from_short(request: HttpRequest, build: Build) -> tuple[Any, Any, Any]:
     """The long form with what was typed into the short one; nothing is saved."""
     head, rows, charged = for_long_form(request.POST, build)
-    if request.FILES:
-        messages.info(request, "The photo was not taken over: add it on the purchase's page.")
     return (
         PurchaseForm(build=build, initial={"number": next_number(build), **head}),
         Lines(build=build, prefix="lines", initial=rows),
@@ -190,11 +188,31 @@ def _from_short(request: HttpRequest, build: Build) -> tuple[Any, Any, Any]:
     )
 
 
+def _ask_how_to_split(build: Build, form: Any, lines: Any) -> None:
+    """Raises LedgerError where a lot would be split equally and nobody chose that."""
+    values = form.values()
+    lot = [
+        row["component"]
+        for row in lines
+        if row["unit_price"] is None and row["line_price_amount"] is None
+    ]
+    if values["lot_price_amount"] is None or values["lot_split"] or len(lot) < 2:
+        return
+    if missing := get_price_book(build).without_new_price(lot, values["bought_on"]):
+        names = "; ".join(dict.fromkeys(part.name for part in missing))
+        raise LedgerError(
+            f"These have no new price yet: {names}. So choose how to split the lot price, or add"
+            " their new prices first.",
+            "lot_split",
+        )
+
+
 @transaction.atomic
 def _save(
     request: HttpRequest, build: Build, record: Purchase, form: Any, lines: Any, charges: Any
 ) -> tuple[str, str]:
     """Where the saved purchase is, and a sentence."""
+    _ask_how_to_split(build, form, lines)
     values = form.values()
     actor = request.user
     values["supplier"] = get_or_add_supplier(actor=actor, build=build, name=values["supplier"])
@@ -202,6 +220,7 @@ def _save(
     saved = save_purchase(
         actor=actor, build=build, purchase=record, values=values, lines=lines, charges=charges
     )
+    save_photos(request, build, saved, form)
     return reverse("purchase", args=[build.pk, saved.pk]), f"Purchase {saved.number} is saved."
 
 

@@ -28,11 +28,11 @@ from ..queries.purchases import get_purchase
 from ..queries.quantities import price_per, taught_by
 from ..queries.reports import get_cost_sheet
 from ..queries.safety import cautions_of
-from ..services.photos import add_photos
 from ..services.short_form import log_entry
 from .base import build_view, number_of
 from .editing import edit
 from .offers import effects_of
+from .photos import save_photos
 
 # Fields whose refusal may offer another reading.
 OFFERED = ("what", "quantity_text", "contents", "distance_text", "price")
@@ -96,13 +96,18 @@ def _save(
     request: HttpRequest, build: Build, form: LogForm, into: Purchase | None
 ) -> tuple[str, str]:
     """The purchase with its photo, or neither; where it is, and a sentence."""
-    entry = form.values() | {"priced_on": timezone.localdate()}
-    files = entry.pop("photo")
+    entry = form.values()
+    entry["priced_on"] = _priced_on(entry, into, timezone.localdate())
     saved = log_entry(actor=request.user, build=build, entry=entry, into=into)
-    if files:
-        add_photos(actor=request.user, build=build, record=saved, files=files)
+    save_photos(request, build, saved, form)
     address = reverse("purchase", args=[build.pk, saved.pk])
     return f"{address}?logged=1", f"Logged as {saved.number}."
+
+
+def _priced_on(entry: dict[str, Any], into: Purchase | None, today: date) -> date:
+    """The day of a new price that is typed with a purchase: the purchase's, if that has come."""
+    bought_on: date = into.bought_on if into else entry["bought_on"]
+    return min(bought_on, today)
 
 
 def _title(form: LogForm, into: Purchase | None) -> str:
@@ -163,7 +168,12 @@ def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Sh
     if priced is not None:
         priced = Fraction(priced) / price_per(entry["new_per_text"], component)
     book, sheet = with_new_price(
-        get_price_book(build), get_cost_sheet(build, today), component, priced, today
+        get_price_book(build),
+        get_cost_sheet(build, today),
+        component,
+        priced,
+        _priced_on(entry, into, today),
+        today,
     )
     judgement = None
     try:

@@ -82,6 +82,15 @@ def fault(button: str = "Save", **typed: str) -> Act:
     return act
 
 
+def fault_with_photo(page: Any) -> None:
+    """The short form refused, with a photo that it keeps."""
+    page.set_input_files(
+        "[name=photo]", {"name": "pile.jpg", "mimeType": "image/jpeg", "buffer": jpeg()}
+    )
+    fault(quantity_text="25", price="cheap")(page)
+    page.get_by_label("pile.jpg").wait_for()
+
+
 def wrong_workbook(page: Any) -> None:
     """A workbook with faults in it."""
     rows = b"Purchase,Date,Component,Quantity\nP1,soon,Nothing,some\nP2,2026-13-01,,3 gal\n"
@@ -295,7 +304,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "log": (
         at(),
         at(label="understood", act=understood),
-        at(label="faults", act=fault(quantity_text="25", price="cheap")),
+        at(label="faults with a photo", act=fault_with_photo),
         at(query="?into={offer}", label="another line"),
         at(query="?state=offer", label="offer", act=understood),
         at(query="?like={offer}", label="one more like it"),

@@ -221,14 +221,13 @@ def test_order_of_lines_moves_no_more_than_the_odd_units(
 @checked
 @given(builds())
 def test_no_cost_is_lost_or_made(build: BuildInput) -> None:
-    """Money in = money in the building + values on hand and moved + proceeds."""
+    """Known money in = known money in the building, on hand and moved, + proceeds."""
     places = work_out_positions(build.components, build.conversions)
     came_in = sum(part.received_cost + part.moved_in_cost for part in build.components)
     came_in += sum(step.extra_cost for step in build.conversions)
     held = sum(place.known_money + place.component.proceeds for place in places.values())
     for place in places.values():
-        held += place.value_of(place.component.on_hand) or 0
-        held += place.value_of(place.component.moved) or 0
+        held += place.known_average * (place.component.on_hand + place.component.moved)
         held += place.component.moved_out_cost
     assert held == came_in
     assert make_cost_sheet(build).total.cost == sum(p.known_money for p in places.values())

@@ -161,11 +161,13 @@ class TestRule5Conversions:
         for name in ("Plank", "Lath"):
             assert found[name].average is None
             assert found[name].cost is None
-        # The money that is known stays where it was paid.
+        # What is known of it, here 2 a beam, goes along: two beams of five into the planks.
+        of_beams = F(source.get("received_cost", 0))
+        planks = 7 + 20 + of_beams * 2 / 5
         assert [place.known_money for place in found.values()] == [
-            F(source.get("received_cost", 0)),
-            27,
-            6,
+            of_beams * 3 / 5,
+            planks * 4 / 7,
+            6 + planks * 3 / 7,
         ]
 
     def test_a_known_output_beside_an_unknown_one_stays_known(self) -> None:
@@ -284,8 +286,18 @@ class TestRule6InTheBuilding:
     def test_unknown_cost_stays_unknown_whatever_is_left(self) -> None:
         place = position(received=10, received_cost=20, unknown_lines=1, on_hand=4, moved=2)
         assert place.cost is None
-        assert place.known_money == 20
+        # The 20 that are known belong to all ten.
+        assert place.known_money == 20 * 4 / F(10)
         assert place.in_building == 4
+
+    def test_haulage_of_what_has_no_price_lies_where_the_material_lies(self) -> None:
+        """Ten pieces fetched for 30, their price not known: none built in, so nothing of it is."""
+        found = {
+            lying: position(received=10, received_cost=30, unknown_lines=1, on_hand=lying)
+            for lying in (0, 4, 10)
+        }
+        assert {lying: place.known_money for lying, place in found.items()} == {0: 30, 4: 18, 10: 0}
+        assert all(place.average is None for place in found.values())
 
     def test_material_left_without_any_coming_in(self) -> None:
         """More went out than is recorded: shown as it is, never an error."""

@@ -99,7 +99,9 @@ class TestTheEngine:
         )
         assert found["Board"].average is None
         assert found["Board"].cost is None
-        assert found["Board"].known_money == 10
+        # Ten that are known lie on ten boards, of which two became studs.
+        assert found["Board"].known_money == 8
+        assert found["Stud"].known_money == 2
         assert found["Stud"].cost is None
 
     def test_moved_in_counts_as_needed_and_as_cost_but_not_as_cash(self):

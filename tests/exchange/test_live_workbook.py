@@ -62,6 +62,9 @@ def expected(build: Build) -> dict[str, Any]:
     found["Hours, all kinds"] = report["hours"]["total"]
     found |= {f"Forecast, {end} end": report["forecast"][end] for end in ("low", "high")}
     found["Components left out for want of a new price"] = report["unpriced"]["components"]
+    found["Still needed without any price, left out of the forecast"] = len(
+        report["forecast"].get("left_out", ())
+    )
     found["Their material cost"] = report["unpriced"]["cost"]
     found["All changes in this workbook are followed here"] = "yes"
     elements = {

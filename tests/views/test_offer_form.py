@@ -2,6 +2,7 @@
 
 import html
 import re
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
@@ -11,6 +12,7 @@ from django.utils import timezone
 from materials.calc.types import PercentOn
 from materials.choices import ChargeKind
 from materials.models import Purchase, RetailPrice
+from materials.queries.reports import get_cost_sheet
 from tests.entries import line
 
 OFFER = {
@@ -124,12 +126,30 @@ def test_what_it_costs_new_is_asked_where_it_is_missing(owner, entries, build):
     assert "Missing" not in priced
     # Eight usable x 4.86 = 38.88: 26.84 with 2.68 premium, 2.36 tax and 7.00 for miles.
     assert "Walk-away bid$26.84" in priced
-    assert "$4.50 per piece saved as its new price of today" in priced
+    assert "$4.50 per piece saved as its new price of that day" in priced
     assert not RetailPrice.objects.exists()
     owner.post(owner.log, OFFER | {"new_price": "4.50"})
     price = RetailPrice.objects.get()
-    assert (price.price, price.priced_on) == (Decimal("4.50"), timezone.localdate())
+    assert (price.price, price.priced_on) == (Decimal("4.50"), date(2026, 5, 4))
     assert "Walk-away bid$26.84" in page_of(owner, Purchase.objects.get())
+
+
+def test_a_new_price_of_a_day_to_come_is_of_today(owner, entries):
+    entries.component("Board")
+    later = timezone.localdate() + timedelta(days=9)
+    data = OFFER | {"new_price": "4.50", "state": "ordered", "bought_on": later.isoformat()}
+    assert owner.post(owner.log, data).status_code == 302
+    assert RetailPrice.objects.get().priced_on == timezone.localdate()
+
+
+def test_a_new_price_of_an_earlier_day_stands_behind_a_newer_one(owner, entries, build):
+    entries.price(entries.component("Board"), "6", on=date(2026, 9, 1))
+    typed = OFFER | {"new_price": "4.50", "state": "received"}
+    assert owner.post(owner.log, typed).status_code == 302
+    days = RetailPrice.objects.order_by("priced_on").values_list("priced_on", flat=True)
+    assert list(days) == [date(2026, 5, 4), date(2026, 9, 1)]
+    (row,) = get_cost_sheet(build, timezone.localdate()).components
+    assert row.position.component.retail_price == 6
 
 
 def test_a_new_price_is_for_what_is_said(owner, entries):
@@ -138,7 +158,7 @@ def test_a_new_price_is_for_what_is_said(owner, entries):
     text = looked_at(owner, **typed)
     # Two halves of 2.00 and 8 % tax are 4.32 a piece.
     assert "New, with tax, per piece$4.32" in text
-    assert "$2.00 per 8 ft saved as its new price of today" in text
+    assert "$2.00 per 8 ft saved as its new price of that day" in text
     assert owner.post(owner.log, OFFER | typed).status_code == 302
     assert RetailPrice.objects.get().per_qty == Decimal("0.5")
 

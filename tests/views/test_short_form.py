@@ -3,7 +3,7 @@
 import html
 import io
 import re
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
@@ -13,6 +13,7 @@ from django.utils import timezone
 from PIL import Image
 
 from materials.models import Change, Component, Purchase
+from materials.queries.components import find_component
 from tests.entries import Entries, line
 
 
@@ -183,6 +184,71 @@ def test_a_lot_takes_another_line(owner, build):
     lines = list(logged().lines.all())
     # No new prices are known, so the lot is split equally.
     assert [line.price_amount for line in lines] == [Decimal("50.00"), Decimal("50.00")]
+
+
+MORE = {
+    "what": "Door",
+    "quantity_text": "2 pieces",
+    "price": "",
+    "price_for": "lot",
+    "source": "salvage",
+    "usable_percent": "100",
+}
+LOT = {**TYPED, "price": "100", "price_for": "lot", "distance_text": ""}
+
+
+def test_a_lot_split_equally_for_want_of_new_prices_says_so_before_it_is_saved(
+    owner, build, entries
+):
+    owner.post(owner.log, LOT)
+    purchase = logged()
+    address = f"{owner.log}?into={purchase.pk}"
+    said = "The lot is split equally between its lines."
+    text = owner.post(address, MORE, headers={"HX-Request": "true"}).content.decode()
+    assert said in text
+    assert f"give these a new price: {TYPED['what']}; Door." in text
+    # One new price is missing still; when both are known the lot is split by them.
+    for name in (TYPED["what"], "Door"):
+        assert said in owner.post(address, MORE, headers={"HX-Request": "true"}).content.decode()
+        part = find_component(build, name) or entries.component(name)
+        entries.price(part, 4, on=purchase.bought_on)
+    text = owner.post(address, MORE, headers={"HX-Request": "true"}).content.decode()
+    assert "What this comes to" not in text
+    assert said not in text
+
+
+@pytest.mark.parametrize("price_for", ["each", "line"])
+def test_a_line_without_a_price_does_not_slip_into_a_lot(price_for, owner, build):
+    owner.post(owner.log, LOT)
+    address = f"{owner.log}?into={logged().pk}"
+    answer = owner.post(address, MORE | {"price_for": price_for})
+    assert answer.status_code == 422
+    assert "This purchase has one price for its lot." in answer.content.decode()
+    assert logged().lines.count() == 1
+    assert owner.post(address, MORE | {"price_for": price_for, "price": "5"}).status_code == 302
+
+
+def test_the_long_form_asks_how_to_split_a_lot_without_new_prices(owner, build, entries):
+    url = reverse("purchase_add", args=[build.pk])
+    parts = [entries.component(name) for name in ("Door", "Sash")]
+    rows = {"lines-TOTAL_FORMS": "2", "lines-INITIAL_FORMS": "0"}
+    rows |= {"charges-TOTAL_FORMS": "0", "charges-INITIAL_FORMS": "0"}
+    for at, part in enumerate(parts):
+        rows |= {
+            f"lines-{at}-component": str(part.pk),
+            f"lines-{at}-quantity_text": "2 pieces",
+            f"lines-{at}-source": "salvage",
+            f"lines-{at}-usable_percent": "100",
+        }
+    head = {"number": "P9", "bought_on": "2026-05-04", "state": "received"}
+    typed = head | rows | {"lot_price_amount": "60"}
+    entries.price(parts[0], 4, on=date(2026, 5, 1))
+    answer = owner.post(url, typed)
+    assert answer.status_code == 422
+    assert "These have no new price yet: Sash. So choose how" in answer.content.decode()
+    assert not Purchase.objects.exists()
+    assert owner.post(url, typed | {"lot_split": "equal"}).status_code == 302
+    assert [line.price_amount for line in logged().lines.all()] == [Decimal(30), Decimal(30)]
 
 
 def test_the_next_entry_begins_like_the_last(owner, build):

@@ -53,8 +53,7 @@ def make_cost_basis(sheet: CostSheet, own_distance: Fraction) -> CostBasis:
         own_hours=sheet.hours.own,
         own_distance=own_distance,
         on_hand=add_up(
-            row.position.value_of(row.position.component.on_hand) or ZERO
-            for row in sheet.components
+            row.position.component.on_hand * row.position.known_average for row in sheet.components
         ),
         unknown_lines=sheet.unknown_lines,
         unknown_transfers=sheet.unknown_transfers,

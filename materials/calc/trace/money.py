@@ -35,13 +35,13 @@ def material_cost(sheet: CostSheet) -> Trace:
             Part(
                 "−",
                 "Value on hand",
-                sum_positions(sheet, lambda p: p.value_of(p.component.on_hand)),
+                sum_positions(sheet, lambda p: p.component.on_hand * p.known_average),
                 "left_on_hand",
             ),
             Part(
                 "−",
                 "Value moved to other builds",
-                sum_positions(sheet, lambda p: p.value_of(p.component.moved)),
+                sum_positions(sheet, lambda p: p.component.moved * p.known_average),
                 "left_moved",
             ),
             *fixed,

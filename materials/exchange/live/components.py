@@ -58,7 +58,7 @@ def _row(page: Page, facts: Facts, part: Part) -> None:
         return COMPONENTS.cell(key, row)
 
     def at_average(key: str) -> str:
-        return f"IF(OR({own(key)}=0,{own('average')}={NOT_KNOWN}),0,{own(key)}*{own('average')})"
+        return f"{own(key)}*{own('known_average')}"
 
     def total(key: str, span: Span | None) -> str:
         return f"SUM({STOCK.span(key, *span)})" if span else "0"
@@ -73,7 +73,7 @@ def _row(page: Page, facts: Facts, part: Part) -> None:
     money = f"{came_cost}-{own('used_cost')}-{at_average('on_hand')}-{own('moved_value')}"
     # What has a value of its own keeps it; the rest leaves at the average.
     rest = f"({own('moved')}-{total('valued', part.left)})"
-    at_rest = f"IF({own('average')}={NOT_KNOWN},0,{rest}*{own('average')})"
+    at_rest = f"{rest}*{own('known_average')}"
     new, average, needed = own("new"), own("average"), own("needed")
     held = f"OR(ABS({own('in_building')})>0.0000001,ABS({own('money')})>0.0000001)"
     formulas = {
@@ -92,8 +92,8 @@ def _row(page: Page, facts: Facts, part: Part) -> None:
         "moved_in_cost": total("cost", part.moved_in),
         "made": total("qty", part.made),
         "made_cost": total("cost", part.made),
-        "average": f"IF({own('unknown')}>0,{NOT_KNOWN},"
-        f"IF({came_in}>0,({came_cost})/({came_in}),{NOT_KNOWN}))",
+        "known_average": f"IF({came_in}>0,({came_cost})/({came_in}),0)",
+        "average": f"IF(OR({own('unknown')}>0,{came_in}<=0),{NOT_KNOWN},{own('known_average')})",
         "used": total("qty", part.used),
         "used_cost": total("cost", part.used),
         **{key: _left(part, fate) for key, fate in FATES.items()},
@@ -112,6 +112,8 @@ def _row(page: Page, facts: Facts, part: Part) -> None:
         "needed": _needed(facts, part, own),
         "low": _price_of_needed(needed, average, new),
         "high": _price_of_needed(needed, new, average),
+        "unforecast": f"IF(AND(ISNUMBER({needed}),{new}={NOT_KNOWN},{average}={NOT_KNOWN}),"
+        f"IF({needed}>0,1,0),0)",
     }
     page.work(
         row,

@@ -132,6 +132,8 @@ class CostSheetPage:
         sheet = self.figures
         unpriced = sum((row.position.known_money for row in sheet.unpriced), Fraction(0))
         self._head("More figures", "Amount")
+        same = "cost of the same components"
+        self._total("Cost of the components compared with new", same, sheet.total.priced_cost)
         self._total("Savings in per cent", "savings in per cent", sheet.savings_percent, HOURS)
         for label, value in (
             ("Savings after own labour", sheet.savings_after_own_labour),
@@ -146,6 +148,12 @@ class CostSheetPage:
         self._total("Contingency", "contingency", sheet.contingency)
         self._total("Forecast, low end", "forecast, low end", sheet.forecast.low)
         self._total("Forecast, high end", "forecast, high end", sheet.forecast.high)
+        self._total(
+            "Still needed without any price, left out of the forecast",
+            "needed without any price",
+            len(sheet.forecast.left_out),
+            NUMBER,
+        )
         without = "components without a new price"
         self._total(
             "Components left out for want of a new price", without, len(sheet.unpriced), NUMBER

@@ -134,6 +134,7 @@ COMPONENTS = Grid(
         heading("made_cost", "Cost converted in", RATE),
         heading("moved_in", "Moved in"),
         heading("moved_in_cost", "Cost moved in", AMOUNT),
+        heading("known_average", "Average landed cost, as far as known", RATE),
         heading("average", "Average landed cost", RATE),
         heading("used", "Converted out"),
         heading("used_cost", "Cost converted out", RATE),
@@ -152,6 +153,7 @@ COMPONENTS = Grid(
         heading("needed", "Still needed"),
         heading("low", "Still needed, at prices so far", RATE),
         heading("high", "Still needed, new", RATE),
+        heading("unforecast", "1: needed and without any price"),
     ),
 )
 STOCK = Grid(

@@ -64,7 +64,7 @@ class ConversionWorkings:
             "component": part.component.name,
             "unknown": Formula(own("unknown", first)) if row > first else None,
         }
-        average = COMPONENTS.cell("average", source.row)
+        known, average = (COMPONENTS.cell(key, source.row) for key in ("known_average", "average"))
         if row == first:
             extra = K.cell("extra_cost", row)
             used = _quantity(facts, conversion.used_text, source, K.cell("used", row))
@@ -73,7 +73,7 @@ class ConversionWorkings:
             cells |= {
                 "source": source.component.name,
                 "used": Formula(f"IF({same},{used},NA())"),
-                "value": Formula(f"IF({average}={quoted(UNKNOWN)},0,{own('used')}*{average})"),
+                "value": Formula(f"{own('used')}*{known}"),
                 "extra": Formula(f'IF({extra}="",0,{facts.money.amount(extra)})'),
                 "whole": Formula(f"{own('value')}+{own('extra')}"),
                 "unknown": Formula(f"IF(AND({own('used')}>0,{average}={quoted(UNKNOWN)}),1,0)"),

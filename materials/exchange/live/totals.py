@@ -70,6 +70,7 @@ class Totals:
         self._add("savings", f"IF({none},{NOT_KNOWN},{new}-{paid})")
         new, saved = self.cell("retail equivalent"), self.cell("savings")
         share = f"IF({new}=0,{NOT_KNOWN},{saved}/{new}*100)"
+        self._add("cost of the same components", paid)
         self._add("savings in per cent", _unless_unknown(share, saved))
         self._add("components without a new price", self._sum("left_out"))
         left, money = (COMPONENTS.span(key, *self.span) for key in ("left_out", "money"))
@@ -136,6 +137,7 @@ class Totals:
         ends = f"{self.cell('at prices so far')},{self.cell('bought new')}"
         self._add("forecast, low end", f"MIN({ends})")
         self._add("forecast, high end", f"MAX({ends})")
+        self._add("needed without any price", self._sum("unforecast"))
 
     def _areas(self) -> None:
         cost = f"({self.cell('material cost')}+{self.cell('paid labour')})"
