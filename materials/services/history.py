@@ -77,8 +77,6 @@ _NAMES = {
     "purchase": "number",
     "conversion": "number",
 }
-# Named by whoever needs them first; a component's name also says what it is counted in.
-_SHARED = frozenset({"element", "supplier", "person", "task"})
 
 
 def add_record_type(
@@ -184,41 +182,14 @@ def _refuse_duplicate(build: Build, record: models.Model) -> None:
 def save_values(
     *, actor: User | None, build: Build, record: models.Model, values: dict[str, Any]
 ) -> None:
-    """Set fields of a record and save it, with its history.
-
-    A new one that says no more than one of its name does is that one: somebody else was quicker.
-    """
-    is_new = record.pk is None
+    """Set fields of a record and save it, with its history."""
 
     def write() -> None:
         for name, value in values.items():
             setattr(record, name, value)
         record.save()
 
-    try:
-        write_record(actor=actor, build=build, record=record, write=write)
-    except LedgerError:
-        there = _named_alike(build, record, values) if is_new else None
-        if there is None:
-            raise
-        record.pk = there.pk
-        record.refresh_from_db()
-
-
-def _named_alike(build: Build, record: models.Model, values: dict[str, Any]) -> models.Model | None:
-    """What stands under the record's name already, if all that was typed holds good of it."""
-    kind = record_type(record)
-    if kind not in _SHARED:
-        return None
-    key = name_key(getattr(record, _NAMES[kind]))
-    for other in type(record)._default_manager.filter(build=build):
-        if name_key(getattr(other, _NAMES[kind])) == key and all(
-            value in ("", None, getattr(other, name))
-            for name, value in values.items()
-            if name != _NAMES[kind]
-        ):
-            return other
-    return None
+    write_record(actor=actor, build=build, record=record, write=write)
 
 
 def remove_record(*, actor: User, build: Build, record: models.Model) -> None:
