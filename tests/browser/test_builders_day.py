@@ -215,8 +215,8 @@ def test_an_auction_lot_from_the_offer_to_the_building(way, open_page, enter, wa
     count_and_rest(visitor)
     result = ledger(visitor)
     assert {name: result.get(name) for name in SHEET} == SHEET
-    # 119.90 / 200; with 120.00 for own hours 239.90 / 200; new 302.40 / 200.
-    area = ["$0.60 per sq ft", "$1.20 per sq ft", "$1.51 per sq ft"]
+    # 119.90 / 200; with 120.00 for own hours 239.90 / 200; new 302.40 / 200, for all of it.
+    area = ["$0.60 per sq ft", "$1.20 per sq ft", "$1.51 per sq ft", "$0.60 per sq ft"]
     assert row(visitor, "Cost per area", "Floor area") == area
     # In the building, average, cost, new, saved, still needed.
     assert row(visitor, "By component", "Flashing") == [

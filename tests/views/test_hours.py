@@ -149,8 +149,10 @@ def test_a_timer_of_no_kind_is_refused_in_a_sentence(typed, clients, build):
 
 def test_two_timers_of_one_user_do_not_run(clients, build):
     url = reverse("timer", args=[build.pk])
-    for _ in range(2):
-        assert clients["owner"].post(url, {"kind": "preparing"}).status_code == 302
+    assert clients["owner"].post(url, {"kind": "preparing"}).status_code == 302
+    again = clients["owner"].post(url, {"kind": "installing"})
+    assert again.status_code == 422
+    assert "running since" in again.content.decode()
     assert Timer.objects.count() == 1
 
 

@@ -5,7 +5,7 @@ NUL, CONTROL = "a\x00b", "a\x07b"
 # The fields' own tests try more of each; here it is seen that every form asks its fields.
 NO_NUMBERS = ["NaN", "inf", "9" * 400, "-1"]
 NO_DATES = ["", "2026-02-30", "yesterday", "0001-01-01", "99999-01-01"]
-NO_QUANTITIES = ["35", "35 bananas", "-3 pieces", "0 pieces", "NaN", "9" * 400, LONG]
+NO_QUANTITIES = ["35", "35 wibble", "-3 pieces", "0 pieces", "NaN", "9" * 400, LONG]
 NO_TEXTS = ["", " ", LONG, NUL, CONTROL, "a\ufffeb"]
 NO_HOURS = ["", "0", "-1", "NaN", "25:61", "9" * 400, "10000.1", "1234567 min"]
 
@@ -113,7 +113,7 @@ FORMS = {
         [
             *each("price", "", *NO_NUMBERS),
             *each("per_text", "lb", words="say in the component's contents"),
-            *each("per_text", "0 pieces", "bananas", "-1 piece", LONG, NUL, CONTROL),
+            *each("per_text", "0 pieces", "3 wibble", "-1 piece", LONG, NUL, CONTROL),
             *each("priced_on", *NO_DATES),
             *each("component", "", "0", "999999", "9" * 30, "abc"),
         ],
@@ -161,7 +161,10 @@ FORMS = {
                 {"lines-0-unit_price": "2", "lines-0-price_per_text": "lb"},
                 "say in the component's contents",
             ),
-            ({"lines-0-quantity_text": "", "lines-0-component": ""}, "Choose what was got."),
+            (
+                {"lines-0-quantity_text": "", "lines-0-component": ""},
+                "Choose what was got, or name",
+            ),
             (
                 {"lot_price_amount": "50", "lines-0-unit_price": "2"},
                 "every line has a price of its own",
@@ -210,8 +213,6 @@ FORMS = {
             *each("converted_on", *NO_DATES),
             *each("source", "", "0", "9" * 30, "abc"),
             *each("used_text", "", *NO_QUANTITIES),
-            *each("used_text", "1", words="has no unit. Did you mean 1 piece?"),
-            *each("outputs-0-made_text", "2", words="has no unit. Did you mean 2 pieces?"),
             *each("used_text", "3 lb", words="say in the component's contents"),
             *each("used_text", "9 pieces", words="more Board than there is"),
             *each("extra_cost_amount", *NO_NUMBERS),

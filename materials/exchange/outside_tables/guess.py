@@ -320,7 +320,8 @@ def _fit(column: dict[str, Any], field: Field, by_words: int) -> int:
         )
     if field.key in ("supplier", "paid_by", "person") and (kinds["price"] + dates) * 2 > filled:
         return _NEVER
-    return -8 if (numbers + dates) * 10 >= filled * 9 and field.key != "receipt" else 0
+    may_be_numbers = field.key == "receipt" or field.how == "contents"
+    return -8 if (numbers + dates) * 10 >= filled * 9 and not may_be_numbers else 0
 
 
 def _fit_of_numbers(
