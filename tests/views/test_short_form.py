@@ -167,25 +167,6 @@ def test_prices_of_all_kinds(price, price_for, stored, owner, build):
     assert logged().lines.get().price_amount == stored
 
 
-def test_a_lot_takes_another_line(owner, build):
-    owner.post(owner.log, {**TYPED, "price": "100", "price_for": "lot", "distance_text": ""})
-    purchase = logged()
-    assert purchase.lot_price_amount == Decimal(100)
-    more = {
-        "what": "Door",
-        "quantity_text": "2 pieces",
-        "price": "",
-        "price_for": "lot",
-        "source": "salvage",
-        "usable_percent": "100",
-    }
-    answer = owner.post(f"{owner.log}?into={purchase.pk}", more)
-    assert answer.status_code == 302
-    lines = list(logged().lines.all())
-    # No new prices are known, so the lot is split equally.
-    assert [line.price_amount for line in lines] == [Decimal("50.00"), Decimal("50.00")]
-
-
 MORE = {
     "what": "Door",
     "quantity_text": "2 pieces",
@@ -194,6 +175,19 @@ MORE = {
     "source": "salvage",
     "usable_percent": "100",
 }
+
+
+def test_a_lot_takes_another_line(owner, build):
+    owner.post(owner.log, {**TYPED, "price": "100", "price_for": "lot", "distance_text": ""})
+    purchase = logged()
+    assert purchase.lot_price_amount == Decimal(100)
+    answer = owner.post(f"{owner.log}?into={purchase.pk}", MORE)
+    assert answer.status_code == 302
+    lines = list(logged().lines.all())
+    # No new prices are known, so the lot is split equally.
+    assert [line.price_amount for line in lines] == [Decimal("50.00"), Decimal("50.00")]
+
+
 LOT = {**TYPED, "price": "100", "price_for": "lot", "distance_text": ""}
 
 
