@@ -9,8 +9,8 @@ from dataclasses import replace
 from typing import Final
 
 from materials.calc.safety.conditions import carries_load, is_reused
+from materials.calc.safety.past import tells_of_fire, tells_of_gasoline, tells_unused
 from materials.calc.safety.rules import RULES
-from materials.calc.safety.told import tells_of_fire, tells_of_gasoline, tells_unused
 from materials.calc.safety.types import (
     DEFERRAL,
     TRAIT_LABELS,
@@ -64,16 +64,16 @@ def with_words(item: Item, *notes: str, places: Iterable[str] = ()) -> Item:
 
     Its traits are those of the component; a note of one delivery adds only what lasts.
     """
-    told = [note for note in notes if note]
-    traits = {trait for note in told for trait in guess_lasting(note)}
-    if any(map(tells_of_gasoline, told)):
+    said = [note for note in notes if note]
+    traits = {trait for note in said for trait in guess_lasting(note)}
+    if any(map(tells_of_gasoline, said)):
         traits.add(Trait.FUEL)
-    told.append(item.name)
+    said.append(item.name)
     return replace(
         item,
         traits=item.traits | traits,
-        through_fire=item.through_fire or any(map(tells_of_fire, [*told, *places])),
-        is_unused=item.is_unused or any(map(tells_unused, told)),
+        through_fire=item.through_fire or any(map(tells_of_fire, [*said, *places])),
+        is_unused=item.is_unused or any(map(tells_unused, said)),
     )
 
 

@@ -10,8 +10,8 @@ which only what stays with the material counts: "planks from railroad ties" are 
 import re
 from typing import Final
 
+from materials.calc.safety.past import tells_of_gasoline
 from materials.calc.safety.phrases import PHRASES
-from materials.calc.safety.told import tells_of_gasoline
 from materials.calc.safety.types import Trait
 
 _T: Final = Trait

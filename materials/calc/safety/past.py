@@ -1,7 +1,7 @@
-"""What is told of a thing in words that no box asks for: a fire, gasoline as thinner, no use yet.
+"""What words no box asks for say of the past: a fire, gasoline as thinner, no use yet.
 
 Read clause by clause in names, notes and places. Compounds ("fireplace brick", "burnt sienna",
-"gas stove") and denials ("no smoke damage") tell nothing. Common practice, no published source.
+"gas stove") and denials ("no smoke damage") say nothing. Common practice, no published source.
 """
 
 import re
