@@ -1,4 +1,4 @@
-"""Writing a build as a workbook that reads back into an equal one, and reckons by itself.
+"""Writing a build as a workbook that reads back into an equal one, and calculates itself.
 
 Each sheet of the schema is written row by row as it comes from the database; the workings take
 what they need in passing, so that no sheet is ever held as a whole.

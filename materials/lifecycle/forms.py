@@ -1,4 +1,4 @@
-"""Forms of comparisons of what lasts, and of indexes of prices."""
+"""Forms of comparisons of lifetime cost, and of indexes of prices."""
 
 from decimal import Decimal
 from typing import Any

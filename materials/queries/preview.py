@@ -184,12 +184,8 @@ def _lot_unpriced(
     """Components without a new price in a lot that is split equally for want of them."""
     if derived.cost.lot_basis is not Basis.EQUAL or purchase.lot_split:
         return ()
-    lot = [
-        line.component
-        for line in lines
-        if line.unit_price is None and line.line_price_amount is None
-    ]
-    return tuple(book.without_new_price(lot, purchase.bought_on)) if len(lot) > 1 else ()
+    prices = ((line.component, line.unit_price, line.line_price_amount) for line in lines)
+    return book.lot_unpriced(prices, purchase.bought_on)
 
 
 def _is_new(purchase: Purchase, line: PurchaseLine) -> bool:

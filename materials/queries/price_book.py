@@ -36,9 +36,17 @@ class PriceBook:
         price = price_near(self.prices.get(component, ()), on)
         return None if price is None else price * Fraction(per_one)
 
-    def without_new_price(self, components: Iterable[Component], on: date) -> list[Component]:
-        """Those for want of whose new price a lot is split equally."""
-        return [part for part in components if self.new_price_near(part, on) is None]
+    def lot_unpriced(
+        self, lines: Iterable[tuple[Component, object, object]], on: date
+    ) -> tuple[Component, ...]:
+        """Those for want of whose new price a lot of several lines is split equally.
+
+        ``lines``: component, unit price and line price; a line with neither is of the lot.
+        """
+        lot = [part for part, *prices in lines if prices == [None, None]]
+        if len(lot) < 2:
+            return ()
+        return tuple(part for part in lot if self.new_price_near(part, on) is None)
 
     def distance_rate(self, on: date) -> Decimal | None:
         """The build's rate on a date."""

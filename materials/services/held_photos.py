@@ -22,9 +22,14 @@ KEPT = timedelta(days=2)
 MOST = 30
 
 
+def _known(keys: Sequence[str]) -> list[str]:
+    """Those that could be keys; PostgreSQL takes no text with a zero byte."""
+    return [key for key in keys if key.isascii() and key.isprintable()][:MOST]
+
+
 def list_held(actor: User, keys: Sequence[str]) -> list[HeldPhoto]:
     """What is held for somebody under some of these keys, without the pictures themselves."""
-    held = HeldPhoto.objects.filter(user=actor, key__in=list(keys)[:MOST])
+    held = HeldPhoto.objects.filter(user=actor, key__in=_known(keys))
     return list(held.defer("image", "thumbnail"))
 
 
@@ -57,7 +62,7 @@ def take_held(actor: User, keys: Sequence[str]) -> list[Picture]:
 
     Raises LedgerError where one is held no more, since it would be lost without a word.
     """
-    held = HeldPhoto.objects.filter(user=actor, key__in=keys)
+    held = HeldPhoto.objects.filter(user=actor, key__in=_known(keys))
     pictures = [
         Picture(bytes(each.image), bytes(each.thumbnail), each.width, each.height) for each in held
     ]

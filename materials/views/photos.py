@@ -100,14 +100,20 @@ def photo_block(
 
 
 def save_photos(
-    request: HttpRequest, build: Build, record: PhotoRecord, form: Any, caption: str = ""
+    request: HttpRequest,
+    build: Build,
+    record: PhotoRecord,
+    form: Any,
+    *,
+    needed: bool = False,
+    caption: str = "",
 ) -> list[Photo]:
     """Keep the photos of a form with its record: those chosen now, and those held since before.
 
     Raises LedgerError, for the caller to undo the record with them.
     """
     files, keys = photos_sent(request, form), request.POST.getlist(HELD)
-    if not (files or keys):
+    if not (files or keys or needed):
         return []
     pictures = take_held(request.user, keys)
     return add_photos(
@@ -135,9 +141,8 @@ def photo_add(request: HttpRequest, build: Build, kind: str, pk: int) -> HttpRes
     if form.is_bound and form.is_valid():
         try:
             with transaction.atomic():
-                made = save_photos(request, build, record, form, form.cleaned_data["caption"])
-                if not made:
-                    raise LedgerError("Take or choose a photo first.")
+                caption = form.cleaned_data["caption"]
+                made = save_photos(request, build, record, form, needed=True, caption=caption)
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
         else:

@@ -191,14 +191,10 @@ def _from_short(request: HttpRequest, build: Build) -> tuple[Any, Any, Any]:
 def _ask_how_to_split(build: Build, form: Any, lines: Any) -> None:
     """Raises LedgerError where a lot would be split equally and nobody chose that."""
     values = form.values()
-    lot = [
-        row["component"]
-        for row in lines
-        if row["unit_price"] is None and row["line_price_amount"] is None
-    ]
-    if values["lot_price_amount"] is None or values["lot_split"] or len(lot) < 2:
+    if values["lot_price_amount"] is None or values["lot_split"]:
         return
-    if missing := get_price_book(build).without_new_price(lot, values["bought_on"]):
+    prices = ((row["component"], row["unit_price"], row["line_price_amount"]) for row in lines)
+    if missing := get_price_book(build).lot_unpriced(prices, values["bought_on"]):
         names = "; ".join(dict.fromkeys(part.name for part in missing))
         raise LedgerError(
             f"These have no new price yet: {names}. So choose how to split the lot price, or add"

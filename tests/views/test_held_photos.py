@@ -143,6 +143,14 @@ def test_nobody_else_takes_or_sees_what_is_held(clients, build):
     assert HeldPhoto.objects.count() == 1
 
 
+@pytest.mark.parametrize("key", ["a\x00b", "\ud800", "é" * 50, "x" * 5000])
+def test_no_key_is_an_error(key, clients, build):
+    typed = {**SHORT, "held_photo": [key.encode(errors="surrogatepass")]}
+    url = reverse("log", args=[build.pk])
+    assert clients["owner"].post(url, typed).status_code == 422
+    assert held_in(clients["owner"].post(url, {**typed, "look": "1"})) == []
+
+
 def test_one_held_no_more_is_said_and_nothing_is_saved_without_it(clients, build):
     url = reverse("log", args=[build.pk])
     before = Purchase.objects.count()

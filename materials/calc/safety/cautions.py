@@ -62,7 +62,7 @@ def all_rules() -> tuple[Rule, ...]:
 def with_words(item: Item, *notes: str, places: Iterable[str] = ()) -> Item:
     """The item with what its name and notes, and the places it came from, tell of it.
 
-    Its traits are those of the component; a note of one delivery adds only what lasts.
+    Its traits are those of the component; a note of one delivery adds only what stays in it.
     """
     said = [note for note in notes if note]
     traits = {trait for note in said for trait in guess_lasting(note)}

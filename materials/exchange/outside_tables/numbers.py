@@ -223,7 +223,7 @@ def _same_currency(sign: str, currency: str, text: str) -> None:
         )
     if currency not in codes:
         raise CellError(
-            f"{shown(text)} is in another currency than the build, which reckons in {currency}:"
+            f"{shown(text)} is in another currency than the build, which counts in {currency}:"
             f" write what it came to in {currency}."
         )
 

@@ -1,4 +1,4 @@
-"""Inputs of comparing what lasts: plain values, no database.
+"""Inputs of comparing lifetime costs: plain values, no database.
 
 Money is in the money of today, rates are shares of one a year and above inflation, lives are
 whole years. ``None`` is not known and never 0.

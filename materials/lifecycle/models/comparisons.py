@@ -1,4 +1,4 @@
-"""What lasts: kept comparisons of ways to do one thing, over years."""
+"""Lifetime cost: kept comparisons of ways to do one thing, over years."""
 
 from django.db import models
 from django.db.models import Q

@@ -10,6 +10,7 @@ from typing import Any
 from django.db.models import Count, QuerySet
 
 from ...calc.money import round_money
+from ...calc.prices import new_cost_of_one
 from ...calc.quantities import format_quantity
 from ...calc.reports import ComponentRow, CostSheet
 from ...choices import RateKind, State
@@ -133,10 +134,8 @@ def _average(row: ComponentRow, quantity: Fraction) -> Fraction | None:
 
 
 def _new(sheet: CostSheet, row: ComponentRow, quantity: Fraction) -> Fraction | None:
-    part = row.position.component
-    if part.retail_price is None:
-        return None
-    return part.retail_price * part.new_per_one * (1 + sheet.build.retail_tax_share) * quantity
+    one = new_cost_of_one(row.position.component, sheet.build.retail_tax_share)
+    return None if one is None else one * quantity
 
 
 def _offers(build: Build, component: Component) -> list[PurchaseLine]:
