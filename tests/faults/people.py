@@ -105,7 +105,8 @@ class Person(threading.Thread):
         price = f"{Decimal(n) / 100 + 100:.2f}"
         total = f"{Decimal(price) + Decimal('40.55'):.2f}"
         typed = {
-            "number": f"N{n}", "bought_on": DAY, "state": "received", "supplier": "Depot",
+            # Ends in no digit: the short form would go on counting from it, into the next one.
+            "number": f"N{n}N", "bought_on": DAY, "state": "received", "supplier": "Depot",
             "charges-0-kind": "haulage", "charges-0-amount": "10.05", "lines-TOTAL_FORMS": "2",
         }  # fmt: skip
         rows = ((0, "Board", f"{n} ft", price), (1, "Shelf", "9 ft", "30.50"))
