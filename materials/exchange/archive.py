@@ -48,6 +48,7 @@ class SheetScan:
     errors: set[tuple[int, int]] = field(default_factory=set)
     merges: list[tuple[int, int, int, int]] = field(default_factory=list)
     text_length: int = 0
+    cells: int = 0
 
     def fill(self, row: int, column: int) -> None:
         """Note that a cell holds something."""

@@ -103,6 +103,7 @@ class _SheetWalk:
 
     def start(self, name: str, attributes: Attributes) -> None:
         if name == "c":
+            self.scan.cells += 1
             reference = attributes.get("r")
             if reference:
                 self.row, self.column = _position(reference)

@@ -1,6 +1,6 @@
 """Forms of an import in steps. What columns can be is handed in: it is known a layer above."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django import forms
@@ -102,7 +102,8 @@ class ColumnsForm(TidyForm):
     """What each column is, and what holds for all rows.
 
     ``columns``: dicts with heading, samples, ``asks_day``, ``asks_mark`` and the sentences of
-    evidence; ``fields``: choices of what a column can be; ``shown``: names of the options.
+    evidence; ``fields``: choices of what a column can be; ``shown``: names of the options;
+    ``ticks``: labels of what is only ticked, by name; ``currency``: the build's.
     """
 
     def __init__(
@@ -111,6 +112,8 @@ class ColumnsForm(TidyForm):
         columns: Sequence[dict[str, Any]],
         fields: Sequence[tuple[str, str]],
         shown: Sequence[str],
+        ticks: Mapping[str, str],
+        currency: str,
         **kwargs: Any,
     ):
         super().__init__(*args, **kwargs)
@@ -128,6 +131,15 @@ class ColumnsForm(TidyForm):
                 self.fields[f"mark_{place}"] = _question(
                     "What marks decimals here?", MARKS, column["asks_mark"]
                 )
+            if column["asks_money"]:
+                self.fields[f"money_{place}"] = _question(
+                    "Which currency are these amounts in?",
+                    [
+                        ("build", f"{currency}: only the sign is another"),
+                        ("other", "Another currency: those rows are to be fixed"),
+                    ],
+                    column["asks_money"],
+                )
             for n, word in enumerate(column.get("unit_words", ())):
                 self.fields[f"unitword_{place}_{n}"] = forms.ChoiceField(
                     choices=[("", "Not said: those rows are to be fixed"), *unit_choices()],
@@ -137,7 +149,9 @@ class ColumnsForm(TidyForm):
         for name, field in _options().items():
             if name in shown:
                 self.fields[name] = field
-        self.shown = [name for name in _options() if name in shown]
+        for name, label in ticks.items():
+            self.fields[name] = forms.BooleanField(label=label, required=False)
+        self.shown = [*ticks, *(name for name in _options() if name in shown)]
 
     def column_groups(self) -> list[tuple[dict[str, Any], list[Any]]]:
         """Each column with its bound fields."""
@@ -146,7 +160,7 @@ class ColumnsForm(TidyForm):
                 column,
                 [
                     self[f"{name}_{place}"]
-                    for name in ("field", "day", "mark")
+                    for name in ("field", "day", "mark", "money")
                     if f"{name}_{place}" in self.fields
                 ]
                 + [self[name] for name in self.fields if name.startswith(f"unitword_{place}_")],
@@ -168,6 +182,8 @@ class ColumnsForm(TidyForm):
                 said["day_first"] = cleaned[f"day_{place}"] == "day"
             if cleaned.get(f"mark_{place}"):
                 said["mark"] = cleaned[f"mark_{place}"]
+            if cleaned.get(f"money_{place}"):
+                said["money"] = cleaned[f"money_{place}"]
             columns.append(said)
         options = dict(before["options"])
         for name in self.shown:
@@ -194,6 +210,7 @@ class ColumnsForm(TidyForm):
             if said.get("day_first") is not None:
                 initial[f"day_{place}"] = "day" if said["day_first"] else "month"
             initial[f"mark_{place}"] = said.get("mark", "")
+            initial[f"money_{place}"] = said.get("money", "")
         return initial
 
 

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 
 from ..exchange.outside_tables import steps
-from ..exchange.outside_tables.check import job_mapping
+from ..exchange.outside_tables.check import job_mapping, mark_notes
 from ..exchange.outside_tables.read import RowReader
 from ..exchange.outside_tables.shown_rows import entries_of, field_keys, show_rows, shown_headings
 from ..models import Build, ImportJob, JobState, RowState
@@ -66,6 +66,7 @@ def import_rows(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         mending=show == RowState.FAULT and bool(rows_page.object_list),
         headings=shown_headings(job.kind),
         names=name_rows(build, names[:NAMES_SHOWN]),
+        marked=mark_notes(job),
         more_names=len(names) > NAMES_SHOWN,
         status=422 if typed else 200,
     )

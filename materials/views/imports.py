@@ -10,11 +10,13 @@ from ..calc.letters import letters
 from ..exchange.faults import WorkbookError
 from ..exchange.outside_tables import steps
 from ..exchange.outside_tables.cells import head_text
+from ..exchange.outside_tables.check import mark_ticks
 from ..exchange.outside_tables.fields import FIELDS, field_of
 from ..exchange.outside_tables.mapping import (
     day_question,
     mapping_faults,
     mark_question,
+    money_question,
     shown_options,
     strange_units,
 )
@@ -203,7 +205,7 @@ def import_columns(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     form = _columns_form(posted, job)
     if form.is_bound and form.is_valid():
         mapping = form.mapping(job.mapping)
-        faults = mapping_faults(job.kind, job.profile, mapping)
+        faults = mapping_faults(job.kind, job.profile, mapping, build.currency)
         for name, sentence in faults:
             form.add_error(name if name in form.fields else None, sentence)
         if not faults:
@@ -238,6 +240,7 @@ def _columns_form(posted: Any, job: ImportJob) -> ColumnsForm:
                 **column,
                 "asks_day": day_question(column, found),
                 "asks_mark": mark_question(column, found),
+                "asks_money": money_question(column, found, job.build.currency),
                 "unit_words": strange_units(column, found),
             }
         )
@@ -247,6 +250,8 @@ def _columns_form(posted: Any, job: ImportJob) -> ColumnsForm:
         columns=columns,
         fields=[(field.key, field.label) for field in FIELDS[job.kind]],
         shown=shown_options(job.kind, job.profile, chosen),
+        ticks=mark_ticks(job),
+        currency=job.build.currency,
         initial=ColumnsForm.start(job.mapping, columns),
     )
 

@@ -61,7 +61,7 @@ def answer(
         result = {"field": result} if isinstance(result, str) else result
         mapping["columns"][place] = mapping["columns"][place] | result
     mapping["options"] = mapping["options"] | options
-    asked = mapping_faults(job.kind, job.profile, mapping)
+    asked = mapping_faults(job.kind, job.profile, mapping, entries.build.currency)
     assert not asked, asked
     steps.save_columns(entries.build, job.pk, mapping)
     return steps.continue_job(actor=entries.actor, build=entries.build, pk=job.pk, seconds=None)

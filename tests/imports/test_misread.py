@@ -106,7 +106,7 @@ def test_what_faults_every_row_is_asked_of_the_column(entries):
     job.mapping["options"]["source"] = "salvage"
     for field, words in (("source", "salvage, seconds or retail"), ("tax", "a price")):
         job.mapping["columns"][4]["field"] = field
-        asked = mapping_faults(job.kind, job.profile, job.mapping)
+        asked = mapping_faults(job.kind, job.profile, job.mapping, entries.build.currency)
         assert words in dict(asked)["field_4"]
 
 
@@ -114,7 +114,9 @@ def test_numbers_without_any_unit_are_asked_once(entries, build):
     data = table("2026-05-02;Roof sheet;6;60", "2026-05-02;Tarp;2;10")
     job = choose(entries, upload(entries, data), kind="purchases")
     job.mapping["options"]["source"] = "salvage"
-    assert "unit" in dict(mapping_faults(job.kind, job.profile, job.mapping))
+    assert "unit" in dict(
+        mapping_faults(job.kind, job.profile, job.mapping, entries.build.currency)
+    )
     job = answer(entries, job, unit="piece")
     assert faults(job) == []
 
@@ -148,7 +150,9 @@ class TestTax:
         data = table("2026-05-02;Roof sheet;6 pieces;4.80;60", heading="Date,Item,Qty,Tax,Total")
         job = choose(entries, upload(entries, data), kind="purchases")
         job.mapping["options"]["source"] = "retail"
-        assert list(dict(mapping_faults(job.kind, job.profile, job.mapping))) == ["taxed"]
+        assert list(
+            dict(mapping_faults(job.kind, job.profile, job.mapping, entries.build.currency))
+        ) == ["taxed"]
         run(entries, answer(entries, job, taxed=taxed))
         assert spent(build) == D(sum_)
 

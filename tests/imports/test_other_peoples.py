@@ -278,4 +278,4 @@ def test_whether_a_net_column_holds_its_tax_need_not_be_asked_beside_a_gross_one
     table = next(table for table in TABLES if table.name == "achats.ods")
     job = choose(entries, upload(entries, table.data(), table.name))
     mapping = job.mapping | {"options": job.mapping["options"] | {"source": "salvage"}}
-    assert mapping_faults(job.kind, job.profile, mapping) == []
+    assert mapping_faults(job.kind, job.profile, mapping, entries.build.currency) == []

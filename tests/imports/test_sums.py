@@ -103,7 +103,7 @@ def bring_in(entries, table, taxed, as_book):
     job = choose(entries, upload(entries, data, name), kind="purchases")
     told = {"source": "salvage", "taxed": "included" if taxed else "on top", "unit": "piece"}
     mapping = job.mapping | {"options": job.mapping["options"] | told}
-    if mapping_faults(job.kind, job.profile, mapping):
+    if mapping_faults(job.kind, job.profile, mapping, entries.build.currency):
         return None
     save_columns(entries.build, job.pk, mapping)
     job = continue_job(actor=entries.actor, build=entries.build, pk=job.pk, seconds=None)

@@ -222,7 +222,8 @@ def test_7_remarks_and_all_kinds_of_money_in_price_cells(entries, build):
             ["2026-03-09", "Fair", "Refund for lamp", "1", "", "(8.00)"],
         ]
     )
-    job = check(entries, data, source="salvage", unit="piece")
+    money = {"Unit Cost": {"money": "other"}}
+    job = check(entries, data, columns=money, source="salvage", unit="piece")
     found = {number: sentence for number, _, sentence in faults(job)}
     assert set(found) == {8, 9}
     assert "another currency" in found[8]

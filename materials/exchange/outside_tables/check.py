@@ -12,6 +12,7 @@ from ...queries import imports as stored
 from ...queries.exchange import name_key
 from ...queries.imports import Known, KnownComponent
 from .mapping import Mapping, make_mapping
+from .marks import row_list
 from .names import Reference, by_loose_key, names_in, unit_of
 from .read import RowReader
 from .read_cells import RowRead
@@ -20,6 +21,8 @@ from .resolve import Resolved, Resolver
 # More lines than this make a purchase that nobody can read.
 LINES_PER_PURCHASE = 200
 BY_CHOICE = "Left out by choice."
+# Rows that are left out unless it is ticked that they are meant.
+MARKED = {"struck": "Struck out in the sheet.", "hidden": "Hidden in the sheet."}
 
 
 def job_mapping(job: ImportJob) -> Mapping:
@@ -32,6 +35,44 @@ def job_mapping(job: ImportJob) -> Mapping:
         places=minor_units(job.build.currency),
         distance_unit=job.build.distance_unit,
     )
+
+
+def job_marks(job: ImportJob) -> dict[str, Any] | None:
+    """What was kept of the marks of the job's sheet; None where they were not looked at."""
+    sheet = next((sheet for sheet in job.sheets if sheet["name"] == job.sheet), {})
+    marks: dict[str, Any] | None = sheet.get("marks")
+    return marks
+
+
+def marked_rows(job: ImportJob) -> dict[str, list[int]]:
+    """Rows of the table that the sheet strikes out or hides, by that word."""
+    marks = job_marks(job) or {}
+    return {
+        kind: numbers
+        for kind in MARKED
+        if (numbers := [n for n in marks.get(kind, ()) if n > job.heading_row])
+    }
+
+
+def mark_ticks(job: ImportJob) -> dict[str, str]:
+    """What may be ticked on the page of columns: to take in rows the sheet strikes out or hides."""
+    said = {"struck": "struck out", "hidden": "hidden"}
+    return {
+        kind: f"Take in what is {said[kind]}: {len(numbers):,} of the table, {row_list(numbers)}"
+        for kind, numbers in marked_rows(job).items()
+    }
+
+
+def mark_notes(job: ImportJob) -> list[str]:
+    """Which rows are left out for being struck out or hidden."""
+    said = {"struck": "struck out", "hidden": "hidden"}
+    return [
+        f"{len(numbers):,} row{'s' * many} {said[kind]} in the sheet {'are' if many else 'is'}"
+        f" left out: {row_list(numbers)}."
+        for kind, numbers in marked_rows(job).items()
+        if not job.mapping.get("options", {}).get(kind)
+        for many in [len(numbers) > 1]
+    ]
 
 
 class Checker:
@@ -47,6 +88,12 @@ class Checker:
         self.similar: dict[tuple[str, str], ImportName] = {}
         self.changed: dict[tuple[str, str], ImportName] = {}
         self.number = 0
+        self.marked = {
+            number: MARKED[kind]
+            for kind, numbers in marked_rows(job).items()
+            if not self.mapping.options[kind]
+            for number in numbers
+        }
         self.resolver = Resolver(self.mapping, self.known, self.refer)
 
     def check(self, rows: Sequence[ImportRow], carried: dict[str, Any]) -> dict[str, Any]:
@@ -70,6 +117,8 @@ class Checker:
         found = reader.read(row.cells, row.mended, forced=row.choice == "import")
         if row.choice == "skip":
             found.skip = BY_CHOICE
+        elif row.choice != "import" and not found.skip:
+            found.skip = self.marked.get(row.number, "")
         return found
 
     # Names.

@@ -6,10 +6,12 @@ time. It imports neither Django nor settings. Standard input: the file. Argument
 and for one sheet its place. Standard output: JSON, one value a line.
 """
 
+import base64
 import io
 import json
 import sys
 from collections.abc import Iterable
+from dataclasses import asdict
 from typing import Any, TextIO
 
 from ..archive import DAMAGED, ENCRYPTED, Archive, SheetScan
@@ -21,6 +23,7 @@ from .limits import (
     CHILD_SECONDS,
     HEAD_ROWS,
     MAX_COLUMNS_READ,
+    MAX_MARKED_CELLS,
     MAX_ROWS_READ,
     MAX_SHEETS,
     MAX_TABLE_TEXT,
@@ -211,15 +214,52 @@ def load_sheet(opened: Opened, place: int) -> Iterable[Any]:
     yield {"notes": notes}
 
 
+def look_for_marks(data: bytes, name: str) -> Iterable[Any]:
+    """What a sheet of an .xlsx shows beyond its values; one value."""
+    from .marks import find_marks
+
+    _check_cells(data)
+    yield asdict(find_marks(data, name))
+
+
+def make_copy(data: bytes) -> Iterable[Any]:
+    """A marked copy of an .xlsx; what to write stands in the first line, before the file."""
+    from .marked import write_copy
+
+    told, _, file = data.partition(b"\n")
+    _check_cells(file)
+    yield {"file": base64.b64encode(write_copy(file, **json.loads(told))).decode()}
+
+
+def _check_cells(data: bytes) -> None:
+    """Raises WorkbookError for a workbook too large to be opened with all its marks."""
+    archive = Archive(data)
+    shared: list[int] = []
+    cells = sum(
+        scan_sheet(archive, part, shared).cells
+        for part in sheet_parts(archive).values()
+        if "worksheets/" in part
+    )
+    if cells > MAX_MARKED_CELLS:
+        raise WorkbookError(f"The workbook has more than {MAX_MARKED_CELLS:,} cells.")
+
+
+def _asked(action: str, content: str, rest: list[str], data: bytes) -> Iterable[Any]:
+    if action == "marks":
+        return look_for_marks(data, rest[0])
+    if action == "copy":
+        return make_copy(data)
+    opened = Opened(data, content)
+    return list_sheets(opened) if action == "list" else load_sheet(opened, int(rest[0]))
+
+
 def run(arguments: list[str], data: bytes, out: TextIO) -> None:
     """Do what is asked; a file that cannot be read is one line ``{"refused": sentence}``."""
     from python_calamine import CalamineError, PasswordError
 
     action, content, *rest = arguments
     try:
-        opened = Opened(data, content)
-        found = list_sheets(opened) if action == "list" else load_sheet(opened, int(rest[0]))
-        for value in found:
+        for value in _asked(action, content, rest, data):
             out.write(json.dumps(value, separators=(",", ":")) + "\n")
     except WorkbookError as error:
         _refuse(out, str(error))

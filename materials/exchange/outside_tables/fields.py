@@ -51,7 +51,8 @@ _TOTAL = (
     "amount paid|price paid|total paid|spent|value|extended|ext price|line price|"
     "cost total|price total|$|money|we paid|i paid|ext"
 )
-_NOTE = "note|notes|comment|comments|remark|remarks|memo|details|other|info|misc"
+_LINK = "links|link|url|web page|web address"
+_NOTE = "note|notes|comment|comments|remark|remarks|memo|details|other|info|misc|" + _LINK
 _PAYER = (
     "who paid|paid by|payer|paid|whose money|who bought|bought by|by|purchased by|"
     "purchaser|buyer|card|account"
@@ -187,7 +188,7 @@ COMPONENTS = (
         "supplier",
         "Priced at",
         "text",
-        "priced at|seen at|found at|" + _WHERE,
+        f"priced at|seen at|found at|{_WHERE}|{_LINK}",
         repeats=True,
         max_length=120,
     ),
@@ -251,7 +252,7 @@ PRICES = (
         "supplier",
         "Priced at",
         "text",
-        "priced at|seen at|found at|" + _WHERE,
+        f"priced at|seen at|found at|{_WHERE}|{_LINK}",
         repeats=True,
         max_length=120,
     ),

@@ -24,6 +24,7 @@ _LEAST = 4
 # A heading that its column contradicts is worth less than none.
 _NEVER = -40
 _UNIT_WORDS = 12
+_BARE = re.compile(r"\d[\d.,'’ ]*")
 _COUNTED = re.compile(r"\d[\d.,]*\s*(?P<unit>[^\W\d_][\w .²³]{0,20})")
 # Beside “tax” in a heading: no amount of tax, but a price with it or without, or a rate.
 _NO_TAX = frozenset(
@@ -181,17 +182,21 @@ def _content(values: list[Cell]) -> dict[str, Any]:
 def _readings(values: list[Cell]) -> dict[str, Any]:
     """How many cells could be read as what, and the words that stand where a unit would."""
     kinds: Counter[str] = Counter()
+    money: Counter[str] = Counter()
     strange: dict[str, None] = {}
     for cell in values:
         cell = cell[1] if tag_of(cell) == "m" else cell
         tag = tag_of(cell)
-        kinds.update(["unreadable"] if tag == "e" else _kinds(cell_text(cell), tag))
+        found = ["unreadable"] if tag == "e" else _kinds(cell_text(cell), tag)
+        kinds.update(found)
+        if tag == "s" and "price" in found and (sign := find_currency(cell)):
+            money[sign] += 1
         if tag == "s" and len(strange) < _UNIT_WORDS and (word := _strange_unit(cell_text(cell))):
             strange[word] = None
     if len(values) > 2 and all(cell_text(c) == str(n) for n, c in enumerate(values, start=1)):
         # Rows that are numbered: 1, 2, 3 … count nothing.
         kinds["running"] = 1
-    return {"kinds": dict(kinds), "units": list(strange)}
+    return {"kinds": dict(kinds), "units": list(strange), "money": dict(money)}
 
 
 @cache
@@ -215,7 +220,7 @@ def _kinds(text: str, tag: str) -> list[str]:
     found = [how for how, (words, _) in CHOICES.items() if word in words]
     if says_price(text):
         found.append("price")
-    if number_style(text) and text[-1:].isdigit() and text[0].isdigit():
+    if number_style(text) and _BARE.fullmatch(text):
         found.append("bare")
     if lookup(word.removeprefix("per ")) is not None:
         found.append("unit")

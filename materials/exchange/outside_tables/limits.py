@@ -6,6 +6,8 @@ MAX_COLUMNS_READ = 200
 MAX_ROWS_READ = 200_000
 # All text of one table together.
 MAX_TABLE_TEXT = 150_000_000
+# Cells of a workbook whose marks are looked at, and of which a marked copy is made.
+MAX_MARKED_CELLS = 120_000
 # The process that opens workbooks. A sheet of 12 million cells takes about a gigabyte.
 CHILD_MEMORY = 3 * 1024**3
 CHILD_SECONDS = 60

@@ -13,6 +13,7 @@ from ...choices import State
 from ...models import TableKind
 from .fields import FIELDS, NUMERIC, Field, field_of
 from .guess import guess_columns
+from .numbers import may_be
 from .trade_words import UNITS as TRADE_UNITS
 from .words import CHOICES
 
@@ -38,7 +39,14 @@ OPTIONS: dict[str, Any] = {
     "taxed": "",
     # What words mean that are no units here, by the word.
     "units": {},
+    # Whether rows are taken in that the sheet strikes out or hides.
+    "struck": False,
+    "hidden": False,
 }
+# What holds for one file only, and is said anew for the next.
+_OF_ONE_FILE = frozenset({"date", "struck", "hidden"})
+# Ways of reading that take money.
+_MONEY = frozenset({"price", "total", "charge"})
 OWN_UNIT = "own"
 
 
@@ -53,6 +61,8 @@ class MappedColumn:
     unit: str = ""
     currency: str = ""
     heading: str = ""
+    # Amounts with another currency's sign were said to be in the build's own.
+    own_money: bool = False
 
 
 @dataclass(frozen=True)
@@ -102,6 +112,7 @@ def make_mapping(
                 seen["unit"],
                 seen["currency"],
                 seen["heading"],
+                column.get("money") == "build",
             )
         )
     headings = tuple(
@@ -174,11 +185,34 @@ def asks_mark(column: dict[str, Any], found: Field | None) -> bool:
     return found is not None and found.how in NUMERIC and bool(column["numbers"].get("either"))
 
 
+def foreign_money(column: dict[str, Any], found: Field | None, currency: str) -> dict[str, int]:
+    """Signs of other currencies by how many amounts of a column show them."""
+    if found is None or found.how not in _MONEY:
+        return {}
+    seen = dict(column.get("money", {}))
+    if column["currency"]:
+        seen = {column["currency"]: column["filled"]} | seen
+    return {sign: n for sign, n in seen.items() if not may_be(sign, currency)}
+
+
+def money_question(column: dict[str, Any], found: Field | None, currency: str) -> str:
+    """The help to the question which currency amounts are in, empty when it need not be asked."""
+    signs = foreign_money(column, found, currency)
+    said = " and ".join(
+        f"{sign} ({count:,} of {column['filled']:,})" for sign, count in signs.items()
+    )
+    return f"Amounts here show {said}. This build counts in {currency}." if said else ""
+
+
 def remember(profile: Sequence[dict[str, Any]], mapping: dict[str, Any]) -> dict[str, Any]:
-    """A mapping by headings instead of places. The day given for all rows is not kept."""
+    """A mapping by headings instead of places, without what holds for one file only."""
     pairs = zip(profile, mapping["columns"], strict=True)
-    options = {key: value for key, value in mapping["options"].items() if key != "date"}
-    return {"by_heading": {column["key"]: said for column, said in pairs}, "options": options}
+    options = {key: value for key, value in mapping["options"].items() if key not in _OF_ONE_FILE}
+    by_heading = {
+        column["key"]: {key: value for key, value in said.items() if key != "money"}
+        for column, said in pairs
+    }
+    return {"by_heading": by_heading, "options": options}
 
 
 # Options that are asked for each kind of table, and fields that an option stands in for.
@@ -203,9 +237,12 @@ def shown_options(
 
 
 def mapping_faults(
-    kind: str, profile: Sequence[dict[str, Any]], mapping: dict[str, Any]
+    kind: str, profile: Sequence[dict[str, Any]], mapping: dict[str, Any], currency: str
 ) -> list[tuple[str, str]]:
-    """What is still to be said before rows can be read: name of the form's field and sentence."""
+    """What is still to be said before rows can be read: name of the form's field and sentence.
+
+    ``currency``: the build's.
+    """
     faults: list[tuple[str, str]] = []
     used: dict[str, int] = {}
     for place, said in enumerate(mapping["columns"]):
@@ -218,14 +255,7 @@ def mapping_faults(
                 (f"field_{place}", f"The column “{other}” is that already: choose one of them.")
             )
         used.setdefault(found.key, place)
-        if asks_day_order(column, found) and said.get("day_first") is None:
-            faults.append(
-                (f"day_{place}", "Say which comes first: some days here can be read in two ways.")
-            )
-        if asks_mark(column, found) and not said.get("mark"):
-            faults.append(
-                (f"mark_{place}", "Say what marks decimals: some numbers can be read in two ways.")
-            )
+        faults += _unsaid(place, column, found, said, currency)
         faults += _unread(place, column, found, OPTIONS | mapping["options"])
     faults += _for_all(kind, profile, mapping, used)
     for found in FIELDS[kind]:
@@ -238,6 +268,24 @@ def mapping_faults(
         asked = key in SHOWN[TableKind(kind)].split() and key not in used
         if asked and not mapping["options"].get(key):
             faults.append((key, f"{what} is in no column: say what it is for all rows."))
+    return faults
+
+
+def _unsaid(
+    place: int, column: dict[str, Any], found: Field, said: dict[str, Any], currency: str
+) -> list[tuple[str, str]]:
+    """What can be read in two ways and was not answered."""
+    faults = []
+    if asks_day_order(column, found) and said.get("day_first") is None:
+        faults.append(
+            (f"day_{place}", "Say which comes first: some days here can be read in two ways.")
+        )
+    if asks_mark(column, found) and not said.get("mark"):
+        faults.append(
+            (f"mark_{place}", "Say what marks decimals: some numbers can be read in two ways.")
+        )
+    if foreign_money(column, found, currency) and not said.get("money"):
+        faults.append((f"money_{place}", "Say which currency these amounts are in."))
     return faults
 
 

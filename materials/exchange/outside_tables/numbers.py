@@ -139,11 +139,16 @@ def read_number(cell: Cell, mark: str = "", what: str = "The number") -> Decimal
     raise CellError(f"{what} {shown(text)} is not a number: write it like 12.5.")
 
 
+def may_be(sign: str, currency: str) -> bool:
+    """Whether a sign or code can stand for a currency."""
+    return currency in _BY_SIGN.get(sign.casefold().rstrip("."), ())
+
+
 def read_price(cell: Cell, currency: str, mark: str = "", named: str = "") -> Price:
     """A price: ``free`` is 0, ``?`` is not known, a remark in parentheses is kept apart.
 
-    ``currency``: the build's; ``named``: the sign or code in the column's heading. Raises
-    CellError, also for another currency and for an amount below zero.
+    ``currency``: the build's, empty where signs do not matter; ``named``: the sign or code in the
+    column's heading. Raises CellError, also for another currency and for an amount below zero.
     """
     if tag_of(cell) == "n":
         _same_currency(named, currency, cell_text(cell))
@@ -213,7 +218,7 @@ def says_price(text: str) -> bool:
 
 def _same_currency(sign: str, currency: str, text: str) -> None:
     wanted = sign.casefold().rstrip(".")
-    if not wanted:
+    if not wanted or not currency:
         return
     codes = _BY_SIGN.get(wanted)
     if codes is None:

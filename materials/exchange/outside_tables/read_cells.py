@@ -147,7 +147,8 @@ class CellReaders:
 
     def _price(self, found: RowRead, each: Field, cell: Cell, column: MappedColumn | None) -> None:
         mark, named = (column.mark, column.currency) if column else ("", "")
-        price = read_price(cell, self.mapping.currency, mark, named)
+        own = bool(column and column.own_money)
+        price = read_price(cell, "" if own else self.mapping.currency, mark, named)
         if price.remark:
             _add_note(found, price.remark)
         per, is_one = price.per, bool(price.per or price.is_each)

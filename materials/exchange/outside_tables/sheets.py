@@ -1,5 +1,7 @@
 """From a file to its sheets in short, and to the rows of the one that was chosen."""
 
+import base64
+import json
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -8,6 +10,7 @@ from ..faults import WorkbookError
 from .child import cut, summarise
 from .isolated import ask_child
 from .limits import MAX_SHEETS
+from .marks import NOT_LOOKED_AT, ONLY_XLSX, Marks
 from .sniff import (
     decode,
     ending_note,
@@ -75,3 +78,24 @@ def load_rows(
         return rows, notes
     *rows, last = ask_child(data, "load", content, str(place))
     return rows, last["notes"]
+
+
+def look_for_marks(data: bytes, content: str, name: str) -> tuple[Marks | None, list[str]]:
+    """What a sheet shows beyond its values, and notes; None where that was not looked at."""
+    if content == "text":
+        return None, []
+    if content != "xlsx":
+        return None, [ONLY_XLSX]
+    try:
+        (found,) = ask_child(data, "marks", content, name)
+        return Marks(**found), []
+    except (WorkbookError, TypeError, ValueError):
+        # Whatever is wrong with it: the values were read, and that the rest was not is said.
+        return None, [NOT_LOOKED_AT]
+
+
+def make_copy(data: bytes, **told: Any) -> bytes:
+    """A marked copy of an .xlsx (see ``marked.write_copy``). Raises WorkbookError."""
+    head = json.dumps(told, separators=(",", ":")).encode()
+    (found,) = ask_child(head + b"\n" + data, "copy", "xlsx")
+    return base64.b64decode(found["file"])

@@ -17,9 +17,10 @@ from .check import Checker
 from .fields import field_of
 from .guess import build_profile, guess_heading_row, guess_kind
 from .mapping import headings_key, propose, remember
+from .marks import put_to_rows, with_headings
 from .names import NEEDS
 from .read import RowReader
-from .sheets import load_rows, open_file
+from .sheets import load_rows, look_for_marks, open_file
 
 CHECK_AT_ONCE = 1000
 # A row that repeats what stands above looks back this far, and is looked at from so far above.
@@ -102,6 +103,7 @@ def choose_table(build: Build, pk: int, *, place: int, heading_row: int, kind: s
         if not job.rows.exists() or sheet["name"] != job.sheet:
             data = jobs.read_file(job)
             rows, notes = load_rows(data, job.content, place, job.encoding, job.delimiter)
+            notes += _keep_marks(data, job, place, rows)
             jobs.keep_rows(job, rows)
             job.notes = list(dict.fromkeys([*job.notes, *notes]))
         elif job.done_count and (heading_row != job.heading_row or kind != job.kind):
@@ -111,6 +113,7 @@ def choose_table(build: Build, pk: int, *, place: int, heading_row: int, kind: s
             )
         rows = stored.all_cells(job) if rows is None else rows
         heading: list[Cell] = next((cells for number, cells in rows if number == heading_row), [])
+        heading = with_headings(heading, sheet.get("marks", {}).get("columns", {}))
         below = [row for row in rows if row[0] > heading_row]
         profile = build_profile(heading, below)
         changed = kind != job.kind or [c["key"] for c in profile] != [c["key"] for c in job.profile]
@@ -120,6 +123,7 @@ def choose_table(build: Build, pk: int, *, place: int, heading_row: int, kind: s
             job.mapping = propose(kind, profile, known.mapping if fits and known else None)
         jobs.change_job(
             job,
+            sheets=job.sheets,
             sheet=sheet["name"],
             heading_row=heading_row,
             kind=kind,
@@ -129,6 +133,16 @@ def choose_table(build: Build, pk: int, *, place: int, heading_row: int, kind: s
             row_count=len(below),
             state=JobState.COLUMNS,
         )
+
+
+def _keep_marks(data: bytes, job: ImportJob, place: int, rows: list[list[Any]]) -> list[str]:
+    """Put what the sheet shows to its rows, and keep the rest with the sheet. Returns notes."""
+    sheet = job.sheets[place]
+    marks, notes = look_for_marks(data, job.content, sheet["name"])
+    if marks is not None:
+        columns = put_to_rows(rows, marks)
+        sheet["marks"] = {"struck": marks.struck, "hidden": marks.hidden, "columns": columns}
+    return notes
 
 
 def save_columns(build: Build, pk: int, mapping: dict[str, Any]) -> None:
