@@ -139,6 +139,7 @@ _build = [
     path("import/<int:pk>/rows/", import_rows.import_rows, name="import_rows"),
     path("import/<int:pk>/rows/<int:number>/", import_rows.import_row, name="import_row"),
     path("import/<int:pk>/run/", import_rows.import_run, name="import_run"),
+    path("import/<int:pk>/marked/", import_rows.import_marked, name="import_marked"),
     path("import/<int:pk>/drop/", import_rows.import_drop, name="import_drop"),
     path("workbook/", files.upload, name="upload"),
     path("workbook/download/", files.download, name="download"),

@@ -31,6 +31,7 @@ from ..models import (
     RetailPrice,
     RowState,
     Supplier,
+    TableKind,
     Task,
 )
 from .exchange import keyed, name_key
@@ -284,3 +285,16 @@ def free_numbers(build: Build, job: ImportJob, count: int) -> list[str]:
         taken = set(low.filter(low__in=[w.lower() for w in wanted]).values_list("low", flat=True))
         found += [each for each in wanted if each.lower() not in taken]
     return found
+
+
+def record_names(job: ImportJob) -> dict[int, str]:
+    """Names of the records a job's rows became, by pk; those that are still there."""
+    pks = job.rows.filter(state=RowState.DONE).values("record_id")
+    model, name = {
+        TableKind.PURCHASES: (Purchase, "number"),
+        TableKind.COMPONENTS: (Component, "name"),
+        TableKind.HOURS: (LabourEntry, "person__name"),
+        TableKind.PRICES: (RetailPrice, "component__name"),
+    }[TableKind(job.kind)]
+    found: QuerySet[Model] = model._default_manager.filter(pk__in=pks)
+    return dict(found.values_list("pk", name))

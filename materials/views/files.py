@@ -101,16 +101,26 @@ def download_table(request: HttpRequest, build: Build, sheet: str) -> HttpRespon
 
 def _name(build: Build) -> str:
     """The build's name as part of a file name: letters, digits and plain signs of any script."""
-    kept = "".join(sign if sign.isalnum() or sign in " -_" else " " for sign in build.name)
-    return " ".join(kept.split())[:60].strip() or "build"
+    return plain_name(build.name) or "build"
+
+
+def plain_name(text: str) -> str:
+    """Letters, digits and plain signs of a text, for the name of a file."""
+    kept = "".join(sign if sign.isalnum() or sign in " -_" else " " for sign in text)
+    return " ".join(kept.split())[:60].strip()
 
 
 def _file(write: Callable[[BinaryIO], None], name: str, content_type: str) -> FileResponse:
-    """A file to keep; Django writes its name as RFC 6266 asks."""
+    """A file to keep."""
     # Packed, even a hundred thousand purchase lines are a few megabytes.
     stream = io.BytesIO()
     write(stream)
-    stream.seek(0)
+    return file_answer(stream.getvalue(), name, content_type)
+
+
+def file_answer(data: bytes, name: str, content_type: str) -> FileResponse:
+    """Bytes as a download; Django writes its name as RFC 6266 asks."""
+    stream = io.BytesIO(data)
     return FileResponse(stream, as_attachment=True, filename=name, content_type=content_type)
 
 

@@ -10,7 +10,9 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
 
+from ..exchange.faults import WorkbookError
 from ..exchange.outside_tables import steps
+from ..exchange.outside_tables.became import has_copy, marked_copy
 from ..exchange.outside_tables.check import job_mapping, mark_notes
 from ..exchange.outside_tables.read import RowReader
 from ..exchange.outside_tables.shown_rows import entries_of, field_keys, show_rows, shown_headings
@@ -20,6 +22,7 @@ from ..services.errors import LedgerError
 from ..services.import_jobs import drop_job
 from ..services.import_runs import start_run, stop_run
 from .base import build_view, page
+from .files import XLSX, file_answer, plain_name
 from .import_names import PER_PAGE, name_rows, not_ready
 from .imports import show_sentence, step_of
 
@@ -67,6 +70,7 @@ def import_rows(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         headings=shown_headings(job.kind),
         names=name_rows(build, names[:NAMES_SHOWN]),
         marked=mark_notes(job),
+        has_copy=has_copy(job, request.user),
         more_names=len(names) > NAMES_SHOWN,
         status=422 if typed else 200,
     )
@@ -187,9 +191,27 @@ def import_run(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         job=job,
         counts=stored.count_states(job),
         step=step_of(job),
+        has_copy=bool(job.profile) and has_copy(job, request.user),
         is_going=job.state in (JobState.CHECKING, JobState.RUNNING),
         **_progress(job),
     )
+
+
+@build_view(edits=True)
+def import_marked(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
+    """The workbook somebody uploaded, with what became of each row."""
+    job = stored.get_job(build, pk)
+    if elsewhere := not_ready(build, job):
+        return elsewhere
+    sentence = "Only who uploaded an .xlsx workbook can have it back marked."
+    if has_copy(job, request.user):
+        try:
+            name = f"{plain_name(job.file_name.rpartition('.')[0])} marked".strip()
+            return file_answer(marked_copy(job), f"{name}.xlsx", XLSX)
+        except (WorkbookError, LedgerError) as error:
+            sentence = str(error)
+    messages.error(request, sentence)
+    return redirect("import_rows", build.pk, pk)
 
 
 def _elsewhere(address: str) -> HttpResponse:

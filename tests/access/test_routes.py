@@ -161,6 +161,8 @@ ROUTES = {
     "import_rows": (EDIT, "import"),
     "import_row": (EDIT, "import"),
     "import_run": (EDIT, "import"),
+    # A table that came as text is given back to nobody.
+    "import_marked": (answers(302, 302, 403, 404, 404, 302), "import"),
     "import_drop": (EDIT, "import"),
     "upload": (EDIT, None),
     "download": (READ, None),

@@ -36,6 +36,7 @@ NO_SCREEN = {
     "change_undo": "only for POST",
     "takeoff_use_remove": "only for POST",
     "download": "a workbook",
+    "import_marked": "a workbook",
     "build_file": "a file",
     "invitation_revoke": "only for POST",
     "join": "for who comes by a link: test_members.py",

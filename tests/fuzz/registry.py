@@ -139,6 +139,7 @@ ROUTES: dict[str, tuple[str, ...]] = {
     "import_rows": FORM,
     "import_row": FORM,
     "import_run": FORM,
+    "import_marked": PAGE,
     "import_drop": FORM,
     "upload": (*FORM, "workbook"),
     "download": PAGE,

@@ -142,6 +142,7 @@ READ: dict[str, str] = {
     "import_rows": MEASURED,
     "import_row": MEASURED,
     "import_run": MEASURED,
+    "import_marked": "It reads all rows in one query and the names of their records in another.",
     "import_drop": MEASURED,
     "upload": MEASURED,
     "download": MEASURED,
