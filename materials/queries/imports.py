@@ -150,6 +150,11 @@ def list_rows(job: ImportJob, show: str = "") -> QuerySet[ImportRow]:
     return rows.filter(state=show) if show in RowState.values else rows
 
 
+def asked_rows(job: ImportJob) -> QuerySet[ImportRow]:
+    """Rows whose quantity could mean several things."""
+    return ImportRow.objects.filter(job=job, state=RowState.FAULT, values__has_key="offers")
+
+
 def get_row(job: ImportJob, number: int) -> ImportRow:
     """One row. Raises ImportRow.DoesNotExist."""
     return ImportRow.objects.exclude(state=RowState.ABOVE).get(job=job, number=number)

@@ -145,6 +145,11 @@ def clear_row(row: ImportRow) -> None:
     row.save(update_fields=["group_key", "group_no", "fingerprint", "is_double"])
 
 
+def save_mended(rows: Iterable[ImportRow]) -> None:
+    """Keep what stands in place of cells. The job is held."""
+    ImportRow.objects.bulk_update(rows, ["mended"], batch_size=BATCH)
+
+
 def forget_names(job: ImportJob, dropped: Iterable[tuple[str, str, str, str]]) -> None:
     """Drop new names that no row uses any more: (kind, key, field, name as it was written)."""
     for kind, key, field, name in dropped:

@@ -14,6 +14,7 @@ from ..exchange.faults import WorkbookError
 from ..exchange.outside_tables import steps
 from ..exchange.outside_tables.became import has_copy, marked_copy
 from ..exchange.outside_tables.check import job_mapping, mark_notes
+from ..exchange.outside_tables.questions import answer_question, list_questions
 from ..exchange.outside_tables.read import RowReader
 from ..exchange.outside_tables.shown_rows import entries_of, field_keys, show_rows, shown_headings
 from ..models import Build, ImportJob, JobState, RowState
@@ -27,9 +28,11 @@ from .import_names import PER_PAGE, name_rows, not_ready
 from .imports import show_sentence, step_of
 
 NAMES_SHOWN = 12
+QUESTIONS_SHOWN = 12
 # What one press of a button, or one question of the progress page, works on for.
 STEP_SECONDS = 2
 _ENTRY = re.compile(r"r(\d{1,9})-([a-z_]{1,20})")
+_MEANT = re.compile(r"([0-9a-f]{16}):(\d)")
 _CHOICE = re.compile(r"(\d{1,9}):(import|skip|)")
 
 
@@ -45,6 +48,8 @@ def import_rows(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         typed = {key: text for key, text in request.POST.items() if isinstance(text, str)}
         try:
             steps.fix_rows(build, pk, *_posted(job, request))
+            if match := _MEANT.fullmatch(request.POST.get("meant", "")):
+                return _answer(request, build, pk, match[1], int(match[2]))
         except LedgerError as error:
             show_sentence(request, error)
         else:
@@ -55,6 +60,7 @@ def import_rows(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     rows = Paginator(stored.list_rows(job, show), PER_PAGE)
     rows_page = rows.get_page(request.GET.get("page"))
     names = list(stored.list_names(job)[: NAMES_SHOWN + 1])
+    mending = show == RowState.FAULT and bool(rows_page.object_list)
     return page(
         request,
         build,
@@ -66,7 +72,8 @@ def import_rows(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         show=show,
         rows_page=rows_page,
         rows=show_rows(job, list(rows_page.object_list), typed),
-        mending=show == RowState.FAULT and bool(rows_page.object_list),
+        mending=mending,
+        questions=list_questions(job)[:QUESTIONS_SHOWN] if mending else [],
         headings=shown_headings(job.kind),
         names=name_rows(build, names[:NAMES_SHOWN]),
         marked=mark_notes(job),
@@ -74,6 +81,14 @@ def import_rows(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         more_names=len(names) > NAMES_SHOWN,
         status=422 if typed else 200,
     )
+
+
+def _answer(request: HttpRequest, build: Build, pk: int, key: str, place: int) -> HttpResponse:
+    """Take one reading for all rows alike."""
+    job = stored.get_job(build, pk)
+    if answer_question(build, pk, key, place):
+        job = steps.continue_job(actor=request.user, build=build, pk=pk, seconds=STEP_SECONDS)
+    return redirect(step_of(job), build.pk, pk)
 
 
 def _filters(counts: dict[str, int], show: str) -> list[dict[str, Any]]:

@@ -32,11 +32,16 @@ _HOURS_WORD = re.compile(r"\s*(?:h|hr|hrs|hour|hours)\.?$", re.IGNORECASE)
 
 @dataclass
 class RowRead:
-    """What a row says. ``skip``: why it should be left out; ``faults``: field and sentence."""
+    """What a row says. ``skip``: why it should be left out; ``faults``: field and sentence.
+
+    ``refused``: a quantity that was not understood, ``offers`` what it might mean.
+    """
 
     values: dict[str, Any] = field(default_factory=dict)
     faults: list[list[str]] = field(default_factory=list)
     skip: str = ""
+    refused: str = ""
+    offers: tuple[str, ...] = ()
 
     def fault(self, key: str, sentence: str) -> None:
         """Add a fault, one for each field."""
@@ -101,6 +106,8 @@ class CellReaders:
         except QuantityError as error:
             bare = _bare_number(text)
             if bare is None:
+                # What it could mean depends on what it is of: see ``resolve``.
+                found.refused, found.offers = text, error.offers
                 raise CellError(str(error)) from None
             if bare <= 0:
                 raise CellError(f"{shown(text)} is nothing: write a quantity above zero.") from None

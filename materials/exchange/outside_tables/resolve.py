@@ -6,24 +6,28 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from ...calc import uniformat
+from ...calc.kinds import Kind, guess_kind
 from ...calc.money import MAX_AMOUNT, plain, round_half_up
 from ...calc.quantities import (
     QuantityError,
     format_quantity,
+    meanings,
     parse_contents,
     parse_quantity,
 )
-from ...calc.units import find_unit
+from ...calc.units import UNITS, find_unit
+from ...models import NameKind
 from ...queries.exchange import name_key
 from ...queries.imports import Known, KnownComponent
 from ...queries.price_book import distance_in
 from ...queries.quantities import base_quantity, price_per, priced_units
 from ..faults import shown
 from .mapping import Mapping
-from .names import Reference, names_in
+from .names import Reference, names_in, unit_of
 from .read_cells import RowRead
 
 
@@ -50,10 +54,13 @@ class Resolver:
         """Complete the values of a row, or add faults."""
         row = Resolved(found)
         values = found.values
+        asked = self._ask_which(found)
         for kind, key, name in names_in(self.mapping, found):
-            quantity = values.get("quantity", "") if not values.get("bare") else ""
+            # A quantity that is asked about does not say what a new component is counted in.
+            is_said = not values.get("bare") and not asked
+            quantity = values.get("quantity", "") if is_said else ""
             unit = values.get("unit", "")
-            hint = quantity or (f"1 {unit}" if unit else "")
+            hint = quantity or (f"1 {unit}" if unit and not asked else "")
             row.names[key] = self.refer(kind, name, hint if key == "item" else "")
         step = {
             "purchases": self._purchase,
@@ -63,6 +70,30 @@ class Resolver:
         }[self.mapping.kind]
         step(row)
         return row
+
+    def _ask_which(self, found: RowRead) -> bool:
+        """Whether the quantity could mean several things of what it is of; then that is asked."""
+        values = found.values
+        text = found.refused or values.get("quantity", "")
+        if not text or values.get("bare") or "item" not in values:
+            return False
+        part = self._part(values["item"])
+        unit = (part.unit if part else "") or unit_of(text) or "piece"
+        kind = guess_kind(values["item"], part.unit if part else "", part.contents if part else "")
+        if offers := _meanings(text, kind, unit):
+            said = " or ".join(offers)
+            found.faults = [each for each in found.faults if each[0] != "quantity"]
+            found.fault(
+                "quantity", f"{shown(text)} could mean another quantity. Did you mean {said}?"
+            )
+        # What was refused says already what it might mean.
+        if offers := offers or found.offers:
+            values["offers"] = list(offers)
+        return bool(offers)
+
+    def _part(self, name: str) -> KnownComponent | None:
+        """What is known of a component before this row; it may be the first to name it."""
+        return self.refer(NameKind.COMPONENT, name, "").part
 
     def _purchase(self, row: Resolved) -> None:
         found, values = row.found, row.found.values
@@ -104,7 +135,7 @@ class Resolver:
             found.fault("contents", str(error))
             contents = ""
         part = KnownComponent(None, values.get("item", ""), unit, contents)
-        if "quantity" in values:
+        if "quantity" in values and "offers" not in values:
             if values.pop("bare", False):
                 values["quantity"] = f"{values['quantity']} {unit}"
             try:
@@ -151,7 +182,7 @@ class Resolver:
 
     def _quantity(self, row: Resolved, item: Reference | None) -> Decimal | None:
         found, values = row.found, row.found.values
-        if "quantity" not in values or item is None or item.part is None:
+        if "quantity" not in values or "offers" in values or item is None or item.part is None:
             return None
         if values.pop("bare", False):
             if item.pk is None and not item.part.unit:
@@ -350,6 +381,11 @@ class Resolver:
             return parse_quantity(values["quantity"]).unit.symbol
         except QuantityError:
             return ""
+
+
+@lru_cache(maxsize=4096)
+def _meanings(text: str, kind: Kind | None, unit: str) -> tuple[str, ...]:
+    return meanings(text, kind, UNITS[unit])
 
 
 def _digest(*parts: object) -> str:
