@@ -149,14 +149,14 @@ def test_struck_out_and_hidden_rows_are_left_out_unless_it_is_ticked(entries, bu
     job = opened(entries, data)
     url = reverse("import_columns", args=[build.pk, job.pk])
     text = clients["owner"].get(url).content.decode()
-    assert "Take in what is struck out: 1 of the table, row 3" in text
-    assert "Take in what is hidden: 2 of the table, rows 4 to 5" in text
+    assert "Take in 1 row struck out: row 3" in text
+    assert "Take in 2 rows hidden: rows 4 and 5" in text
     job = answer(entries, job, source="salvage")
     hidden = "Hidden in the sheet."
     assert skipped(job) == {3: "Struck out in the sheet.", 4: hidden, 5: hidden}
     page = clients["owner"].get(reverse("import_rows", args=[build.pk, job.pk])).content.decode()
-    assert "1 row struck out in the sheet is left out: row 3." in page
-    assert "2 rows hidden in the sheet are left out: rows 4 to 5." in page
+    assert "Left out: 1 row struck out in the sheet, row 3." in page
+    assert "Left out: 2 rows hidden in the sheet, rows 4 and 5." in page
     # One row alone is taken in by its button, all of them by the tick.
     clients["owner"].post(reverse("import_rows", args=[build.pk, job.pk]), {"choice": "4:import"})
     assert 4 not in skipped(job)
@@ -249,16 +249,36 @@ def test_a_workbook_with_too_many_cells_is_read_and_that_is_said(entries, build,
 @pytest.mark.parametrize(
     "broken",
     [
-        {"xl__styles_xml": b"<styleSheet><cellXfs"},
-        {"xl__styles_xml": b"\0\0"},
-        {"xl__theme__theme1_xml": b"<!DOCTYPE x [<!ENTITY a 'b'>]><x>&a;</x>",
-         "xl__styles_xml": b"nothing"},
+        {"xl__comments__comment1_xml": b"<comments"},
+        {"xl__comments__comment1_xml": b"\0\0"},
+        {"xl__worksheets___rels__sheet1_xml_rels": b"<!DOCTYPE x [<!ENTITY a 'b'>]><x>&a;</x>"},
     ],
-)  # fmt: skip
+)
 def test_marks_that_cannot_be_read_are_said_and_the_values_come_in(broken, entries, build, clients):
-    data = repack(marked_xlsx(ROWS, struck=struck_row(3)), **broken)
-    found, notes = sheets.look_for_marks(data, "xlsx", "Barn")
-    assert (found, notes) == (None, [marks.NOT_LOOKED_AT])
+    data = repack(marked_xlsx(ROWS, struck=struck_row(3), comments={"C2": "bent"}), **broken)
+    job = opened(entries, data)
+    job = answer(entries, job, source="salvage", unit="piece")
+    assert faults(job) == []
+    for name in ("import_columns", "import_rows"):
+        page = clients["owner"].get(reverse(name, args=[build.pk, job.pk])).content.decode()
+        assert "The marks of this workbook were not looked at" in page
+        assert "marked copy" not in page
+    run(entries, job)
+    assert spent(build) == D("161.5")
+
+
+def test_a_workbook_that_takes_too_long_to_look_through_is_read(entries, monkeypatch):
+    asked = sheets.ask_child
+
+    def slow(data, action, *rest):
+        if action == "marks":
+            raise child.WorkbookError("Reading the file took too long.")
+        return asked(data, action, *rest)
+
+    monkeypatch.setattr(sheets, "ask_child", slow)
+    job = opened(entries, marked_xlsx(ROWS))
+    assert job.row_count == 4
+    assert marks.NOT_LOOKED_AT in job.notes
 
 
 def test_marks_of_a_sheet_that_is_not_there_are_not_looked_at():
@@ -275,8 +295,8 @@ def test_other_workbooks_say_that_marks_are_not_looked_at(content):
     ("numbers", "said"),
     [
         ([4], "row 4"),
-        ([4, 5], "rows 4 to 5"),
-        ([9, 4, 7, 10], "rows 4, 7 and 9 to 10"),
+        ([4, 5], "rows 4 and 5"),
+        ([9, 4, 7, 10, 11], "rows 4, 7 and 9 to 11"),
         (range(1000, 1080, 2), "rows 1,000, 1,002, 1,004, 1,006, 1,008, 1,010, 1,012, 1,014,"
          " 1,016, 1,018, 1,020, 1,022 and more"),
     ],

@@ -22,7 +22,7 @@ from .resolve import Resolved, Resolver
 LINES_PER_PURCHASE = 200
 BY_CHOICE = "Left out by choice."
 # Rows that are left out unless it is ticked that they are meant.
-MARKED = {"struck": "Struck out in the sheet.", "hidden": "Hidden in the sheet."}
+_MARKED = {"struck": "struck out", "hidden": "hidden"}
 
 
 def job_mapping(job: ImportJob) -> Mapping:
@@ -39,9 +39,11 @@ def job_mapping(job: ImportJob) -> Mapping:
 
 def job_marks(job: ImportJob) -> dict[str, Any] | None:
     """What was kept of the marks of the job's sheet; None where they were not looked at."""
-    sheet = next((sheet for sheet in job.sheets if sheet["name"] == job.sheet), {})
-    marks: dict[str, Any] | None = sheet.get("marks")
-    return marks
+    for sheet in job.sheets:
+        if sheet["name"] == job.sheet:
+            marks: dict[str, Any] | None = sheet.get("marks")
+            return marks
+    return None
 
 
 def marked_rows(job: ImportJob) -> dict[str, list[int]]:
@@ -49,30 +51,31 @@ def marked_rows(job: ImportJob) -> dict[str, list[int]]:
     marks = job_marks(job) or {}
     return {
         kind: numbers
-        for kind in MARKED
+        for kind in _MARKED
         if (numbers := [n for n in marks.get(kind, ()) if n > job.heading_row])
     }
 
 
 def mark_ticks(job: ImportJob) -> dict[str, str]:
     """What may be ticked on the page of columns: to take in rows the sheet strikes out or hides."""
-    said = {"struck": "struck out", "hidden": "hidden"}
     return {
-        kind: f"Take in what is {said[kind]}: {len(numbers):,} of the table, {row_list(numbers)}"
+        kind: f"Take in {_rows(numbers)} {_MARKED[kind]}: {row_list(numbers)}"
         for kind, numbers in marked_rows(job).items()
     }
 
 
 def mark_notes(job: ImportJob) -> list[str]:
     """Which rows are left out for being struck out or hidden."""
-    said = {"struck": "struck out", "hidden": "hidden"}
+    options = job.mapping.get("options", {})
     return [
-        f"{len(numbers):,} row{'s' * many} {said[kind]} in the sheet {'are' if many else 'is'}"
-        f" left out: {row_list(numbers)}."
+        f"Left out: {_rows(numbers)} {_MARKED[kind]} in the sheet, {row_list(numbers)}."
         for kind, numbers in marked_rows(job).items()
-        if not job.mapping.get("options", {}).get(kind)
-        for many in [len(numbers) > 1]
+        if not options.get(kind)
     ]
+
+
+def _rows(numbers: list[int]) -> str:
+    return f"{len(numbers):,} row{'s' if len(numbers) > 1 else ''}"
 
 
 class Checker:
@@ -89,7 +92,7 @@ class Checker:
         self.changed: dict[tuple[str, str], ImportName] = {}
         self.number = 0
         self.marked = {
-            number: MARKED[kind]
+            number: f"{_MARKED[kind].capitalize()} in the sheet."
             for kind, numbers in marked_rows(job).items()
             if not self.mapping.options[kind]
             for number in numbers

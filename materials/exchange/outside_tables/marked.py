@@ -80,18 +80,21 @@ def _save(book: Any) -> bytes:
     from openpyxl.worksheet._writer import WorksheetWriter
     from openpyxl.writer.excel import ExcelWriter
 
-    class InMemory(ExcelWriter):
-        def write_worksheet(self, ws: Any) -> None:
-            ws._drawing = SpreadsheetDrawing()
-            ws._drawing.charts, ws._drawing.images = ws._charts, ws._images
-            out = io.BytesIO()
-            writer = WorksheetWriter(ws, out)
-            writer.write()
-            ws._rels = writer._rels
-            self._archive.writestr(ws.path[1:], out.getvalue())
-            self.manifest.append(ws)
-
     stream = io.BytesIO()
     with ZipFile(stream, "w", ZIP_DEFLATED) as archive:
-        InMemory(book, archive).save()
+        writer = ExcelWriter(book, archive)
+
+        def write_sheet(sheet: Any) -> None:
+            """What openpyxl does, but for the file on disk between sheet and archive."""
+            sheet._drawing = SpreadsheetDrawing()
+            sheet._drawing.charts, sheet._drawing.images = sheet._charts, sheet._images
+            out = io.BytesIO()
+            of_sheet = WorksheetWriter(sheet, out)
+            of_sheet.write()
+            sheet._rels = of_sheet._rels
+            archive.writestr(sheet.path[1:], out.getvalue())
+            writer.manifest.append(sheet)
+
+        writer.write_worksheet = write_sheet
+        writer.save()
     return stream.getvalue()

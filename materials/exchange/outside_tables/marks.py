@@ -200,7 +200,14 @@ def row_list(numbers: Iterable[int], most: int = 12) -> str:
             runs[-1][1] = number
         else:
             runs.append([number, number])
-    said = [f"{a:,}" if a == b else f"{a:,} to {b:,}" for a, b in runs[:most]]
+    said = []
+    for first, last in runs[:most]:
+        # Two beside each other are no run.
+        said += (
+            [f"{first:,} to {last:,}"]
+            if last > first + 1
+            else [f"{n:,}" for n in range(first, last + 1)]
+        )
     if len(runs) > most:
         said.append("more")
     head = "row" if len(runs) == 1 and runs[0][0] == runs[0][1] else "rows"

@@ -27,6 +27,11 @@ class Question:
     items: list[str]
 
     @property
+    def answers(self) -> list[tuple[str, str]]:
+        """What each button sends, and what stands on it."""
+        return [(f"{self.key}:{place}", offer) for place, offer in enumerate(self.offers)]
+
+    @property
     def where(self) -> str:
         """The rows in words."""
         return row_list(self.rows)
