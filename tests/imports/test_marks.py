@@ -251,7 +251,8 @@ def test_a_workbook_with_too_many_cells_is_read_and_that_is_said(entries, build,
     [
         {"xl__comments__comment1_xml": b"<comments"},
         {"xl__comments__comment1_xml": b"\0\0"},
-        {"xl__worksheets___rels__sheet1_xml_rels": b"<!DOCTYPE x [<!ENTITY a 'b'>]><x>&a;</x>"},
+        {"xl__theme__theme1_xml": b"<!DOCTYPE x [<!ENTITY a 'b'>]><x>&a;</x>"},
+        {"docProps__core_xml": b"<!DOCTYPE x><x/>"},
     ],
 )
 def test_marks_that_cannot_be_read_are_said_and_the_values_come_in(broken, entries, build, clients):

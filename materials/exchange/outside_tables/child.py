@@ -16,7 +16,7 @@ from typing import Any, TextIO
 
 from ..archive import DAMAGED, ENCRYPTED, Archive, SheetScan
 from ..faults import ERROR_VALUE, FORMULA, WorkbookError, shown
-from ..scan import scan_sheet, scan_tables, shared_text_lengths, sheet_parts
+from ..scan import scan_sheet, scan_tables, shared_text_lengths, sheet_parts, walk
 from .cells import Cell, tagged
 from .limits import (
     CHILD_MEMORY,
@@ -218,7 +218,7 @@ def look_for_marks(data: bytes, name: str) -> Iterable[Any]:
     """What a sheet of an .xlsx shows beyond its values; one value."""
     from .marks import find_marks
 
-    _check_cells(data)
+    _check_parts(data)
     yield asdict(find_marks(data, name))
 
 
@@ -227,19 +227,20 @@ def make_copy(data: bytes) -> Iterable[Any]:
     from .marked import write_copy
 
     told, _, file = data.partition(b"\n")
-    _check_cells(file)
+    _check_parts(file)
     yield {"file": base64.b64encode(write_copy(file, **json.loads(told))).decode()}
 
 
-def _check_cells(data: bytes) -> None:
-    """Raises WorkbookError for a workbook too large to be opened with all its marks."""
+def _check_parts(data: bytes) -> None:
+    """Raises WorkbookError for a workbook that is not safe, or too large, to be opened in whole."""
     archive = Archive(data)
-    shared: list[int] = []
-    cells = sum(
-        scan_sheet(archive, part, shared).cells
-        for part in sheet_parts(archive).values()
-        if "worksheets/" in part
-    )
+    sheets = [part for part in sheet_parts(archive).values() if "worksheets/" in part]
+    cells = sum(scan_sheet(archive, part, []).cells for part in sheets)
+    scanned = {part.casefold() for part in sheets}
+    for name in archive.members:
+        if name.endswith((".xml", ".rels")) and name not in scanned:
+            # Walked for a document type, which is refused.
+            walk(archive.read(name), lambda *_: None)
     if cells > MAX_MARKED_CELLS:
         raise WorkbookError(f"The workbook has more than {MAX_MARKED_CELLS:,} cells.")
 
