@@ -14,6 +14,7 @@ from ..exchange.faults import WorkbookError
 from ..exchange.outside_tables import steps
 from ..exchange.outside_tables.became import has_copy, marked_copy
 from ..exchange.outside_tables.check import job_mapping, mark_notes
+from ..exchange.outside_tables.own_total import total_notes
 from ..exchange.outside_tables.questions import answer_question, list_questions
 from ..exchange.outside_tables.read import RowReader
 from ..exchange.outside_tables.shown_rows import entries_of, field_keys, show_rows, shown_headings
@@ -77,6 +78,7 @@ def import_rows(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         headings=shown_headings(job.kind),
         names=name_rows(build, names[:NAMES_SHOWN]),
         marked=mark_notes(job),
+        totals=total_notes(job),
         has_copy=has_copy(job, request.user),
         more_names=len(names) > NAMES_SHOWN,
         status=422 if typed else 200,

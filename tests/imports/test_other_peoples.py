@@ -14,6 +14,7 @@ from typing import Any
 from xml.sax.saxutils import escape
 
 import pytest
+from django.urls import reverse
 
 from materials.exchange.outside_tables.mapping import mapping_faults
 from materials.exchange.outside_tables.marks import ONLY_XLSX
@@ -352,7 +353,7 @@ def old_workbooks(tmp_path_factory):
     soffice = shutil.which("soffice")
     assert soffice, "LibreOffice is missing: python -m tests installs it"
     folder = tmp_path_factory.mktemp("old")
-    for table in TABLES + [table for table, _ in ASKED]:
+    for table in [*TABLES, *MARKED, *(table for table, _ in ASKED)]:
         (folder / f"{table.name}.xlsx").write_bytes(table.data("xlsx"))
     command = [soffice, f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless",
                "--convert-to", "xls", "--outdir", str(folder),
@@ -378,6 +379,20 @@ def test_an_old_workbook_is_asked_about_alike(table, sentence, old_workbooks, en
     data = (old_workbooks / f"{table.name}.xls").read_bytes()
     monkeypatch.setattr(table, "data", lambda ending: data)
     assert sentence in faults(checked(entries, table))[0][2]
+
+
+@pytest.mark.office
+def test_a_line_through_a_row_that_an_old_workbook_does_not_tell_shows_in_its_total(
+    old_workbooks, entries, build, clients, monkeypatch
+):
+    """The marks of an .xls are not looked at: that is said, and the total does not agree."""
+    table = MARKED[0]
+    data = (old_workbooks / f"{table.name}.xls").read_bytes()
+    monkeypatch.setattr(table, "data", lambda ending: data)
+    job = checked(entries, table)
+    page = clients["owner"].get(reverse("import_rows", args=[build.pk, job.pk])).content.decode()
+    assert ONLY_XLSX in page
+    assert "The total in row 5 is 59, but the rows read above it come to 79" in page
 
 
 def test_amounts_in_another_currency_are_asked_about(entries):
