@@ -65,6 +65,7 @@ def spent(build):
         # Thousands and telephone numbers: what is shown is another number than the one kept.
         ('0,"k"', "", ""),
         ('000"-"0000', "", ""),
+        (f'0"{"long" * 80}"', "", ""),
     ],
 )
 def test_what_a_format_shows_beside_the_number(written, before, after):
@@ -280,6 +281,13 @@ def test_a_workbook_that_takes_too_long_to_look_through_is_read(entries, monkeyp
     job = opened(entries, marked_xlsx(ROWS))
     assert job.row_count == 4
     assert marks.NOT_LOOKED_AT in job.notes
+
+
+def test_a_sheet_of_nothing_but_comments_is_not_looked_through(monkeypatch):
+    monkeypatch.setattr(marks, "_MOST_COMMENTS", 1)
+    data = marked_xlsx(ROWS, comments={"C2": "one", "C3": "two"})
+    with pytest.raises(child.WorkbookError, match="more than 1 comments"):
+        marks.find_marks(data, "Barn")
 
 
 def test_marks_of_a_sheet_that_is_not_there_are_not_looked_at():

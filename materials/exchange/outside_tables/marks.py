@@ -13,7 +13,8 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
-from .cells import Cell, text_cell
+from ..faults import WorkbookError
+from .cells import Cell, text_cell, visible
 
 COMMENTS, LINKS = "Comments of cells", "Links of cells"
 NOT_LOOKED_AT = (
@@ -36,6 +37,9 @@ _SILENT = " .:,;+-()"
 _COMMENT_HEAD = re.compile(r"\[Threaded comment\].*?Comment:\s*", re.DOTALL)
 _LINK = re.compile(r"https?://", re.IGNORECASE)
 _LINK_FORMULA = re.compile(r"=\s*HYPERLINK\(\s*\"([^\"]+)\"", re.IGNORECASE)
+# Spreadsheet programs take no longer format (ISO/IEC 29500 applications).
+_LONGEST_FORMAT = 255
+_MOST_COMMENTS, _LONGEST_COMMENT = 20_000, 2000
 _LOOKS_GROUPED = re.compile(r"[1-9]\d{0,2}\.\d{3}")
 
 
@@ -80,15 +84,22 @@ def find_marks(data: bytes, name: str) -> Marks:
             found.shown.append((cell.row, cell.column, *formats[written]))
         if link := _link_of(cell):
             found.links.append((cell.row, link))
-    found.comments = [
-        (cell.row, _COMMENT_HEAD.sub("", cell.comment.text, count=1))
-        for cell in sheet._cells.values()
-        if cell.comment is not None
-    ]
+    found.comments = _comments(sheet)
     found.struck = sorted(struck)
     rows = {cell.row for cell in filled}
     found.hidden = sorted(row for row in rows if sheet.row_dimensions[row].hidden)
     return found
+
+
+def _comments(sheet: Any) -> list[tuple[int, str]]:
+    """Comments by row; they can stand at cells that hold nothing."""
+    cells = [cell for cell in sheet._cells.values() if cell.comment is not None]
+    if len(cells) > _MOST_COMMENTS:
+        raise WorkbookError(f"The sheet has more than {_MOST_COMMENTS:,} comments.")
+    return [
+        (cell.row, _COMMENT_HEAD.sub("", cell.comment.text, count=1)[:_LONGEST_COMMENT])
+        for cell in sorted(cells, key=lambda cell: (cell.row, cell.column))
+    ]
 
 
 def _is_struck(cell: Any) -> bool:
@@ -104,7 +115,7 @@ def _link_of(cell: Any) -> str:
         return ""
     if not target and (match := _LINK_FORMULA.match(str(cell.value))):
         target = match[1]
-    return target if target and _LINK.match(target) else ""
+    return target[:_LONGEST_COMMENT] if target and _LINK.match(target) else ""
 
 
 def read_format(written: str) -> tuple[str, str]:
@@ -114,6 +125,8 @@ def read_format(written: str) -> tuple[str, str]:
     """
     sides = ["", ""]
     numbers = 0
+    if len(written) > _LONGEST_FORMAT:
+        return "", ""
     for match in _PART.finditer(_first_part(written)):
         if match["number"]:
             numbers += 1
@@ -152,7 +165,7 @@ def as_shown(cell: Cell, before: str, after: str) -> Cell:
         # No thousands: typed, it could be read in two ways.
         digits += "0"
     gap = " " if after and after != "%" else ""
-    return f"{'-' if number < 0 else ''}{before}{digits}{gap}{after}"
+    return visible(f"{'-' if number < 0 else ''}{before}{digits}{gap}{after}")
 
 
 def put_to_rows(rows: list[list[Any]], marks: Marks) -> dict[str, int]:
