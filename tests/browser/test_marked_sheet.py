@@ -4,12 +4,14 @@ import io
 from datetime import date
 
 import pytest
+from axe_playwright_python.base import AXE_SCRIPT
 from openpyxl import load_workbook
 
 from materials.models import ImportJob
 from tests.imports.marked_sheets import HEAD, marked_xlsx, struck_row
 
 from .conftest import DESKTOP, PHONE
+from .test_axe import ALL, UNFOLD, violations
 from .test_import import press
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -33,7 +35,16 @@ BOOK = marked_xlsx(
 )  # fmt: skip
 
 
-@pytest.mark.parametrize(("size", "scripts"), [(PHONE, False), (DESKTOP, True)])
+def has_no_barrier(page) -> None:
+    """The page as axe-core sees it, where scripts run; nothing is wider than the screen."""
+    wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    assert page.evaluate(wide) <= 0
+    page.evaluate(AXE_SCRIPT)
+    page.evaluate(UNFOLD)
+    assert violations(page, ALL) == []
+
+
+@pytest.mark.parametrize(("size", "scripts"), [(PHONE, False), (PHONE, True), (DESKTOP, True)])
 def test_marks_are_asked_about_and_the_workbook_comes_back(size, scripts, walk):
     steps = walk(size, java_script_enabled=scripts)
     page, build = steps.page, steps.build
@@ -45,10 +56,14 @@ def test_marks_are_asked_about_and_the_workbook_comes_back(size, scripts, walk):
     page.get_by_label("Source where none is written").select_option("salvage")
     press(page, "Read the rows")
     assert page.get_by_text("Say which currency these amounts are in.").first.is_visible()
+    if scripts:
+        has_no_barrier(page)
     page.get_by_label("USD: only the sign is another").check()
     page.get_by_label("Take in 1 row hidden: row 5").check()
     press(page, "Read the rows")
     assert page.get_by_text("Left out: 1 row struck out in the sheet, row 3.").is_visible()
+    if scripts:
+        has_no_barrier(page)
     press(page, "3 cu yd")
     page.get_by_role("link", name="All rows: 5").click()
     press(page, "Bring in 3 rows")
