@@ -23,7 +23,7 @@ from ..queries.offer_terms import TermsError, TypedTerms, check_terms
 from ..queries.price_book import distance_in
 from ..queries.quantities import priced_units
 from ..queries.suppliers import list_supplier_names
-from .base import NOTE, optional_choices
+from .base import NOTE, NumberedForm, optional_choices
 from .fields import (
     DayField,
     HoursInput,
@@ -41,7 +41,7 @@ from .quantities import check_quantity
 from .rows import ComponentRowForm, RowForm, new_name
 
 
-class PurchaseForm(FormWithPhotos):
+class PurchaseForm(FormWithPhotos, NumberedForm):
     """Head of a purchase."""
 
     number = forms.CharField(max_length=40, label="Number", help_text="Your own; any will do.")

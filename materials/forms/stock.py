@@ -9,7 +9,7 @@ from ..choices import Fate
 from ..models import LeftOver
 from ..queries.components import list_components
 from ..queries.days import NOT_YET_CONVERTED, NOT_YET_LEFT
-from .base import NOTE
+from .base import NOTE, NumberedForm
 from .fields import DayField, HoursInput, MoneyInput, QuantityText
 from .on_hand import OnHandField, TakenFromField, TakenFromForm
 from .photos import FormWithPhotos, camera_field
@@ -17,7 +17,7 @@ from .quantities import check_quantity
 from .rows import ComponentRowForm, new_name
 
 
-class ConversionForm(FormWithPhotos, TakenFromForm):
+class ConversionForm(FormWithPhotos, NumberedForm, TakenFromForm):
     """What was worked up, and what it cost."""
 
     number = forms.CharField(max_length=40, label="Number", help_text="Your own; any will do.")

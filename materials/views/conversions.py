@@ -51,9 +51,12 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
             values=valid.values(),
             outputs=outputs.rows(),
             from_stock=valid.from_stock,
+            is_suggested=valid.is_suggested,
         )
         save_photos(request, build, saved, valid)
-        return f"The conversion is saved.{withdrawal_note(saved.source, saved.hand_text)}"
+        numbered = valid.number_note(saved.number)
+        taken = withdrawal_note(saved.source, saved.hand_text)
+        return f"The conversion is saved.{numbered}{taken}"
 
     return edit(
         request,
