@@ -5,7 +5,7 @@ never taken: only who typed it knows which is meant. ``readings`` are those of a
 refused; ``doubtful`` are those of a text that another material would make another quantity of,
 the likelier first: ``8x8x16`` of block are inches, of timber it is sixteen feet long. Each offer
 says outright what it means, so that it is not asked about again. A ``QuantityError`` carries them
-as ``offers``, the form's field hands them on, ``templates/short_form/offers.html`` shows them.
+as ``offers``, the form's field hands them on, ``templates/parts/offers.html`` shows them.
 """
 
 import re

@@ -27,10 +27,13 @@ class TypedForm(TidyForm):
     """A form of which one is told what is amiss while one types.
 
     ``asked_by_others``: fields that may stay empty, and of which something is said only because
-    of what others hold.
+    of what others hold. ``takes_readings``: a reading offered for a refused field is a button,
+    which leads back to the form, to the part of the page that ``looked_at`` names.
     """
 
     asked_by_others: tuple[str, ...] = ()
+    takes_readings = True
+    looked_at = ""
 
     def typed_faults(self) -> list[str]:
         """Faults of fields in which something was typed; an empty one is not a fault yet."""

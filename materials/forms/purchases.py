@@ -32,11 +32,12 @@ from .fields import (
     OriginYear,
     PercentInput,
     QuantityText,
+    ReadingsError,
     SuggestInput,
     TypedField,
 )
 from .photos import FormWithPhotos, camera_field
-from .prices import PriceText, mark_estimate, per_text_of, refuse_dollars
+from .prices import PriceText, mark_estimate, per_text_of, refuse_dollars, refuse_length
 from .quantities import check_quantity
 from .rows import ComponentRowForm, RowForm, new_name
 
@@ -203,9 +204,13 @@ class LineForm(ComponentRowForm):
         if not component or not text or "quantity_text" in self.errors:
             return
         try:
+            refuse_length(self.price_words, text)
             priced_units(text, cleaned.get("price_per_text", ""), component)
+        except forms.ValidationError as error:
+            self.add_error("unit_price", error)
+            return
         except QuantityError as error:
-            self.add_error("price_per_text", str(error))
+            self.add_error("price_per_text", ReadingsError(error))
             return
         names = ("unit_price", "price_per_text", "price_breaks", "most_text", "step_text")
         if not any(name in self.errors for name in names):
@@ -259,4 +264,4 @@ class ChargeForm(RowForm):
             try:
                 distance_in(distance, self.build.distance_unit)
             except QuantityError as error:
-                self.add_error("distance_text", str(error))
+                self.add_error("distance_text", ReadingsError(error))

@@ -37,6 +37,7 @@ class ConversionForm(FormWithPhotos, NumberedForm, TakenFromForm):
     photo = camera_field(label="Photo", help_text="Of what was made, or of the work.")
 
     part, day = "source", "converted_on"
+    looked_at = "understood"
 
     def set_choices(self) -> None:
         self.fields["source"].queryset = list_components(self.build)
