@@ -104,8 +104,10 @@ def preview_conversion(
         quantity = Fraction(output.made_qty)
         cost = None if whole is None else whole * share
         row = rows.get(output.component.pk)
+        new = None
         # What is named only now has no new price yet.
-        new = row and new_cost_of_one(row.position.component, sheet.build.retail_tax_share)
+        if row is not None:
+            new = new_cost_of_one(row.position.component, sheet.build.retail_tax_share)
         made.append(MadePreview(output.component, quantity, cost, per(cost, quantity), new))
     sides = [side_of(output.made_text, output.component) for output in outputs]
     used_side = side_of(conversion.used_text, source)

@@ -100,8 +100,8 @@ def list_cautions(build: Build) -> list[BuildCaution]:
     """
     moves = _moves_into(build)
     builds = {build.pk, *(move["component__build_id"] for move in moves)} - {None}
-    parts = Component.objects.filter(build__in=builds).select_related("element")
-    components = {part.pk: part for part in parts}
+    listed_parts = Component.objects.filter(build__in=builds).select_related("element")
+    components = {part.pk: part for part in listed_parts}
     own = [pk for pk, part in components.items() if part.build_id == build.pk]
     found = _items(builds, moves, components)
     concerned: dict[Caution, dict[int, Component]] = {}
@@ -131,7 +131,8 @@ def _moves_into(build: Build) -> list[dict[str, Any]]:
     known, asked = {build.pk}, {build.pk}
     while asked:
         moves = Move.objects.filter(to_component__build__in=asked).order_by()
-        rows = moves.values("component_id", "component__build_id", "to_component_id").distinct()
+        names = ("component_id", "component__build_id", "to_component_id")
+        rows = [dict(row) for row in moves.values(*names).distinct()]
         found += rows
         asked = {row["component__build_id"] for row in rows} - known - {None}
         known |= asked
