@@ -31,6 +31,10 @@ _BARGAIN: Final = re.compile(
     r"[\s,(](?:o\.?b\.?o\.?|o\.?n\.?o\.?|or (?:best|nearest) offer)\)?$", re.IGNORECASE
 )
 _LONGEST_BARGAIN: Final = len("(or nearest offer)")
+# Said of the bargain, and not of the amount.
+_SAID: Final = re.compile(r"(?<=[\w$.])[\s,(]+(?:firm|cash)\)?$", re.IGNORECASE)
+# Short words of price lists.
+_PER_FOOT: Final = {"psf": "sq ft", "plf": "ft", "pbf": "bf"}
 _DOLLAR_WORD: Final = re.compile(r"(?:bucks?|dollars?)(?![^\W\d_])", re.IGNORECASE)
 _CENT_WORD: Final = re.compile(r"(?:¢|cents?(?![^\W\d_]))", re.IGNORECASE)
 _WORD_NUMBERS: Final = dict(zip(
@@ -98,8 +102,9 @@ def read_price_words(text: str) -> PriceWords:
     A text without words comes back as it is, and so does one that begins with no number.
     """
     typed = text.strip()
-    plain = _without_bargain(typed)
-    note = BEST_OFFER if plain != typed else ""
+    said = _without(_SAID, typed)
+    plain = _without(_BARGAIN, said)
+    note = BEST_OFFER if plain != said else ""
     firm = _without_about(plain)
     read = _read(typed, firm)
     return replace(read, note=note, is_estimate=firm != plain)
@@ -131,6 +136,8 @@ def _with_rest(typed: str, found: PriceWords, left: str) -> PriceWords:
         return found
     if _EACH_WORD.fullmatch(left):
         return replace(found, per=EACH)
+    if unit := _PER_FOOT.get(left.casefold()):
+        return replace(found, per=unit)
     if _TOTAL.fullmatch(left):
         return replace(found, is_total=True)
     if counted := _FOR.fullmatch(left):
@@ -174,11 +181,11 @@ def _without_about(text: str) -> str:
     return text[: len(text) - len(tail) + found.start()].rstrip() if found else text
 
 
-def _without_bargain(typed: str) -> str:
-    """The text before “obo” and the like, and before what sets that apart."""
+def _without(words: re.Pattern[str], typed: str) -> str:
+    """The text before words such as “obo” at its end, and before what sets those apart."""
     # Only the end is searched: a long text would be tried from each of its signs.
     tail = typed[-_LONGEST_BARGAIN:]
-    found = _BARGAIN.search(tail)
+    found = words.search(tail)
     if found is None:
         return typed
     end = len(typed) - len(tail) + found.start()

@@ -41,6 +41,7 @@ __all__ = [
 ]
 
 _COUNTED: Final = (Dimension.COUNT, Dimension.PACK)
+_NUMBERS: Final = ("hundred", "thousand")
 _PIECE: Final = UNITS["piece"]
 
 
@@ -172,9 +173,10 @@ def _parse(typed: str, default_unit: Unit | None) -> ParsedQuantity:
     reader = Reader(tidied, things=True)
     count, unit = reader.measure()
     if unit is not None and unit.dimension is Dimension.COUNT and reader.kind() == "word":
-        # "2 dozen sheets": the first word only multiplies.
+        # "2 dozen sheets", "two hundred feet": the first word only multiplies.
         more = reader.unit()
-        if more is None or more.dimension not in _COUNTED or more == unit:
+        counted = _COUNTED if unit.symbol not in _NUMBERS else tuple(Dimension)
+        if more is None or more.dimension not in counted or more == unit:
             raise reader.wrong(f"holds more than one unit word: write only {quote(unit.symbol)}")
         count, unit = count * unit.factor, more
     # Only what is counted is a thing, and nothing that measures it.

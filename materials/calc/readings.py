@@ -5,7 +5,7 @@ never taken: only who typed it knows which is meant. ``readings`` are those of a
 refused; ``doubtful`` are those of a text that another material would make another quantity of,
 the likelier first: ``8x8x16`` of block are inches, of timber it is sixteen feet long. Each offer
 says outright what it means, so that it is not asked about again. A ``QuantityError`` carries them
-as ``offers``, the form's field hands them on, ``templates/short_form/offers.html`` shows them.
+as ``offers``, the form's field hands them on, ``templates/parts/offers.html`` shows them.
 """
 
 import re
@@ -45,6 +45,12 @@ _TRIPLE: Final = re.compile(
     r"(?P<word>\s*[^\W\d_]{2,12})?",
     re.IGNORECASE,
 )
+_PAIR: Final = re.compile(rf"(?P<a>{_BARE})\s*{_BY}\s*(?P<b>{_BARE})", re.IGNORECASE)
+_AT: Final = re.compile(
+    rf"(?P<count>(?:[0-9]{{1,6}}|{_WORDS})(?:\s*[^\W\d_]{{2,12}})?)\s*@\s*"
+    rf"(?P<a>{_BARE})\s*{_BY}\s*(?P<b>{_BARE})",
+    re.IGNORECASE,
+)
 _YARDS: Final = re.compile(r"(?P<much>[0-9].*?|a|half a|one|two|three|four|five|six|ten)\s*"
                            r"(?:yards?|yds?)\.?(?:\s+of\s.*)?", re.IGNORECASE)  # fmt: skip
 _OUNCES: Final = re.compile(r"(?P<much>[0-9].*?)\s*(?:oz|ounces?)\.?", re.IGNORECASE)
@@ -66,6 +72,8 @@ def readings(text: str) -> list[str]:
         found.append(match["head"] + match["rest"].replace(" ", "") + match["unit"])
     if match := _DASHED.fullmatch(plain):
         found += _counted(match["count"], match["size"])
+    if (match := _AT.fullmatch(plain)) and _is_wide(match):
+        found += _counted(match["count"], f"{match['a']}x{match['b']}")
     if match := _BESIDE.fullmatch(plain):
         found += _counted(match["count"] + (match["unit"] or ""), match["size"])
     found += _by_sides(plain)
@@ -76,6 +84,11 @@ def readings(text: str) -> list[str]:
             found.append(f"1 @ {plain}")
     found += _without_names(plain)
     return [re.sub(r"(?<=[0-9])(?=[^\W\d_]{2})", " ", each) for each in dict.fromkeys(found)]
+
+
+def _is_wide(pair: re.Match[str]) -> bool:
+    """Whether two bare sides are too long to be feet."""
+    return max(_value(pair["a"]), _value(pair["b"])) > _MOST_SHEET_FEET
 
 
 def _without_names(plain: str) -> list[str]:
@@ -105,8 +118,19 @@ def _by_sides(plain: str) -> list[str]:
 
 
 def _counted(count: str, size: str) -> list[str]:
-    """A count before a size; a sheet's two bare sides are feet."""
-    return [f"{count} @ {size}", f"{count} @ {size} ft"]
+    """A count before a size; two bare sides are a sheet's in feet, or a window's in inches.
+
+    Even sides are those of tiles, which have inches too (common practice, no published source).
+    """
+    in_feet = [f"{count} @ {size}", f"{count} @ {size} ft"]
+    pair = _PAIR.fullmatch(size)
+    if pair is None:
+        return in_feet
+    a, b = _value(pair["a"]), _value(pair["b"])
+    in_inches = f"{count} @ {pair['a']} in x {pair['b']} in"
+    if max(a, b) > _MOST_SHEET_FEET:
+        return [in_inches]
+    return [in_inches, *in_feet] if a == b else in_feet
 
 
 def _spaced_first(text: str) -> bool:

@@ -157,12 +157,7 @@ class CostSheet:
     @property
     def priced_as_bought(self) -> tuple[ComponentRow, ...]:
         """Components whose new price is only what was paid for them new."""
-        parts = ((row, row.position.component) for row in self.components)
-        return tuple(
-            row
-            for row, part in parts
-            if part.retail_price is None and part.bought_new is not None and part.would_buy_new
-        )
+        return tuple(row for row in self.components if row.position.component.is_priced_as_bought)
 
     @property
     def not_bought_new(self) -> tuple[ComponentRow, ...]:

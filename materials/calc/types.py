@@ -138,6 +138,13 @@ class ComponentInput:
     sold: Fraction = Fraction(0)
     moved: Fraction = Fraction(0)
     moved_out: Fraction = Fraction(0)
+
+    @property
+    def is_priced_as_bought(self) -> bool:
+        """Whether its new price is only what was paid for it new."""
+        is_bought = self.retail_price is None and self.bought_new is not None
+        return is_bought and self.would_buy_new
+
     moved_out_cost: Fraction = Fraction(0)
     proceeds: Fraction = Fraction(0)
 

@@ -27,10 +27,13 @@ class TypedForm(TidyForm):
     """A form of which one is told what is amiss while one types.
 
     ``asked_by_others``: fields that may stay empty, and of which something is said only because
-    of what others hold.
+    of what others hold. ``takes_readings``: a reading offered for a refused field is a button,
+    which leads back to the form, to the part of the page that ``looked_at`` names.
     """
 
     asked_by_others: tuple[str, ...] = ()
+    takes_readings = True
+    looked_at = ""
 
     def typed_faults(self) -> list[str]:
         """Faults of fields in which something was typed; an empty one is not a fault yet."""
@@ -73,6 +76,35 @@ class RecordForm(TypedForm):
     def values(self) -> dict[str, Any]:
         """Cleaned values by field name."""
         return dict(self.cleaned_data)
+
+
+class NumberedForm(RecordForm):
+    """A form of what has a number of its own, and suggests one for something new.
+
+    The page carries what was suggested, however often the form comes back.
+    """
+
+    suggested = forms.CharField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, initial: dict[str, Any] | None = None, **kwargs: Any):
+        given = initial or {}
+        super().__init__(*args, initial={"suggested": given.get("number", ""), **given}, **kwargs)
+
+    @property
+    def is_suggested(self) -> bool:
+        """Whether a new record has the number that was suggested; call after ``is_valid``."""
+        is_new = self.record is None or self.record.pk is None
+        return is_new and self.cleaned_data["number"] == self.cleaned_data["suggested"]
+
+    def number_note(self, number: str) -> str:
+        """A sentence where another number was given than the one that was sent."""
+        sent = self.cleaned_data["number"]
+        return f" {sent} was taken meanwhile, so this one is {number}." if sent != number else ""
+
+    def values(self) -> dict[str, Any]:
+        values = super().values()
+        values.pop("suggested", None)
+        return values
 
 
 TOO_LONG = "This is too long: %(show_value)d characters, where %(limit_value)d fit. Shorten it."

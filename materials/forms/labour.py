@@ -26,15 +26,31 @@ class TaskForm(RecordForm):
         self.fields["element"].queryset = list_elements(self.build)
 
 
-class LabourForm(RecordForm):
-    """Hours of one person on one day."""
+class OfTaskForm(RecordForm):
+    """A form of work on a task of the list, or on one that is named here."""
 
-    worked_on = DayField(label="Date", not_yet=NOT_YET_WORKED)
-    person = forms.CharField(max_length=80, help_text="Pick one or write a new name.")
     task = forms.ModelChoiceField(queryset=None, required=False, empty_label="No task")
     new_task = forms.CharField(
         max_length=120, required=False, label="or a new task", help_text="Its name."
     )
+
+    def set_choices(self) -> None:
+        self.fields["task"].queryset = list_task_names(self.build)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        if cleaned.get("task") and cleaned.get("new_task"):
+            self.add_error("new_task", "Choose one of the list or name a new task, not both.")
+        return cleaned
+
+
+class LabourForm(OfTaskForm):
+    """Hours of one person on one day."""
+
+    field_order = ("worked_on", "person")
+
+    worked_on = DayField(label="Date", not_yet=NOT_YET_WORKED)
+    person = forms.CharField(max_length=80, help_text="Pick one or write a new name.")
     kind = forms.ChoiceField(choices=LabourKind.choices, initial=LabourKind.INSTALLING)
     hours = HoursInput(help_text="1.5, 1:30, 45 min or 2 h 30.")
     paid_amount = MoneyInput(
@@ -45,7 +61,7 @@ class LabourForm(RecordForm):
     def set_choices(self) -> None:
         persons = list_persons(self.build).values_list("name", flat=True)
         self.fields["person"].widget = SuggestInput(persons)
-        self.fields["task"].queryset = list_task_names(self.build)
+        super().set_choices()
 
     def initial_from(self, record: Any) -> dict[str, Any]:
         return {**super().initial_from(record), "person": record.person.name}
@@ -58,12 +74,6 @@ class LabourForm(RecordForm):
             raise forms.ValidationError(LONG_DAY)
         return hours
 
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean()
-        if cleaned.get("task") and cleaned.get("new_task"):
-            self.add_error("new_task", "Choose one of the list or name a new task, not both.")
-        return cleaned
-
     def refuse_button(self) -> None:
         """Say that the hours were sent by a button that the page does not have."""
         self.errors.pop("hours", None)
@@ -72,13 +82,9 @@ class LabourForm(RecordForm):
         )
 
 
-class TimerForm(RecordForm):
+class TimerForm(OfTaskForm):
     """What is being timed."""
 
-    task = forms.ModelChoiceField(queryset=None, required=False, empty_label="No task")
     kind = forms.ChoiceField(
         choices=LabourKind.choices, initial=LabourKind.INSTALLING, widget=forms.RadioSelect
     )
-
-    def set_choices(self) -> None:
-        self.fields["task"].queryset = list_task_names(self.build)

@@ -51,7 +51,10 @@ class TakenFromForm(RecordForm):
         self.fields["taken_from"].choices = [
             (
                 ON_HAND,
-                format_html('What is on hand <span id="on-hand-note">{}</span>', self.on_hand_note),
+                format_html(
+                    '<span>What is on hand <span id="on-hand-note">{}</span></span>',
+                    self.on_hand_note,
+                ),
             ),
             (BUILT_IN, "What counts as built in"),
         ]

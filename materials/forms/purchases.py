@@ -23,7 +23,7 @@ from ..queries.offer_terms import TermsError, TypedTerms, check_terms
 from ..queries.price_book import distance_in
 from ..queries.quantities import priced_units
 from ..queries.suppliers import list_supplier_names
-from .base import NOTE, optional_choices
+from .base import NOTE, NumberedForm, optional_choices
 from .fields import (
     DayField,
     HoursInput,
@@ -32,16 +32,17 @@ from .fields import (
     OriginYear,
     PercentInput,
     QuantityText,
+    ReadingsError,
     SuggestInput,
     TypedField,
 )
 from .photos import FormWithPhotos, camera_field
-from .prices import PriceText, mark_estimate, per_text_of, refuse_dollars
+from .prices import PriceText, mark_estimate, per_text_of, refuse_dollars, refuse_length
 from .quantities import check_quantity
 from .rows import ComponentRowForm, RowForm, new_name
 
 
-class PurchaseForm(FormWithPhotos):
+class PurchaseForm(FormWithPhotos, NumberedForm):
     """Head of a purchase."""
 
     number = forms.CharField(max_length=40, label="Number", help_text="Your own; any will do.")
@@ -203,9 +204,13 @@ class LineForm(ComponentRowForm):
         if not component or not text or "quantity_text" in self.errors:
             return
         try:
+            refuse_length(self.price_words, text)
             priced_units(text, cleaned.get("price_per_text", ""), component)
+        except forms.ValidationError as error:
+            self.add_error("unit_price", error)
+            return
         except QuantityError as error:
-            self.add_error("price_per_text", str(error))
+            self.add_error("price_per_text", ReadingsError(error))
             return
         names = ("unit_price", "price_per_text", "price_breaks", "most_text", "step_text")
         if not any(name in self.errors for name in names):
@@ -259,4 +264,4 @@ class ChargeForm(RowForm):
             try:
                 distance_in(distance, self.build.distance_unit)
             except QuantityError as error:
-                self.add_error("distance_text", str(error))
+                self.add_error("distance_text", ReadingsError(error))

@@ -135,6 +135,7 @@ class LogForm(FormWithPhotos):
     )
     note = forms.CharField(**NOTE)
 
+    looked_at = "understood"
     # Set by what was typed: words of the price, and whether contents would let it be converted.
     price_words: PriceWords | None = None
     wants_contents = False

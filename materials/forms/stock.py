@@ -9,7 +9,7 @@ from ..choices import Fate
 from ..models import LeftOver
 from ..queries.components import list_components
 from ..queries.days import NOT_YET_CONVERTED, NOT_YET_LEFT
-from .base import NOTE
+from .base import NOTE, NumberedForm
 from .fields import DayField, HoursInput, MoneyInput, QuantityText
 from .on_hand import OnHandField, TakenFromField, TakenFromForm
 from .photos import FormWithPhotos, camera_field
@@ -17,7 +17,7 @@ from .quantities import check_quantity
 from .rows import ComponentRowForm, new_name
 
 
-class ConversionForm(FormWithPhotos, TakenFromForm):
+class ConversionForm(FormWithPhotos, NumberedForm, TakenFromForm):
     """What was worked up, and what it cost."""
 
     number = forms.CharField(max_length=40, label="Number", help_text="Your own; any will do.")
@@ -37,6 +37,7 @@ class ConversionForm(FormWithPhotos, TakenFromForm):
     photo = camera_field(label="Photo", help_text="Of what was made, or of the work.")
 
     part, day = "source", "converted_on"
+    looked_at = "understood"
 
     def set_choices(self) -> None:
         self.fields["source"].queryset = list_components(self.build)

@@ -52,6 +52,8 @@ class TransferForm(RecordForm):
     )
     note = forms.CharField(**NOTE)
 
+    looked_at = "understood"
+
     def __init__(
         self,
         *args: Any,

@@ -103,8 +103,11 @@ def preview_conversion(
     for output, share in zip(outputs, output_shares(given.outputs), strict=True):
         quantity = Fraction(output.made_qty)
         cost = None if whole is None else whole * share
-        part = rows[output.component.pk].position.component
-        new = new_cost_of_one(part, sheet.build.retail_tax_share)
+        row = rows.get(output.component.pk)
+        new = None
+        # What is named only now has no new price yet.
+        if row is not None:
+            new = new_cost_of_one(row.position.component, sheet.build.retail_tax_share)
         made.append(MadePreview(output.component, quantity, cost, per(cost, quantity), new))
     sides = [side_of(output.made_text, output.component) for output in outputs]
     used_side = side_of(conversion.used_text, source)

@@ -35,7 +35,8 @@ from ..models import (
     Task,
 )
 from .exchange import keyed, name_key
-from .purchases import next_number, number_after
+from .numbers import count_on
+from .purchases import next_number
 
 NAMED: dict[str, type[Model]] = {
     NameKind.COMPONENT: Component,
@@ -279,13 +280,13 @@ def get_remembered(build: Build, headings_key: str) -> ImportMapping | None:
 def free_numbers(build: Build, job: ImportJob, count: int) -> list[str]:
     """Numbers for so many purchases, after the last one the job gave, or after the highest."""
     last = job.carried.get("number")
-    number = number_after([last], "P") if last else next_number(build)
+    number = count_on(last) if last else next_number(build)
     found: list[str] = []
     while len(found) < count:
         wanted = []
         for _ in range(count - len(found)):
             wanted.append(number)
-            number = number_after([number], "P")
+            number = count_on(number)
         low = Purchase.objects.filter(build=build).annotate(low=Lower("number"))
         taken = set(low.filter(low__in=[w.lower() for w in wanted]).values_list("low", flat=True))
         found += [each for each in wanted if each.lower() not in taken]

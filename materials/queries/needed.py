@@ -167,9 +167,13 @@ def _new_place(
     name: str,
     pack: Pack | None,
 ) -> Place:
-    """A shop where it is new."""
+    """A shop where it is new; without a new price, at what was paid for it new."""
+    if part.retail_price is None:
+        one, get = part.bought_new or ZERO, to_get(part, needed)
+        cost = round_money(get.base * one, build.currency)
+        return Place("New, as bought before", one, True, get, cost)
     get = to_get_new(part, needed, pack)
-    price = (part.retail_price or ZERO) * (1 + tax_share)
+    price = part.retail_price * (1 + tax_share)
     cost = round_money(get.base * price, build.currency)
     return Place(name or "New, anywhere", part.new_per_one * price, True, get, cost)
 

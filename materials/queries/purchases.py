@@ -1,6 +1,5 @@
 """Reading purchases, and what their derived figures must be."""
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -8,9 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from django.db.models import Count, F, Q, QuerySet, Sum
-from django.db.models.functions import Lower
-from django.db.models.lookups import Exact
+from django.db.models import Count, Q, QuerySet, Sum
 
 from ..calc.costing import CostingError, PurchaseCost, check_purchase, cost_purchase
 from ..calc.money import MAX_AMOUNT, minor_units
@@ -22,6 +19,7 @@ from ..models import (
     Purchase,
     PurchaseLine,
 )
+from .numbers import is_number_taken, number_after
 from .price_book import PriceBook, distance_in
 from .quantities import base_quantity, priced_units, stored
 
@@ -168,31 +166,15 @@ LATEST = 500
 
 
 def next_number(build: Build, prefix: str = "P") -> str:
-    """The purchase number after the highest of those that end in digits, in their width.
+    """The purchase number after the highest of the series there is, in its width.
 
     The highest of the latest ones; of all, where the number after it is taken.
     """
     numbers = Purchase.objects.filter(build=build).order_by("-pk").values_list("number", flat=True)
     number = number_after(numbers[:LATEST], prefix)
-    same = Exact(Lower(F("number")), number.lower())
-    if Purchase.objects.filter(same, build=build).exists():
+    if is_number_taken(Purchase, build, number):
         return number_after(numbers.iterator(), prefix)
     return number
-
-
-def number_after(numbers: Iterable[str], prefix: str) -> str:
-    """A free number in the manner of those there are; ``prefix`` begins the first one."""
-    taken = {number.lower() for number in numbers}
-    manner, width, highest = prefix, 3, 0
-    for number in taken:
-        digits = re.search(r"\d{1,9}$", number)
-        if digits and int(digits[0]) > highest:
-            highest, width = int(digits[0]), len(digits[0])
-            manner = number[: digits.start()].upper()
-    highest += 1
-    while f"{manner}{highest:0{width}}".lower() in taken:
-        highest += 1
-    return f"{manner}{highest:0{width}}"
 
 
 def split_words(purchase: Purchase, cost: PurchaseCost) -> str:

@@ -18,7 +18,7 @@ from ..calc.safety.cautions import (
     with_words,
 )
 from ..choices import State
-from ..models import Build, CautionNote, Component, ConversionOutput, Purchase, PurchaseLine
+from ..models import Build, CautionNote, Component, ConversionOutput, Move, Purchase, PurchaseLine
 from ..models.stated import stated_fields
 
 # What a caution may ask of a line: all that is stated of one and that an item takes.
@@ -94,13 +94,19 @@ class BuildCaution:
 
 
 def list_cautions(build: Build) -> list[BuildCaution]:
-    """Cautions over everything got, ordered or made of that, in four queries."""
-    components = {
-        part.pk: part for part in Component.objects.filter(build=build).select_related("element")
-    }
+    """Cautions over everything got, ordered, moved in or made of that.
+
+    In five queries, and one more for each build along which material came.
+    """
+    moves = _moves_into(build)
+    builds = {build.pk, *(move["component__build_id"] for move in moves)} - {None}
+    listed_parts = Component.objects.filter(build__in=builds).select_related("element")
+    components = {part.pk: part for part in listed_parts}
+    own = [pk for pk, part in components.items() if part.build_id == build.pk]
+    found = _items(builds, moves, components)
     concerned: dict[Caution, dict[int, Component]] = {}
-    for pk, items in sorted(_items(build, components).items()):
-        for item in items:
+    for pk in sorted(own):
+        for item in found.get(pk, ()):
             for caution in cautions_for(item):
                 concerned.setdefault(caution, {})[pk] = components[pk]
     notes: dict[str, dict[int, CautionNote]] = {}
@@ -119,19 +125,42 @@ def list_cautions(build: Build) -> list[BuildCaution]:
     return sorted(listed, key=lambda row: (not row.open, row.caution.title))
 
 
-def _items(build: Build, components: dict[int, Component]) -> dict[int, set[Item]]:
+def _moves_into(build: Build) -> list[dict[str, Any]]:
+    """Moves by which material came into a build, and into those it came from."""
+    found: list[dict[str, Any]] = []
+    known, asked = {build.pk}, {build.pk}
+    while asked:
+        moves = Move.objects.filter(to_component__build__in=asked).order_by()
+        names = ("component_id", "component__build_id", "to_component_id")
+        rows = [dict(row) for row in moves.values(*names).distinct()]
+        found += rows
+        asked = {row["component__build_id"] for row in rows} - known - {None}
+        known |= asked
+    return found
+
+
+def _items(
+    builds: set[int], moves: list[dict[str, Any]], components: dict[int, Component]
+) -> dict[int, set[Item]]:
     """What is known of each component, once for each past its material has."""
     plain = cache(lambda pk: item_of(components[pk]))
     found: defaultdict[int, set[Item]] = defaultdict(set)
     rows = PurchaseLine.objects.filter(
-        purchase__build=build, purchase__state__in=[State.RECEIVED, State.ORDERED]
+        purchase__build__in=builds, purchase__state__in=[State.RECEIVED, State.ORDERED]
     ).values("component_id", *_CAUTION_FIELDS, *_NOTES, *_PLACES)
     for row in rows.distinct():
         found[row["component_id"]].add(_of_line(plain(row["component_id"]), row))
     makes: defaultdict[int, set[int]] = defaultdict(set)
-    outputs = ConversionOutput.objects.filter(conversion__build=build)
+    outputs = ConversionOutput.objects.filter(conversion__build__in=builds)
     for source, made in outputs.values_list("conversion__source_id", "component_id").distinct():
         makes[source].add(made)
+    for move in moves:
+        source, arrived = move["component_id"], move["to_component_id"]
+        if source is None:
+            # Its past was kept elsewhere.
+            found[arrived].add(plain(arrived))
+        elif source != arrived:
+            makes[source].add(arrived)
     handed_on = [(pk, item) for pk, items in found.items() for item in items]
     while handed_on:
         pk, stock = handed_on.pop()

@@ -9,7 +9,7 @@ from ..calc.stock import Position, work_out_positions
 from ..calc.types import ComponentInput, ConversionInput
 from ..choices import State
 from ..models import Build, Component, Conversion, LeftOver
-from .purchases import number_after
+from .numbers import number_after
 from .reports import get_conversion_inputs
 from .stock_sums import as_figures, sum_stock
 from .totals import get_totals
@@ -71,8 +71,8 @@ def sum_left_over(rows: QuerySet[LeftOver]) -> Decimal | None:
 
 def next_conversion_number(build: Build) -> str:
     """A free conversion number."""
-    numbers = Conversion.objects.filter(build=build).values_list("number", flat=True)
-    return number_after(numbers, "C")
+    numbers = Conversion.objects.filter(build=build).order_by("-pk")
+    return number_after(numbers.values_list("number", flat=True), "C")
 
 
 def list_positions(build: Build) -> list[tuple[Component, Position]]:

@@ -155,11 +155,18 @@ def write_record(
             write()
             _refuse_duplicate(build, record)
     except IntegrityError:
-        raise LedgerError(
-            "That could not be saved: this name or number may already stand for another"
-            f" {record_type(record)}. Choose a different one."
-        ) from None
+        raise _already_there(record) from None
     note_change(actor=actor, build=build, record=record, before=before, after=take_snapshot(record))
+
+
+def _already_there(record: models.Model) -> LedgerError:
+    """What the database refuses, said at the box that holds what the record is called."""
+    kind = record_type(record)
+    field = _NAMES.get(kind)
+    if field is None:
+        return LedgerError(f"That could not be saved: there is such a {kind} already.")
+    text = f"“{getattr(record, field)}” is the {field} of another {kind} already."
+    return LedgerError(f"{text} Choose a different one.", field)
 
 
 def _refuse_duplicate(build: Build, record: models.Model) -> None:

@@ -18,6 +18,7 @@ from .components import with_new_components
 from .errors import LedgerError, refuse_early
 from .history import write_record
 from .ledger import check_stock, lock_build, put_figures
+from .numbers import with_free_number
 from .totals import keep_totals
 
 Rows = Sequence[dict[str, Any]]
@@ -32,8 +33,11 @@ def save_purchase(
     values: dict[str, Any],
     lines: Rows,
     charges: Rows = (),
+    is_suggested: bool = False,
 ) -> Purchase:
     """Add or change a purchase as a whole.
+
+    ``is_suggested``: its number is only what the form suggested, and the next one will do.
 
     Rows are field values in order; a row with ``pk`` changes that row, rows no longer named
     are dropped. Raises LedgerError when it cannot be costed or leaves less than was used.
@@ -43,6 +47,8 @@ def save_purchase(
     if not lines:
         raise LedgerError("A purchase needs at least one line: say what was got.")
     purchase.build = build
+    if is_suggested:
+        values = with_free_number(purchase, build, values)
     for name, value in values.items():
         setattr(purchase, name, value)
     if purchase.state == State.RECEIVED:

@@ -18,6 +18,7 @@ from .components import with_new_components
 from .errors import LedgerError, refuse_early
 from .history import remove_record, save_values, write_record
 from .ledger import check_stock, lock_build
+from .numbers import with_free_number
 from .on_hand import replace_withdrawal
 from .purchases import Rows, replace_rows
 
@@ -31,8 +32,11 @@ def save_conversion(
     values: dict[str, Any],
     outputs: Rows,
     from_stock: bool = False,
+    is_suggested: bool = False,
 ) -> Conversion:
     """Add or change a conversion with its outputs.
+
+    ``is_suggested``: its number is only what the form suggested, and the next one will do.
 
     ``from_stock``: what it uses is taken from stock on hand as far as they go, and only the
     rest from what counts as built in.
@@ -44,6 +48,8 @@ def save_conversion(
         raise LedgerError("A conversion needs at least one thing that was made.")
     conversion.build = build
     old = withdrawal_of(Conversion.objects.get(pk=conversion.pk)) if conversion.pk else None
+    if is_suggested:
+        values = with_free_number(conversion, build, values)
     for name, value in values.items():
         setattr(conversion, name, value)
     refuse_early(conversion.converted_on, NOT_YET_CONVERTED, "converted_on")

@@ -51,9 +51,12 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
             values=valid.values(),
             outputs=outputs.rows(),
             from_stock=valid.from_stock,
+            is_suggested=valid.is_suggested,
         )
         save_photos(request, build, saved, valid)
-        return f"The conversion is saved.{withdrawal_note(saved.source, saved.hand_text)}"
+        numbered = valid.number_note(saved.number)
+        taken = withdrawal_note(saved.source, saved.hand_text)
+        return f"The conversion is saved.{numbered}{taken}"
 
     return edit(
         request,
@@ -85,8 +88,7 @@ def _preview(build: Build, record: Conversion, form: Any, outputs: Any) -> dict[
     ]
     if not rows:
         return {"message": "Say what was made, then it is worked out here."}
-    if new := [row.component.name for row in rows if row.component.pk is None]:
-        return {"message": f"New, and added when you save: {'; '.join(new)}."}
+    names = [row.component.name for row in rows if row.component.pk is None]
     try:
         # The saved one's use is in the ledger already when the same input is worked up.
         is_same = record.pk is not None and record.source_id == values["source"].pk
@@ -97,7 +99,8 @@ def _preview(build: Build, record: Conversion, form: Any, outputs: Any) -> dict[
     except QuantityError as error:
         return {"message": str(error)}
     strip = pictures.yield_strip(preview)
-    return {"preview": preview, "source": values["source"], "strip": strip}
+    new = f"New, and added when you save: {'; '.join(names)}." if names else ""
+    return {"preview": preview, "source": values["source"], "strip": strip, "message": new}
 
 
 def _start(build: Build, pk: int | None) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
 
 from ..forms.photos import HELD
@@ -22,6 +22,8 @@ from .base import page
 
 # What saving may say: where to go and a sentence, a sentence alone, or nothing of its own.
 Said = tuple[str, str] | str | None
+# What the button of an offered reading is called, before the name of its field.
+_USE = "use_"
 _TOKEN_FORM = re.compile(r"[A-Za-z0-9_-]{16,64}")
 
 
@@ -60,11 +62,13 @@ def edit(
     if answer and form.is_bound and request.headers.get("HX-Request"):
         context |= look() if look and enough else {}
         context["faults"] = [] if enough else worth_saying(form, rows)
-        return page(request, build, answer, section=section, form=form, **context)
-    stale, is_preview = None, enough and look is not None and "look" in form.data
-    if look and is_preview:
+        return page(request, build, answer, section=section, form=form, rows=rows, **context)
+    stale, is_looked_at = None, form.is_bound and "look" in form.data
+    if is_looked_at and enough and look:
         context |= look()
-    elif is_valid:
+    elif is_looked_at and is_valid:
+        messages.info(request, "Not saved yet: look it over, then save it.")
+    elif is_valid and not is_looked_at:
 
         def write() -> tuple[str, str]:
             with versions.guard(request, build, record):
@@ -96,7 +100,7 @@ def edit(
         cancel_url=back,
         version=versions.version(request, record, stale),
         meanwhile=versions.meanwhile(stale) if stale else None,
-        status=409 if stale else 422 if form.is_bound and not is_preview else 200,
+        status=409 if stale else 422 if form.is_bound and not (is_looked_at and enough) else 200,
         **context,
     )
 
@@ -182,7 +186,22 @@ def asks_for_row(request: HttpRequest) -> bool:
 
 def posted(request: HttpRequest) -> Any:
     """What was posted to be read, even when it is nothing; None when there is nothing to read."""
-    return request.POST if request.method == "POST" and not asks_for_row(request) else None
+    if request.method != "POST" or asks_for_row(request):
+        return None
+    return with_reading(request.POST)
+
+
+def with_reading(post: QueryDict) -> QueryDict:
+    """What was typed, with the reading that was tapped, if one was, in its field's place.
+
+    A tapped reading is only looked at: it is seen before it is saved.
+    """
+    pressed = next((name for name in post if name.startswith(_USE)), None)
+    if pressed is None:
+        return post
+    data = post.copy()
+    data[pressed.removeprefix(_USE)], data["look"] = post[pressed], "1"
+    return data
 
 
 def form_over(

@@ -136,10 +136,8 @@ def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Ht
     @transaction.atomic
     def save(valid: Any) -> None:
         by = {"actor": request.user, "build": build}
-        values = valid.values()
+        values = _with_task(by, valid.values())
         values["person"] = get_or_add_person(**by, name=values["person"])
-        if name := values.pop("new_task"):
-            values["task"] = get_or_add_task(**by, name=name)
         if timed is not None:
             log_timed(**by, values=values)
         else:
@@ -160,6 +158,12 @@ def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Ht
         done="Saved.",
         **record_urls(build, "labour", pk),
     )
+
+
+def _with_task(by: dict[str, Any], values: dict[str, Any]) -> dict[str, Any]:
+    """Values of a form with the task that was named in it, added if there is none."""
+    name = values.pop("new_task")
+    return {**values, "task": get_or_add_task(**by, name=name)} if name else values
 
 
 def _timed(request: HttpRequest, timer: Timer) -> dict[str, Any]:
@@ -199,8 +203,10 @@ def timer(request: HttpRequest, build: Build) -> HttpResponse:
     form = TimerForm(posted(request), build=build)
     here = reverse("timer", args=[build.pk])
 
+    @transaction.atomic
     def start() -> tuple[str, str]:
-        start_timer(actor=request.user, build=build, at=timezone.now(), **form.values())
+        by = {"actor": request.user, "build": build}
+        start_timer(**by, at=timezone.now(), **_with_task(by, form.values()))
         return here, ""
 
     if form.is_bound and form.is_valid():

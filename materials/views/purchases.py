@@ -214,10 +214,17 @@ def _save(
     values["supplier"] = get_or_add_supplier(actor=actor, build=build, name=values["supplier"])
     values["paid_by"] = get_or_add_person(actor=actor, build=build, name=values["paid_by"])
     saved = save_purchase(
-        actor=actor, build=build, purchase=record, values=values, lines=lines, charges=charges
+        actor=actor,
+        build=build,
+        purchase=record,
+        values=values,
+        lines=lines,
+        charges=charges,
+        is_suggested=form.is_suggested,
     )
     save_photos(request, build, saved, form)
-    return reverse("purchase", args=[build.pk, saved.pk]), f"Purchase {saved.number} is saved."
+    said = f"Purchase {saved.number} is saved.{form.number_note(saved.number)}"
+    return reverse("purchase", args=[build.pk, saved.pk]), said
 
 
 def _start(request: HttpRequest, build: Build, pk: int | None) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 from django.db import transaction
-from django.http import HttpRequest, HttpResponse, QueryDict
+from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
@@ -30,12 +30,9 @@ from ..queries.reports import get_cost_sheet
 from ..queries.safety import cautions_of
 from ..services.short_form import log_entry
 from .base import build_view, number_of
-from .editing import edit
+from .editing import edit, posted
 from .offers import effects_of
 from .photos import save_photos
-
-# Fields whose refusal may offer another reading.
-OFFERED = ("what", "quantity_text", "contents", "distance_text", "price")
 
 
 @dataclass(frozen=True)
@@ -64,7 +61,7 @@ def log(request: HttpRequest, build: Build) -> HttpResponse:
     today = timezone.localdate()
     context: dict[str, Any] = {}
     if request.method == "POST":
-        form = LogForm(_with_offer(request.POST), request.FILES, build=build, into=into)
+        form = LogForm(posted(request), request.FILES, build=build, into=into)
         if "look" in form.data and not form.is_valid():
             context["faults"] = _faults(form)
     else:
@@ -200,19 +197,6 @@ def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Sh
         else tuple(list_similar_names(build, entry["what"])),
         price_notes=tuple(form.price_notes),
     )
-
-
-def _with_offer(post: QueryDict) -> QueryDict:
-    """What was typed, with the reading that was tapped, if one was, in its field's place.
-
-    A tapped offer is only looked at: it is seen before it is saved.
-    """
-    data = post.copy()
-    for name in OFFERED:
-        if chosen := post.get(f"use_{name}"):
-            data[name], data["look"] = chosen, "1"
-            break
-    return data
 
 
 def _head(purchase: Purchase, entry: dict[str, Any]) -> str:

@@ -89,7 +89,7 @@ def stock_take(request: HttpRequest, build: Build) -> HttpResponse:
     """Count what is there; what is in the building is worked out."""
     positions = list_positions(build)
     form = StockTakeForm(
-        request.POST if request.method == "POST" else None,
+        posted(request),
         positions=positions,
         initial={"counted_on": timezone.localdate()},
     )

@@ -32,3 +32,17 @@ def test_a_photo_stays_through_a_reading_a_look_and_a_refusal(has_scripts, walk,
     press(page, "Save")
     assert Purchase.objects.count() == before + 1
     assert Photo.objects.filter(purchase=Purchase.objects.latest("pk")).count() == 1
+
+
+SENT = "document.addEventListener('htmx:configRequest', e => sent = [...e.detail.formData.keys()])"
+
+
+@pytest.mark.parametrize("name", ["log", "conversion_add"])
+def test_a_photo_is_not_sent_with_each_word_typed(name, walk):
+    steps = walk()
+    page = steps.page
+    page.goto(reverse(name, args=[steps.build.pk]))
+    page.evaluate(SENT)
+    page.set_input_files("[name=photo]", PILE)
+    page.wait_for_function("typeof sent != 'undefined'")
+    assert "photo" not in page.evaluate("sent")

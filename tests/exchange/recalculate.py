@@ -128,7 +128,7 @@ def figures(rows: list[list[Any]]) -> dict[str, Any]:
         elif label and where is found:
             found.setdefault(label, plain(cells[0]))
         elif label:
-            where[label] = [plain(cell) for cell in cells[:6]]
+            where[label] = [plain(cell) for cell in cells[:7]]
     return found
 
 

@@ -6,6 +6,7 @@ from datetime import date
 from decimal import Decimal as D
 from fractions import Fraction as F
 
+import pytest
 from django.urls import reverse
 from openpyxl import load_workbook
 
@@ -15,6 +16,9 @@ from materials.exchange.writer import write_workbook
 from materials.queries.reports import get_cost_sheet
 from tests.entries import line
 from tests.world import once
+
+from .small import bring_in
+from .varied import varied_sheets
 
 pytestmark = once()
 DAY = date(2026, 6, 1)
@@ -97,3 +101,47 @@ def test_a_line_bought_new_without_a_price_tells_no_new_price(build, entries):
     sheet = get_cost_sheet(build, DAY)
     assert sheet.total.retail_equivalent is None
     assert [row.position.component.name for row in sheet.unpriced] == ["Screw box"]
+
+
+def rows_of(build) -> tuple[dict[str, object], list[tuple]]:
+    """The workbook's cost sheet: figures by label, and its rows by component."""
+    stream = io.BytesIO()
+    write_workbook(build, stream, DAY)
+    rows = list(load_workbook(stream, data_only=True)["Cost sheet"].iter_rows(values_only=True))
+    at = next(n for n, row in enumerate(rows) if row[0] == "By component")
+    assert rows[at][7] == "Known part of the cost"
+    return {row[0]: row[1] for row in rows[:at]}, rows[at + 1 :]
+
+
+def test_each_known_charge_is_on_a_row(build, entries, clients):
+    """Ten slates without a price, fetched for 30.00, and laths for 12.00."""
+    slate, lath = entries.component("Slate"), entries.component("Lath")
+    haulage = [{"kind": "haulage", "amount": D(30)}]
+    entries.purchase("P1", line(slate, "10 pieces"), charges=haulage)
+    entries.purchase("P2", line(lath, "4 pieces", unit_price=D(3)))
+    figures, rows = rows_of(build)
+    assert [(row[0], row[1], row[7]) for row in rows] == [
+        ("Lath", 12, 12),
+        ("Slate", "not known", 30),
+    ]
+    assert figures["Material cost"] == 42
+    page = clients["owner"].get(reverse("cost_sheet", args=[build.pk])).content.decode()
+    assert "not known ($30.00 of it is)" in " ".join(re.sub(r"<[^>]*>", "", page).split())
+
+
+@pytest.mark.parametrize("seeds", [range(6), pytest.param(range(6, 100), marks=pytest.mark.slow)])
+def test_the_rows_of_components_sum_to_the_material_cost(seeds, cast):
+    """In made-up builds, with lines and moves whose price nobody knows."""
+    unknown = 0
+    for seed in seeds:
+        made = bring_in(varied_sheets(seed), name=f"Build {seed}")
+        sheet = get_cost_sheet(made, DAY)
+        assert sum(row.position.known_money for row in sheet.components) == sheet.total.cost
+        figures, rows = rows_of(made)
+        places = sheet.build.places
+        parts = [D(str(row[7])).quantize(D(1).scaleb(-places)) for row in rows]
+        # Each row is rounded by itself, by half of the smallest coin at most.
+        most = len(parts) * D("0.5").scaleb(-places)
+        assert abs(sum(parts) - D(str(figures["Material cost"]))) <= most
+        unknown += sum(row[1] == "not known" and bool(row[7]) for row in rows)
+    assert unknown

@@ -15,6 +15,7 @@ from materials.queries.preview import preview_purchase
 from materials.queries.price_book import get_price_book
 from materials.queries.reports import get_cost_sheet
 from tests.entries import Entries
+from tests.views import test_messy_lines as messy
 
 EACH, LINE, FREE = "each", "line", "free"
 # What the build knows: name -> base unit, contents.
@@ -195,6 +196,19 @@ UNDERSTOOD = [
     ("Shears, hire", "2 days", "8.64 a day", EACH, "2 day", "17.28"),
     ("Shears, hire", "3 days", "8 per day", EACH, "3 day", "24.00"),
     ("Crates", "7 crates", "1", EACH, "7 crate", "7.00"),
+    # What is said of the bargain and not of the amount; short words of price lists.
+    ("Door", "5 pieces", "20 firm", EACH, "5 piece", "100.00"),
+    ("Door", "5 pieces", "$20 each, firm", EACH, "5 piece", "100.00"),
+    ("Door", "5 pieces", "20 cash", LINE, "5 piece", "20.00"),
+    ("Door", "5 pieces", "70 total cash", EACH, "5 piece", "70.00"),
+    ("Barn siding", "1,200 sqft", "$0.85 psf", EACH, "1200 sq ft", "1020.00"),
+    ("Barn siding", "300 sq ft", ".90 PSF", EACH, "300 sq ft", "270.00"),
+    ("Rope", "40 ft", "0.75 plf", EACH, "40 ft", "30.00"),
+    ("Old 2x8", "100 ft", "$1.10 plf", EACH, "8.333333 piece", "110.00"),
+    # Numbers in words before a measure.
+    ("Rope", "two hundred feet", "10", LINE, "200 ft", "10.00"),
+    ("Rope", "a hundred ft", "0.10 each", EACH, "100 ft", "10.00"),
+    ("Screws", "one hundred pounds", "1", EACH, "100 lb", "100.00"),
 ]
 # (what, how much, price, what the price is for, box at fault, readings offered, words said).
 ASKED = [
@@ -315,6 +329,20 @@ ASKED = [
     ("Old 2x8", "12 boards", "8/sheet", EACH, "price", (), "how many pieces one sheet holds"),
     ("Old 2x8", "12 boards", "4 a pound", EACH, "price", (), "how many pounds one piece weighs"),
     ("Door", "2 pcs", "5/W", EACH, "price", (), "how many watts one piece gives"),
+    # Doors, windows and tiles are named by their inches.
+    ("Door", "3 doors 36x80", "30", EACH, "quantity_text", ("3 doors @ 36 in x 80 in",), "Did you"),
+    ("Window", "4 - 36x48", "25", EACH, "quantity_text", ("4 @ 36 in x 48 in",), "Did you mean"),
+    ("Window", "4 @ 36x48", "25", EACH, "quantity_text", ("4 @ 36 in x 48 in",), "Did you mean"),
+    ("Window", "2 windows @ 24x36", "25", EACH, "quantity_text",
+     ("2 windows @ 24 in x 36 in",), "Did you mean"),
+    ("Tiles", "10 12x12", "1", EACH, "quantity_text",
+     ("10 @ 12 in x 12 in", "10 @ 12x12 ft"), "Did you mean"),
+    ("Pavers", "40 - 16x16", "2", EACH, "quantity_text",
+     ("40 @ 16 in x 16 in", "40 @ 16x16 ft"), "Did you mean"),
+    ("Barn siding", "12 sheets 4x8", "9", EACH, "quantity_text",
+     ("12 sheets @ 4x8",), "Did you mean"),
+    ("Door", "5 pieces", "20 plus tax", LINE, "price", (), "but not 'plus tax'"),
+    ("Door", "5 pieces", "1.2k", LINE, "price", (), "but not 'k'"),
 ]  # fmt: skip
 OTHERS = {"source": "salvage", "state": "received", "bought_on": "2026-05-04"}
 DAY = datetime.date(2026, 5, 4)
@@ -349,7 +377,10 @@ def come_to(build, form, book, sheet) -> tuple[str, str]:
 
 
 def test_there_are_lines_enough():
-    assert len({line[:4] for line in (*UNDERSTOOD, *ASKED)}) == len(UNDERSTOOD) + len(ASKED) >= 200
+    lines = {line[:4] for line in (*UNDERSTOOD, *ASKED)}
+    assert len(lines) == len(UNDERSTOOD) + len(ASKED) >= 250
+    earlier = {line[:4] for line in (*messy.UNDERSTOOD, *messy.REFUSED)}
+    assert len(lines | earlier) >= 350
 
 
 def test_what_is_plain_is_understood(known):

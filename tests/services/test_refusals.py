@@ -90,14 +90,14 @@ REFUSED = {
         ),
         "too large",
     ),
-    "a name in other case": (lambda e, s: e.component("BOARD"), "stand for another component"),
+    "a name in other case": (lambda e, s: e.component("BOARD"), "of another component already"),
     "a number in other case": (
         lambda e, s: e.purchase("p1", line(s["Board"], "1 piece")),
-        "stand for another purchase",
+        "of another purchase already",
     ),
     "a name in other case, beyond plain letters": (
         lambda e, s: (e.component("Élan"), e.component("éLAN")),
-        "stand for another component",
+        "of another component already",
     ),
     "a used component": (lambda e, s: delete_record(**e.by, record=s["Board"]), "is still used by"),
     "a purchase whose material was used": (

@@ -394,3 +394,23 @@ def test_quantities_at_the_ends_of_what_is_kept_are_no_error(build, yard, client
     yard.conversion("C2", fine, "0.000003 lb", (build.components.get(name="Door"), "1 piece"))
     for query in ("", "?aim=both&rate=999999", "?aim=hours&most_money=999999999"):
         assert clients["owner"].get(address(build, query)).status_code == 200
+
+
+def test_what_was_bought_new_can_be_bought_again_at_that(build, entries, clients):
+    """4 for 43.20, 10.80 each; 6 more are needed, and nobody noted a new price."""
+    bolt = entries.component("Bolt", required_text="10 pieces")
+    entries.purchase(
+        "P1", line(bolt, "4 pieces", line_price_amount=Decimal("43.20"), source="retail")
+    )
+    inputs = get_sourcing_inputs(build, LATER)
+    (need,) = inputs.problem.needs
+    assert (need.new.covers, need.new.price, need.new.unit) == (1, Fraction("10.80"), "piece")
+    assert solve(inputs, Question(), ()).plan.money == Fraction("64.80")
+    text = clients["owner"].get(reverse("sourcing", args=[build.pk])).content.decode()
+    assert "At what it cost when bought new: no new price is noted." in text
+    entries.price(bolt, "5", priced_at="Lumber yard")
+    (need,) = get_sourcing_inputs(build, LATER).problem.needs
+    assert need.new.price == Fraction("5.40")
+    text = clients["owner"].get(reverse("sourcing", args=[build.pk])).content.decode()
+    assert "when bought new" not in text
+    assert "Lumber yard" in text

@@ -6,9 +6,10 @@ import pytest
 from django.urls import reverse
 
 from materials.choices import ObtainedBy, Source
-from materials.models import CautionNote, PurchaseLine
+from materials.models import CautionNote, Move, PurchaseLine
 from materials.queries.safety import OF_LINE, cautions_of, list_cautions
-from tests.entries import Entries, line
+from materials.services.builds import create_build
+from tests.entries import DAY, Entries, line
 
 
 def logged(cast, build, **values):
@@ -185,5 +186,58 @@ def test_the_number_of_queries_does_not_grow(cast, build, django_assert_max_num_
     for n in range(20):
         part = entries.component(f"Old brick {n}")
         entries.purchase(f"Q{n}", line(part, "10 pieces", unit_price=Decimal(1)))
-    with django_assert_max_num_queries(4):
+    with django_assert_max_num_queries(5):
         assert list_cautions(build)
+
+
+# A field of what is moved, and the caution that goes along with it.
+GOES_ALONG = {
+    "old-paint": ("painted", {"origin_year": 1950}),
+    "masonry-after-fire": ("masonry", {"through_fire": True}),
+    "treated-wood": ("treated", {}),
+}
+
+
+@pytest.fixture
+def moved(entries, second):
+    """Moves material of a trait, bought as stated, to the second build as something else."""
+
+    def move(trait, stated):
+        there = Entries(entries.actor, second)
+        stock = entries.component("Old stock", traits=[trait])
+        entries.purchase("P1", line(stock, "9 pieces", unit_price=Decimal(5), **stated))
+        arrived = there.component("From the hill shed")
+        entries.transfer(stock, "4 pieces", second, to_component=arrived)
+        return there, arrived
+
+    return move
+
+
+@pytest.mark.parametrize("code", GOES_ALONG)
+def test_what_is_moved_in_brings_its_cautions_along(code, moved, second):
+    there, arrived = moved(*GOES_ALONG[code])
+    assert open_codes(second)[code] == ["From the hill shed"]
+    # And into what is made of it there.
+    part = there.component("Shelf")
+    there.conversion("C1", arrived, "2 pieces", (part, "2 pieces"))
+    assert open_codes(second)[code] == ["From the hill shed", "Shelf"]
+
+
+def test_it_goes_on_through_a_third_build_and_back(moved, build, second, entries):
+    there, arrived = moved("treated", {})
+    third = create_build(actor=entries.actor, values={"name": "Woodshed", "currency": "USD"})
+    there.transfer(arrived, "3 pieces", third)
+    assert open_codes(third)["treated-wood"] == ["From the hill shed"]
+    last = Entries(entries.actor, third)
+    back = entries.component("Come back")
+    last.transfer(third.components.get(), "1 piece", build, to_component=back)
+    assert open_codes(build)["treated-wood"] == ["Old stock", "Come back"]
+
+
+def test_what_came_from_a_build_kept_elsewhere_is_told_by_its_own_words(entries, build):
+    """Its past is not known here; a move without a component of this server is one of a file."""
+    door = entries.component("Painted door", traits=["painted"])
+    Move.objects.create(
+        moved_on=DAY, to_component=door, to_text="2 pieces", to_qty=Decimal(2), elsewhere="Barn"
+    )
+    assert "Painted door" in open_codes(build)["old-paint"]

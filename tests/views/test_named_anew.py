@@ -1,10 +1,11 @@
 """Something new can be named wherever it is needed: made with what needs it, or not at all."""
 
 from decimal import Decimal
+from fractions import Fraction
 
 from django.urls import reverse
 
-from materials.models import Component, Conversion, LabourEntry, Purchase, Task
+from materials.models import Component, Conversion, LabourEntry, Purchase, Task, Timer
 from tests.entries import Entries, line
 
 PURCHASE = {
@@ -126,3 +127,57 @@ def test_a_task_in_hours(clients, build):
     refused = clients["owner"].post(url, typed | {"new_task": "Roofing", "hours": "2 days"})
     assert "depend on the day: write 16 if each had 8." in refused.content.decode()
     assert Task.objects.count() == 1
+
+
+def test_a_task_that_is_timed(clients, build):
+    url = reverse("timer", args=[build.pk])
+    clients["owner"].post(url, {"kind": "preparing", "new_task": "Pull nails"})
+    timer = Timer.objects.get()
+    assert timer.task.name == "Pull nails"
+    # A second one that runs is refused, and makes no task.
+    refused = clients["owner"].post(url, {"kind": "preparing", "new_task": "Roofing"})
+    assert refused.status_code == 422
+    timer.delete()
+    both = {"kind": "preparing", "new_task": "Roofing", "task": timer.task.pk}
+    answer = clients["owner"].post(url, both)
+    assert "Choose one of the list or name a new task, not both." in answer.content.decode()
+    assert Task.objects.count() == 1
+    clients["owner"].post(url, {"kind": "preparing", "new_task": "pull  NAILS"})
+    assert Timer.objects.get().task == timer.task
+    assert Task.objects.count() == 1
+
+
+def test_what_a_conversion_into_something_new_comes_to(clients, build, cast):
+    """One of the new things at what went in, before it is saved: no row is left behind."""
+    entries = Entries(cast["owner"], build)
+    sheet = entries.component("Roof sheet", contents="1 piece = 3x8 ft")
+    entries.purchase("P1", line(sheet, "10 pieces", unit_price=Decimal("6.72")))
+    typed = {
+        "number": "C1",
+        "converted_on": "2026-05-05",
+        "source": sheet.pk,
+        "used_text": "8 pieces",
+        "extra_cost_amount": "8.64",
+        "outputs-TOTAL_FORMS": "2",
+        "outputs-INITIAL_FORMS": "0",
+        "outputs-0-new_name": "Flashings",
+        "outputs-0-made_text": "24 pieces",
+        "look": "1",
+    }
+    url = reverse("conversion_add", args=[build.pk])
+    looked = clients["owner"].post(url, typed)
+    # 8 x 6.72 + 8.64 = 62.40, 2.60 each.
+    made = looked.context["preview"].made[0]
+    assert (made.component.name, made.made, made.one) == ("Flashings", 24, Fraction("2.6"))
+    text = looked.content.decode()
+    assert "$62.40" in text
+    assert "$2.60" in text
+    assert "New, and added when you save: Flashings." in text
+    assert not Component.objects.filter(name="Flashings").exists()
+    # Two new ones share by what was made of each: 62.40 over 24 and 6, as 2.08 each.
+    typed |= {"outputs-1-new_name": "Drips", "outputs-1-made_text": "6 pieces"}
+    looked = clients["owner"].post(url, typed)
+    assert [row.one for row in looked.context["preview"].made] == [Fraction("2.08")] * 2
+    # More than went in is told here too.
+    typed |= {"outputs-1-made_text": "9,000 sq ft"}
+    assert clients["owner"].post(url, typed).context["preview"].refusal

@@ -172,3 +172,26 @@ def test_a_place_whose_sale_is_over_is_not_offered(build, entries, clients, cast
     assert (row.best.name, row.best.is_new) == ("New, anywhere", True)
     build.suppliers.update(is_gone=False)
     assert list_needed(build, LATER)[0].best.name == "Estate sale"
+
+
+@pytest.mark.parametrize("supplier", ["", "Lumber yard"])
+def test_what_was_bought_new_is_its_own_price_and_says_so(supplier, build, entries, clients):
+    """Bought new for 40.00 with 3.20 tax, so 10.80 each; nobody noted a new price. 6 are needed."""
+    bolt = entries.component("Bolt", required_text="10 pieces")
+    named = {"supplier": supplier} if supplier else {}
+    entries.purchase(
+        "P1",
+        line(bolt, "4 pieces", line_price_amount=Decimal(40), source="retail"),
+        charges=[{"kind": "sales tax", "percent": Decimal(8)}],
+        **named,
+    )
+    (row,) = list_needed(build, LATER)
+    assert (row.new_price, row.cost) == (Fraction("10.80"), Decimal("64.80"))
+    assert row.best.name == (supplier or "New, as bought before")
+    text = page_text(clients["owner"], build)
+    assert "$10.80 per piece, as bought new" in text
+    # A new price that is noted stands instead.
+    entries.price(bolt, "5")
+    (row,) = list_needed(build, LATER)
+    assert (row.new_price, row.cost) == (Fraction("5.40"), Decimal("32.40"))
+    assert "as bought new" not in page_text(clients["owner"], build)

@@ -78,6 +78,24 @@ def test_replacement_takes_the_prices_of_the_day(filled, printed):
     assert "take this to your insurer" in text
 
 
+def test_replacement_marks_what_is_priced_as_bought(filled, printed, entries):
+    """5 lb of nails bought new for 4.00 and nothing else known of their price."""
+    nail = entries.component("Nail", "lb")
+    entries.purchase("P9", line(nail, "5 lb", line_price_amount=D(4), source="retail"))
+    text = printed("replacement", "?on=2026-05-04")[1]
+    assert "Nail 5 lb as bought: no new price noted $4.00" in text
+    # 241.92 of boards, and 4.00.
+    assert "would cost $245.92 new" in text
+    assert "at prices read between 2 Mar 2026 and 4 May 2026, and $4.00 of it as bought" in text
+
+
+def test_replacement_of_nothing_but_what_is_priced_as_bought(printed, entries):
+    nail = entries.component("Nail", "lb")
+    entries.purchase("P9", line(nail, "5 lb", line_price_amount=D(4), source="retail"))
+    text = printed("replacement", "?on=2026-05-04")[1]
+    assert "would cost $4.00 new, retail tax included, all of it as bought" in text
+
+
 @pytest.mark.parametrize("query", ["?on=", "?on=soon", "?on=2026-02-30", "?on=9999-01-01"])
 def test_a_wrong_day_is_answered_in_words(filled, printed, query):
     code, text = printed("replacement", query)

@@ -63,7 +63,7 @@ FORMS = {
         {"name": "Softwood", "months_text": "2026-04 118.5"},
         [
             *each("name", *NO_TEXTS),
-            *each("name", "lumber", words="stand for another cost index"),
+            *each("name", "lumber", words="of another cost index already"),
             *each("source", LONG, NUL, CONTROL),
             *each("months_text", "", "118.5", "2026-13 5", "0001-01 5", "2026-04 much", NUL),
             *each("months_text", "2026-04 0", "2026-04 -3", words="above zero"),
@@ -88,7 +88,7 @@ FORMS = {
         {"code": "Q1"},
         [
             *each("code", *NO_TEXTS),
-            *each("code", "a10", "A10", words="stand for another element"),
+            *each("code", "a10", "A10", words="of another element already"),
             *each("name", LONG, NUL, CONTROL),
             *each("budget_amount", *NO_NUMBERS),
         ],
@@ -97,7 +97,7 @@ FORMS = {
         {"name": "Sash", "unit": "piece"},
         [
             *each("name", *NO_TEXTS),
-            *each("name", "board", "BOARD", " Board ", words="stand for another component"),
+            *each("name", "board", "BOARD", " Board ", words="of another component already"),
             *each("unit", "", "bananas", "meter; 1", LONG, NUL),
             *each("required_text", *NO_QUANTITIES),
             *each("required_text", "20 gal", words="say in the component's contents"),
@@ -122,7 +122,7 @@ FORMS = {
         {"name": "Mill"},
         [
             *each("name", *NO_TEXTS),
-            *each("name", "yard", "YARD", words="stand for another supplier"),
+            *each("name", "yard", "YARD", words="of another supplier already"),
             *each("place", LONG, NUL, CONTROL),
         ],
     ),
@@ -135,7 +135,7 @@ FORMS = {
         },
         [
             *each("number", *NO_TEXTS),
-            *each("number", "p1", "P1", words="stand for another purchase"),
+            *each("number", "p1", "P1", words="of another purchase already"),
             *each("bought_on", *NO_DATES),
             *each("supplier", LONG, NUL, CONTROL),
             *each("paid_by", LONG, NUL, CONTROL),
@@ -209,7 +209,7 @@ FORMS = {
         },
         [
             *each("number", *NO_TEXTS),
-            *each("number", "c1", words="stand for another conversion"),
+            *each("number", "c1", words="of another conversion already"),
             *each("converted_on", *NO_DATES),
             *each("source", "", "0", "9" * 30, "abc"),
             *each("used_text", "", *NO_QUANTITIES),
@@ -250,7 +250,7 @@ FORMS = {
         {"name": "Roof"},
         [
             *each("name", *NO_TEXTS),
-            *each("name", "FRAME", words="stand for another task"),
+            *each("name", "FRAME", words="of another task already"),
             *each("planned_hours", *NO_HOURS[2:6]),
             *each("done_percent", *NO_NUMBERS, "100.01"),
             *each("element", "0", "abc"),

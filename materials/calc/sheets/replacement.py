@@ -27,7 +27,7 @@ class Priced:
 
 @dataclass(frozen=True, slots=True)
 class ReplacementRow:
-    """One component at its new price; ``amount`` None where there is none."""
+    """One component at its new price, or, ``priced`` None, at what was paid for it new."""
 
     part: ComponentRow
     priced: Priced | None
@@ -65,6 +65,12 @@ class Replacement:
     def amount(self) -> Fraction | None:
         """Sum over all elements; None where nothing is priced."""
         return add_up(row.amount for row in self.elements) if self.elements else None
+
+    @property
+    def as_bought(self) -> Fraction:
+        """What of it has no price that was read, only what was paid for it new."""
+        rows = (row for element in self.elements for row in element.rows)
+        return add_up(row.amount or ZERO for row in rows if row.priced is None)
 
     @property
     def oldest(self) -> date | None:

@@ -79,7 +79,7 @@ class CostSheetPage:
 
     def _top(self) -> None:
         sheet, book, build = self.page.sheet, self.page.book, self.figures.build
-        for index, width in enumerate((44, 18, 18, 18, 18, 10, 18)):
+        for index, width in enumerate((44, 18, 18, 18, 18, 10, 18, 18)):
             sheet.set_column(index, index, width)
         sheet.freeze_panes(AS_OF_ROW, 0)
         sheet.repeat_rows(0)
@@ -191,7 +191,8 @@ class CostSheetPage:
 
     def _components(self) -> None:
         by_key = {row.position.component.key: row for row in self.figures.components}
-        titles = ("Cost", "Retail equivalent", "Savings", "In the building", "Unit", "Average cost")
+        titles = ("Cost", "Retail equivalent", "Savings", "In the building", "Unit", "Average cost",
+                  "Known part of the cost")  # fmt: skip
         self._head("By component", *titles)
         for pk, part in self.facts.parts.items():
             row = by_key.get(pk)
@@ -211,4 +212,6 @@ class CostSheetPage:
                 (cell("in_building"), position.in_building, NUMBER),
                 None,
                 (cell("average"), position.average, RATE),
+                # So that each known charge stands on a row, and the rows sum to the whole.
+                (cell("money"), position.known_money, AMOUNT),
             )

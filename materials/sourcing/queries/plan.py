@@ -22,6 +22,7 @@ from .offers import LeftOut, OfferItem, get_open_offers
 # What is measured is bought by one unit, or by a tenth where few are needed.
 FEW, TENTH, ONE, ZERO = 10, Fraction(1, 10), Fraction(1), Fraction(0)
 SECONDS = 8
+AS_BOUGHT = "At what it cost when bought new: no new price is noted."
 
 
 @dataclass(frozen=True)
@@ -85,7 +86,12 @@ def get_sourcing_inputs(build: Build, on: date) -> SourcingInputs:
         purchases=found.purchases,
         recipes=recipes,
         left_out=found.left_out,
-        shops={key: name for key, (name, _) in shops.items() if name},
+        shops={key: name for key, (name, _) in shops.items() if name}
+        | {
+            key: AS_BOUGHT
+            for key, position in positions.items()
+            if position.component.is_priced_as_bought
+        },
         unstated=unstated,
     )
 
@@ -138,8 +144,14 @@ def _need(position: Position, pack: Pack | None, tax: Fraction) -> Need:
 
 
 def _new(position: Position, quantity: Fraction, pack: Pack | None, tax: Fraction) -> New | None:
-    """What one step in a shop is: a pack, a piece, or a unit of what is measured."""
+    """What one step in a shop is: a pack, a piece, or a unit of what is measured.
+
+    Without a new price it is one of what was bought new, at what that cost.
+    """
     part = position.component
+    if part.is_priced_as_bought and part.bought_new is not None:
+        size = ONE if is_counted(part.unit) else step_of(quantity)
+        return New(size, size * part.bought_new, part.unit, size)
     if part.retail_price is None or not part.would_buy_new:
         return None
     if pack is None:
