@@ -438,8 +438,8 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
 }
 # Screens of an area, for telling quickly where something is wrong.
 AREAS = {
-    "builds": "builds home search search_builds sign_in build_add build_edit upload_new upload build_file_new cost_sheet"
-    " figure budget",
+    "builds": "builds home search search_builds sign_in build_add build_edit upload_new upload"
+    " build_file_new cost_sheet figure budget",
     "takeoffs": "takeoffs takeoff_shapes takeoff_add takeoff takeoff_edit takeoff_use",
     "elements": "elements element_add element_edit needed cautions caution_deal history"
     " record_history change",

@@ -37,7 +37,7 @@ COLOURS = {
 # to that. Here it stands below the page, so that nothing is taken for half a target.
 UNFOLD = """
 document.querySelectorAll('details').forEach(part => part.open = true);
-document.querySelectorAll('.edge').forEach(part => part.style.position = 'static');
+document.querySelectorAll('.bar, .thumb').forEach(part => part.style.position = 'static');
 """
 
 

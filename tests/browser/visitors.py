@@ -83,11 +83,20 @@ class Visitor:
 
     def turn_to(self, name: str) -> None:
         """Another page of the build, by the index."""
-        pages = self.control("Pages")
-        if pages.is_visible():
+        more = self.control("More")
+        if more.is_visible():
             self.taps += 1
-            pages.click()
+            more.click()
+        entry = self.page.locator("#pages").get_by_role("link", name=name, exact=True)
+        if not entry.is_visible():
+            self.taps += 1
+            self.group_of(name).click()
         self.press(name)
+
+    def group_of(self, name: str) -> Any:
+        """What unfolds the group of the index that an entry stands in."""
+        group = self.page.locator("#pages details", has=self.page.locator("a", has_text=name))
+        return group.first.locator("summary")
 
     def look(self, *result: str) -> None:
         """See what was understood, which is shown while one types."""
@@ -158,9 +167,12 @@ class KeyboardVisitor(Visitor):
             self.page.keyboard.press("Enter" if is_link else "Space")
 
     def turn_to(self, name: str) -> None:
-        pages = self.control("Pages")
-        if pages.is_visible():
-            self.reach(pages)
+        more = self.control("More")
+        if more.is_visible():
+            self.reach(more)
+            self.page.keyboard.press("Enter")
+        if not self.page.locator("#pages").get_by_role("link", name=name, exact=True).is_visible():
+            self.reach(self.group_of(name))
             self.page.keyboard.press("Enter")
         self.press(name)
 
