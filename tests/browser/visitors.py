@@ -75,11 +75,21 @@ class Visitor:
         self.taps += 1
         self.page.locator("summary", has_text=words).click()
 
+    def unfold_all(self) -> None:
+        """Open every part of the page that is folded."""
+        folded = self.page.locator("main details:not([open]) > summary")
+        while folded.count():
+            folded.first.click()
+
     def press(self, name: str) -> None:
         """Press a button or follow a link to the next page."""
         self.taps += 1
         with self.page.expect_navigation():
             self.control(name).click()
+
+    def log_purchase(self) -> None:
+        """The short form, from any page of a build: at the thumb, or beside the page."""
+        self.press("Log" if self.control("Log").is_visible() else "Log purchase")
 
     def turn_to(self, name: str) -> None:
         """Another page of the build, by the index."""
