@@ -101,7 +101,9 @@ class Visitor:
         if not entry.is_visible():
             self.taps += 1
             self.group_of(name).click()
-        self.press(name)
+        self.taps += 1
+        with self.page.expect_navigation():
+            entry.click()
 
     def group_of(self, name: str) -> Any:
         """What unfolds the group of the index that an entry stands in."""
@@ -181,10 +183,13 @@ class KeyboardVisitor(Visitor):
         if more.is_visible():
             self.reach(more)
             self.page.keyboard.press("Enter")
-        if not self.page.locator("#pages").get_by_role("link", name=name, exact=True).is_visible():
+        entry = self.page.locator("#pages").get_by_role("link", name=name, exact=True)
+        if not entry.is_visible():
             self.reach(self.group_of(name))
             self.page.keyboard.press("Enter")
-        self.press(name)
+        self.reach(entry)
+        with self.page.expect_navigation():
+            self.page.keyboard.press("Enter")
 
 
 class PhoneKeyboardVisitor(KeyboardVisitor):
