@@ -13,6 +13,7 @@ from collections.abc import Callable
 from django.conf import settings
 from django.core.exceptions import BadRequest
 from django.http import HttpRequest, HttpResponse
+from django.middleware.gzip import GZipMiddleware
 from django.urls import reverse
 
 from .logs import this_request
@@ -75,6 +76,18 @@ def content_length(get_response: Handler) -> Handler:
         return get_response(request)
 
     return middleware
+
+
+class PackedPages(GZipMiddleware):
+    """Pages go packed, for a phone with a weak signal; files of all kinds as they are.
+
+    Of what is the same on every page a length would tell a secret (BREACH): Django masks the
+    form's token anew each time and adds a random length to what is packed.
+    """
+
+    def process_response(self, request: HttpRequest, response: HttpResponse) -> HttpResponse:
+        is_page = response.headers.get("Content-Type", "").startswith("text/html")
+        return super().process_response(request, response) if is_page else response
 
 
 def security_headers(get_response: Handler) -> Handler:

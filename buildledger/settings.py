@@ -42,6 +42,7 @@ MIDDLEWARE = [
     "buildledger.middleware.security_headers",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "buildledger.middleware.PackedPages",
     "buildledger.middleware.content_length",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",

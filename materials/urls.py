@@ -19,6 +19,7 @@ from .views import (
     files,
     health,
     history,
+    home,
     import_names,
     import_rows,
     imports,
@@ -34,6 +35,7 @@ from .views import (
     records,
     reports,
     safety,
+    search,
     settling,
     sharing,
     sheets,
@@ -44,7 +46,9 @@ from .views import (
 )
 
 _build = [
-    path("", builds.cost_sheet, name="cost_sheet"),
+    path("", home.home, name="home"),
+    path("cost-sheet/", builds.cost_sheet, name="cost_sheet"),
+    path("search/", search.search, name="search"),
     path("details/", builds.build_edit, name="build_edit"),
     path("put-away/", new_builds.build_archive, name="build_archive"),
     path("figures/<slug:name>/", builds.figure, name="figure"),
@@ -169,6 +173,7 @@ urlpatterns = [
     path("builds/read/", files.upload_new, name="upload_new"),
     path("builds/bring-in/", build_files.build_file_new, name="build_file_new"),
     path("shared/<str:token>/", sharing.shared, name="shared"),
+    path("search/", search.search_builds, name="search_builds"),
     path("health/", health.health, name="health"),
     path("builds/<int:build_id>/", include(_build)),
 ]

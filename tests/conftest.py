@@ -5,6 +5,7 @@ from copy import deepcopy
 from typing import Any
 
 import pytest
+from django.core.cache import cache
 from django.db import connection, transaction
 from django.test import Client, override_settings
 from hypothesis import HealthCheck
@@ -49,6 +50,12 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if gone:
         config.hook.pytest_deselected(items=gone)
         items[:] = [item for item in items if item not in gone]
+
+
+@pytest.fixture(autouse=True)
+def nothing_kept() -> None:
+    """What a process holds of a build is of a database that is rolled back."""
+    cache.clear()
 
 
 @pytest.fixture(scope="session")

@@ -6,6 +6,12 @@ from ..tables.base import DayColumn, LedgerTable, NumberColumn, RecordLink, by
 class CuttingPlanTable(LedgerTable):
     """Cutting plans and what became of them."""
 
+    chief = "pieces"
+    plain = (
+        "planned_on",
+        "component",
+    )
+
     name = RecordLink("cutting_plan", verbose_name="Plan", order_by=by("name"))
     planned_on = DayColumn(verbose_name="Date", order_by=by("planned_on"))
     component = RecordLink(

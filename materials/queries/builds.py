@@ -67,3 +67,12 @@ def list_spent(builds: Iterable[Build]) -> dict[int, Decimal]:
         for build, total in rows.order_by().values_list(owner).annotate(total=Sum(amount)):
             spent[build] += sign * (total or Decimal(0))
     return spent
+
+
+def list_committed(builds: Iterable[Build]) -> dict[int, Decimal]:
+    """Landed cost of what is ordered in each build, in one query."""
+    ordered = LineTotal.objects.filter(
+        build__in=[build.pk for build in builds], state=State.ORDERED
+    )
+    rows = ordered.order_by().values_list("build").annotate(total=Sum("landed_amount"))
+    return {build: total or Decimal(0) for build, total in rows}

@@ -13,6 +13,7 @@ from django.db.models import Sum
 from ..calc.money import round_money
 from ..calc.prices import new_cost_of_one
 from ..calc.quantities import format_quantity
+from ..calc.reports import CostSheet
 from ..calc.shopping import Pack, ToGet, to_get, to_get_new
 from ..calc.stock import Position
 from ..calc.types import ComponentInput, Key
@@ -113,7 +114,11 @@ class Shopping:
 
 def get_shopping(build: Build, on: date) -> Shopping:
     """The shopping lists of a build; a fixed number of queries."""
-    sheet = get_cost_sheet(build, on)
+    return get_shopping_of(build, on, get_cost_sheet(build, on))
+
+
+def get_shopping_of(build: Build, on: date, sheet: CostSheet) -> Shopping:
+    """The same where its cost sheet is known."""
     positions = [row.position for row in sheet.components]
     rows = _rows(build, on, positions, sheet.build.retail_tax_share)
     costs = [row.cost for row in rows if row.cost is not None]

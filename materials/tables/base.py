@@ -6,15 +6,26 @@ from typing import Any
 import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
+from django.utils.safestring import mark_safe
 
 from ..calc.quantities import format_quantity
 from ..calc.units import find_unit
 from ..models import Build
 from ..templatetags.figures import UNKNOWN, hours, money_text, percent, rate_text
 
+# Nothing stated: on a phone the cell is left out.
+NONE = mark_safe('<span class="unknown">—</span>')
+
 
 class LedgerTable(tables.Table):
-    """A table of one build's records; ``build`` gives the currency and the addresses."""
+    """A table of one build's records; ``build`` gives the currency and the addresses.
+
+    On a phone a row has two lines: its first cell and the ``chief`` figure, and what else is
+    known in grey, with the column's name but for those in ``plain``, which speak for themselves.
+    """
+
+    chief = ""
+    plain: tuple[str, ...] = ()
 
     def __init__(self, *args: Any, build: Build, **kwargs: Any):
         self.build = build

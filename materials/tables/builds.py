@@ -3,6 +3,7 @@
 import django_tables2 as tables
 
 from .base import (
+    NONE,
     LedgerTable,
     MoneyColumn,
     RecordLink,
@@ -13,6 +14,9 @@ from .base import (
 class ElementTable(LedgerTable):
     """Elements with their budgets."""
 
+    chief = "budget_amount"
+    plain = ("name",)
+
     code = RecordLink("element_edit", order_by=by("code"))
     name = tables.Column(order_by=by("name"))
-    budget_amount = MoneyColumn(verbose_name="Budget", order_by=by("budget_amount"), default="—")
+    budget_amount = MoneyColumn(verbose_name="Budget", order_by=by("budget_amount"), default=NONE)

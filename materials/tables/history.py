@@ -2,14 +2,21 @@
 
 import django_tables2 as tables
 
-from .base import LedgerTable, RecordLink, by
+from .base import NONE, LedgerTable, RecordLink, by
 
 
 class ChangeTable(LedgerTable):
     """History."""
 
+    plain = (
+        "who",
+        "action",
+        "record_type",
+        "summary",
+    )
+
     at = tables.DateTimeColumn(verbose_name="When", format="j M Y, H:i", order_by=("pk",))
-    who = tables.Column(verbose_name="Who", order_by=by("actor_name"), default="—")
+    who = tables.Column(verbose_name="Who", order_by=by("actor_name"), default=NONE)
     action = tables.Column(verbose_name="What", order_by=by("action"))
     record_type = tables.Column(verbose_name="Of", order_by=by("record_type"))
     summary = RecordLink("change", verbose_name="Record", order_by=by("summary"))

@@ -4,6 +4,7 @@ import django_tables2 as tables
 
 from ..templatetags.figures import UNKNOWN
 from .base import (
+    NONE,
     NUM_WIDE,
     WIDE_ONLY,
     DayColumn,
@@ -19,12 +20,19 @@ from .base import (
 class PurchaseTable(LedgerTable):
     """Purchases."""
 
+    chief = "landed_amount"
+    plain = (
+        "bought_on",
+        "supplier",
+        "state",
+    )
+
     number = RecordLink("purchase", verbose_name="Purchase", order_by=by("number"))
     bought_on = DayColumn(verbose_name="Date", order_by=by("bought_on"))
-    supplier = tables.Column(order_by=by("supplier__name"), default="—")
+    supplier = tables.Column(order_by=by("supplier__name"), default=NONE)
     state = tables.Column(order_by=by("state"))
     paid_by = tables.Column(
-        verbose_name="Paid by", order_by=by("paid_by__name"), default="—", attrs=WIDE_ONLY
+        verbose_name="Paid by", order_by=by("paid_by__name"), default=NONE, attrs=WIDE_ONLY
     )
     line_count = NumberColumn(verbose_name="Lines", order_by=by("line_count"), attrs=NUM_WIDE)
     landed_amount = MoneyColumn(verbose_name="Landed cost", order_by=by("landed_amount"))
@@ -39,6 +47,15 @@ class PurchaseTable(LedgerTable):
 
 class LineTable(LedgerTable):
     """Purchase lines."""
+
+    chief = "landed_amount"
+    plain = (
+        "bought_on",
+        "component",
+        "quantity_text",
+        "source",
+        "state",
+    )
 
     purchase = RecordLink(
         "purchase", key="purchase_id", order_by=("of_day", "purchase_id", "-position", "-pk")

@@ -4,11 +4,14 @@ import django_tables2 as tables
 from django.utils import timezone
 
 from ..queries.sharing import parts_of
-from .base import WIDE_ONLY, DayColumn, LedgerTable, NumberColumn, RecordLink, by
+from .base import NONE, WIDE_ONLY, DayColumn, LedgerTable, NumberColumn, RecordLink, by
 
 
 class ShareLinkTable(LedgerTable):
     """Share links."""
+
+    chief = "revoked_at"
+    plain = ("shows",)
 
     label = tables.Column(verbose_name="For whom", order_by=by("label"))
     shows = tables.Column(
@@ -24,7 +27,7 @@ class ShareLinkTable(LedgerTable):
     )
     opened_count = NumberColumn(verbose_name="Times opened", order_by=by("opened_count"))
     created_by = tables.Column(
-        verbose_name="Made by", order_by=by("created_by__username"), default="—", attrs=WIDE_ONLY
+        verbose_name="Made by", order_by=by("created_by__username"), default=NONE, attrs=WIDE_ONLY
     )
     edit = RecordLink(
         "share_edit", accessor="pk", text="Change", verbose_name="Change", orderable=False
@@ -63,13 +66,13 @@ class ShareLinkTable(LedgerTable):
         return value
 
     def render_edit(self, record, value, column, table):
-        return "—" if record.revoked_at else column.render(value, record, table)
+        return NONE if record.revoked_at else column.render(value, record, table)
 
     def value_edit(self, value):
         return value
 
     def render_revoke(self, record, value, column, table):
-        return "—" if record.revoked_at else column.render(value, record, table)
+        return NONE if record.revoked_at else column.render(value, record, table)
 
     def value_revoke(self, value):
         return value

@@ -10,6 +10,13 @@ from .base import LedgerTable, MoneyColumn, NumberColumn, RecordLink, by, in_uni
 class TransferTable(LedgerTable):
     """Moves between builds, as this one sees them."""
 
+    chief = "qty"
+    plain = (
+        "is_out",
+        "part_name",
+        "other",
+    )
+
     moved_on = RecordLink("move", verbose_name="Date", order_by=by("moved_on"))
     is_out = tables.Column(verbose_name="Way", order_by=by("is_out"))
     part_name = RecordLink(

@@ -9,6 +9,11 @@ from .queries import kept_figures, title_of
 class TakeoffTable(LedgerTable):
     """Takeoffs."""
 
+    plain = (
+        "shape",
+        "figures",
+    )
+
     name = RecordLink("takeoff", verbose_name="Takeoff", order_by=by("name"))
     shape = tables.Column(order_by=by("shape"))
     figures = tables.Column(verbose_name="Comes to", orderable=False)

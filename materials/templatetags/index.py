@@ -1,29 +1,119 @@
-"""The index of a build's pages, which marks where one is."""
+"""The index of a build's pages: five groups, and where one is."""
+
+from dataclasses import dataclass
+from typing import Any
 
 from django import template
 from django.template import Context
 from django.urls import reverse
-from django.utils.html import format_html
-from django.utils.safestring import SafeString
 
 register = template.Library()
 
 
-@register.simple_tag(takes_context=True)
-def entry(
-    context: Context, name: str, label: str, section: str = "", pages: str = "", without: str = ""
-) -> SafeString:
-    """An entry of the index: the page of an address, and the section that it stands for.
+@dataclass(frozen=True)
+class Entry:
+    """One page of the index.
 
-    It is current as ``page`` on that page and as ``true`` on the others of its section, of
-    those only where the address has ``pages`` in its name, and has not ``without``.
+    It is current on its own page, and inside its section: of that only where the address has
+    ``pages`` in its name and has not ``without``. ``query``: what its address adds.
     """
-    match = getattr(context.get("request"), "resolver_match", None)
-    here = (match and match.url_name) or ""
-    is_inside = section and context.get("section") == section and pages in here
-    if without and without in here:
-        is_inside = False
-    current = "page" if here == name else "true" if is_inside else ""
-    mark = format_html(' aria-current="{}"', current) if current else ""
-    address = reverse(name, args=[context["build"].pk])
-    return format_html('<li><a href="{}"{}>{}</a></li>', address, mark, label)
+
+    page: str
+    label: str
+    section: str = ""
+    pages: str = ""
+    without: str = ""
+    query: str = ""
+    edits: bool = False
+
+    def current(self, here: str, section: str, state: str) -> str:
+        """What aria-current says of it: page, true or nothing."""
+        offers = "offer" in self.query
+        if here == self.page:
+            return "page" if offers == (state == "offer") else ""
+        inside = self.section and self.section == section and self.pages in here
+        return "true" if inside and not (self.without and self.without in here) else ""
+
+
+GROUPS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
+    (
+        "Money",
+        (
+            Entry("cost_sheet", "Cost sheet", "sheet"),
+            Entry("budget", "Budget"),
+            Entry("elements", "Elements", "elements"),
+            Entry("estimates", "Estimates", "estimates"),
+            Entry("life_choices", "Compare lifetime cost", "lifecycle"),
+            Entry("settling_up", "Settling up", "settling"),
+        ),
+    ),
+    (
+        "Buying",
+        (
+            Entry("needed", "Still needed"),
+            Entry("log", "Judge an offer", query="?state=offer", edits=True),
+            Entry("purchases", "Open offers", query="?state=offer"),
+            Entry("purchases", "Purchases", "purchases"),
+            Entry("sourcing", "Sourcing plan"),
+            Entry("suppliers", "Suppliers", "suppliers"),
+        ),
+    ),
+    (
+        "Material",
+        (
+            Entry("components", "Components", "components"),
+            Entry("prices", "New prices", "prices"),
+            Entry("takeoffs", "Takeoffs", "takeoffs"),
+            Entry("left_over", "Leftovers", "stock", pages="left_over"),
+            Entry("moves", "Transfers", "moves"),
+            Entry("cautions", "Cautions", "cautions"),
+        ),
+    ),
+    (
+        "Work",
+        (
+            Entry("labour", "Hours", "labour", without="task"),
+            Entry("hours_report", "Hours against plan"),
+            Entry("tasks", "Tasks", "labour", pages="task"),
+            Entry("conversions", "Conversions", "stock", without="left_over"),
+            Entry("cutting_plans", "Cutting plans", "cutting"),
+        ),
+    ),
+    (
+        "Sharing and files",
+        (
+            Entry("members", "Members", "members"),
+            Entry("share_links", "Share links", "sharing", edits=True),
+            Entry("downloads", "Export"),
+            Entry("imports", "Import", "file", pages="import", edits=True),
+            Entry("history", "History"),
+            Entry("build_edit", "Build details", edits=True),
+        ),
+    ),
+)
+# Open where one is in no group: what one looks for on site.
+FIRST_OPEN = "Buying"
+
+
+@register.inclusion_tag("parts/index.html", takes_context=True)
+def index(context: Context) -> dict[str, Any]:
+    """The groups with their entries; the group that one is in is open."""
+    request = context["request"]
+    match = getattr(request, "resolver_match", None)
+    here, state = (match and match.url_name) or "", request.GET.get("state", "")
+    build, may_edit = context["build"], context.get("may_edit", False)
+    groups = []
+    for heading, entries in GROUPS:
+        rows = [
+            {
+                "label": entry.label,
+                "url": reverse(entry.page, args=[build.pk]) + entry.query,
+                "current": entry.current(here, context.get("section", ""), state),
+            }
+            for entry in entries
+            if may_edit or not entry.edits
+        ]
+        groups.append({"heading": heading, "rows": rows, "open": any(r["current"] for r in rows)})
+    if not any(group["open"] for group in groups):
+        next(group for group in groups if group["heading"] == FIRST_OPEN)["open"] = True
+    return {"groups": groups, "build": build, "may_edit": may_edit}

@@ -45,7 +45,7 @@ def build_file_new(request: HttpRequest) -> HttpResponse:
                 max_unpacked=MAX_UNPACKED,
             )
             said = f"{build.name} was added, with its history."
-            return reverse("cost_sheet", args=[build.pk]), said
+            return reverse("home", args=[build.pk]), said
 
         try:
             return save_once(request, write)

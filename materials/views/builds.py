@@ -1,6 +1,7 @@
 """The builds, their details, elements, and the cost sheet with its figures explained."""
 
 from collections.abc import Iterable
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -16,7 +17,7 @@ from ..calc.trace.settling import is_of_settling
 from ..choices import Role
 from ..forms.builds import BuildForm, ElementForm
 from ..models import Build, Element
-from ..queries.builds import list_elements, list_spent
+from ..queries.builds import list_committed, list_elements, list_spent
 from ..queries.labour import get_timer
 from ..queries.progress import list_area_costs
 from ..queries.records import get_record
@@ -33,19 +34,21 @@ def builds(request: HttpRequest) -> HttpResponse:
     """The user's builds."""
     seen, away = list(access.list_builds(request.user)), "away" in request.GET
     listed = [build for build in seen if (build.put_away_on is not None) == away]
-    spent, roles = list_spent(listed), access.list_roles(request.user)
+    spent, committed = list_spent(listed), list_committed(listed)
+    areas, roles = list_area_costs(listed), access.list_roles(request.user)
+    area_of = {area.build.key: area for area in areas}
     rows = [
         {
             "build": build,
             "role": roles[build.pk].label if build.pk in roles else "Administrator",
             "is_owner": roles.get(build.pk, Role.OWNER) == Role.OWNER,
             "spent": spent[build.pk],
-            "budget": build.budget_amount,
+            "left": left_of(build, spent[build.pk] + committed.get(build.pk, 0)),
+            "area": area_of.get(build.pk),
             "currency": build.currency,
         }
         for build in listed
     ]
-    areas = list_area_costs(listed)
     context = {
         "builds": rows,
         "areas": areas,
@@ -55,6 +58,11 @@ def builds(request: HttpRequest) -> HttpResponse:
         "may_compare": len(seen) > 1,
     }
     return render(request, "builds/list.html", context)
+
+
+def left_of(build: Build, gone: Decimal) -> Decimal | None:
+    """What is left of a build's budget; None where it states none."""
+    return None if build.budget_amount is None else build.budget_amount - gone
 
 
 @build_view(edits=True)
@@ -78,7 +86,7 @@ def build_edit(request: HttpRequest, build: Build) -> HttpResponse:
         save=save,
         title="Build details",
         section="sheet",
-        back=reverse("cost_sheet", args=[build.pk]),
+        back=reverse("home", args=[build.pk]),
         done="Saved.",
     )
 

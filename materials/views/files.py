@@ -64,7 +64,7 @@ def upload(request: HttpRequest, build: Build) -> HttpResponse:
         form=form,
         title="Read a workbook",
         intro="Its rows are added to this build. Nothing is saved while a single fault is left.",
-        cancel_url=reverse("cost_sheet", args=[build.pk]),
+        cancel_url=reverse("home", args=[build.pk]),
         status=422 if form.is_bound else 200,
         **context,
     )
@@ -166,7 +166,7 @@ def _import(
         made = import_plan(actor=request.user, plan=plan, build=build, owner=request.user)
         for note in notes:
             messages.info(request, note)
-        return reverse("cost_sheet", args=[made.pk]), f"Read in: {plan.summary()}."
+        return reverse("home", args=[made.pk]), f"Read in: {plan.summary()}."
 
     try:
         return save_once(request, write)

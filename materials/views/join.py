@@ -111,7 +111,7 @@ def join(request: HttpRequest, invitation: Invitation) -> HttpResponse:
         else:
             request.session.pop(_KEPT, None)
             messages.success(request, f"Welcome: you have joined {invitation.build}.")
-            return redirect("cost_sheet", invitation.build_id)
+            return redirect("home", invitation.build_id)
     status = 422 if form.is_bound else 200
     return _page(request, "join/join.html", invitation, status=status, form=form)
 

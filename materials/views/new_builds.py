@@ -51,7 +51,7 @@ def _start(
     stated = {"values": form.values(), "areas": form.areas(), "rates": form.rates()}
     if earlier is None:
         build = create_build(actor=request.user, **stated)
-        return reverse("cost_sheet", args=[build.pk]), "The build is begun."
+        return reverse("home", args=[build.pk]), "The build is begun."
     how = CarryOver(**carry_over.cleaned_data)
     build = start_from(actor=request.user, earlier=earlier, carry_over=how, **stated)
     text = f"The build is begun with what was known of {earlier}."

@@ -50,6 +50,9 @@ ROUTES = {
     "upload_new": (SIGNED_IN, None),
     "build_file_new": (SIGNED_IN, None),
     "compare": (SIGNED_IN, None),
+    "home": (READ, None),
+    "search": (READ, None),
+    "search_builds": (SIGNED_IN, None),
     "cost_sheet": (READ, None),
     "build_edit": (EDIT, None),
     "build_archive": (OWN, None),
@@ -173,6 +176,7 @@ ROUTES = {
 }
 NOT_OF_BUILD = {
     "builds",
+    "search_builds",
     "sign_in",
     "sign_out",
     "build_add",

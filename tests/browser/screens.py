@@ -102,7 +102,7 @@ def wrong_workbook(page: Any) -> None:
 
 def open_pages(page: Any) -> None:
     """The index of pages, which covers the page on a phone; on a desk it stands beside it."""
-    button = page.get_by_role("button", name="Pages")
+    button = page.get_by_role("button", name="More")
     if button.is_visible():
         button.click()
     page.locator("#pages").wait_for()
@@ -250,7 +250,10 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "build_archive": (at(),),
     "upload_new": (at(), at(label="faults", act=wrong_workbook)),
     "build_file_new": (at(),),
-    "cost_sheet": (at(), at(label="index open", act=open_pages)),
+    "home": (at(), at(label="index open", act=open_pages)),
+    "search": (at(query="?q=boar"), at(query="?q=xyzzyx", label="nothing")),
+    "search_builds": (at(query="?q=boar"),),
+    "cost_sheet": (at(),),
     "build_edit": (at(),),
     "figure": tuple(at(name) for name in ("spent", "savings", "area_0", "forecast_low")),
     "budget": (at(),),
@@ -436,8 +439,8 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
 }
 # Screens of an area, for telling quickly where something is wrong.
 AREAS = {
-    "builds": "builds sign_in build_add build_edit upload_new upload build_file_new cost_sheet"
-    " figure budget",
+    "builds": "builds home search search_builds sign_in build_add build_edit upload_new upload"
+    " build_file_new cost_sheet figure budget",
     "takeoffs": "takeoffs takeoff_shapes takeoff_add takeoff takeoff_edit takeoff_use",
     "elements": "elements element_add element_edit needed cautions caution_deal history"
     " record_history change",

@@ -37,7 +37,7 @@ COLOURS = {
 # to that. Here it stands below the page, so that nothing is taken for half a target.
 UNFOLD = """
 document.querySelectorAll('details').forEach(part => part.open = true);
-document.querySelectorAll('.edge').forEach(part => part.style.position = 'static');
+document.querySelectorAll('.bar, .thumb').forEach(part => part.style.position = 'static');
 """
 
 
@@ -90,7 +90,7 @@ def test_no_violation_on_a_phone(area, seen, walk):
 @pytest.mark.parametrize("seen", ["the first", EVERYTHING])
 def test_no_violation_on_a_desk(seen, walk):
     steps = walk(DESKTOP)
-    names = "cost_sheet purchase_edit components hours_report"
+    names = "home cost_sheet purchase_edit components hours_report"
     screens = steps.through(names)
     found = [text for screen in screens for text in look(steps.page, screen, seen)]
     assert not found, "\n".join(found)
@@ -157,7 +157,7 @@ def test_no_violation_in_an_empty_build(open_page, enter, transactional_db):
     page = open_page()
     enter(page, user)
     found = []
-    for name in "cost_sheet budget hours_report needed components labour cautions".split():
+    for name in "home cost_sheet budget hours_report needed components labour cautions".split():
         page.goto(reverse(name, args=[build.pk]))
         found += look(page, f"{name} of an empty build")
     assert not found, "\n".join(found)

@@ -21,7 +21,7 @@ def first_purchase(visitor: Visitor) -> None:
     visitor.type("Username", "ann")
     visitor.type("Password", "sawdust-and-lime")
     visitor.enter()
-    visitor.press("Begin a build")
+    visitor.press("Start a build")
     for label, text in {
         "Name": "Pump house",
         "Floor area": "200 sq ft",
@@ -89,7 +89,7 @@ def offer(visitor: Visitor) -> None:
     and its charges are shared 3 : 1. Bid 100.00, premium 15.00, tax 8 % of 115.00 = 9.20, 50 mi
     x 0.70 = 35.00: 159.20 landed, of which 119.40 and 39.80.
     """
-    visitor.press("Log a purchase")
+    visitor.log_purchase()
     visitor.type("What", "Roof sheet")
     visitor.type("How much", "20 @ 4x8 ft")
     visitor.type("Price", "100")
@@ -160,7 +160,7 @@ def work_up(visitor: Visitor) -> None:
 
 def count_and_rest(visitor: Visitor) -> None:
     """Count what is there: 12 flashings and a door; log four hours at one touch."""
-    visitor.turn_to("Left over")
+    visitor.turn_to("Leftovers")
     visitor.press("Count what is there")
     visitor.type("Flashing", "12 pieces")
     visitor.type("Door", "1 piece")
@@ -213,6 +213,7 @@ def test_an_auction_lot_from_the_offer_to_the_building(way, open_page, enter, wa
     judge_and_take(visitor)
     work_up(visitor)
     count_and_rest(visitor)
+    visitor.unfold_all()
     result = ledger(visitor)
     assert {name: result.get(name) for name in SHEET} == SHEET
     # 119.90 / 200; with 120.00 for own hours 239.90 / 200; new 302.40 / 200, for all of it.

@@ -30,11 +30,12 @@ def save(page, name="Save"):
 def test_two_people_work_on_one_build(scripts, open_page, enter, demo_build):
     ann, ben = open_page(DESKTOP), open_page(PHONE, java_script_enabled=scripts)
     enter(ann, demo_build.members.get().user)
-    base = reverse("cost_sheet", args=[demo_build.pk])
+    base = reverse("home", args=[demo_build.pk])
 
     # Ann invites.
     ann.goto(base)
-    ann.get_by_role("link", name="Members").first.click()
+    ann.get_by_text("Sharing and files").click()
+    ann.get_by_role("link", name="Members").click()
     ann.get_by_role("link", name="Invite somebody").first.click()
     ann.get_by_label("For whom").fill("Ben")
     save(ann, "Make the link")
@@ -143,7 +144,7 @@ def test_a_revoked_link_gives_404(open_page, enter, demo_build):
 
 def test_a_browser_keeps_nothing_but_the_session(walk):
     steps = walk()
-    names = "cost_sheet log labour purchase components members member_invite account history"
+    names = "home cost_sheet log labour purchase components members member_invite account history"
     for name in steps.through(names):
         kept = steps.page.evaluate(
             "async () => [{...localStorage}, {...sessionStorage}, await indexedDB.databases()]"

@@ -60,7 +60,7 @@ def test_going_away_and_back_keeps_what_was_typed(name, page, build):
     page.goto(reverse(name, args=[build.pk]))
     fill(page, TYPED[name])
     page.locator(".cover-build").click()
-    page.wait_for_url(f"**{reverse('cost_sheet', args=[build.pk])}")
+    page.wait_for_url(f"**{reverse('home', args=[build.pk])}")
     page.go_back()
     page.locator("#entry").wait_for()
     assert held(page, TYPED[name]) == TYPED[name]

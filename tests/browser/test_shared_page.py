@@ -14,6 +14,7 @@ from materials.services.sharing import make_link
 from .conftest import DESKTOP, PHONE
 from .screens import press
 from .test_looks import CONTROLS
+from .visitors import Visitor
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -83,6 +84,7 @@ def test_paper_holds_the_whole_sheet(paper, token, walk):
     steps = walk({"width": PAPERS[paper], "height": 980}, color_scheme="dark")
     page = steps.page
     page.goto(reverse("shared", args=[steps.records[token]]))
+    Visitor(page).unfold_all()
     told_on_screen = page.inner_text("main")
     page.emulate_media(media="print", color_scheme="dark")
     assert page.evaluate("document.documentElement.scrollWidth") <= PAPERS[paper]

@@ -33,7 +33,7 @@ def test_a_password_can_be_pasted_and_filled_in_by_the_browser(open_page, db):
     assert page.get_by_label("Password").input_value() == PASSWORD
     name.fill("ann")
     press(page, "Sign in")
-    assert page.get_by_role("link", name="Begin a build").first.is_visible()
+    assert page.get_by_role("link", name="Start a build").first.is_visible()
     # No puzzle, no code to copy: a name and a password are all there is.
     page.context.clear_cookies()
     page.goto(reverse("sign_in"))

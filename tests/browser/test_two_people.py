@@ -20,7 +20,7 @@ WORD = "green-oak-and-lime"
 
 def begin(ann: Visitor, name: str = "Pump house") -> str:
     """The owner begins a build; the address of its cost sheet."""
-    ann.press("Begin a build")
+    ann.press("Start a build")
     ann.type("Name", name)
     ann.type("Floor area", "200 sq ft")
     ann.type("Budget", "5000")
@@ -62,7 +62,7 @@ def join(ben: Visitor, link: str) -> None:
 def log(visitor: Visitor, base: str, payer: str, price_for: str, **typed: str) -> None:
     """Log a purchase by the short form."""
     visitor.page.goto(base)
-    visitor.press("Log a purchase")
+    visitor.log_purchase()
     visitor.type("What", typed["what"])
     visitor.type("How much", typed["quantity"])
     visitor.type("Price", typed["price"])
@@ -179,6 +179,7 @@ def read(ida: Visitor, address: str) -> None:
     answer = ida.page.goto(address)
     assert answer.status == 200
     assert "Sign in" not in ida.page.inner_text("body")
+    ida.unfold_all()
     # Spent: 100.05 + 30.14; remaining of 5000.00 is 4869.81.
     for text in ("Pump house", "$130.19", "$4,869.81", "Old 2x8", "Door", "Ann", "Ben", "$65.10"):
         assert text in ida.page.inner_text("main"), text

@@ -75,19 +75,40 @@ class Visitor:
         self.taps += 1
         self.page.locator("summary", has_text=words).click()
 
+    def unfold_all(self) -> None:
+        """Open every part of the page that is folded."""
+        folded = self.page.locator("main details:not([open]) > summary")
+        while folded.count():
+            folded.first.click()
+
     def press(self, name: str) -> None:
         """Press a button or follow a link to the next page."""
         self.taps += 1
         with self.page.expect_navigation():
             self.control(name).click()
 
+    def log_purchase(self) -> None:
+        """The short form, from any page of a build: at the thumb, or beside the page."""
+        self.press("Log" if self.control("Log").is_visible() else "Log purchase")
+
     def turn_to(self, name: str) -> None:
         """Another page of the build, by the index."""
-        pages = self.control("Pages")
-        if pages.is_visible():
+        more = self.control("More")
+        if more.is_visible():
             self.taps += 1
-            pages.click()
-        self.press(name)
+            more.click()
+        entry = self.page.locator("#pages").get_by_role("link", name=name, exact=True)
+        if not entry.is_visible():
+            self.taps += 1
+            self.group_of(name).click()
+        self.taps += 1
+        with self.page.expect_navigation():
+            entry.click()
+
+    def group_of(self, name: str) -> Any:
+        """What unfolds the group of the index that an entry stands in."""
+        group = self.page.locator("#pages details", has=self.page.locator("a", has_text=name))
+        return group.first.locator("summary")
 
     def look(self, *result: str) -> None:
         """See what was understood, which is shown while one types."""
@@ -158,11 +179,17 @@ class KeyboardVisitor(Visitor):
             self.page.keyboard.press("Enter" if is_link else "Space")
 
     def turn_to(self, name: str) -> None:
-        pages = self.control("Pages")
-        if pages.is_visible():
-            self.reach(pages)
+        more = self.control("More")
+        if more.is_visible():
+            self.reach(more)
             self.page.keyboard.press("Enter")
-        self.press(name)
+        entry = self.page.locator("#pages").get_by_role("link", name=name, exact=True)
+        if not entry.is_visible():
+            self.reach(self.group_of(name))
+            self.page.keyboard.press("Enter")
+        self.reach(entry)
+        with self.page.expect_navigation():
+            self.page.keyboard.press("Enter")
 
 
 class PhoneKeyboardVisitor(KeyboardVisitor):

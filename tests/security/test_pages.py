@@ -1,5 +1,6 @@
 """Every page and every answer: nothing inline, nothing foreign, and headers that say so."""
 
+import gzip
 import re
 from pathlib import Path
 
@@ -182,3 +183,16 @@ def test_other_refusals_tell_their_number(clients, build):
 def test_every_address_of_a_build_was_among_them():
     assert set(OF_BUILD) < set(ROUTES)
     assert Path(settings.BASE_DIR, "templates", "500.html").exists()
+
+
+def test_pages_go_packed_and_files_as_they_are(clients, build, records):
+    owner, packed = clients["owner"], {"accept-encoding": "gzip"}
+    page = owner.get(reverse("cost_sheet", args=[build.pk]), headers=packed)
+    assert page["Content-Encoding"] == "gzip"
+    plain = owner.get(reverse("cost_sheet", args=[build.pk])).content
+    assert len(page.content) < len(plain) / 3
+    assert b"<h1>" in gzip.decompress(page.content)
+    for name in ("download", "build_file"):
+        answer = owner.get(reverse(name, args=[build.pk]), headers=packed)
+        assert "Content-Encoding" not in answer.headers, name
+        answer.close()

@@ -83,7 +83,7 @@ def test_from_link_to_build_with_a_new_account(link, guest, build):
     assert made.request["PATH_INFO"] == "/join/"
     assert not Member.objects.filter(user__username="newcomer").exists()
     joined = guest.post(reverse("join"), {"person": "new", "name": "Newt"})
-    assert joined.url == reverse("cost_sheet", args=[build.pk])
+    assert joined.url == reverse("home", args=[build.pk])
     member = Member.objects.get(user__username="newcomer")
     assert (member.role, member.person.name) == ("co-builder", "Newt")
     assert guest.get(joined.url).status_code == 200

@@ -174,6 +174,6 @@ def test_a_file_brought_in_twice_makes_one_build(name, field, made_by, owner, re
         for _ in range(2)
     ]
     (made,) = Build.objects.filter(name="Twice")
-    address = reverse("cost_sheet", args=[made.pk])
+    address = reverse("home", args=[made.pk])
     assert [(answer.status_code, answer.url) for answer in answers] == [(302, address)] * 2
     assert "This was already saved" in site.read(address).text

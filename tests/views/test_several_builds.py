@@ -279,13 +279,13 @@ class TestPuttingAway:
         home = reverse("builds")
         assert url in [address for address, _ in Page(owner.get(home).content.decode()).links]
         assert owner.post(url).status_code == 302
-        assert "All your builds are put away" in text_of(owner.get(home))
+        assert "All your builds are archived" in text_of(owner.get(home))
         assert build.name in text_of(owner.get(home + "?away=1"))
         assert owner.get(reverse("cost_sheet", args=[build.pk])).status_code == 200
         assert build.name not in text_of(clients["viewer"].get(home))
         assert owner.post(url).status_code == 302
         assert build.name in text_of(owner.get(home))
-        assert "No build is put away" in text_of(owner.get(home + "?away=1"))
+        assert "No build is archived" in text_of(owner.get(home + "?away=1"))
 
     @pytest.mark.parametrize("part", ["co_builder", "viewer"])
     def test_only_by_the_owner(self, part, clients, build):

@@ -1,0 +1,187 @@
+"""What the first page of a build shows.
+
+The figures of the cost sheet, the shopping list and the cautions are worked out once for each
+change of the build and day, and held by the process's cache: they are asked for far more often
+than anything changes. The key holds the newest entry of the history, without which nothing
+changes, and how far imports are; a figure older than either is never found again.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from django.core.cache import cache
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models.functions import Coalesce
+
+from ..calc.money import minor_units
+from ..calc.progress.hours import LimitCheck
+from ..calc.reports import AreaRow, CostSheet
+from ..choices import State
+from ..models import Build, Change, ImportJob, Purchase, PurchaseLine
+from ..models.imports import JobState
+from .needed import NeededRow, Shopping, get_shopping_of
+from .reports import get_cost_sheet
+from .safety import list_cautions
+
+LISTED = 4
+
+
+@dataclass(frozen=True)
+class NextThing:
+    """One component to get: how much of it, where, and what it comes to there."""
+
+    component: Any
+    name: str
+    quantity: Fraction
+    unit: str
+    place: str
+    cost: Decimal | None
+
+
+@dataclass(frozen=True)
+class Figures:
+    """Figures of a build on a day, as the cost sheet and the lists they come from have them.
+
+    ``over`` is how far the forecast at prices so far passes the budget, None where it does not
+    or no budget is stated. ``left_out`` counts components that a figure here does not hold.
+    """
+
+    currency: str
+    budget: Fraction | None
+    spent: Fraction
+    committed: Fraction
+    remaining: Fraction | None
+    forecast_low: Fraction
+    forecast_high: Fraction
+    over: Fraction | None
+    savings: Fraction | None
+    savings_percent: Fraction | None
+    area: AreaRow | None
+    next_things: tuple[NextThing, ...]
+    to_get: int
+    to_get_cost: Decimal | None
+    to_get_unpriced: int
+    requirements: int
+    left_out: int
+    cautions: int
+    is_empty: bool
+
+    @property
+    def is_overspent(self) -> bool:
+        """Whether more is spent and ordered than the budget."""
+        return self.remaining is not None and self.remaining < 0
+
+    @property
+    def overspent(self) -> Fraction | None:
+        """By how much."""
+        return None if self.remaining is None else max(-self.remaining, Fraction(0))
+
+
+def get_figures(build: Build, on: date) -> tuple[Figures, int]:
+    """The figures of a build, and how many tables wait to be brought in."""
+    stamp, waiting = _stamp(build)
+    key = f"home:{build.pk}:{on.isoformat()}:{stamp}"
+    figures: Figures | None = cache.get(key)
+    if figures is None:
+        figures = _work_out(build, on)
+        cache.set(key, figures, timeout=24 * 60 * 60)
+    return figures, waiting
+
+
+def _stamp(build: Build) -> tuple[str, int]:
+    """What differs whenever something of a build may, and imports that wait; one query."""
+    newest = Change.objects.filter(build=OuterRef("pk")).order_by("-pk")
+    jobs = ImportJob.objects.filter(build=OuterRef("pk")).order_by().values("build")
+    row = (
+        Build.objects.filter(pk=build.pk)
+        .values_list(
+            Subquery(newest.values("pk")[:1]),
+            Subquery(newest.values("at")[:1]),
+            Coalesce(Subquery(jobs.annotate(done=Sum("done_count")).values("done")), 0),
+            Coalesce(
+                Subquery(jobs.annotate(n=Count("pk", filter=~Q(state=JobState.DONE))).values("n")),
+                0,
+            ),
+        )
+        .get()
+    )
+    pk, at, done, waiting = row
+    return f"{pk or 0}:{at.timestamp() if at else 0}:{done}", waiting
+
+
+def _work_out(build: Build, on: date) -> Figures:
+    sheet = get_cost_sheet(build, on)
+    shopping = get_shopping_of(build, on, sheet)
+    rows = [row for each in shopping.lists for row in each.rows]
+    return Figures(
+        currency=build.currency,
+        budget=sheet.budget,
+        spent=sheet.spent,
+        committed=sheet.committed,
+        remaining=sheet.remaining,
+        forecast_low=sheet.forecast.low,
+        forecast_high=sheet.forecast.high,
+        over=_over(sheet),
+        savings=sheet.savings,
+        savings_percent=sheet.savings_percent,
+        area=next((row for row in sheet.areas if row.cost is not None), None),
+        next_things=tuple(_next_things(shopping, rows)),
+        to_get=len(rows),
+        to_get_cost=shopping.total,
+        to_get_unpriced=shopping.without_price,
+        requirements=shopping.stated,
+        left_out=len(
+            {row.position.component.key for row in (*sheet.unpriced, *sheet.cost_unknown)}
+            | set(sheet.forecast.left_out)
+        ),
+        cautions=sum(bool(row.open) for row in list_cautions(build)),
+        is_empty=not sheet.components and not sheet.hours.total,
+    )
+
+
+def _over(sheet: CostSheet) -> Fraction | None:
+    if sheet.budget is None:
+        return None
+    return LimitCheck(sheet.forecast.low, sheet.budget, minor_units(sheet.build.currency)).over
+
+
+def _next_things(shopping: Shopping, rows: list[NeededRow]) -> list[NextThing]:
+    """The most expensive first: they move the budget most. Those without any price come last."""
+    place = {id(row): each.place for each in shopping.lists for row in each.rows}
+    rows = sorted(rows, key=lambda row: (row.cost is None, -(row.cost or 0)))
+    return [
+        NextThing(
+            row.position.component.key,
+            row.position.component.name,
+            row.get.quantity,
+            row.get.unit,
+            place[id(row)] if row.best else "",
+            row.cost,
+        )
+        for row in rows[:LISTED]
+    ]
+
+
+def list_latest(build: Build) -> QuerySet[Purchase]:
+    """What was logged last, with the name of its first component."""
+    return _named(Purchase.objects.filter(build=build).exclude(state=State.OFFER))[:LISTED]
+
+
+def list_open_offers(build: Build) -> QuerySet[Purchase]:
+    """Offers that are neither taken nor declined, newest first."""
+    return _named(Purchase.objects.filter(build=build, state=State.OFFER))[:LISTED]
+
+
+def _named(rows: QuerySet[Purchase]) -> QuerySet[Purchase]:
+    first = PurchaseLine.objects.filter(purchase=OuterRef("pk")).order_by("position", "pk")
+    return (
+        rows.select_related("supplier")
+        .annotate(
+            first_name=Subquery(first.values("component__name")[:1]),
+            others=F("line_count") - 1,
+        )
+        .order_by("-pk")
+    )
