@@ -1,7 +1,6 @@
 """Marks, profiles, and the fixtures that tests begin with (tests/world.py)."""
 
 from collections.abc import Iterator
-from copy import deepcopy
 from typing import Any
 
 import pytest
@@ -96,7 +95,7 @@ def made_world(
 @pytest.fixture
 def world(db, made_world, tmp_path) -> World:
     """What a test begins with."""
-    return deepcopy(made_world) or World(tmp_path)
+    return World(made_world.media if made_world else tmp_path, pattern=made_world)
 
 
 @pytest.fixture
