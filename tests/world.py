@@ -124,19 +124,19 @@ class World:
         """One record of each kind on the build."""
         build, entries = self.build, self.entries
         board = entries.component("Board", contents="1 piece = 2x8x12")
-        stud = entries.component("Stud", contents="1 piece = 2x4x6")
+        shelf = entries.component("Shelf", contents="1 piece = 2x8x4")
         task = entries.task("Frame")
         return {
             "element": build.elements.first(),
             "component": board,
-            "price": entries.price(stud, 4),
+            "price": entries.price(shelf, 4),
             "supplier": entries.supplier("Yard"),
             "purchase": entries.purchase(
                 "P1", line(board, "12 pieces", unit_price=Decimal(2)), supplier="Yard"
             ),
-            "conversion": entries.conversion("C1", board, "4 pieces", (stud, "16 pieces")),
-            "cutting-plan": entries.cutting_plan("Cuts 1", board, stud),
-            "left-over": entries.left_over(stud, "1 piece"),
+            "conversion": entries.conversion("C1", board, "4 pieces", (shelf, "12 pieces")),
+            "cutting-plan": entries.cutting_plan("Cuts 1", board, shelf),
+            "left-over": entries.left_over(shelf, "1 piece"),
             "task": task,
             "labour": entries.labour("Ann", 2, task=task),
             "hand-over": entries.hand_over("Ann", "Ben", 5),

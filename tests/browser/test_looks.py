@@ -96,10 +96,7 @@ TARGETS = """() => {
 
 
 def misfits(page, screen: str) -> list[str]:
-    """What is wider than a narrow screen, and targets too small for a finger.
-
-    F12: targets of 24 px or with room around them (2.5.8); F13: reflow at 320 px (1.4.10).
-    """
+    """What is wider than a narrow screen, and targets too small for a finger."""
     page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
     width = page.evaluate("document.documentElement.scrollWidth")
     found = [f"{screen}: {width} px wide"] if width > NARROW["width"] else []
@@ -110,7 +107,10 @@ def misfits(page, screen: str) -> list[str]:
 @pytest.mark.parametrize("seen", FORMS)
 @pytest.mark.parametrize("area", AREAS)
 def test_screens_fit_320_px_and_a_finger_and_have_no_violation(area, seen, walk):
-    """On one visit: then as wide as a phone, it goes to axe-core. Everything, or what is first."""
+    """F12: targets of 24 px or with room around them (2.5.8); F13: reflow at 320 px (1.4.10).
+
+    On the same visit it goes to axe-core, as wide as a phone: everything, or what is first.
+    """
     steps, found = walk(NARROW), []
     for screen in steps.through(AREAS[area], 1 if seen == "the first" else None):
         found += misfits(steps.page, screen)
