@@ -1,5 +1,6 @@
 """Pictures: nothing negative, nothing outside, parts sum to the whole."""
 
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
@@ -175,6 +176,24 @@ def test_steps_of_a_running_sum():
     assert not picture.marks_are_years
 
 
+def test_what_is_drawn_beside_the_steps_has_its_place():
+    """In tenths of the text's size: the level with its text above it, the last sum below its end
+    or, too near the ground, above; marks and dates below the ground."""
+    picture = running_sum(SPEND, F(400), height=120)
+    assert picture.field == "0 0 1000 120"
+    assert picture.ground.endswith(" 1000,70 1000,120 0,120")
+    assert (picture.level_top, picture.level_base) == ("2.0em", "1.5em")
+    assert picture.end_base == "8.6em"
+    assert (picture.field_tall, picture.mark_end) == ("12.0em", "12.6em")
+    assert (picture.dates_base, picture.tall) == ("14.0em", "14.6em")
+    assert picture.marks_left == ("34.2%", "78.5%")
+    # 20 of the height are just not enough for a text below the end of the last sum.
+    assert replace(picture, end_y=99).end_base == "11.5em"
+    assert replace(picture, end_y=100).end_base == "9.5em"
+    without = running_sum(SPEND, None)
+    assert (without.level_top, without.level_base) == (None, None)
+
+
 def test_no_level_and_a_level_below():
     assert running_sum(SPEND, None).level_y is None
     low = running_sum(SPEND, F(50))
@@ -213,6 +232,10 @@ def test_many_months_are_marked_by_the_year():
     assert len(first_days(picture.first, picture.last)) == 37 > MONTHS
     assert picture.marks_are_years
     assert len(picture.marks) == 3
+    # As many months as there may be marks are still months.
+    fewer = running_sum([(date(2020, 2, 1), F(1)), (date(2022, 8, 1), F(1))], None)
+    assert len(fewer.marks) == MONTHS
+    assert not fewer.marks_are_years
 
 
 def test_first_days_turn_the_year_and_end_with_the_calendar():

@@ -8,6 +8,7 @@ from fractions import Fraction
 import pytest
 
 from materials.calc.types import Key
+from materials.sourcing.calc import frontier
 from materials.sourcing.calc.answer import answer
 from materials.sourcing.calc.blocks import split
 from materials.sourcing.calc.frontier import find_frontier
@@ -104,9 +105,9 @@ def test_the_frontier_is_every_plan_that_no_other_beats():
     for seed in range(40):
         problem, _ = drop_unmet(chance_problem(seed), left)
         found_frontier = frontier_of(all_plans(problem))
-        frontier = find_frontier(problem, left, most=40)
-        assert [(plan.money, plan.hours) for plan in frontier.plans] == found_frontier, seed
-        assert frontier.is_whole
+        whole = find_frontier(problem, left, most=40)
+        assert [(plan.money, plan.hours) for plan in whole.plans] == found_frontier, seed
+        assert whole.is_whole
         longer += len(found_frontier) > 2
         if len(found_frontier) > 2:
             short = find_frontier(problem, left, most=1)
@@ -116,6 +117,19 @@ def test_the_frontier_is_every_plan_that_no_other_beats():
                 found_frontier[-1],
             ]
     assert longer > 5
+
+
+def test_a_frontier_that_begins_with_an_unproved_plan_is_not_called_whole(monkeypatch):
+    problem, _ = drop_unmet(chance_problem(0), left)
+    proved = find_frontier(problem, left)
+    assert proved.is_whole
+
+    def found(*args, **named):
+        return replace(best_plan(*args, **named), bound=None)
+
+    monkeypatch.setattr(frontier, "best_plan", found)
+    first = replace(proved.plans[0], bound=None)
+    assert find_frontier(problem, left) == frontier.Frontier((first,), False)
 
 
 @some_or_all(some=range(0, 240, 12), of=range(0, 240, 6))
