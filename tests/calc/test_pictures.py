@@ -63,6 +63,40 @@ def test_within_the_frame_and_over_it():
     assert over["over"][1] > 0
 
 
+def test_what_stands_beside_counts_in_the_scale():
+    """Of 1000 places the text of five letters takes 5 x 27 and 30: 835 are for 200.00."""
+    (picture,) = measured([row(50, 100, beside=100)])
+    assert bars(picture) == {"paid": (0, 208), "frame": (0, 417), "beside": (423, 412)}
+    (over,) = measured([row(150, 100, beside=50)])
+    assert bars(over) == {
+        "paid": (0, 417), "over": (417, 209), "frame": (0, 417), "beside": (632, 203)
+    }  # fmt: skip
+    (less,) = measured([row(50, 100, beside=-100)])
+    assert bars(less) == {"paid": (0, 417), "frame": (0, 835)}
+
+
+def test_rows_stand_below_each_other_with_their_texts():
+    """A line of text is 14 tenths of its size, a bar 10, the space below it 9."""
+    (picture,) = measured([row(100, 100), row(50, 100)])
+    assert [drawn.y for drawn in picture.rows] == [0, 33]
+    assert [[bar.y for bar in drawn.bars] for drawn in picture.rows] == [[16, 14], [49, 47]]
+    assert [[bar.height for bar in drawn.bars] for drawn in picture.rows] == [[6, 10]] * 2
+    assert [drawn.label_base for drawn in picture.rows] == ["1.0em", "4.3em"]
+    assert [drawn.text_base for drawn in picture.rows] == ["2.3em", "5.6em"]
+    assert [drawn.text_left for drawn in picture.rows] == ["85.0%", "85.0%"]
+    assert (picture.height, picture.tall) == (59, "5.9em")
+    paid = picture.rows[0].bars[0]
+    assert (paid.left, paid.top, paid.wide, paid.tall) == ("0.0%", "1.6em", "83.5%", "0.6em")
+
+
+def test_the_longest_row_and_the_longest_text_give_the_scale():
+    """Seven letters take 7 x 27 and 30 of the thousand: 781 are for 200.00."""
+    (picture,) = measured([row(50, text="$50.00"), row(200, text="$200.00"), row(100)])
+    assert [bars(picture, at)["paid"] for at in range(3)] == [(0, 195), (0, 781), (0, 390)]
+    (wide,) = measured([row(1, text="9" * 40)])
+    assert bars(wide)["paid"] == (0, 550)
+
+
 def test_no_frame_is_never_passed():
     (picture,) = measured([row(50)])
     assert set(bars(picture)) == {"paid"}
@@ -91,6 +125,7 @@ def test_nothing_to_draw_is_no_picture():
 
 def test_a_long_label_is_cut_and_marked():
     assert shorten("Roof") == "Roof"
+    assert shorten("x" * 36) == "x" * 36
     assert shorten("x" * 80) == "x" * 35 + "…"
 
 
@@ -152,6 +187,26 @@ def test_rows_without_value_are_left_out_of_a_divided_picture():
     assert [drawn.label for drawn in picture.rows] == ["Paid"]
     assert picture.words == ("Paid: a.",)
     assert divided([("New", [], "")]) is None
+
+
+def test_divided_bars_stand_below_each_other_with_their_texts():
+    parts = [("a", F(3), "75 %"), ("b", F(1), "25 %")]
+    picture = divided([("Paid", parts, "Paid."), ("New", parts, "New.")])
+    assert [drawn.y for drawn in picture.rows] == [0, 56]
+    assert [drawn.label_base for drawn in picture.rows] == ["1.0em", "6.6em"]
+    assert [drawn.text_base for drawn in picture.rows] == ["4.7em", "10.3em"]
+    assert (picture.height, picture.tall) == (107, "10.7em")
+    first, second = picture.rows[1].shares
+    assert (first.bar.x, first.bar.width, second.bar.x, second.bar.width) == (0, 750, 750, 250)
+    assert {share.bar.y for share in (first, second)} == {70}
+    assert {share.bar.height for share in (first, second)} == {20}
+    assert (first.middle, second.middle) == ("37.5%", "87.5%")
+
+
+def test_a_text_fits_where_the_piece_is_as_wide_as_its_letters():
+    """Each takes 27 of the thousand."""
+    assert [piece.text for piece in shares([("a", F(54), "ab"), ("b", F(946), "")])] == ["ab", ""]
+    assert [piece.text for piece in shares([("a", F(53), "ab"), ("b", F(947), "")])] == ["", ""]
 
 
 APRIL = date(2026, 4, 7)

@@ -1,5 +1,6 @@
 """What the pieces of a sourcing plan cost, and whole answers, small enough to be worked by hand."""
 
+from dataclasses import replace
 from fractions import Fraction as F
 
 import pytest
@@ -13,6 +14,8 @@ from materials.sourcing.calc.costs import (
     new_cost,
     shared_haulage,
 )
+from materials.sourcing.calc.plan import best_plan
+from materials.sourcing.calc.sensitivity import BreakEven, list_sensitivities
 from materials.sourcing.calc.types import (
     Aim,
     Made,
@@ -143,6 +146,18 @@ def test_without_hours_there_is_nothing_to_weigh() -> None:
     result = answer(Problem(2, (BOARD,), (Offer("o", LOT.parts),)), Question(), left)
     assert result.frontier is None
     assert not result.is_out_of_time
+
+
+@pytest.mark.parametrize(("most_money", "price"), [(None, 74), (F(80), 74), (F(25), 25)])
+def test_a_limit_of_money_binds_a_break_even_price_too(most_money: F | None, price: int) -> None:
+    """20.00 and three hours at 18.00 otherwise: the quick lot is worth 74.00, if there are so many."""
+    quick = Offer("q", (Part("quick", (("board", F(10)),), ((1, F(10)),)),))
+    slow = Offer("s", (Part("slow", (("board", F(10)),), ((1, F(20)),)),), hours=F(3))
+    problem = Problem(2, (replace(BOARD, new=None),), (quick, slow))
+    asked = Question(Aim.BOTH, rate=18, most_money=most_money)
+    found, _ = list_sensitivities(problem, asked, best_plan(problem, asked, left), left)
+    assert (found.part, found.is_in, found.more) == ("quick", True, 64)
+    assert (found.break_even, found.price) == (BreakEven.AT, price)
 
 
 @pytest.mark.parametrize(

@@ -175,6 +175,21 @@ def test_what_changing_sides_costs_and_where_a_price_turns(seeds):
     assert min(turned.values()) > len(seeds) / 4
 
 
+def test_no_price_is_told_where_hours_were_asked_for_or_the_plan_is_not_proved():
+    problem, _ = drop_unmet(chance_problem(12), left)
+    hours = Question(Aim.HOURS)
+    for asked, plan in (
+        (hours, best_plan(problem, hours, left)),
+        (Question(), replace(best_plan(problem, Question(), left), bound=None)),
+    ):
+        found = list_sensitivities(problem, asked, plan, left)
+        turning = [one for one in found if one.other is not None]
+        assert turning
+        for one in turning:
+            assert (one.break_even, one.price) == (BreakEven.UNKNOWN, None)
+            assert one.more == one.other.objective - plan.objective
+
+
 @some_or_all(some=range(11, 500, 32), of=range(11, 500, 16))
 def test_up_to_its_price_a_part_comes_to_no_more_and_one_step_above_to_more(seeds):
     """At the price, one step below and one above; at the price itself both may be equal."""
