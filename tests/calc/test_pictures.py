@@ -114,6 +114,7 @@ def test_many_rows_stand_in_two_pictures_at_one_scale():
     rows = [row(10, 20, label=f"A{n}") for n in range(7)]
     first, second = measured(rows)
     assert [len(first.rows), len(second.rows)] == [4, 3]
+    assert [len(one.rows) for one in measured(rows[:6])] == [6]
     assert bars(first) == bars(second)
     assert first.words + second.words == tuple(row.words for row in rows)
 

@@ -15,7 +15,7 @@ from materials.sourcing.calc.costs import (
     shared_haulage,
 )
 from materials.sourcing.calc.plan import best_plan
-from materials.sourcing.calc.sensitivity import BreakEven, list_sensitivities
+from materials.sourcing.calc.sensitivity import BreakEven, is_single_item, list_sensitivities
 from materials.sourcing.calc.types import (
     Aim,
     Made,
@@ -148,9 +148,29 @@ def test_without_hours_there_is_nothing_to_weigh() -> None:
     assert not result.is_out_of_time
 
 
+@pytest.mark.parametrize(
+    ("one", "asked", "expected"),
+    [
+        (ALONE, Question(), True),
+        (offer("e", 9, charge("haulage", 0), percent("sales tax", 0)), Question(), True),
+        (offer("e", 9, charge("haulage", 7), charge("discount", 1)), Question(), False),
+        (offer("e", 9, charge("haulage", 7), charge("fee", -1)), Question(), False),
+        (offer("e", 9, charge("haulage", 7), percent("fee", -1)), Question(), False),
+        (offer("e", 9, most=2), Question(), False),
+        (Offer("e", (*ALONE.parts, *FAR.parts)), Question(), False),
+        (ALONE, Question(most_money=F(9)), False),
+    ],
+)
+def test_one_whole_thing_with_nothing_off_shifts_every_plan_alike(
+    one: Offer, asked: Question, expected: bool
+) -> None:
+    """Where that is not so, its break-even price is searched for."""
+    assert is_single_item(one, asked) is expected
+
+
 @pytest.mark.parametrize(("most_money", "price"), [(None, 74), (F(80), 74), (F(25), 25)])
 def test_a_limit_of_money_binds_a_break_even_price_too(most_money: F | None, price: int) -> None:
-    """20.00 and three hours at 18.00 otherwise: the quick lot is worth 74.00, if there are so many."""
+    """20.00 and three hours at 18.00 otherwise: the quick lot is worth 74.00, were that there."""
     quick = Offer("q", (Part("quick", (("board", F(10)),), ((1, F(10)),)),))
     slow = Offer("s", (Part("slow", (("board", F(10)),), ((1, F(20)),)),), hours=F(3))
     problem = Problem(2, (replace(BOARD, new=None),), (quick, slow))
