@@ -73,6 +73,8 @@ def test_what_stands_beside_counts_in_the_scale():
     }  # fmt: skip
     places = {bar.kind: (bar.y, bar.height) for bar in over.rows[0].bars}
     assert places == {"paid": (16, 6), "over": (16, 6), "frame": (14, 10), "beside": (16, 6)}
+    (hardly,) = measured([row(100, 100, beside=F(1, 100))])
+    assert bars(hardly)["beside"] == (840, 1)
     (less,) = measured([row(50, 100, beside=-100)])
     assert bars(less) == {"paid": (0, 417), "frame": (0, 835)}
 
