@@ -168,6 +168,17 @@ def test_one_whole_thing_with_nothing_off_shifts_every_plan_alike(
     assert is_single_item(one, asked) is expected
 
 
+@pytest.mark.parametrize("price", ["5.10", "5.11", "5.12"])
+def test_a_break_even_price_is_told_to_the_last_minor_unit(price: str) -> None:
+    """All ten boards come new to this: so much the lot may cost and no more."""
+    need = replace(BOARD, new=New(F(10), F(price), "pack"))
+    lot = Offer("q", (Part("quick", (("board", F(10)),), ((1, F(5)),)),))
+    problem = Problem(2, (need,), (lot,))
+    plan = best_plan(problem, Question(), left)
+    (found,) = list_sensitivities(problem, Question(), plan, left)
+    assert (found.break_even, found.price) == (BreakEven.AT, F(price))
+
+
 @pytest.mark.parametrize(("most_money", "price"), [(None, 74), (F(80), 74), (F(25), 25)])
 def test_a_limit_of_money_binds_a_break_even_price_too(most_money: F | None, price: int) -> None:
     """20.00 and three hours at 18.00 otherwise: the quick lot is worth 74.00, were that there."""
