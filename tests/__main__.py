@@ -99,10 +99,12 @@ def main(given: Sequence[str]) -> int:
     # Workers must collect in one order, which sets would not keep. Each takes half, and then what
     # the other has not begun: tests of a module mostly stay together.
     command = [sys.executable, "-m", "pytest", "-n", "auto", "--dist", "worksteal"]
+    # Bytecode is kept, or each process that a test starts would compile the program anew.
+    env = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
     done = subprocess.run(
         [*command, *without, *given],
         cwd=ROOT,
-        env=os.environ | {"PYTHONHASHSEED": "0"},
+        env=env | {"PYTHONHASHSEED": "0"},
         check=False,
     )
     return done.returncode or bool(left)

@@ -1,13 +1,13 @@
 """Marks, profiles, and the fixtures that tests begin with (tests/world.py)."""
 
 from collections.abc import Iterator
-from copy import deepcopy
 from typing import Any
 
 import pytest
 from django.core.cache import cache
 from django.db import connection, transaction
-from django.test import Client, override_settings
+from django.template import RequestContext
+from django.test import Client, client, override_settings
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
@@ -26,6 +26,16 @@ hypothesis_settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow],
 )
 hypothesis_settings.load_profile("patient")
+
+
+def keep_context_of_page(store, signal, sender, template, context, **named) -> None:
+    """What an answer's ``context`` holds: the page's, without copies for each piece within it."""
+    if "context" not in store and isinstance(context, RequestContext):
+        keep_rendered(store, signal, sender, template, context, **named)
+
+
+keep_rendered = client.store_rendered_templates
+client.store_rendered_templates = keep_context_of_page
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -92,7 +102,7 @@ def made_world(
 @pytest.fixture
 def world(db, made_world, tmp_path) -> World:
     """What a test begins with."""
-    return deepcopy(made_world) or World(tmp_path)
+    return World(made_world.media if made_world else tmp_path, pattern=made_world)
 
 
 @pytest.fixture

@@ -5,6 +5,7 @@ tests is given a copy to spoil, and what it writes is rolled back to where the f
 """
 
 from collections.abc import Callable
+from copy import deepcopy
 from decimal import Decimal
 from functools import cached_property
 from pathlib import Path
@@ -29,24 +30,37 @@ Part = str | Callable[["World"], Any]
 USERS = ("owner", "co_builder", "viewer", "stranger", "removed")
 
 
+class Made(cached_property):
+    """A part of a world: made when first asked for, or copied then from a world that has it."""
+
+    def __get__(self, world, owner=None):
+        if world is None or self.attrname not in vars(world.pattern or world):
+            return super().__get__(world, owner)
+        # What is copied once is one thing, through whichever part it is reached.
+        part = deepcopy(vars(world.pattern)[self.attrname], world.copied)
+        vars(world)[self.attrname] = part
+        return part
+
+
 class World:
     """An owner, a co-builder, a viewer, a stranger, an anonymous visitor, and what is theirs.
 
     And one who was a member until the owner removed him, where ``left_build`` is asked for.
     """
 
-    def __init__(self, media: Path, *parts: Part):
-        self.media = media
+    def __init__(self, media: Path, *parts: Part, pattern: "World | None" = None):
+        """``pattern``: a world of which a test is given a copy."""
+        self.media, self.pattern, self.copied = media, pattern, {}
         for part in parts:
             part(self) if callable(part) else getattr(self, part)
 
-    @cached_property
+    @Made
     def cast(self) -> dict[str, Any]:
         """Users by their part."""
         users = get_user_model().objects
         return {name: users.create_user(username=name, password="pw-for-tests") for name in USERS}
 
-    @cached_property
+    @Made
     def build(self) -> Build:
         """The owner's build, shared with a co-builder and a viewer."""
         made = create_build(
@@ -66,7 +80,7 @@ class World:
         Member.objects.create(build=made, user=self.cast["viewer"], role=Role.VIEWER)
         return made
 
-    @cached_property
+    @Made
     def left_build(self) -> Build:
         """The owner's build after a co-builder was taken out of it."""
         by = self.entries.by
@@ -74,13 +88,13 @@ class World:
         remove_member(**by, member=member, now=timezone.now())
         return self.build
 
-    @cached_property
+    @Made
     def other_build(self) -> Build:
         """The stranger's build."""
         values = {"name": "Elsewhere", "currency": "USD"}
         return create_build(actor=self.cast["stranger"], values=values)
 
-    @cached_property
+    @Made
     def second(self) -> Build:
         """Another build of the owner's, in which the co-builder may record too."""
         made = create_build(
@@ -91,7 +105,7 @@ class World:
         Member.objects.create(build=made, user=self.cast["co_builder"], role=Role.CO_BUILDER)
         return made
 
-    @cached_property
+    @Made
     def clients(self) -> dict[str, Client]:
         """Signed-in clients by part, and an anonymous one."""
         made = {"anonymous": Client()}
@@ -100,29 +114,29 @@ class World:
             made[name].force_login(user)
         return made
 
-    @cached_property
+    @Made
     def entries(self) -> Entries:
         """Writes into the owner's build."""
         return Entries(self.cast["owner"], self.build)
 
-    @cached_property
+    @Made
     def records(self) -> dict[str, Any]:
         """One record of each kind on the build."""
         build, entries = self.build, self.entries
         board = entries.component("Board", contents="1 piece = 2x8x12")
-        stud = entries.component("Stud", contents="1 piece = 2x4x6")
+        shelf = entries.component("Shelf", contents="1 piece = 2x8x4")
         task = entries.task("Frame")
         return {
             "element": build.elements.first(),
             "component": board,
-            "price": entries.price(stud, 4),
+            "price": entries.price(shelf, 4),
             "supplier": entries.supplier("Yard"),
             "purchase": entries.purchase(
                 "P1", line(board, "12 pieces", unit_price=Decimal(2)), supplier="Yard"
             ),
-            "conversion": entries.conversion("C1", board, "4 pieces", (stud, "16 pieces")),
-            "cutting-plan": entries.cutting_plan("Cuts 1", board, stud),
-            "left-over": entries.left_over(stud, "1 piece"),
+            "conversion": entries.conversion("C1", board, "4 pieces", (shelf, "12 pieces")),
+            "cutting-plan": entries.cutting_plan("Cuts 1", board, shelf),
+            "left-over": entries.left_over(shelf, "1 piece"),
             "task": task,
             "labour": entries.labour("Ann", 2, task=task),
             "hand-over": entries.hand_over("Ann", "Ben", 5),
@@ -133,7 +147,7 @@ class World:
             "change": Change.objects.filter(build=build).first(),
         }
 
-    @cached_property
+    @Made
     def everything(self) -> dict[str, Any]:
         """The records, and a photo, a member, an invitation, a link, an import, something moved.
 

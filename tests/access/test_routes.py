@@ -10,7 +10,15 @@ from materials.models import Change, LeftOver
 from tests.answers import status
 from tests.world import once
 
-pytestmark = once("left_build", "everything", "other_build", "clients")
+
+def opens_a_link(world) -> None:
+    """Among the clients, somebody who has opened a share link and nothing else."""
+    visitor = world.clients["share_link"] = Client()
+    url = reverse("shared", args=[world.everything["share_token"]])
+    assert visitor.get(url).status_code == 200
+
+
+pytestmark = once("left_build", "everything", "other_build", "clients", opens_a_link)
 PARTS = ("owner", "co_builder", "viewer", "stranger", "removed", "anonymous", "share_link")
 
 
@@ -206,14 +214,6 @@ def build(left_build):
 def records(everything):
     """One record of each kind that an address is of."""
     return everything
-
-
-@pytest.fixture
-def clients(clients, records):
-    """The cast, and somebody who has opened a share link and nothing else."""
-    visitor = Client()
-    assert visitor.get(reverse("shared", args=[records["share_token"]])).status_code == 200
-    return clients | {"share_link": visitor}
 
 
 def all_names(patterns=None) -> set[str]:

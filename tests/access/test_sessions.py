@@ -264,7 +264,7 @@ def test_one_builds_records_are_in_no_page_of_another(clients, build, other_buil
     own.component("Far board")
     for name in names.split():
         page = clients["stranger"].get(reverse(name, args=[other_build.pk])).content.decode()
-        assert not re.search(r"\b(Board|Stud|Yard|Frame|Ann|Hill shed|co_builder)\b", page), name
+        assert not re.search(r"\b(Board|Shelf|Yard|Frame|Ann|Hill shed|co_builder)\b", page), name
     theirs = clients["stranger"].get(reverse("account")).content.decode()
     assert "Hill shed" not in theirs
 

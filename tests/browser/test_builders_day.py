@@ -203,7 +203,12 @@ SHEET = {
 
 
 @pytest.mark.parametrize(
-    "way", [Visitor, ScriptlessVisitor, pytest.param(KeyboardVisitor, marks=pytest.mark.slow)]
+    "way",
+    [
+        Visitor,
+        pytest.param(ScriptlessVisitor, marks=pytest.mark.slow),
+        pytest.param(KeyboardVisitor, marks=pytest.mark.slow),
+    ],
 )
 def test_an_auction_lot_from_the_offer_to_the_building(way, open_page, enter, wanted, cast):
     visitor = way(open_page(way.size, **way.options))

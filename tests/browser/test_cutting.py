@@ -9,7 +9,9 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 
 @pytest.mark.parametrize(
-    "options", [{"java_script_enabled": False}, {}], ids=["without scripts", "with scripts"]
+    "options",
+    [pytest.param({"java_script_enabled": False}, marks=pytest.mark.slow), {}],
+    ids=["without scripts", "with scripts"],
 )
 def test_from_boards_to_what_one_piece_costs(open_page, sign_in, options):
     page = open_page(PHONE, **options)

@@ -21,7 +21,9 @@ def press(page, label: str) -> None:
         page.get_by_role("button", name=label).locator("visible=true").first.click()
 
 
-@pytest.mark.parametrize(("size", "scripts"), [(PHONE, False), (DESKTOP, True)])
+@pytest.mark.parametrize(
+    ("size", "scripts"), [(PHONE, False), pytest.param(DESKTOP, True, marks=pytest.mark.slow)]
+)
 def test_a_table_is_brought_in(size, scripts, walk, monkeypatch):
     # A chunk for each request, so that there is progress to be seen.
     monkeypatch.setattr(import_rows, "STEP_SECONDS", 0)

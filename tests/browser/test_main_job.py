@@ -46,7 +46,11 @@ def add_component(page, base, name, contents, required=""):
 
 @pytest.mark.parametrize(
     ("size", "options"),
-    [(PHONE, {"java_script_enabled": False}), (DESKTOP, {}), (PHONE, {})],
+    [
+        (PHONE, {"java_script_enabled": False}),
+        pytest.param(DESKTOP, {}, marks=pytest.mark.slow),
+        (PHONE, {}),
+    ],
     ids=["phone without scripts", "desk", "phone"],
 )
 def test_from_sign_in_to_cost_sheet(open_page, sign_in, size, options):
@@ -154,7 +158,7 @@ PAGES = (
 
 
 # As narrow as 320 px all screens are seen in test_looks.py.
-@pytest.mark.parametrize("width", [390, 1280])
+@pytest.mark.parametrize("width", [pytest.param(390, marks=pytest.mark.slow), 1280])
 def test_no_page_scrolls_sideways(open_page, sign_in, demo_build, width):
     page = open_page({"width": width, "height": 800})
     sign_in(page, demo_build.members.get().user.username)

@@ -26,7 +26,11 @@ def save(page, name="Save"):
     press(page, name)
 
 
-@pytest.mark.parametrize("scripts", [True, False], ids=["with scripts", "without scripts"])
+@pytest.mark.parametrize(
+    "scripts",
+    [True, pytest.param(False, marks=pytest.mark.slow)],
+    ids=["with scripts", "without scripts"],
+)
 def test_two_people_work_on_one_build(scripts, open_page, enter, demo_build):
     ann, ben = open_page(DESKTOP), open_page(PHONE, java_script_enabled=scripts)
     enter(ann, demo_build.members.get().user)
@@ -170,7 +174,11 @@ def link(demo_build):
     return reverse("join_link", args=[secret])
 
 
-@pytest.mark.parametrize("size", [PHONE, {"width": 320, "height": 640}], ids=["390", "320"])
+@pytest.mark.parametrize(
+    "size",
+    [pytest.param(PHONE, marks=pytest.mark.slow), {"width": 320, "height": 640}],
+    ids=["390", "320"],
+)
 def test_no_violation_for_those_who_come_by_a_link(size, open_page, link):
     page, found = open_page(size), []
 

@@ -1,5 +1,6 @@
 """Pictures: nothing negative, nothing outside, parts sum to the whole."""
 
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
@@ -62,6 +63,44 @@ def test_within_the_frame_and_over_it():
     assert over["over"][1] > 0
 
 
+def test_what_stands_beside_counts_in_the_scale():
+    """Of 1000 places the text of five letters takes 5 x 27 and 30: 835 are for 200.00."""
+    (picture,) = measured([row(50, 100, beside=100)])
+    assert bars(picture) == {"paid": (0, 208), "frame": (0, 417), "beside": (423, 412)}
+    (over,) = measured([row(150, 100, beside=50)])
+    assert bars(over) == {
+        "paid": (0, 417), "over": (417, 209), "frame": (0, 417), "beside": (632, 203)
+    }  # fmt: skip
+    places = {bar.kind: (bar.y, bar.height) for bar in over.rows[0].bars}
+    assert places == {"paid": (16, 6), "over": (16, 6), "frame": (14, 10), "beside": (16, 6)}
+    (hardly,) = measured([row(100, 100, beside=F(1, 100))])
+    assert bars(hardly)["beside"] == (840, 1)
+    (less,) = measured([row(50, 100, beside=-100)])
+    assert bars(less) == {"paid": (0, 417), "frame": (0, 835)}
+
+
+def test_rows_stand_below_each_other_with_their_texts():
+    """A line of text is 14 tenths of its size, a bar 10, the space below it 9."""
+    (picture,) = measured([row(100, 100), row(50, 100)])
+    assert [drawn.y for drawn in picture.rows] == [0, 33]
+    assert [[bar.y for bar in drawn.bars] for drawn in picture.rows] == [[16, 14], [49, 47]]
+    assert [[bar.height for bar in drawn.bars] for drawn in picture.rows] == [[6, 10]] * 2
+    assert [drawn.label_base for drawn in picture.rows] == ["1.0em", "4.3em"]
+    assert [drawn.text_base for drawn in picture.rows] == ["2.3em", "5.6em"]
+    assert [drawn.text_left for drawn in picture.rows] == ["85.0%", "85.0%"]
+    assert (picture.height, picture.tall) == (59, "5.9em")
+    paid = picture.rows[0].bars[0]
+    assert (paid.left, paid.top, paid.wide, paid.tall) == ("0.0%", "1.6em", "83.5%", "0.6em")
+
+
+def test_the_longest_row_and_the_longest_text_give_the_scale():
+    """Seven letters take 7 x 27 and 30 of the thousand: 781 are for 200.00."""
+    (picture,) = measured([row(50, text="$50.00"), row(200, text="$200.00"), row(100)])
+    assert [bars(picture, at)["paid"] for at in range(3)] == [(0, 195), (0, 781), (0, 390)]
+    (wide,) = measured([row(1, text="9" * 40)])
+    assert bars(wide)["paid"] == (0, 550)
+
+
 def test_no_frame_is_never_passed():
     (picture,) = measured([row(50)])
     assert set(bars(picture)) == {"paid"}
@@ -79,6 +118,7 @@ def test_many_rows_stand_in_two_pictures_at_one_scale():
     rows = [row(10, 20, label=f"A{n}") for n in range(7)]
     first, second = measured(rows)
     assert [len(first.rows), len(second.rows)] == [4, 3]
+    assert [len(one.rows) for one in measured(rows[:6])] == [6]
     assert bars(first) == bars(second)
     assert first.words + second.words == tuple(row.words for row in rows)
 
@@ -90,6 +130,7 @@ def test_nothing_to_draw_is_no_picture():
 
 def test_a_long_label_is_cut_and_marked():
     assert shorten("Roof") == "Roof"
+    assert shorten("x" * 36) == "x" * 36
     assert shorten("x" * 80) == "x" * 35 + "…"
 
 
@@ -153,6 +194,26 @@ def test_rows_without_value_are_left_out_of_a_divided_picture():
     assert divided([("New", [], "")]) is None
 
 
+def test_divided_bars_stand_below_each_other_with_their_texts():
+    parts = [("a", F(3), "75 %"), ("b", F(1), "25 %")]
+    picture = divided([("Paid", parts, "Paid."), ("New", parts, "New.")])
+    assert [drawn.y for drawn in picture.rows] == [0, 56]
+    assert [drawn.label_base for drawn in picture.rows] == ["1.0em", "6.6em"]
+    assert [drawn.text_base for drawn in picture.rows] == ["4.7em", "10.3em"]
+    assert (picture.height, picture.tall) == (107, "10.7em")
+    first, second = picture.rows[1].shares
+    assert (first.bar.x, first.bar.width, second.bar.x, second.bar.width) == (0, 750, 750, 250)
+    assert {share.bar.y for share in (first, second)} == {70}
+    assert {share.bar.height for share in (first, second)} == {20}
+    assert (first.middle, second.middle) == ("37.5%", "87.5%")
+
+
+def test_a_text_fits_where_the_piece_is_as_wide_as_its_letters():
+    """Each takes 27 of the thousand."""
+    assert [piece.text for piece in shares([("a", F(54), "ab"), ("b", F(946), "")])] == ["ab", ""]
+    assert [piece.text for piece in shares([("a", F(53), "ab"), ("b", F(947), "")])] == ["", ""]
+
+
 APRIL = date(2026, 4, 7)
 SPEND = [(APRIL, F(100)), (date(2026, 4, 7), F(20)), (date(2026, 6, 16), F(80))]
 
@@ -173,6 +234,24 @@ def test_steps_of_a_running_sum():
     # 24 and 55 of the 70 days.
     assert picture.marks == (342, 785)
     assert not picture.marks_are_years
+
+
+def test_what_is_drawn_beside_the_steps_has_its_place():
+    """In tenths of the text's size: the level with its text above it, the last sum below its end
+    or, too near the ground, above; marks and dates below the ground."""
+    picture = running_sum(SPEND, F(400), height=120)
+    assert picture.field == "0 0 1000 120"
+    assert picture.ground.endswith(" 1000,70 1000,120 0,120")
+    assert (picture.level_top, picture.level_base) == ("2.0em", "1.5em")
+    assert picture.end_base == "8.6em"
+    assert (picture.field_tall, picture.mark_end) == ("12.0em", "12.6em")
+    assert (picture.dates_base, picture.tall) == ("14.0em", "14.6em")
+    assert picture.marks_left == ("34.2%", "78.5%")
+    # 20 of the height are just not enough for a text below the end of the last sum.
+    assert replace(picture, end_y=99).end_base == "11.5em"
+    assert replace(picture, end_y=100).end_base == "9.5em"
+    without = running_sum(SPEND, None)
+    assert (without.level_top, without.level_base) == (None, None)
 
 
 def test_no_level_and_a_level_below():
@@ -213,6 +292,10 @@ def test_many_months_are_marked_by_the_year():
     assert len(first_days(picture.first, picture.last)) == 37 > MONTHS
     assert picture.marks_are_years
     assert len(picture.marks) == 3
+    # As many months as there may be marks are still months.
+    fewer = running_sum([(date(2020, 2, 1), F(1)), (date(2022, 8, 1), F(1))], None)
+    assert len(fewer.marks) == MONTHS
+    assert not fewer.marks_are_years
 
 
 def test_first_days_turn_the_year_and_end_with_the_calendar():

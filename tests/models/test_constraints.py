@@ -75,8 +75,8 @@ def a_move(**values):
     """A move between two components with other values."""
 
     def make(build, records):
-        board, stud = records["component"], Component.objects.get(name="Stud")
-        right = {"component": board, "base_qty": D(1), "to_component": stud, "to_qty": D(1)}
+        board, shelf = records["component"], Component.objects.get(name="Shelf")
+        right = {"component": board, "base_qty": D(1), "to_component": shelf, "to_qty": D(1)}
         return Move(**{"moved_on": DAY, **right, **values})
 
     return make

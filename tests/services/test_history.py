@@ -40,12 +40,12 @@ def lines_of(purchase) -> list[dict]:
 ADDED = {
     "element": lambda e: e.element("Q1"),
     "component": lambda e: e.component("Beam"),
-    "price": lambda e: e.price(Component.objects.get(name="Stud"), 5),
+    "price": lambda e: e.price(Component.objects.get(name="Shelf"), 5),
     "supplier": lambda e: e.supplier("Mill"),
     "person": lambda e: get_or_add_person(**e.by, name="Cleo"),
-    "purchase": lambda e: e.purchase("P2", line(Component.objects.get(name="Stud"), "1 piece")),
+    "purchase": lambda e: e.purchase("P2", line(Component.objects.get(name="Shelf"), "1 piece")),
     "conversion": lambda e: e.conversion(
-        "C2", *two_components(), (Component.objects.get(name="Stud"), "1 piece")
+        "C2", *two_components(), (Component.objects.get(name="Shelf"), "1 piece")
     ),
     "left over": lambda e: e.left_over(Component.objects.get(name="Board"), "1 piece"),
     "task": lambda e: e.task("Roof"),
@@ -95,8 +95,8 @@ def test_deleting_and_bringing_back(kind, entries, records):
     if kind == "purchase":
         record = entries.purchase("P2", line(records["component"], "3 pieces"))
     elif kind == "conversion":
-        stud = Component.objects.get(name="Stud")
-        record = entries.conversion("C2", records["component"], "1 piece", (stud, "2 pieces"))
+        shelf = Component.objects.get(name="Shelf")
+        record = entries.conversion("C2", records["component"], "1 piece", (shelf, "2 pieces"))
     model, before = type(record), take_snapshot(record)
     delete(entries, record)
     assert not model.objects.filter(pk=before[0]["pk"]).exists()
@@ -134,11 +134,11 @@ def test_a_purchase_comes_back_with_lines_charges_and_figures(entries):
 
 
 def test_a_component_comes_back_with_its_prices(entries):
-    stud = entries.component("Stud")
-    entries.price(stud, 4)
-    entries.price(stud, 5, DAY.replace(day=5))
-    before = take_snapshot(stud)
-    delete(entries, stud)
+    shelf = entries.component("Shelf")
+    entries.price(shelf, 4)
+    entries.price(shelf, 5, DAY.replace(day=5))
+    before = take_snapshot(shelf)
+    delete(entries, shelf)
     assert not RetailPrice.objects.exists()
     undo(entries, last(entries.build))
     assert take_snapshot(Component.objects.get()) == before
@@ -308,7 +308,7 @@ def test_a_refused_change_leaves_no_line(entries, records):
             **entries.by,
             conversion=conversion,
             values={"used_text": "13 pieces"},
-            outputs=[{"component": Component.objects.get(name="Stud"), "made_text": "1 piece"}],
+            outputs=[{"component": Component.objects.get(name="Shelf"), "made_text": "1 piece"}],
         )
     assert Change.objects.count() == count
     conversion.refresh_from_db()

@@ -56,7 +56,7 @@ def test_a_photo_is_of_one_record(kind, add, records):
     words = {
         "purchase": "Photo 1 of purchase P1",
         "conversion": "Photo 1 of conversion C1",
-        "price": "Photo 1 of new price of Stud on 4 May 2026",
+        "price": "Photo 1 of new price of Shelf on 4 May 2026",
     }
     assert describe_photos(records[kind]) == [(photo, words[kind])]
 

@@ -109,7 +109,7 @@ def test_lone_surrogates_and_broken_bytes_are_no_error(screens):
         ("supplier", "is still used by purchase"),
         ("task", "is still used by"),
         ("purchase", "more Board than there is"),
-        ("conversion", "more Stud than there is"),
+        ("conversion", "more Shelf than there is"),
     ],
 )
 def test_what_is_used_cannot_be_deleted(kind, words, screens, records):

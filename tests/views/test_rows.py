@@ -299,7 +299,7 @@ def test_outputs_of_a_conversion_grow_the_same_way(screens, records):
     page = screens.add_rows("conversion_add", "outputs", 2)
     data = {"number": "C7", "source": "Board", "used_text": "2 pieces"}
     for i in range(2):
-        data |= {f"outputs-{i}-component": "Stud", f"outputs-{i}-made_text": f"{i + 1} pieces"}
+        data |= {f"outputs-{i}-component": "Shelf", f"outputs-{i}-made_text": f"{i + 1} pieces"}
     assert screens.send(url, screens.filled(page.form, data)).status_code == 302
     made = Conversion.objects.get(number="C7")
     assert [row.made_text for row in made.outputs.all()] == ["1 pieces", "2 pieces"]

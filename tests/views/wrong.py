@@ -204,7 +204,7 @@ FORMS = {
             "number": "C9",
             "source": "Board",
             "used_text": "1 piece",
-            "outputs-0-component": "Stud",
+            "outputs-0-component": "Shelf",
             "outputs-0-made_text": "1 piece",
         },
         [
@@ -219,14 +219,14 @@ FORMS = {
             *each("hours", *NO_HOURS[2:]),
             *each("outputs-0-component", "", "0", "abc"),
             *each("outputs-0-made_text", "", *NO_QUANTITIES),
-            *each("outputs-0-made_text", "5 pieces", words="More Stud is made than Board used"),
+            *each("outputs-0-made_text", "5 pieces", words="More Shelf is made than Board used"),
             (
                 {"outputs-0-component": "", "outputs-0-made_text": ""},
                 "at least one thing that was made",
             ),
             ({"outputs-0-component": "Board"}, "cannot be made from itself"),
             (
-                {"source": "Stud", "used_text": "8 pieces", "outputs-0-component": "Board"},
+                {"source": "Shelf", "used_text": "8 pieces", "outputs-0-component": "Board"},
                 "go in a circle",
             ),
         ],

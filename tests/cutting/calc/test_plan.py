@@ -10,8 +10,17 @@ import pytest
 
 from materials.calc.measures import plain
 from materials.cutting.calc import cheapest_boards
+from materials.cutting.calc.check import check
 from materials.cutting.calc.plan import plan_cuts
-from materials.cutting.calc.types import CuttingError, Need, Order, Stock
+from materials.cutting.calc.types import (
+    MOST_COUNT,
+    MOST_KINDS,
+    MOST_PIECES,
+    CuttingError,
+    Need,
+    Order,
+    Stock,
+)
 from materials.cutting.calc.words import why
 
 MANY = 10
@@ -170,6 +179,22 @@ def test_what_is_no_longer_than_the_saw_cut_goes_with_it():
     plan = plan_of(Order((board,), (need(5, 2),), Fraction(0)))
     assert (plan.cuts[0].off_cut, plan.cuts[0].kerfs) == (0, 1)
     assert plan_of(Order((board,), (need(5, 2),), Fraction(1, 8))).boards == 2
+
+
+def test_as_much_as_a_plan_takes_is_not_refused_and_one_more_is():
+    board, pieces = Stock("10 ft", Fraction(10), Fraction(1)), MOST_PIECES // MOST_KINDS
+    check(Order((board,) * MOST_KINDS, (need(4, pieces),) * MOST_KINDS))
+    check(Order((replace(board, count=MOST_COUNT),), (need(4, MOST_COUNT),)))
+    more = need(3, MOST_COUNT)
+    for order in (
+        Order((board,) * (MOST_KINDS + 1), (need(4),)),
+        Order((board,), (need(4),) * (MOST_KINDS + 1)),
+        Order((board,), (need(4),) + (more,) * (MOST_PIECES // MOST_COUNT)),
+        Order((board,), (need(4, MOST_COUNT + 1),)),
+        Order((replace(board, count=MOST_COUNT + 1),), (need(4),)),
+    ):
+        with pytest.raises(CuttingError):
+            check(order)
 
 
 def test_both_ends_of_every_board_are_cut_off():

@@ -1,5 +1,6 @@
 """What the pieces of a sourcing plan cost, and whole answers, small enough to be worked by hand."""
 
+from dataclasses import replace
 from fractions import Fraction as F
 
 import pytest
@@ -13,6 +14,8 @@ from materials.sourcing.calc.costs import (
     new_cost,
     shared_haulage,
 )
+from materials.sourcing.calc.plan import best_plan
+from materials.sourcing.calc.sensitivity import BreakEven, is_single_item, list_sensitivities
 from materials.sourcing.calc.types import (
     Aim,
     Made,
@@ -143,6 +146,49 @@ def test_without_hours_there_is_nothing_to_weigh() -> None:
     result = answer(Problem(2, (BOARD,), (Offer("o", LOT.parts),)), Question(), left)
     assert result.frontier is None
     assert not result.is_out_of_time
+
+
+@pytest.mark.parametrize(
+    ("one", "asked", "expected"),
+    [
+        (ALONE, Question(), True),
+        (offer("e", 9, charge("haulage", 0), percent("sales tax", 0)), Question(), True),
+        (offer("e", 9, charge("haulage", 7), charge("discount", 1)), Question(), False),
+        (offer("e", 9, charge("haulage", 7), charge("fee", -1)), Question(), False),
+        (offer("e", 9, charge("haulage", 7), percent("fee", -1)), Question(), False),
+        (offer("e", 9, most=2), Question(), False),
+        (Offer("e", (*ALONE.parts, *FAR.parts)), Question(), False),
+        (ALONE, Question(most_money=F(9)), False),
+    ],
+)
+def test_one_whole_thing_with_nothing_off_shifts_every_plan_alike(
+    one: Offer, asked: Question, expected: bool
+) -> None:
+    """Where that is not so, its break-even price is searched for."""
+    assert is_single_item(one, asked) is expected
+
+
+@pytest.mark.parametrize("price", ["5.10", "5.11", "5.12"])
+def test_a_break_even_price_is_told_to_the_last_minor_unit(price: str) -> None:
+    """All ten boards come new to this: so much the lot may cost and no more."""
+    need = replace(BOARD, new=New(F(10), F(price), "pack"))
+    lot = Offer("q", (Part("quick", (("board", F(10)),), ((1, F(5)),)),))
+    problem = Problem(2, (need,), (lot,))
+    plan = best_plan(problem, Question(), left)
+    (found,) = list_sensitivities(problem, Question(), plan, left)
+    assert (found.break_even, found.price) == (BreakEven.AT, F(price))
+
+
+@pytest.mark.parametrize(("most_money", "price"), [(None, 74), (F(80), 74), (F(25), 25)])
+def test_a_limit_of_money_binds_a_break_even_price_too(most_money: F | None, price: int) -> None:
+    """20.00 and three hours at 18.00 otherwise: the quick lot is worth 74.00, were that there."""
+    quick = Offer("q", (Part("quick", (("board", F(10)),), ((1, F(10)),)),))
+    slow = Offer("s", (Part("slow", (("board", F(10)),), ((1, F(20)),)),), hours=F(3))
+    problem = Problem(2, (replace(BOARD, new=None),), (quick, slow))
+    asked = Question(Aim.BOTH, rate=18, most_money=most_money)
+    found, _ = list_sensitivities(problem, asked, best_plan(problem, asked, left), left)
+    assert (found.part, found.is_in, found.more) == ("quick", True, 64)
+    assert (found.break_even, found.price) == (BreakEven.AT, price)
 
 
 @pytest.mark.parametrize(
