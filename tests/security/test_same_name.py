@@ -69,3 +69,23 @@ def test_what_was_said_of_it_by_either_is_kept(entries):
     assert (part.name, part.unit, part.note) == ("Roof sheet", "piece", "red")
     assert part.contents == "1 piece = 24 sq ft"
     assert part.traits == ["painted", "treated"]
+
+
+def test_two_who_were_suggested_one_number_both_save(entries, tmp_path, transactional_db):
+    """The second to come in is given the next one, under the lock."""
+    part = entries.component("Roof sheet")
+    source = f"""
+from datetime import date
+from materials.models import *
+from materials.services.purchases import save_purchase
+build = Build.objects.get(pk={entries.build.pk})
+actor = build.members.get(role="owner").user
+part = Component.objects.get(pk={part.pk})
+lines = [dict(component=part, quantity_text="3 pieces", source="salvage")]
+values = dict(number="P001", bought_on=date(2026, 5, 4))
+ready()
+saved = save_purchase(actor=actor, build=build, purchase=Purchase(), values=values, lines=lines,
+                      is_suggested=True)
+said = saved.number
+"""
+    assert sorted(race(tmp_path, source)) == ["P001", "P002"]
