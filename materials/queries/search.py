@@ -28,6 +28,8 @@ from ..models import (
 MOST_WORDS = 6
 LISTED = 8
 LEAST_LETTERS = 3
+# What a word may stand behind.
+MARKS = (" ", "-", "(", ",", "/")
 
 
 @dataclass(frozen=True)
@@ -146,12 +148,12 @@ def _rows(
 
 def _begins(field: str, word: str) -> Q:
     """A word of the field begins so. Only ASCII letters are alike in both cases everywhere."""
-    forms = {word} if word.isascii() else {word, word.lower(), word.capitalize()}
-    return reduce(
-        or_,
-        (
-            Q(**{f"{field}__istartswith": form}) | Q(**{f"{field}__icontains": f"{mark}{form}"})
-            for form in sorted(forms)
-            for mark in (" ", "-", "(", ",", "/")
-        ),
-    )
+    forms = sorted({word} if word.isascii() else {word, word.lower(), word.capitalize()})
+    return reduce(or_, (_begins_as(field, form) for form in forms))
+
+
+def _begins_as(field: str, form: str) -> Q:
+    """What the database can tell quickest comes first: most rows have the letters nowhere."""
+    anywhere = Q(**{f"{field}__icontains": form})
+    begun = (Q(**{f"{field}__icontains": f"{mark}{form}"}) for mark in MARKS)
+    return anywhere & (Q(**{f"{field}__istartswith": form}) | reduce(or_, begun))

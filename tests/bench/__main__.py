@@ -33,11 +33,12 @@ def parse(arguments: list[str] | None) -> argparse.Namespace:
 
 def cases() -> dict[str, Callable[[Any], Iterator[Any]]]:
     """Every case by its name, in the order in which they run."""
-    from . import cases_files, cases_lists, cases_load, cases_purchase, cases_sheet
+    from . import cases_files, cases_find, cases_lists, cases_load, cases_purchase, cases_sheet
 
     return {
         "sheet": cases_sheet.run_sheet,
         "lists": cases_lists.run_lists,
+        "find": cases_find.run_find,
         "many": cases_sheet.run_many,
         "export": cases_files.run_export,
         "import": cases_files.run_import,
