@@ -197,6 +197,25 @@ def test_as_much_as_a_plan_takes_is_not_refused_and_one_more_is():
             check(order)
 
 
+@pytest.mark.parametrize(
+    ("board", "piece", "words"),
+    [
+        ({}, {"length": Fraction(0)}, "has no length"),
+        ({}, {"count": 0}, "cannot be planned"),
+        ({"length": Fraction(0)}, {}, "has no length"),
+        ({"trim": Fraction(5)}, {}, "leave nothing of it"),
+        ({"trim": Fraction(-1)}, {}, "cannot be below 0"),
+        ({"price": Fraction(-1)}, {}, "cannot be below 0"),
+        ({"count": 0}, {}, "cannot be planned"),
+    ],
+)
+def test_what_is_nothing_or_less_is_refused(board, piece, words):
+    stock = replace(Stock("10 ft", Fraction(10), Fraction(1)), **board)
+    with pytest.raises(CuttingError, match=words):
+        check(Order((stock,), (replace(need(4), **piece),)))
+    check(Order((Stock("10 ft", Fraction(10), Fraction(0)),), (need(10),), Fraction(0)))
+
+
 def test_both_ends_of_every_board_are_cut_off():
     board = Stock("10 ft", Fraction(10), Fraction(1), trim=Fraction(1))
     plan = plan_of(Order((board,), (need(4, 2),)))
