@@ -155,18 +155,27 @@ def write_record(
             write()
             _refuse_duplicate(build, record)
     except IntegrityError:
-        raise _already_there(record) from None
+        raise _refused_by_the_database(build, record) from None
     note_change(actor=actor, build=build, record=record, before=before, after=take_snapshot(record))
 
 
-def _already_there(record: models.Model) -> LedgerError:
-    """What the database refuses, said at the box that holds what the record is called."""
+def _refused_by_the_database(build: Build, record: models.Model) -> LedgerError:
+    """What the database refuses: a name that is taken, said at its box, or something else."""
     kind = record_type(record)
     field = _NAMES.get(kind)
-    if field is None:
-        return LedgerError(f"That could not be saved: there is such a {kind} already.")
+    if field is None or not _is_taken(build, record, field):
+        return LedgerError(
+            f"That could not be saved: it may clash with another {kind}. Open the page again."
+        )
     text = f"“{getattr(record, field)}” is the {field} of another {kind} already."
     return LedgerError(f"{text} Choose a different one.", field)
+
+
+def _is_taken(build: Build, record: models.Model, field: str) -> bool:
+    """Whether another record is called so, in whatever case and spaces."""
+    own = name_key(getattr(record, field))
+    others = type(record)._default_manager.filter(build=build).exclude(pk=record.pk)
+    return any(name_key(other) == own for other in others.values_list(field, flat=True))
 
 
 def _refuse_duplicate(build: Build, record: models.Model) -> None:
@@ -181,8 +190,7 @@ def _refuse_duplicate(build: Build, record: models.Model) -> None:
     name = getattr(record, field)
     if name.isascii() and name == " ".join(name.split()):
         return
-    others = type(record)._default_manager.filter(build=build).exclude(pk=record.pk)
-    if any(name_key(other) == name_key(name) for other in others.values_list(field, flat=True)):
+    if _is_taken(build, record, field):
         raise IntegrityError(f"{name!r} is taken")
 
 
