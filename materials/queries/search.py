@@ -1,7 +1,8 @@
 """Finding a record by a few words, in the builds somebody may see.
 
 A word is found at the beginning of a word, in any order; all of them must stand in one record.
-Where nothing has them as typed, their first letters are tried: a slip further on is forgiven.
+Where nothing has them as typed, their first letters are tried in what has a name or a number: a
+slip further on is forgiven.
 """
 
 from collections.abc import Iterable, Sequence
@@ -115,12 +116,15 @@ def find(builds: models.QuerySet[Build], text: str, first: int | None = None) ->
     begun = [word[: max(LEAST_LETTERS, len(word) // 2)] for word in words]
     if begun == words:
         return Answer(())
-    return Answer(_groups(keys, begun, first), is_guess=True)
+    named = [kind for kind in KINDS if kind.title in kind.texts]
+    return Answer(_groups(keys, begun, first, named), is_guess=True)
 
 
-def _groups(builds: Sequence[int], words: Iterable[str], first: int | None) -> tuple[Group, ...]:
+def _groups(
+    builds: Sequence[int], words: Sequence[str], first: int | None, kinds: Sequence[Kind] = KINDS
+) -> tuple[Group, ...]:
     groups = []
-    for kind in KINDS:
+    for kind in kinds:
         rows = _rows(kind, builds, words, first)
         if rows:
             groups.append(Group(kind, tuple(rows[:LISTED]), len(rows) > LISTED))
@@ -133,6 +137,7 @@ def _rows(
     each = (reduce(or_, (_begins(name, word) for name in kind.texts)) for word in words)
     rows = (
         kind.model._default_manager.filter(reduce(and_, each), **{f"{kind.build}__in": builds})
+        .filter(**{f"{kind.note}__gt": ""} if kind.note in kind.texts[:1] else {})
         .annotate(here=models.Case(models.When(**{kind.build: first}, then=0), default=1))
         .order_by("here", "-pk")
         .values_list(
