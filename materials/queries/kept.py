@@ -1,9 +1,10 @@
 """What is worked out of a whole build, held by the process's cache until the build changes.
 
-For pages that ask for it far more often than anything changes: the home, and what is looked over
-while one types. The key holds the newest entry of the history, without which nothing changes,
-and how far imports are, which write one entry for many rows: what is older than either is never
-found again. Pages that account for figures work them out each time.
+For pages that ask for it far more often than anything changes: the home, the cost sheet with its
+figures, and what is looked over while one types. The key holds the newest entry of the history,
+without which nothing changes, and how far imports are, which write one entry for many rows: what
+is older than either is never found again. What leaves the app (workbook, commands, shared sheets)
+is worked out each time.
 """
 
 from collections.abc import Callable

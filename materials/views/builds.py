@@ -18,10 +18,10 @@ from ..choices import Role
 from ..forms.builds import BuildForm, ElementForm
 from ..models import Build, Element
 from ..queries.builds import list_committed, list_elements, list_spent
+from ..queries.kept import get_kept_sheet
 from ..queries.labour import get_timer
 from ..queries.progress import list_area_costs
 from ..queries.records import get_record
-from ..queries.reports import get_cost_sheet
 from ..services.builds import save_build, save_element
 from ..tables.builds import ElementTable
 from ..templatetags.figures import UNKNOWN, hours, money_text, percent, plain, rate_text
@@ -95,7 +95,7 @@ def build_edit(request: HttpRequest, build: Build) -> HttpResponse:
 def cost_sheet(request: HttpRequest, build: Build) -> HttpResponse:
     """The cost sheet."""
     today = timezone.localdate()
-    sheet = get_cost_sheet(build, today)
+    sheet = get_kept_sheet(build, today)
     figures = {}
     for name in FIGURES:
         traced = trace(sheet, name)
@@ -124,7 +124,7 @@ def cost_sheet(request: HttpRequest, build: Build) -> HttpResponse:
 @build_view()
 def figure(request: HttpRequest, build: Build, name: str) -> HttpResponse:
     """One figure explained."""
-    traced = trace(get_cost_sheet(build, timezone.localdate()), name)
+    traced = trace(get_kept_sheet(build, timezone.localdate()), name)
     if traced is None:
         raise Http404
     return page(
