@@ -130,7 +130,7 @@ def _refuse_changed(made: dict[str, list[int]], changed: dict[str, dict[int, boo
     ]
     if later:
         raise LedgerError(
-            f"This import cannot be undone as it is: {'; '.join(later)}. Undo or delete that first"
+            f"This import cannot be undone yet: {'; '.join(later)}. Undo or delete that first"
             " (the newest changes are at the top of the history)."
         )
 

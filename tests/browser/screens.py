@@ -96,7 +96,7 @@ def wrong_workbook(page: Any) -> None:
     """A workbook with faults in it."""
     rows = b"Purchase,Date,Component,Quantity\nP1,soon,Nothing,some\nP2,2026-13-01,,3 gal\n"
     page.set_input_files("[name=workbook]", {"name": "x.xlsx", "mimeType": "", "buffer": rows})
-    press(page, "Read it in")
+    press(page, "Import workbook")
     page.locator(".faults").first.wait_for()
 
 
@@ -161,7 +161,7 @@ def cuts_worked_out(page: Any) -> None:
 def link_made(page: Any) -> None:
     """A link that is shown for the only time."""
     page.locator("#entry [name=label]").fill("Aunt Ida")
-    press(page, "Make the link")
+    press(page, "Make link")
     page.get_by_text("only time it can be seen").wait_for()
 
 
@@ -194,7 +194,7 @@ def move_understood(page: Any) -> None:
 def invitation_made(page: Any) -> None:
     """The link of an invitation, as it is shown once."""
     page.locator("[name=note]").fill("Ben, who has the sawmill")
-    press(page, "Make the link")
+    press(page, "Make link")
     page.locator("#link").wait_for()
 
 
@@ -218,7 +218,7 @@ def nothing_to_import(page: Any) -> None:
 def held(page: Any) -> None:
     """A page of progress that asks, and is not answered."""
     page.route("**/run/", lambda route: route.fulfill(status=204))
-    page.get_by_text("Bringing in rows").first.wait_for()
+    page.get_by_text("Importing rows").first.wait_for()
 
 
 def no_columns(page: Any) -> None:
@@ -261,7 +261,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "element_add": (at(), at(label="faults", act=fault())),
     "element_edit": (at("{element}"),),
     "estimates": (at(),),
-    "estimate_add": (at(), at(label="faults", act=fault("Keep this estimate", yearly="much"))),
+    "estimate_add": (at(), at(label="faults", act=fault("Save estimate", yearly="much"))),
     "estimate": (at("{estimate}"),),
     "estimate_use": (at("{estimate}"),),
     "cost_basis": (at(),),
@@ -281,7 +281,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "takeoff_add": (
         *(at(shape) for shape in SHAPES),
         at("framed-wall", label="understood", act=takeoff_understood),
-        at("wall", label="faults", act=fault("Keep this takeoff", length="long")),
+        at("wall", label="faults", act=fault("Save takeoff", length="long")),
     ),
     "takeoff": (at("{takeoff}"), at("{dome}", label="dome")),
     "takeoff_edit": (at("{takeoff}"),),
@@ -338,7 +338,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
         at(label="worked out", act=cuts_worked_out),
         at(
             label="faults",
-            act=fault("Keep this plan", kerf_text="wide", needs__0__length_text="20"),
+            act=fault("Save plan", kerf_text="wide", needs__0__length_text="20"),
         ),
     ),
     "cutting_plan": (at("{cutting_plan}"),),
@@ -402,7 +402,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "share_links": (at(),),
     "share_add": (
         at(),
-        at(label="faults", act=fault("Make the link")),
+        at(label="faults", act=fault("Make link")),
         at(label="made", act=link_made),
     ),
     "share_edit": (at("{share}"),),
@@ -412,7 +412,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "upload": (at(), at(label="faults", act=wrong_workbook)),
     "members": (at(),),
     "member_invite": (at(), at(label="the link", act=invitation_made)),
-    "member_owner": (at(), at(label="faults", act=fault("Hand it over"))),
+    "member_owner": (at(), at(label="faults", act=fault("Pass ownership on"))),
     "member_person": (at(),),
     "member_leave": (at(),),
     "member_role": (at("{member}"),),

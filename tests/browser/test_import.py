@@ -35,7 +35,7 @@ def test_a_table_is_brought_in(size, scripts, walk, monkeypatch):
     page.set_input_files("[name=table]", file)
     press(page, "Look at it")
     press(page, "To the columns")
-    page.get_by_label("Source where none is written").select_option("salvage")
+    page.get_by_label("Source if a row has none").select_option("salvage")
     press(page, "Read the rows")
     press(page, f"Bring in {ROWS:,} rows")
     assert page.get_by_role("progressbar").is_visible()

@@ -110,7 +110,7 @@ def judge_and_take(day: Photographer, build) -> None:
     visitor.type("What", "Flashing")
     visitor.type("How much", "30 pieces")
     visitor.type("Price", "40")
-    visitor.pick("The price is for", "A whole lot of things")
+    visitor.pick("The price is for", "Mixed lot")
     visitor.pick("Source", "Salvage")
     day.comes_back("Show what it comes to")
     visitor.press("Save")
@@ -123,7 +123,7 @@ def judge_and_take(day: Photographer, build) -> None:
     day.comes_back("Save")
     visitor.type("How much", "2 pieces")
     visitor.press("Save")
-    visitor.press("Take it: it is here")
+    visitor.press("Take it: received")
 
 
 def long_purchase(day: Photographer, build) -> None:

@@ -33,11 +33,11 @@ CUT = """() => {
 
 
 def make(page, build) -> str:
-    """Make a link on the owner's screen; its address as one would copy it."""
+    """Make share link on the owner's screen; its address as one would copy it."""
     page.goto(reverse("share_add", args=[build.pk]))
     page.get_by_label("For whom").fill("Aunt Ida")
     page.get_by_label("Show people").check()
-    press(page, "Make the link")
+    press(page, "Make link")
     return page.get_by_label("The link for").input_value()
 
 

@@ -333,7 +333,7 @@ def test_chunks_go_on_where_the_last_ended_and_a_job_can_be_stopped(clients, ent
     run_chunk(actor=entries.actor, build=build, pk=job.pk, most=4)
     assert states(job) == {"above": 1, "ready": 6, "done": 4}
     text = text_of(owner.get(at(build, "import_run", job.pk)))
-    assert "Bringing in rows: 4 of 10" in text
+    assert "Importing rows: 4 of 10" in text
     # While it runs, no row can be changed.
     with pytest.raises(LedgerError):
         steps.fix_rows(build, job.pk, {9: {"date": "2026-03-01"}})
@@ -441,7 +441,7 @@ def test_names_that_are_used_since_stay_and_are_told(clients, entries):
     board = Component.objects.get(name="Board")
     entries.purchase("P99", line(board, "3 ft"), supplier="Yard")
     answer = clients["owner"].post(at(build, "change_undo", job.change.pk), follow=True)
-    assert "Kept, as they are used since: Board, Yard" in text_of(answer)
+    assert "Kept, because they are used: Board, Yard" in text_of(answer)
     assert [purchase.number for purchase in build.purchases.all()] == ["P99"]
     assert {part.name for part in build.components.all()} == {"Board"}
 

@@ -150,7 +150,7 @@ def test_what_is_not_known_stays_so(screens):
     assert cells(page, "Painted")[1:] == ["not known"] * 5
     assert cells(page, "Steel")[3:] == ["not known"] * 3
     assert "Or no dearer than Steel with a life of" in page.text
-    assert "Where these come from is not stated." in page.text
+    assert "Source of these figures is not stated." in page.text
 
 
 def test_ranges_are_told_in_words(screens):
@@ -193,7 +193,7 @@ def test_it_begins_with_what_the_build_knows_of_a_component(screens, entries, bu
         (D("864.00"), None),
     ]
     component = screens.open("component", board.pk)
-    ((url, _),) = [link for link in component.links if link[1] == "Compare what lasts"]
+    ((url, _),) = [link for link in component.links if link[1] == "Compare lifetime cost"]
     form = screens.read(url).form.fields
     assert form["alternatives-0-first_amount"] == "300"
     assert form["alternatives-1-basis"] == "Landed cost of offer P2, 4 May 2026" or form[
@@ -279,7 +279,7 @@ def test_a_components_page_leads_to_its_comparisons(screens, entries):
     links = dict((text, url) for url, text in screens.open("component", board.pk).links)
     assert links["Which boards?"] == screens.url("life_choice", made.pk)
     answer = screens.send(screens.url("record_delete", "component", board.pk), {})
-    assert "comparison of what lasts" in answer.content.decode()
+    assert "lifetime cost comparison" in answer.content.decode()
 
 
 def test_deleting_leads_back_to_the_list(screens, clients, build):

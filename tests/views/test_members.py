@@ -245,12 +245,12 @@ WRONG = {
     "common": ({"password": "password"}, "too common"),
     "short": ({"password": "x7-q"}, "too short"),
     "like the name": ({"password": "newcomer1"}, "too similar"),
-    "no name": ({"username": ""}, "This is empty: fill it in."),
+    "no name": ({"username": ""}, "Fill this in."),
     "a name with a space": ({"username": "a b"}, "valid username"),
     "a taken name": ({"username": "owner"}, "is taken"),
     "a taken name in capitals": ({"username": "OWNER"}, "is taken"),
     "an invisible sign": ({"shown_name": "a\x07b"}, "control character"),
-    "nothing": (dict.fromkeys(NEW, ""), "This is empty: fill it in."),
+    "nothing": (dict.fromkeys(NEW, ""), "Fill this in."),
 }
 
 
