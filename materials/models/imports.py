@@ -20,7 +20,7 @@ class JobState(models.TextChoices):
     CHECKING = "checking", "Being read"
     CHECKED = "checked", "To be checked"
     RUNNING = "running", "Being imported"
-    DONE = "done", "Brought in"
+    DONE = "done", "Imported"
 
 
 class TableKind(models.TextChoices):
@@ -38,9 +38,9 @@ class RowState(models.TextChoices):
     NEW = "new", "Not checked yet"
     ABOVE = "above", "Above the headings"
     READY = "ready", "Ready"
-    FAULT = "fault", "To mend"
+    FAULT = "fault", "To fix"
     SKIP = "skip", "Left out"
-    DONE = "done", "Brought in"
+    DONE = "done", "Imported"
 
 
 class NameKind(models.TextChoices):

@@ -98,7 +98,7 @@ def _refuse_after_run(job: ImportJob) -> None:
 
 
 def begin_check(job: ImportJob, *, heading_row: int | None = None) -> None:
-    """Have all rows that were not brought in checked, from the top. The job is held."""
+    """Have all rows that were not imported checked, from the top. The job is held."""
     if heading_row is not None and heading_row != job.heading_row:
         _refuse_after_run(job)
         job.heading_row = heading_row
@@ -212,7 +212,7 @@ def remember_mapping(build: Build, key: str, kind: str, mapping: dict[str, Any])
 
 @transaction.atomic
 def drop_job(*, build: Build, pk: int) -> None:
-    """Drop an import with its file. What it brought in stays, and can still be undone.
+    """Drop an import with its file. What it imported stays, and can still be undone.
 
     Raises ImportJob.DoesNotExist.
     """

@@ -96,11 +96,11 @@ def _answer(request: HttpRequest, build: Build, pk: int, key: str, place: int) -
 def _filters(counts: dict[str, int], show: str) -> list[dict[str, Any]]:
     below = sum(counts[state] for state in RowState.values if state != RowState.ABOVE)
     listed = [
-        ("fault", "To mend", counts["fault"]),
+        ("fault", "To fix", counts["fault"]),
         ("ready", "Ready", counts["ready"]),
         ("double", "Likely doubles", counts["double"]),
         ("skip", "Left out", counts["skip"]),
-        ("done", "Brought in", counts["done"]),
+        ("done", "Imported", counts["done"]),
         ("all", "All rows", below),
     ]
     return [

@@ -221,7 +221,7 @@ def member_leave(request: HttpRequest, build: Build) -> HttpResponse:
         request,
         build,
         act=act,
-        title="Leave this build?",
+        title="Leave build?",
         lines=[
             f"You will no longer see {build} any more, unless its owner invites you "
             "again. What you recorded stays, and the history still names you.",

@@ -129,7 +129,7 @@ def conversion_understood(page: Any) -> None:
     page.locator("[name=used_text]").fill("4 bf")
     page.locator("[name=outputs-0-component]").select_option(label="Sawn board, 1 in")
     page.locator("[name=outputs-0-made_text]").fill("3 bf")
-    press(page, "Show what it comes to")
+    press(page, "Preview")
     page.get_by_text("With the extra cost").wait_for()
 
 
@@ -143,8 +143,8 @@ def lasting_understood(page: Any) -> None:
         fields = ("name", "first_amount", "first_hours", "life_years")
         for name, value in zip(fields, way, strict=True):
             page.locator(f"[name=alternatives-{number}-{name}]").fill(value)
-    press(page, "Show what it comes to")
-    page.get_by_text("What would turn it").wait_for()
+    press(page, "Preview")
+    page.get_by_text("Break-even").wait_for()
 
 
 def cuts_worked_out(page: Any) -> None:
@@ -154,7 +154,7 @@ def cuts_worked_out(page: Any) -> None:
     typed |= {"buy-0-price": "9", "needs-0-length_text": "5' 1\"", "needs-0-count": "11"}
     for name, value in typed.items():
         page.locator(f"#entry [name={name}]").fill(value)
-    press(page, "Show what it comes to")
+    press(page, "Preview")
     page.get_by_text("Boards to cut").wait_for()
 
 
@@ -187,7 +187,7 @@ def move_understood(page: Any) -> None:
     """A move as it would come out, before it is saved."""
     page.locator("[name=component]").select_option(index=1)
     page.locator("[name=quantity_text]").fill("1 piece")
-    press(page, "Show what it comes to")
+    press(page, "Preview")
     page.locator("#understood .caution, #understood .ledger").first.wait_for()
 
 
@@ -211,7 +211,7 @@ def changed_meanwhile(page: Any) -> None:
 
 def nothing_to_import(page: Any) -> None:
     """Neither a file nor a paste."""
-    press(page, "Look at it")
+    press(page, "Preview")
     page.locator(".faults").first.wait_for()
 
 
@@ -225,14 +225,14 @@ def no_columns(page: Any) -> None:
     """Nothing said of the columns, and what could be read in two ways not answered."""
     for name in ("field_0", "field_2", "source"):
         page.locator(f"#entry [name={name}]").select_option("")
-    press(page, "Read the rows")
+    press(page, "Check rows")
     page.locator(".faults").first.wait_for()
 
 
 def no_such_name(page: Any) -> None:
     """A name that is to stand for something that is not there."""
     page.get_by_label("The same as").first.fill("Something else")
-    page.get_by_label("Unit of a new one").first.fill("armful")
+    page.get_by_label("Unit, if new").first.fill("armful")
     press(page, "Save and check again")
     page.locator(".has-fault").first.wait_for()
 
@@ -390,7 +390,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "photos": (at("purchase", "{purchase}"), at("price", "{price}", label="none yet")),
     "photo_add": (
         at("purchase", "{purchase}"),
-        at("purchase", "{purchase}", label="faults", act=fault("Save the photos")),
+        at("purchase", "{purchase}", label="faults", act=fault("Save photos")),
     ),
     "record_delete": (
         at("purchase", "{offer}"),

@@ -153,7 +153,7 @@ def work_up(visitor: Visitor) -> None:
     visitor.type("Hours", "2:00")
     visitor.select("To", "Flashing")
     visitor.type("Quantity made", "62 pieces")
-    visitor.press("Show what it comes to")
+    visitor.press("Preview")
     visitor.sees("$119.40", "$124.00", "$2.00")
     visitor.press("Save")
 

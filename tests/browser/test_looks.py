@@ -158,7 +158,7 @@ CONTROLS = "nav, button, .button, input, select, .cover, .bar, .skip"
     ("name", "content"),
     [
         ("cost_sheet", ["Cutler Lane seed house", "Savings", "By element", "Steel drum, 55 gal"]),
-        ("needed", ["Still needed", "Get", "Price to beat", "Hydrated lime"]),
+        ("needed", ["Still needed", "Get", "New price", "Hydrated lime"]),
         ("hours_report", ["Lime plaster", "Ida", "Marten"]),
     ],
 )
@@ -190,15 +190,15 @@ def test_a_shopping_list_has_nothing_to_press_on_paper_of_any_width(walk):
     for width in (320, 390, 640, 800, 1280):
         page.set_viewport_size({"width": width, "height": 900})
         page.emulate_media(media="screen")
-        for label in ("Required", "In hand", "Ordered"):
+        for label in ("Required", "Received", "Ordered"):
             shown = page.locator(".stands dt", has_text=label).first
             assert shown.is_visible(), f"on the screen, {width} px"
         assert page.get_by_text("Log it").first.is_visible(), width
         page.emulate_media(media="print")
-        for label in ("Log it", "Got it"):
+        for label in ("Log it", "Log"):
             pressed = page.get_by_text(label).all()
             assert not [part for part in pressed if part.is_visible()], (label, width)
-        for label in ("Required", "In hand", "Ordered"):
+        for label in ("Required", "Received", "Ordered"):
             shown = page.locator(".stands dt", has_text=label).first
             assert shown.is_visible(), f"on paper, {width} px"
 

@@ -72,7 +72,7 @@ def test_a_page_grown_old_says_where_what_was_typed_is(page, build):
     page.get_by_label("Salvage").check()
     page.locator("#entry [name=csrfmiddlewaretoken]").evaluate("box => box.value = 'x'.repeat(64)")
     page.locator(".bar button.primary").click()
-    page.get_by_role("heading", name="This was not sent from a fresh page").wait_for()
+    page.get_by_role("heading", name="This page was too old to send").wait_for()
     assert not Purchase.objects.exists()
     page.go_back()
     page.locator("#entry").wait_for()

@@ -72,7 +72,7 @@ def test_without_scripts(at_shape, build):
     page = at_shape("gable-roof", java_script_enabled=False)
     fill(page, length="40 ft", width="24 ft")
     with page.expect_navigation():
-        page.get_by_role("button", name="Show what it comes to").click()
+        page.get_by_role("button", name="Preview").click()
     page.get_by_text("1,073.313 sq ft").first.wait_for()
     assert page.locator("#understood svg.takeoff-drawing").is_visible()
     assert not Takeoff.objects.exists()

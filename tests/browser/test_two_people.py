@@ -209,7 +209,7 @@ def refused(visitor: Visitor, address: str) -> None:
     """The address gives a page that says there is no such page."""
     answer = visitor.page.request.get(address)
     assert answer.status == 404
-    assert "No such page" in answer.text()
+    assert "Page not found" in answer.text()
 
 
 def stays(ann: Visitor, base: str) -> None:

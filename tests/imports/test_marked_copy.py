@@ -143,7 +143,7 @@ def test_only_who_uploaded_it_may_have_it(entries, build, clients):
     assert b"".join(answer.streaming_content)[:2] == b"PK"
     for name in ("import_run", "import_rows"):
         page = reverse(name, args=[build.pk, job.pk])
-        assert "Download the marked copy" in clients["owner"].get(page).content.decode()
+        assert "Download marked copy" in clients["owner"].get(page).content.decode()
         assert "marked copy" not in clients["co_builder"].get(page).content.decode()
     refused = clients["co_builder"].get(url, follow=True).content.decode()
     assert "Only .xlsx workbooks come back marked, and only to whoever uploaded them." in refused

@@ -221,7 +221,7 @@ TABLES = [
         3,
     ),
 ]  # fmt: skip
-# What is in them cannot be brought in without an answer: which question is asked.
+# What is in them cannot be imported without an answer: which question is asked.
 ASKED = [
     (
         Table(

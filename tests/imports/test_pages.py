@@ -66,11 +66,11 @@ def test_from_the_file_to_the_ledger_page_by_page(clients, build):
     answer = owner.post(answer.url, posted | {"source": "salvage"})
     assert answer.url == at(build, "import_rows", job.pk)
     text = text_of(owner.get(answer.url))
-    assert "3 rows can be brought in" in text
-    assert "Component “boards” is taken for “Board”" in text
-    assert "Supplier “Yard” is new and will be made" in text
+    assert "3 rows can be imported" in text
+    assert "Component “boards” counts as “Board”" in text
+    assert "Supplier “Yard” is new and will be added" in text
     answer = owner.post(at(build, "import_run", job.pk), {"action": "start"})
-    assert "3 rows brought in" in text_of(owner.get(answer.url))
+    assert "3 rows imported" in text_of(owner.get(answer.url))
     assert lines(build) == [
         ("2026-03-07", "Yard", "Board", "12 ft", D(18), ""),
         ("2026-03-07", "Yard", "Nails", "2 boxes", D(18), ""),
@@ -474,7 +474,7 @@ def test_dropping_what_is_in_keeps_it_and_its_undoing(clients, entries):
     build = entries.build
     job = bring(entries, as_text(ROWS), source="retail")
     clients["owner"].post(at(build, "import_drop", job.pk))
-    assert "3 rows brought in" in text_of(clients["owner"].get(at(build, "import_run", job.pk)))
+    assert "3 rows imported" in text_of(clients["owner"].get(at(build, "import_run", job.pk)))
     assert not job.rows.exists()
     undo_change(**entries.by, change=job.change)
     assert not build.purchases.exists()

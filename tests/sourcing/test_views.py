@@ -341,7 +341,7 @@ def test_empty_states_say_what_to_do(build, entries, clients):
 def test_a_question_that_cannot_be_read_stays_as_typed(build, yard, clients, query):
     answer = clients["owner"].get(address(build, query))
     assert answer.status_code == 422
-    assert "This could not be reckoned with: please mend it" in answer.content.decode()
+    assert "Check these entries" in answer.content.decode()
     assert "saved" not in answer.content.decode()
 
 

@@ -163,8 +163,8 @@ def test_two_who_hold_one_link(link, clients, build, cast):
 def test_a_member_is_told_so_and_uses_nothing_up(part, link, clients, cast, build):
     path, client = link(), clients[part]
     before = access.role_on(cast[part], build)
-    assert "You are a member already" in page_text(client.get(path, follow=True))
-    assert "You are a member already" in page_text(client.post("/join/", {"person": "nobody"}))
+    assert "You are already a member" in page_text(client.get(path, follow=True))
+    assert "You are already a member" in page_text(client.post("/join/", {"person": "nobody"}))
     assert Invitation.objects.get().used_at is None
     assert access.role_on(cast[part], build) == before
 

@@ -116,7 +116,7 @@ def test_the_total_is_that_of_the_rows_to_the_cent(build, entries, lime):
 
 def test_required_in_hand_and_ordered_stand_in_the_row(build, lime, clients):
     text = page_text(clients["viewer"], build)
-    assert "Required 38 bags With waste 39.9 bags In hand 30 bags Ordered 4 bags" in text
+    assert "Required 38 bags With waste 39.9 bags Received 30 bags Ordered 4 bags" in text
 
 
 def test_an_empty_build_has_no_requirement_stated(build, clients):
@@ -140,7 +140,7 @@ def test_components_without_a_requirement_are_told_of(build, entries, clients):
     door = entries.component("Door", required_text="1 piece")
     entries.purchase("P1", line(door, "1 piece"), line(slate, "3 sq ft"))
     text = page_text(clients["owner"], build)
-    assert "Nothing is still needed: every stated requirement is in hand or ordered" in text
+    assert "Nothing is still needed: every stated requirement is received, made or ordered" in text
     assert "1 component states no requirement: nothing is known" in text
 
 

@@ -207,7 +207,7 @@ def test_a_lot_split_equally_for_want_of_new_prices_says_so_before_it_is_saved(
         part = find_component(build, name) or entries.component(name)
         entries.price(part, 4, on=purchase.bought_on)
     text = owner.post(address, MORE, headers={"HX-Request": "true"}).content.decode()
-    assert "What this comes to" not in text
+    assert "What this costs" not in text
     assert said not in text
 
 
