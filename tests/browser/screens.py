@@ -167,7 +167,7 @@ def link_made(page: Any) -> None:
 
 def shared(page: Any) -> None:
     """Settling up with shares as stated and own hours that count."""
-    page.get_by_role("link", name="Change the shares, or let own hours count").click()
+    page.get_by_role("link", name="Change shares or count own hours").click()
     page.get_by_label("Ida").fill("2")
     page.get_by_label("Marten").fill("1")
     page.get_by_label("Count own hours at the stated rate").check()

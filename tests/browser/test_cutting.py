@@ -44,7 +44,7 @@ def test_from_boards_to_what_one_piece_costs(open_page, sign_in, options):
     page.get_by_text("The plan is saved.").wait_for()
     page.get_by_text("Saw at 5 ft, 10 ft 1/8 in").first.wait_for()
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
-    page.get_by_role("link", name="Take this plan").click()
+    page.get_by_role("link", name="Take plan").click()
     save(page)
     page.get_by_text("is logged as").wait_for()
 

@@ -136,7 +136,7 @@ def test_a_viewer_reads_and_prints_but_does_not_take(clients, build, entries, bo
     plan = entries.cutting_plan("Cuts", boards, rungs)
     text = clients["viewer"].get(address(build, "cutting_plan", plan.pk)).content.decode()
     assert "Boards to cut" in text
-    assert "Take this plan" not in text
+    assert "Take plan" not in text
 
 
 def test_a_damaged_plan_is_said_to_be_one(clients, build, entries, boards, rungs):

@@ -212,7 +212,7 @@ def test_hours_weigh_and_limits_hold(build, yard, clients):
         ("?aim=hours", "No offer is taken: no plan with one takes fewer hours."),
         (
             "?aim=both&rate=30",
-            "No offer is taken: no plan with one comes to less, money and hours weighed.",
+            "No offer is taken: no plan with one costs less in money and hours together.",
         ),
         (
             "?aim=money&most_hours=0",

@@ -73,8 +73,8 @@ UNDERSTOOD = [
     ("Door", "2 pcs", "45 obo", LINE, "Price: or best offer. "),
     ("Door", "2 pcs", "~40", LINE, "Price: an estimate. "),
     ("Paint", "20 gal", "4 each", EACH, "The price is read as that of one gal. "),
-    ("Doors", "2 pcs", "45", LINE, "Did you mean “Door”? It is there already."),
-    ("old 2 X 8s", "2 pcs", "45", LINE, "Did you mean “Old 2x8”? It is there already."),
+    ("Doors", "2 pcs", "45", LINE, "Did you mean “Door”? It exists already."),
+    ("old 2 X 8s", "2 pcs", "45", LINE, "Did you mean “Old 2x8”? It exists already."),
 ]
 REFUSED = [
     ("Old 2x8", "12 2x8x12", "2", EACH, "Did you mean '12 @ 2x8x12'?"),

@@ -53,10 +53,10 @@ def test_balances_and_transfers_in_words(own):
     result = shown(own)
     assert "1 transfer and everybody is even." in result
     assert "Ann $90.00 $60.00 is owed $30.00 2 h Ben $30.00 $60.00 owes $30.00 3 h" in result
-    assert "Ben hands $30.00 to Ann . Note as handed over" in result.replace("Ann.", "Ann .")
-    assert "Fewer transfers cannot settle it." in result
-    assert "Hours stand beside the money: none is turned into money here." in result
-    assert "No shares are stated: everybody who paid for something bears the same." in result
+    assert "Ben hands $30.00 to Ann . Record payment" in result.replace("Ann.", "Ann .")
+    assert "These are the fewest payments possible." in result
+    assert "Hours are listed beside the money and not counted as money." in result
+    assert "No shares are stated: everybody who paid for something shares equally." in result
 
 
 def test_what_is_left_out_is_named_with_its_amount(own):
@@ -112,7 +112,7 @@ def test_own_hours_that_count_are_said_and_open_to_their_hours(own, entries):
     assert "Ben $30.00 none $53.33 owes $23.33" in result
     assert (
         "Own hours count here at the stated rate of $20.00 an hour, as if the person who worked"
-        " them had paid that much. Hours somebody was paid for do not count, nor do 4 h of"
+        " them had paid that much. Paid hours do not count, nor do 4 h of"
         " conversions , which name nobody." in result
     )
     assert "Ann 2 of 3: 66.67 % Ben 1 of 3: 33.33 %" in result
@@ -171,7 +171,7 @@ def test_nonsense_sent_to_the_button_changes_nothing(sent, own):
 def test_a_viewer_reads_and_is_offered_nothing_to_change(own, clients):
     page = Screens(clients["viewer"], own.build_id).open("settling_up")
     assert "Ben hands $30.00 to Ann" in words(page)
-    assert "Note as handed over" not in page.html
+    assert "Record payment" not in page.html
     assert not [url for url, _ in page.links if re.search(r"/add/|/shares/|/delete/", url)]
 
 
@@ -179,7 +179,7 @@ def test_hand_overs_are_listed_changed_and_deleted(own):
     own.save("hand_over_add", {"giver": "Ben", "receiver": "Dora", "amount": "1,250.50"})
     result = shown(own)
     assert "Ben Dora $1,250.50" in result
-    assert "The list of all money handed over (1)" in result
+    assert "All payments (1)" in result
     row = HandOver.objects.get()
     page = own.open("settling_up")
     urls = [url for url, text in page.links if text.startswith(("Change what", "Delete what"))]
@@ -202,7 +202,7 @@ def test_more_than_the_page_names_are_in_the_list(own, entries):
         entries.purchase(number, line(board, "1 piece", line_price_amount=D(100 + n)))
     page = own.open("settling_up")
     page_text = words(page)
-    assert "The list of all money handed over (13)" in page_text
+    assert "All payments (13)" in page_text
     assert "The dearest are named here; all of them are in the list" in page_text
     assert "N12" in page_text
     assert "P3" not in page_text
