@@ -183,6 +183,7 @@ class LifeAlternativeForm(RowForm):
         help_text="Empty: by the share of its life to come. Below 0: what it costs to be rid of.",
     )
 
+    sum_of = "first_amount"
     needed = {"name": "Say what this way is, like painted softwood."}
     less_used = (
         "first_low_amount",
@@ -194,6 +195,10 @@ class LifeAlternativeForm(RowForm):
         "upkeep_change_percent",
         "residual_amount",
     )
+
+    @property
+    def in_short(self) -> str:
+        return self.typed("name")
 
     def clean_upkeep_change_percent(self) -> Decimal:
         value = self.cleaned_data["upkeep_change_percent"]

@@ -112,7 +112,6 @@ def stock_take(request: HttpRequest, build: Build) -> HttpResponse:
         section="stock",
         back=reverse("left_over", args=[build.pk]),
         done="",
-        intro="Type what lies there now: a number alone is in the unit beside its box. Leave a"
-        " box as it is or empty where nothing was counted, 0 where nothing is left. The rest of"
-        " what came in is taken as built in.",
+        intro="Type what lies there now, 0 where nothing does. Leave a box as it is where nothing"
+        " was counted. The rest of what was received counts as built in.",
     )
