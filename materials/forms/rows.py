@@ -131,7 +131,7 @@ class ComponentRowForm(RowForm):
         if not name or "new_name" in self.errors:
             return
         if cleaned.get("component"):
-            self.add_error("new_name", "Choose one of the list or name something new, not both.")
+            self.add_error("new_name", "Choose one from the list or name something new, not both.")
             return
         found = find_component(self.build, name)
         if found is None:
@@ -151,7 +151,7 @@ def new_name() -> forms.CharField:
         max_length=120,
         required=False,
         label="or something new",
-        help_text="Its name; it becomes a component when you save.",
+        help_text="Its name. Saving makes it a component.",
     )
 
 
@@ -221,8 +221,8 @@ class BaseRows(forms.BaseFormSet):
     def clean(self) -> None:
         if self.is_miscounted:
             raise forms.ValidationError(
-                "The page came back incomplete, without the number of its lines: look them over"
-                " here, and save again."
+                "The page came back incomplete, without the number of its lines: check "
+                "them here, and save again."
             )
 
     def rows(self) -> list[dict[str, Any]]:

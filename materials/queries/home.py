@@ -81,7 +81,7 @@ class Figures:
 
 
 def get_figures(build: Build, on: date) -> tuple[Figures, int]:
-    """The figures of a build, and how many tables wait to be brought in."""
+    """The figures of a build, and how many tables wait to be imported."""
     stamp, waiting = _stamp(build)
     key = f"home:{build.pk}:{on.isoformat()}:{stamp}"
     figures: Figures | None = cache.get(key)

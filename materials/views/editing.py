@@ -67,7 +67,7 @@ def edit(
     if is_looked_at and enough and look:
         context |= look()
     elif is_looked_at and is_valid:
-        messages.info(request, "Not saved yet: look it over, then save it.")
+        messages.info(request, "Not saved yet. Check it, then save.")
     elif is_valid and not is_looked_at:
 
         def write() -> tuple[str, str]:
@@ -133,7 +133,7 @@ def save_once(request: HttpRequest, write: Callable[[], tuple[str, str]]) -> Htt
     else:
         done = Recorded(written())
     if done.is_repeat:
-        messages.info(request, "This was already saved: it is recorded once.")
+        messages.info(request, "This was saved already and counts once.")
     elif said:
         messages.success(request, said)
     return redirect(done.address)

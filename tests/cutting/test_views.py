@@ -175,9 +175,9 @@ def test_where_boards_on_hand_come_from_is_said_before_it_is_taken(
     plan = entries.cutting_plan("Cuts", boards, rungs)
     take = address(build, "cutting_plan_take", plan.pk)
     text = clients["owner"].get(take).content.decode()
-    assert "2 × 16 ft: off the heaps on hand." in text
+    assert "2 × 16 ft: from what is on hand." in text
     assert "goes down by the rest" not in text
     LeftOver.objects.filter(fate=Fate.ON_HAND).delete()
     text = clients["owner"].get(take).content.decode()
-    assert "2 × 16 ft: out of what counts as built in." in text
+    assert "2 × 16 ft: from what counts as built in." in text
     assert "goes down by the rest" in text

@@ -98,8 +98,8 @@ def test_balance_and_share_of_a_person_are_explained(own, entries):
     parts = {part.label: part for part in parts_of(page)}
     assert [part.text for part in parts.values()] == ["$90.00", "$60.00", "$0.00", "$12.50"]
     assert own.read(parts["Paid out"].url).ledger["Landed cost of these lines"] == "$90.00"
-    assert own.read(parts["Got from others"].url).ledger["Handed over in these"] == "$12.50"
-    assert own.read(parts["Handed over to others"].url).ledger["Handed over in these"] == "$0.00"
+    assert own.read(parts["Received from others"].url).ledger["Payments in these"] == "$12.50"
+    assert own.read(parts["Paid to others"].url).ledger["Payments in these"] == "$0.00"
     share = own.read(parts["Share"].url)
     assert amount_of(share) == "$60.00"
     assert [part.text for part in parts_of(share)] == ["$120.00", "50 %", "$60.00"]
@@ -248,7 +248,7 @@ def test_shares_are_stated_on_their_page(own):
 @pytest.mark.parametrize(
     ("typed", "result"),
     [
-        ({"Ann": "half"}, "“half” is no share: write a number above zero"),
+        ({"Ann": "half"}, "“half” is no share: enter a number above zero"),
         ({"Ann": "0"}, "“0” is no share"),
         ({"Ann": "free"}, "“free” is no share"),
         ({"Ann": "-1"}, "“-1” is no share"),
@@ -258,8 +258,8 @@ def test_shares_are_stated_on_their_page(own):
         ({"Ann": "9" * 40}, "is no share"),
         ({"Ann": "60 %", "Ben": "30 %"}, "The shares come to 90 %: make them 100 %"),
         ({"Ann": "60 %", "Ben": "40"}, "Some shares are in per cent and some are not"),
-        ({"new_share": "1"}, "Say whose share this is."),
-        ({"new_person": "Dora"}, "Say what share this person bears."),
+        ({"new_share": "1"}, "Enter whose share this is."),
+        ({"new_person": "Dora"}, "Enter this person's share."),
         ({"new_person": "ann", "new_share": "1"}, "ann has a box above"),
         ({"new_person": "a\x07b", "new_share": "1"}, "invisible control character"),
     ],
@@ -287,7 +287,7 @@ def test_a_share_of_somebody_added_meanwhile_is_kept(own, entries):
 
 def test_hours_without_a_rate_are_refused_on_the_page(own, entries):
     save_build(**entries.by, values={"own_labour_rate": None})
-    assert "No rate for own labour is stated on the build yet." in words(own.open("shares_edit"))
+    assert "The build states no own labour rate yet." in words(own.open("shares_edit"))
     page = own.refused("shares_edit", {"own_hours_count": True})
     assert any("state it under Build details first, then tick this." in f for f in page.faults)
 
