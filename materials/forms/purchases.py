@@ -160,6 +160,7 @@ class LineForm(ComponentRowForm):
     note = forms.CharField(**NOTE)
 
     price_words: PriceWords | None = None
+    sum_of = "price_amount"
     needed = {
         "component": "Choose what you got, or name something new.",
         "quantity_text": "Enter how much, with its unit, like 16 pieces or 20 gal.",
@@ -243,8 +244,17 @@ class ChargeForm(RowForm):
         choices=SPLITS, required=False, label="Spread over the lines", initial=Basis.PRICE
     )
 
-    less_used = ()
+    less_used = ("percent_on", "spread_by")
+    usual = {"percent_on": PercentOn.PRICE, "spread_by": Basis.PRICE}
+    sum_of = "charged_amount"
     needed = {"kind": "Choose a kind of charge."}
+
+    @property
+    def in_short(self) -> str:
+        kind = dict(ChargeKind.choices).get(self["kind"].value() or "", "")
+        percent = self.typed("percent")
+        parts = [kind, f"{percent} %" if percent else "", self.typed("distance_text")]
+        return ", ".join(part for part in parts if part) if kind else ""
 
     def clean_percent_on(self) -> str:
         return self.cleaned_data["percent_on"] or PercentOn.PRICE

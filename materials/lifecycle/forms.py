@@ -188,6 +188,7 @@ class LifeAlternativeForm(RowForm):
         ),
     )
 
+    sum_of = "first_amount"
     needed = {"name": "Name this way, like painted softwood."}
     less_used = (
         "first_low_amount",
@@ -199,6 +200,10 @@ class LifeAlternativeForm(RowForm):
         "upkeep_change_percent",
         "residual_amount",
     )
+
+    @property
+    def in_short(self) -> str:
+        return self.typed("name")
 
     def clean_upkeep_change_percent(self) -> Decimal:
         value = self.cleaned_data["upkeep_change_percent"]
