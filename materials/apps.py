@@ -19,9 +19,9 @@ class MaterialsConfig(AppConfig):
 
         register_tools()
 
-        forms.Field.default_error_messages["required"] = "This is empty: fill it in."
+        forms.Field.default_error_messages["required"] = "Fill this in."
         for field in (forms.ChoiceField, forms.ModelChoiceField):
-            field.default_error_messages["required"] = "Nothing is chosen: choose one."
+            field.default_error_messages["required"] = "Choose one."
         several: tuple[Any, ...] = (forms.MultipleChoiceField, forms.ModelMultipleChoiceField)
         for field in several:
-            field.default_error_messages["required"] = "Nothing is ticked: tick at least one."
+            field.default_error_messages["required"] = "Tick at least one."

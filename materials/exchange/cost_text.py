@@ -85,12 +85,12 @@ def _left_out(sheet: CostSheet) -> Iterator[str]:
         yield ""
         yield "Left out"
     if sheet.unpriced:
-        yield f"  Components without a new price, out of both sides: {len(sheet.unpriced)}."
+        yield f"  Components without a new price, left out of both sides: {len(sheet.unpriced)}."
     if sheet.priced_as_bought:
         names = "; ".join(row.position.component.name for row in sheet.priced_as_bought)
-        yield f"  Without a new price, counted at what was paid for it new: {names}."
+        yield f"  Without a new price, counted at what you paid for it new: {names}."
     if sheet.unknown_lines:
         yield f"  Received lines without a known price: {sheet.unknown_lines}."
     if sheet.not_forecast:
         names = "; ".join(row.position.component.name for row in sheet.not_forecast)
-        yield f"  Still needed but without any price, out of the forecast: {names}."
+        yield f"  Still needed but without any price, left out of the forecast: {names}."

@@ -20,7 +20,7 @@ class TakenFromField(forms.ChoiceField):
     def __init__(self, **kwargs: Any):
         super().__init__(
             choices=[
-                (ON_HAND, "What is on hand, as far as it goes"),
+                (ON_HAND, "On hand first"),
                 (BUILT_IN, "What counts as built in"),
             ],
             initial=ON_HAND,
@@ -64,10 +64,10 @@ class TakenFromForm(RecordForm):
         """How much is on hand of the component by the day, as far as both are known."""
         component = self._shown(self.part)
         if not isinstance(component, Component):
-            return "(as far as it goes)"
+            return "first"
         available = on_hand(component, self._shown(self.day))
         return (
-            f"({in_unit(available, component.unit) if available else 'nothing noted by that day'})"
+            f"({in_unit(available, component.unit) if available else 'nothing on hand that day'})"
         )
 
     def is_on_hand(self) -> bool:

@@ -32,7 +32,7 @@ class LifeChoiceTable(LedgerTable):
 
 
 class CostIndexTable(LedgerTable):
-    """Indexes of prices."""
+    """Price indexes."""
 
     chief = "count"
     plain = ("source",)

@@ -148,9 +148,9 @@ def unknown(timeline: Timeline, with_hours: bool) -> str:
         if one.upkeep_every is not None and one.upkeep_hours is None:
             reasons.append("the hours of its upkeep are not stated")
         if terms.hour_rate is None:
-            reasons.append("no worth of an own hour is stated, here or in the build’s details")
+            reasons.append("no value of an own hour is stated, here or in the build’s details")
     listed = "; ".join(reasons) or "something of it is not stated"
-    return f"{one.name} is left out: {listed}. Not known is not nothing: write 0 for none."
+    return f"{one.name} is left out: {listed}. If it is none, enter 0."
 
 
 def break_even_text(row: Standing, comparison: Comparison, currency: str) -> str:

@@ -146,11 +146,11 @@ def _refusal(
     """What saving would refuse besides making too much."""
     source = conversion.source
     if any(output.component == source for output in outputs):
-        return f"{source} cannot be made from itself: make the result a component of its own."
+        return f"{source} cannot be made from itself: make the result its own component."
     if used > available:
         unit = base_unit(source)
         return (
-            f"That is more {source} than there is: {format_quantity(available, unit)} can be worked"
+            f"There is less {source} than that: {format_quantity(available, unit)} can be worked"
             f" up, not {format_quantity(used, unit)}."
         )
     return ""

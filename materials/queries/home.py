@@ -15,7 +15,7 @@ from ..choices import State
 from ..models import Build, ImportJob, Purchase, PurchaseLine
 from ..models.imports import JobState
 from .kept import keep, stamp_of
-from .needed import NeededRow, Shopping, get_shopping_of
+from .needed import NeededRow, get_shopping_of
 from .reports import get_cost_sheet
 from .safety import list_cautions
 
@@ -93,7 +93,7 @@ def count_waiting(build: Build) -> int:
 
 def _work_out(build: Build, on: date, sheet: CostSheet) -> Figures:
     shopping = get_shopping_of(build, on, sheet)
-    rows = [row for each in shopping.lists for row in each.rows]
+    rows = [row for each in (*shopping.lists, shopping.trifles) for row in each.rows]
     return Figures(
         currency=build.currency,
         budget=sheet.budget,
@@ -106,7 +106,7 @@ def _work_out(build: Build, on: date, sheet: CostSheet) -> Figures:
         savings=sheet.savings,
         savings_percent=sheet.savings_percent,
         area=next((row for row in sheet.areas if row.cost is not None), None),
-        next_things=tuple(_next_things(shopping, rows)),
+        next_things=tuple(_next_things(rows)),
         to_get=len(rows),
         to_get_cost=shopping.total,
         to_get_unpriced=shopping.without_price,
@@ -128,9 +128,8 @@ def _over(sheet: CostSheet) -> Fraction | None:
     return LimitCheck(sheet.forecast.low, sheet.budget, minor_units(sheet.build.currency)).over
 
 
-def _next_things(shopping: Shopping, rows: list[NeededRow]) -> list[NextThing]:
+def _next_things(rows: list[NeededRow]) -> list[NextThing]:
     """The most expensive first: they move the budget most. Those without any price come last."""
-    place = {id(row): each.place for each in shopping.lists for row in each.rows}
     rows = sorted(rows, key=lambda row: (row.cost is None, -(row.cost or 0)))
     return [
         NextThing(
@@ -138,7 +137,7 @@ def _next_things(shopping: Shopping, rows: list[NeededRow]) -> list[NextThing]:
             row.position.component.name,
             row.get.quantity,
             row.get.unit,
-            place[id(row)] if row.best else "",
+            row.best.name if row.best else "",
             row.cost,
         )
         for row in rows[:LISTED]

@@ -33,7 +33,7 @@ from .photos import read_picture
 BATCH = 1000
 MAX_ROWS = 3_000_000
 MAX_KEY = 2**63
-DAMAGED = "The file is damaged or was changed: take another copy of it. Nothing was saved."
+DAMAGED = "The file is damaged or was changed: use another copy. Nothing was saved."
 
 
 class BuildRows(Protocol):

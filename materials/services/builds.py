@@ -54,7 +54,7 @@ def save_build(
     stored = lock_build(build)
     if stored.own_hours_count and values.get("own_labour_rate", stored.own_labour_rate) is None:
         raise LedgerError(
-            "Own hours count at this rate in settling up: take that tick away there first.",
+            "Own hours count at this rate in settling up. Untick that there first.",
             "own_labour_rate",
         )
     _write_build(actor, build, values, areas, rates)

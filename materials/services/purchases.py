@@ -45,7 +45,7 @@ def save_purchase(
     lock_build(build)
     is_new = purchase.pk is None
     if not lines:
-        raise LedgerError("A purchase needs at least one line: say what was got.")
+        raise LedgerError("A purchase needs at least one line: add what you bought or got.")
     purchase.build = build
     if is_suggested:
         values = with_free_number(purchase, build, values)
@@ -107,7 +107,7 @@ def replace_rows(
     own = set() if is_new else set(related.values_list("pk", flat=True))
     given = [row.pk for row in rows if row.pk is not None]
     if not own.issuperset(given) or len(set(given)) < len(given):
-        raise LedgerError("One of the rows was deleted meanwhile: open the page again.")
+        raise LedgerError("One of the rows was deleted meanwhile. Open the page again.")
     if own:
         related.exclude(pk__in=given).delete()
     for row in rows:

@@ -50,8 +50,8 @@ def record_once(*, actor: User, token: str, content: str, write: Callable[[], st
             before = SentForm.objects.get(user=actor, token=token)
             if before.content != content:
                 raise LedgerError(
-                    "This page was saved already, and what it says now is different. To record"
-                    " this too, save once more; to change what was saved, open it from its list."
+                    "This page was saved already, and it has changed since. To log this "
+                    "too, save again. To change what was saved, open it from its list."
                 ) from None
             return Recorded(before.address, is_repeat=True)
         if sent.pk % PRUNED_EACH == 0:

@@ -217,9 +217,9 @@ def elements(request: HttpRequest, build: Build) -> HttpResponse:
         rows=list_elements(build),
         section="elements",
         title="Elements and budget",
-        intro="Coded after UNIFORMAT II; add your own where the building asks for it.",
+        intro="Coded after UNIFORMAT II. Add your own as needed.",
         add_url=reverse("element_add", args=[build.pk]),
-        add_label="Add an element",
+        add_label="Add element",
     )
 
 
@@ -239,7 +239,7 @@ def element_edit(request: HttpRequest, build: Build, pk: int | None = None) -> H
         build,
         form=form,
         save=save,
-        title="Change an element" if pk is not None else "Add an element",
+        title="Change element" if pk is not None else "Add element",
         section="elements",
         back=reverse("elements", args=[build.pk]),
         done="Saved.",

@@ -45,7 +45,7 @@ def components(request: HttpRequest, build: Build) -> HttpResponse:
         title="Components",
         intro="The materials and items the build needs.",
         add_url=reverse("component_add", args=[build.pk]),
-        add_label="Add a component",
+        add_label="Add component",
     )
 
 
@@ -88,7 +88,7 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     moved = list_transfers(build, request.user).filter(part_id=pk)[:SHOWN]
     if moved:
         table = TransferTable(moved, build=build, exclude=("part_name",))
-        tables.append(rows("Moves between builds", table, "moves", ""))
+        tables.append(rows("Transfers between builds", table, "moves", ""))
     return page(
         request,
         build,
@@ -146,7 +146,7 @@ def component_edit(request: HttpRequest, build: Build, pk: int | None = None) ->
         build,
         form=form,
         save=save,
-        title="Change a component" if pk is not None else "Add a component",
+        title="Change component" if pk is not None else "Add component",
         section="components",
         back=back,
         done="Saved.",

@@ -85,7 +85,7 @@ def source_shares(sources: Sequence[SourceRow]) -> SharePicture | None:
         [
             _shares("Landed cost", [(row.source, row.cost) for row in listed]),
             _shares(
-                "What it would have cost new",
+                "Retail equivalent",
                 [(row.source, row.retail_equivalent or ZERO) for row in listed],
             ),
         ]

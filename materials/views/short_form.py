@@ -110,7 +110,7 @@ def _priced_on(entry: dict[str, Any], into: Purchase | None, today: date) -> dat
 def _title(form: LogForm, into: Purchase | None) -> str:
     if into is not None:
         return f"Another line of {into.number}"
-    return "Judge an offer" if form.is_offer else "Log a purchase"
+    return "Judge offer" if form.is_offer else "Log purchase"
 
 
 def _purchase(request: HttpRequest, build: Build, name: str) -> Purchase | None:
@@ -205,7 +205,7 @@ def _head(purchase: Purchase, entry: dict[str, Any]) -> str:
     text = f"{State(purchase.state).label}, {purchase.bought_on:%-d %b %Y}"
     if supplier := purchase.supplier.name if purchase.supplier else entry.get("supplier"):
         text += f", at {supplier}"
-    return f"{text}, paid by {payer}." if payer else f"{text}, nobody stated as payer."
+    return f"{text}, paid by {payer}." if payer else f"{text}, no payer stated."
 
 
 def _faults(form: LogForm) -> list[str]:

@@ -198,7 +198,7 @@ def test_prices_rise_by_an_index_that_is_kept(add, past, new, cast):
         ({"builds": []}, "Tick one build or more"),
         ({"builds": "9" * 40}, "not there, or was not shared"),
         ({"area": "0"}, "Select a valid choice"),
-        ({"by": "rate"}, "Write by how much prices rose a year."),
+        ({"by": "rate"}, "Enter by how many per cent prices rose a year."),
         ({"by": "rate", "yearly": "lots"}, "is not a number"),
         ({"by": "rate", "yearly": "-100"}, "cannot be below"),
         ({"by": "index"}, "Choose an index, or name one"),
@@ -213,7 +213,7 @@ def test_prices_rise_by_an_index_that_is_kept(add, past, new, cast):
         ),
         (
             {"by": "index", "index_name": "X", "index_values": "2026-01 much"},
-            "write the month, then it",
+            "enter the month, then it",
         ),
         ({"by": "index", "index_name": "X", "index_values": "2026-01 0"}, "is above zero"),
         (

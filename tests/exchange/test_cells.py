@@ -101,7 +101,7 @@ def test_dates(cell):
     "cell", ["03/04/2026", "3.4.2026", "April 3", "2026-W14-5", "2026-02-30", 46115.0, time(9), ""]
 )
 def test_dates_that_can_be_read_in_more_than_one_way_are_refused(cell):
-    with pytest.raises(CellError, match="write it like 2026-04-03"):
+    with pytest.raises(CellError, match="enter it like 2026-04-03"):
         read(Kind.DATE, cell)
 
 

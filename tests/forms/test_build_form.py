@@ -39,9 +39,9 @@ REFUSED = [
     ("floor_area", "0 sq ft", "is no area"),
     ("floor_area", "0.0000001 sq ft", "is no area"),
     ("envelope_area", "NaN sq ft", "no number"),
-    ("other_areas", "900 sq ft", "write it like Wall area = 900 sq ft"),
-    ("other_areas", "= 900 sq ft", "write it like"),
-    ("other_areas", "Wall =", "write it like"),
+    ("other_areas", "900 sq ft", "enter it like Wall area = 900 sq ft"),
+    ("other_areas", "= 900 sq ft", "enter it like"),
+    ("other_areas", "Wall =", "enter it like"),
     ("other_areas", "Wall = 5 sq ft\nwall = 6 sq ft", "two have the same name"),
     ("other_areas", "Élan = 5 sq ft\néLAN = 6 sq ft", "two have the same name"),
     ("other_areas", "FLOOR AREA = 5 sq ft", "two have the same name"),
@@ -59,7 +59,7 @@ REFUSED = [
     ("distance_unit", "ell", "ell"),
     ("name", "a\x07b", "invisible control character"),
     ("name", "a\ufffeb", "invisible control character"),
-    ("name", "", "This is empty: fill it in."),
+    ("name", "", "Fill this in."),
 ]
 
 

@@ -89,7 +89,7 @@ REFUSED = [
         (HoursInput(), text, "")
         for text in [*set(NO_NUMBER) - {"1/2"}, "h", ":", "1:60", "1:2:3", "min"]
     ],
-    (MoneyInput(), "", "Write a number."),
+    (MoneyInput(), "", "Enter a number."),
     (MoneyInput(), "-0.01", "The amount cannot be below zero."),
     (MoneyInput(), "1000000000", "too large"),
     (MoneyInput(), "0.00001", "more than 4 decimal places"),
@@ -108,19 +108,19 @@ REFUSED = [
     (PercentInput(most=D(1000)), "x %", "“x %” is not a number: write 0 to 1000"),
     *[(field, "9" * 30, "too large") for field in (MoneyInput(), HoursInput(), PercentInput())],
     *[(field, "9" * 400, "too large") for field in (MoneyInput(), HoursInput(), LIFE)],
-    (MoneyInput(), "NaN", "The amount “NaN” is not a number: write it like 12.50 (0 means free)."),
-    (MoneyInput(required=False), "some", "or leave it empty when it is not known (0 means free)."),
+    (MoneyInput(), "NaN", "The amount “NaN” is not a number: enter it like 12.50 (0 is free)."),
+    (MoneyInput(required=False), "some", "or leave it empty if not known (0 is free)."),
     (
         HoursInput(),
         "NaN",
-        "The hours “NaN” are not understood: write them like 1.5, 1:30, 45 min or 2 h 30.",
+        "The hours “NaN” are not understood: enter them like 1.5, 1:30, 45 min or 2 h 30.",
     ),
-    (HoursInput(), "1:90", "“1:90” are not understood: write them like 1.5, 1:30"),
+    (HoursInput(), "1:90", "“1:90” are not understood: enter them like 1.5, 1:30"),
     (HoursInput(), "2 h 75", "“2 h 75” are not understood"),
     (HoursInput(), "Some Hours", "“Some Hours” are not understood"),
-    (HoursInput(), "x" * 200, "too long: write them like 1.5"),
-    (HoursInput(), "", "Say how many hours: write them like 1.5, 1:30, 45 min or 2 h 30."),
-    (OriginYear(), "sixties", "write it with four digits, like 1962."),
+    (HoursInput(), "x" * 200, "too long: enter them like 1.5"),
+    (HoursInput(), "", "Say how many hours: enter them like 1.5, 1:30, 45 min or 2 h 30."),
+    (OriginYear(), "sixties", "enter it with four digits, like 1962."),
     (PercentInput(least=D(-100)), "-101", "cannot be below -100"),
     (HoursInput(), "10000.5", "cannot be over 10000"),
     (HoursInput(), "10001:00", "cannot be over 10000"),
@@ -148,7 +148,7 @@ REFUSED = [
     (DayField(), "0001-01-01", "between 1900 and 2200"),
     (DayField(), "99999-01-01", "That is not a date"),
     (DayField(), "04/03/2026", "That is not a date"),
-    (DayField(), "", "Say on which day."),
+    (DayField(), "", "Enter a date."),
 ]
 
 

@@ -42,7 +42,7 @@ def test_breaks_count_in_steps_and_hold_for_all_of_them():
 @pytest.mark.parametrize(
     ("values", "field", "words"),
     [
-        ({"price_breaks": "cheap"}, "price_breaks", "write it like 20 pieces: 5.00"),
+        ({"price_breaks": "cheap"}, "price_breaks", "enter it like 20 pieces: 5.00"),
         ({"price_breaks": "20: dear"}, "price_breaks", "is not a number"),
         ({"price_breaks": "20 lb: 5"}, "price_breaks", "contents"),
         ({"price_breaks": "20: 5"}, "price_breaks", "never reached"),

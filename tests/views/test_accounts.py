@@ -68,7 +68,7 @@ WRONG = {
     "not twice the same": ({"new_password2": "other-oak-and-lime"}, "differ"),
     "a common one": ({"new_password1": "password", "new_password2": "password"}, "too common"),
     "like the name": ({"new_password1": "co_builder", "new_password2": "co_builder"}, "similar"),
-    "nothing": ({"new_password1": "", "new_password2": ""}, "This is empty: fill it in."),
+    "nothing": ({"new_password1": "", "new_password2": ""}, "Fill this in."),
 }
 
 

@@ -163,8 +163,8 @@ def test_two_who_hold_one_link(link, clients, build, cast):
 def test_a_member_is_told_so_and_uses_nothing_up(part, link, clients, cast, build):
     path, client = link(), clients[part]
     before = access.role_on(cast[part], build)
-    assert "You are a member already" in page_text(client.get(path, follow=True))
-    assert "You are a member already" in page_text(client.post("/join/", {"person": "nobody"}))
+    assert "You are already a member" in page_text(client.get(path, follow=True))
+    assert "You are already a member" in page_text(client.post("/join/", {"person": "nobody"}))
     assert Invitation.objects.get().used_at is None
     assert access.role_on(cast[part], build) == before
 
@@ -245,12 +245,12 @@ WRONG = {
     "common": ({"password": "password"}, "too common"),
     "short": ({"password": "x7-q"}, "too short"),
     "like the name": ({"password": "newcomer1"}, "too similar"),
-    "no name": ({"username": ""}, "This is empty: fill it in."),
+    "no name": ({"username": ""}, "Fill this in."),
     "a name with a space": ({"username": "a b"}, "valid username"),
     "a taken name": ({"username": "owner"}, "is taken"),
     "a taken name in capitals": ({"username": "OWNER"}, "is taken"),
     "an invisible sign": ({"shown_name": "a\x07b"}, "control character"),
-    "nothing": (dict.fromkeys(NEW, ""), "This is empty: fill it in."),
+    "nothing": (dict.fromkeys(NEW, ""), "Fill this in."),
 }
 
 

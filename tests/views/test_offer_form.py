@@ -65,7 +65,7 @@ def test_there_is_a_way_in(owner, clients, build):
         assert listed.count(f'href="{address}"') == expected
     answer = owner.get(address)
     form = answer.context["form"]
-    assert "<h1>Judge an offer</h1>" in answer.content.decode()
+    assert "<h1>Judge offer</h1>" in answer.content.decode()
     assert form["state"].value() == "offer"
     needed = {"premium_percent", "tax_percent", "distance_text", "expected_hours", "new_price"}
     assert not needed & set(form.folded)
@@ -187,7 +187,7 @@ def test_a_new_price_is_for_one_of_what_was_typed(unit, contents, typed, per, ba
 @pytest.mark.parametrize(
     ("typed", "result"),
     [
-        ({"new_per_text": "8 ft"}, "Say what it costs new per 8 ft, or leave both empty."),
+        ({"new_per_text": "8 ft"}, "Enter what it costs new per 8 ft, or leave both empty."),
         ({"new_price": "2", "new_per_text": "gal"}, "cannot be turned into"),
         ({"new_price": "2", "new_per_text": "0 ft"}, "above zero|more than zero"),
         ({"new_price": "cheap"}, "is not a number"),

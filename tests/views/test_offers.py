@@ -37,7 +37,7 @@ def stud(cast, build, add_component):
 
 @pytest.fixture
 def buy(cast, build):
-    """Write a purchase of one line."""
+    """Enter a purchase of one line."""
 
     def write(component, quantity, price, state, supplier="", charges=(), hours=None, **line):
         owner = cast["owner"]

@@ -142,7 +142,7 @@ REFUSED = {
     "svg": (b"<svg xmlns='http://www.w3.org/2000/svg'/>", "“pile.jpg” is not a picture that can"),
     "torn": (jpeg()[:400], "“pile.jpg” is broken or incomplete: take it or send it again."),
     "flood": (png(60_000, 60_000), "“pile.jpg” has more than 50 million pixels"),
-    "large": (bytes(MAX_BYTES + 1), "“pile.jpg” is over 15 MB: send a smaller picture of it."),
+    "large": (bytes(MAX_BYTES + 1), "“pile.jpg” is over 15 MB: send a smaller picture."),
 }
 
 

@@ -83,7 +83,7 @@ def test_replacement_marks_what_is_priced_as_bought(filled, printed, entries):
     nail = entries.component("Nail", "lb")
     entries.purchase("P9", line(nail, "5 lb", line_price_amount=D(4), source="retail"))
     text = printed("replacement", "?on=2026-05-04")[1]
-    assert "Nail 5 lb as bought: no new price noted $4.00" in text
+    assert "Nail 5 lb as you paid: no new price $4.00" in text
     # 241.92 of boards, and 4.00.
     assert "would cost $245.92 new" in text
     assert "at prices read between 2 Mar 2026 and 4 May 2026, and $4.00 of it as bought" in text

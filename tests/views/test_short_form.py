@@ -207,7 +207,7 @@ def test_a_lot_split_equally_for_want_of_new_prices_says_so_before_it_is_saved(
         part = find_component(build, name) or entries.component(name)
         entries.price(part, 4, on=purchase.bought_on)
     text = owner.post(address, MORE, headers={"HX-Request": "true"}).content.decode()
-    assert "What this comes to" not in text
+    assert "What this costs" not in text
     assert said not in text
 
 
@@ -264,7 +264,7 @@ def test_premium_and_tax_stand_before_haulage(owner, build):
     assert amounts == [Decimal("10.00"), Decimal("8.80"), Decimal("33.60")]
 
 
-# As a builder would write it with gloves on: (typed fields, what the page must say).
+# As a builder would enter it with gloves on: (typed fields, what the page must say).
 UNCLEAR = [
     ({"quantity_text": "25"}, "has no unit"),
     ({"quantity_text": "a few"}, "few"),
@@ -276,8 +276,8 @@ UNCLEAR = [
     ({"bought_on": "yesterday"}, "That is not a date"),
     ({"distance_text": "12 gal"}, "is no distance"),
     ({"origin_year": "62"}, "four digits"),
-    ({"what": ""}, "This is empty: fill it in."),
-    ({"source": ""}, "Nothing is chosen: choose one."),
+    ({"what": ""}, "Fill this in."),
+    ({"source": ""}, "Choose one."),
 ]
 
 

@@ -325,7 +325,7 @@ def test_a_record_deleted_meanwhile_is_told_with_what_was_typed(kind, two, recor
     assert answer.status_code == 404
     assert "owner deleted" in page.text
     assert "typed with care" in page.text
-    (way,) = (href for href, text in page.links if text == "See it in the history")
+    (way,) = (href for href, text in page.links if text == "See the history")
     change = Change.objects.first()
     assert way == reverse("change", args=[first.build_id, change.pk])
     undo = reverse("change_undo", args=[first.build_id, change.pk])

@@ -54,12 +54,12 @@ class FrontierPicture:
 
     @property
     def first(self) -> Mark:
-        """The least money."""
+        """Least money."""
         return self.marks[0]
 
     @property
     def last(self) -> Mark:
-        """The fewest hours."""
+        """Fewest hours."""
         return self.marks[-1]
 
 

@@ -119,7 +119,7 @@ def _bed(given: Mapping[str, Any]) -> Worked:
             f"{times}{courses} courses × 2 × ({say.length(length)} + {say.length(width)})",
         ),
     ]
-    notes = ["Soil settles: what is bought loose comes to less in the bed."]
+    notes = ["Soil settles: loose soil fills less of the bed."]
     if given["stock"]:
         figure, note = _bed_boards(say, given, count * courses, boards)
         figures.append(figure)
