@@ -5,7 +5,6 @@ from decimal import Decimal
 
 import pytest
 from django.contrib.auth import get_user_model
-from django.core.cache import cache
 from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
@@ -125,7 +124,6 @@ def read_counts(client, urls: dict[str, list[str]]) -> dict[str, int]:
     """Queries of each page; the most of those that stand for one route."""
 
     def read(url: str) -> None:
-        cache.clear()
         assert status(client.get(url)) == 200, url
 
     return {

@@ -84,8 +84,6 @@ def test_the_demos_hours_in_words(demo):
 def test_pictures_say_in_words_what_they_show(demo):
     titles = {
         "cost_sheet": [
-            "Cost of each element against new, part 1 of 2",
-            "Cost of each element against new, part 2 of 2",
             "Share by source",
         ],
         "budget": ["Spend over time"],
@@ -99,11 +97,8 @@ def test_pictures_say_in_words_what_they_show(demo):
         found = pictures(demo.open(name))
         assert [title for title, _ in found] == expected
         values[name] = " ".join(text for _, text in found)
-    assert (
-        "A1030 Slab on grade: cost $1,385.08, new $1,283.67, $101.41 above new."
-        in (values["cost_sheet"])
-    )
-    assert "Landed cost: salvage 57 %, seconds 22 %, retail 21 %." in values["cost_sheet"]
+    # The bars of the elements say nothing that the cells of their rows do not.
+    assert "Landed cost: salvage 57%, seconds 22%, retail 21%." in values["cost_sheet"]
     assert "By the end of May 2026: $16,671.39." in values["budget"]
     assert "Budget: $22,500.00." in values["budget"]
     assert (
