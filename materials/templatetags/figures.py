@@ -101,6 +101,8 @@ def quantity(value: Number | None, unit: str) -> SafeString | str:
     """A quantity with its unit: “1,250 ft”."""
     if value is None:
         return UNKNOWN
+    if unit == "%":
+        return stated_percent(value)
     text = plain(value, 3, trim=True)
     known = UNITS.get(unit)
     is_word = known is not None and known.symbol == known.name
@@ -135,17 +137,26 @@ def surplus(need: Need, unit: str) -> SafeString | str:
 
 @register.filter
 def percent(value: Number | None) -> SafeString | str:
-    """Per cent with up to two places."""
-    return UNKNOWN if value is None else f"{plain(value, 2, trim=True)} %"
+    """Per cent that was worked out, in whole ones: “45%”; what is less is no nothing."""
+    if value is None:
+        return UNKNOWN
+    text = plain(value, 0)
+    return "under 1%" if value and text == "0" else f"{text}%"
+
+
+@register.filter
+def stated_percent(value: Number | None) -> SafeString | str:
+    """Per cent as somebody stated it: “8.25%”."""
+    return UNKNOWN if value is None else f"{plain(value, 2, trim=True)}%"
 
 
 @register.filter
 def signed_percent(value: Number | None) -> SafeString | str:
-    """Per cent that says which way it goes, in whole ones: “+12 %”, “−4 %”."""
+    """Per cent that says which way it goes, in whole ones: “+12%”, “−4%”."""
     if value is None:
         return UNKNOWN
     text = plain(value, 0)
-    return f"+{text} %" if value > 0 and text != "0" else f"{text} %"
+    return f"+{text}%" if value > 0 and text != "0" else f"{text}%"
 
 
 @register.filter

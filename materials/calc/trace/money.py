@@ -98,7 +98,7 @@ def contingency(sheet: CostSheet) -> Trace:
         sheet.contingency,
         (
             Part("", "Budget", sheet.budget, "build"),
-            Part("×", "Contingency", in_percent(sheet.build.contingency_share), "build", "percent"),
+            Part("×", "Contingency", in_percent(sheet.build.contingency_share), "build", "stated"),
         ),
     )
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from ..exact import add_up
+from ..labour import own_hours_by_person
 from ..reports import CostSheet
 
 ZERO = Fraction(0)
@@ -53,6 +54,12 @@ def landed_received(sheet: CostSheet) -> Fraction:
 def proceeds(sheet: CostSheet) -> Fraction:
     """Proceeds of all sales."""
     return sum_positions(sheet, lambda position: position.component.proceeds)
+
+
+def nameless_hours(sheet: CostSheet) -> Fraction:
+    """Own hours that belong to no named person: those of conversions."""
+    named = sum(own_hours_by_person(sheet.build.labour).values(), ZERO)
+    return sheet.hours.own - named
 
 
 def unknown_cost(sheet: CostSheet) -> tuple[str, ...]:
