@@ -58,7 +58,11 @@ def _figures(sheet: CostSheet) -> Iterator[str]:
     for area in sheet.areas:
         if area.area.area is not None:
             size = f"{plain(area.area.area, 2, trim=True)} {area.area.unit}"
-            cost = "not known" if area.cost is None else rate_text(area.cost, sheet.build.currency)
+            cost = (
+                "not known"
+                if area.cost is None
+                else rate_text(area.cost, sheet.build.currency, exact=True)
+            )
             yield _row(f"Cost per {area.area.unit}, {area.area.label.lower()} {size}", cost)
 
 

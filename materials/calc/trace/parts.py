@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from ..exact import add_up
 from ..labour import own_hours_by_person
+from ..names import join_names
 from ..reports import CostSheet
 
 ZERO = Fraction(0)
@@ -71,7 +72,7 @@ def unknown_cost(sheet: CostSheet) -> tuple[str, ...]:
     )
     if not sheet.unknown_lines:
         return moved
-    names = ", ".join(row.position.component.name for row in sheet.cost_unknown)
+    names = join_names(row.position.component.name for row in sheet.cost_unknown)
     lines = (
         "1 received line has"
         if sheet.unknown_lines == 1
@@ -84,13 +85,13 @@ def unpriced(sheet: CostSheet) -> tuple[str, ...]:
     """Sentences on what a comparison with new leaves out."""
     texts = unknown_cost(sheet)
     if sheet.unpriced:
-        names = ", ".join(row.position.component.name for row in sheet.unpriced)
+        names = join_names(row.position.component.name for row in sheet.unpriced)
         texts += (f"No new price is known for: {names}. They are left out of both sides.",)
     if sheet.priced_as_bought:
-        names = "; ".join(row.position.component.name for row in sheet.priced_as_bought)
+        names = join_names(row.position.component.name for row in sheet.priced_as_bought)
         texts += (f"No new price is noted, so what was paid for it new counts: {names}.",)
     if sheet.not_bought_new:
-        names = ", ".join(row.position.component.name for row in sheet.not_bought_new)
+        names = join_names(row.position.component.name for row in sheet.not_bought_new)
         texts += (f"Would not have been bought new, so counted as 0 new cost: {names}.",)
     return texts
 
