@@ -5,7 +5,7 @@ import re
 import pytest
 
 from tests.project.readability import grade, negatives, words
-from tests.project.strings import Text, of_app, of_python, of_template
+from tests.project.strings import Text, of_app
 
 # Longest sentence, in words; and the highest school grade that one may ask for.
 MOST_WORDS, MOST_GRADE = 20, 10.0

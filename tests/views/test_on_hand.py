@@ -126,7 +126,7 @@ def test_while_one_types_it_is_worked_out_and_not_saved(clients, build, typed):
     assert "<html" not in text
     assert 'hx-swap-oob="innerHTML:#verdict"' in text
     assert '<div hx-swap-oob="innerHTML:#on-hand-note">(7 pieces)</div>' in text
-    assert "Stud: one comes to $4.2857 ; yield 70 %; 2 pieces left on hand." in words(answer)
+    assert "Stud: one comes to $4.2857 ; yield 70%; 2 pieces left on hand." in words(answer)
     assert not Conversion.objects.exists()
 
 

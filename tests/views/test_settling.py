@@ -102,7 +102,7 @@ def test_balance_and_share_of_a_person_are_explained(own, entries):
     assert own.read(parts["Paid to others"].url).ledger["Payments in these"] == "$0.00"
     share = own.read(parts["Share"].url)
     assert amount_of(share) == "$60.00"
-    assert [part.text for part in parts_of(share)] == ["$120.00", "50 %", "$60.00"]
+    assert [part.text for part in parts_of(share)] == ["$120.00", "50%", "$60.00"]
 
 
 def test_own_hours_that_count_are_said_and_open_to_their_hours(own, entries):
@@ -115,7 +115,7 @@ def test_own_hours_that_count_are_said_and_open_to_their_hours(own, entries):
         " them had paid that much. Paid hours do not count, nor do 4 h of"
         " conversions , which name nobody." in result
     )
-    assert "Ann 2 of 3: 66.67 % Ben 1 of 3: 33.33 %" in result
+    assert "Ann 2 of 3: 67% Ben 1 of 3: 33%" in result
     ann = Person.objects.get(name="Ann")
     parts = {part.label: part for part in parts_of(own.open("figure", f"balance_{ann.pk}"))}
     shared = own.open("figure", "shared")

@@ -96,12 +96,12 @@ def test_it_is_compared_with_new_and_with_what_was_paid(owner, build, cast):
     ("price", "result"),
     [
         # 25 x 4.86 = 121.50 new with tax; 71.69 is 41 % below, 121.50 the same.
-        ("71.69", "25 pieces at $2.8676 each, $71.69; $2.8676 a usable piece; 41 % below new."),
+        ("71.69", "25 pieces at $2.8676 each, $71.69; $2.8676 a usable piece; 41% below new."),
         (
             "121.20",
             "25 pieces at $4.848 each, $121.20; $4.848 a usable piece; about what new costs.",
         ),
-        ("150", "25 pieces at $6.00 each, $150.00; $6.00 a usable piece; 23 % above new."),
+        ("150", "25 pieces at $6.00 each, $150.00; $6.00 a usable piece; 23% above new."),
         ("", "25 pieces, price not known; nothing to compare with."),
     ],
 )
@@ -488,7 +488,7 @@ def test_what_is_not_needed_is_said_before_any_praise(owner, entries):
     # Two of 16 are needed: 2 x 4.86 = 9.72 new.
     text = looked_at(owner, price="9", **typed)
     assert "Not needed: 14 of 16 pieces; 16 pieces at" in text
-    assert "88 % below new" in text
+    assert "88% below new" in text
     assert "against buying new, if all of it is used" in text
     dear = looked_at(owner, price="10", **typed)
     assert "Not needed: 14 of 16 pieces; 16 pieces at" in dear
