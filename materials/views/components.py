@@ -83,7 +83,7 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
             "conversions",
             f"?source={pk}",
         ),
-        rows("Left over", LeftOverTable(left[:SHOWN], build=build, exclude=OWN), "left_over"),
+        rows("Leftovers", LeftOverTable(left[:SHOWN], build=build, exclude=OWN), "left_over"),
     ]
     moved = list_transfers(build, request.user).filter(part_id=pk)[:SHOWN]
     if moved:
@@ -115,7 +115,7 @@ def _facts(part: Component, position: Any) -> list[tuple[str, str]]:
         ("Usable received", in_unit(position.component.received, part.unit)),
         ("Converted in", in_unit(position.converted_in, part.unit)),
         ("Converted out", in_unit(position.converted_out, part.unit)),
-        ("Left over", in_unit(position.left_over, part.unit)),
+        ("Leftovers", in_unit(position.left_over, part.unit)),
         ("Ordered", in_unit(position.component.ordered, part.unit)),
         ("New quantity per one", plain(part.new_qty_per_one, 6, trim=True)),
     ]

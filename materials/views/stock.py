@@ -41,7 +41,7 @@ def left_over(request: HttpRequest, build: Build) -> HttpResponse:
         filter_class=LeftOverFilter,
         totals=totals,
         section="stock",
-        title="Left over",
+        title="Leftovers",
         intro="What did not go into the building. The rows add up.",
         add_url=reverse("left_over_add", args=[build.pk]),
         add_label="Add leftovers",

@@ -244,7 +244,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "build_add": (
         at(),
         at(query="?like={build}", label="like an earlier one"),
-        at(label="faults", act=fault("Begin it", floor_area="5 gal", budget_amount="x")),
+        at(label="faults", act=fault("Start build", floor_area="5 gal", budget_amount="x")),
     ),
     "compare": (at(), at(query="?build={build}&build={second}", label="compared")),
     "build_archive": (at(),),

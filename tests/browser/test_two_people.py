@@ -24,7 +24,7 @@ def begin(ann: Visitor, name: str = "Pump house") -> str:
     ann.type("Name", name)
     ann.type("Floor area", "200 sq ft")
     ann.type("Budget", "5000")
-    ann.press("Begin it")
+    ann.press("Start build")
     return f"/builds/{Build.objects.get(name=name).pk}/"
 
 
@@ -104,7 +104,7 @@ def edit_both(ann: Visitor, ben: Visitor, base: str) -> None:
     for visitor in (ann, ben):
         visitor.page.goto(base + "purchases/")
         visitor.press("P001")
-        visitor.press("Change this purchase")
+        visitor.press("Change purchase")
     price = "[name=lines-0-unit_price]"
     ann.page.fill(price, "7.60")
     ann.press("Save")

@@ -68,7 +68,7 @@ def test_a_running_timer_is_told_of_where_one_looks(name, clients, build):
     clients["owner"].post(url, {"kind": "preparing"})
     text = clients["owner"].get(here).content.decode()
     assert text.count(line_of) == 1
-    assert f'<a href="{url}">Stop it</a>' in text
+    assert f'<a href="{url}">Stop timer</a>' in text
     assert line_of not in clients["co_builder"].get(here).content.decode()
 
 

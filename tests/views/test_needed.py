@@ -162,7 +162,7 @@ def test_components_without_a_requirement_are_told_of(build, entries, clients):
     door = entries.component("Door", required_text="1 piece")
     entries.purchase("P1", line(door, "1 piece"), line(slate, "3 sq ft"))
     text = page_text(clients["owner"], build)
-    assert "Nothing is still needed: every stated requirement is received, made or ordered" in text
+    assert "Nothing is still needed: what is required is received, made or ordered" in text
     assert "1 component states no requirement: nothing is known" in text
 
 

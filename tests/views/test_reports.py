@@ -156,20 +156,22 @@ def board_build(entries, build, budget, element_budget, contingency=10) -> None:
         (None, "Spent so far: $30.00 . No budget is stated"),
         (
             45,
-            "Spent and committed money has passed the budget of $45.00 by $5.00. With what is"
-            " still needed the forecast passes it by $20.00 at the prices paid so far, and by"
+            "Spent and committed money has passed the budget of $45.00 by $5.00. With "
+            "what is still needed, the forecast passes it by $20.00 at the prices paid "
+            "so far, and by"
             " $26.60 if all of that is bought new. The contingency of $4.50 stands apart; it would"
             " not cover that.",
         ),
         (
             64,
-            "At the prices paid so far the forecast passes the budget by $1.00. If all that is"
-            " still needed is bought new, it passes the budget of $64.00 by $7.60. The contingency"
+            "At the prices paid so far the forecast passes the budget by $1.00. If you "
+            "buy everything still needed new, it passes the budget of $64.00 by $7.60. "
+            "The contingency"
             " of $6.40 stands apart; it would not cover that.",
         ),
         (
             70,
-            "If all that is still needed is bought new, the forecast passes the budget by $1.60."
+            "If you buy everything still needed new, the forecast passes the budget by $1.60."
             " At the prices paid so far it stays $5.00 within the budget of $70.00. The contingency"
             " of $7.00 stands apart; it would cover that.",
         ),
@@ -203,7 +205,7 @@ def test_an_element_in_words(entries, build, own, budget, result):
         assert "W10 Walls $100.00 $30.00 $20.00 $50.00 50%" in text
     else:
         assert result in text
-        assert "Elements past their budget, or on the way there" in text
+        assert "Elements over budget or heading there" in text
 
 
 def test_the_day_the_budget_was_passed(entries, build, own):

@@ -178,7 +178,7 @@ def test_a_key_of_no_line_is_refused(screens, stored, pk):
 
 def test_logging_one_like_it(screens, stored):
     detail = screens.open("purchase", stored.pk)
-    (url,) = [href for href, text in detail.links if text == "Another like this"]
+    (url,) = [href for href, text in detail.links if text == "Copy purchase"]
     page = screens.read(url)
     assert page.form.fields["supplier"] == "Yard"
     assert page.form.fields["number"] not in ("P3", "")

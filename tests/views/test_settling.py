@@ -328,7 +328,7 @@ def test_every_link_of_the_page_opens(own, entries):
 
 def test_the_cost_sheet_leads_there(own):
     page = own.open("cost_sheet")
-    assert (own.url("settling_up"), "Settling up: who owes whom, and the fewest transfers") in (
+    assert (own.url("settling_up"), "Settling up: who owes whom, in the fewest payments") in (
         page.links
     )
     assert "Ann $90.00 $60.00 is owed $30.00 2 h" in words(page)
