@@ -46,7 +46,7 @@ def _figures(sheet: CostSheet) -> Iterator[str]:
     yield _row("Forecast, high end", money(sheet.forecast.high))
     yield ""
     yield _row("Material cost in the building", money(sheet.total.cost))
-    yield _row("Retail equivalent of the priced components", money(sheet.total.retail_equivalent))
+    yield _row("Retail equivalent of priced components", money(sheet.total.retail_equivalent))
     yield _row("Cost of the same components", money(sheet.total.priced_cost))
     share = sheet.savings_percent
     of_new = "" if share is None else f" ({plain(share, 2, trim=True)} %)"

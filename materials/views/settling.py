@@ -125,7 +125,7 @@ def shares_edit(request: HttpRequest, build: Build) -> HttpResponse:
         back=reverse("settling_up", args=[build.pk]),
         done="Saved.",
         intro=(
-            "How what was paid is shared: 2 and 1, or 60 % and 40 %. An empty box is no "
+            "How what was paid is shared: 2 and 1, or 60% and 40%. An empty box is no "
             "share. If all boxes are empty, everybody who paid for something shares equally."
         ),
     )

@@ -82,7 +82,7 @@ def of_python(source: str, where: str) -> Iterator[Text]:
         if id(node) in silent:
             continue
         if isinstance(node, ast.ClassDef) and where.endswith("tables.py") | ("/tables/" in where):
-            text = ast.get_docstring(node) or ""
+            text = (ast.get_docstring(node) or "").partition("\n\n")[0]
         elif isinstance(node, ast.JoinedStr):
             text = "".join(
                 str(part.value) if isinstance(part, ast.Constant) else "x" for part in node.values
