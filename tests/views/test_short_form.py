@@ -272,7 +272,7 @@ UNCLEAR = [
     ({"price": "cheap"}, "is not a number"),
     ({"price": "5", "price_for": "free"}, "keep one of the two"),
     ({"usable_percent": "120"}, "cannot be over 100"),
-    ({"bought_on": "yesterday"}, "That is not a date"),
+    ({"bought_on": "yesterday"}, "Enter a date"),
     ({"distance_text": "12 gal"}, "is no distance"),
     ({"origin_year": "62"}, "four digits"),
     ({"what": ""}, "Fill this in."),
@@ -544,7 +544,7 @@ def test_what_it_is_can_be_ticked_and_is_kept_with_the_component(owner, build):
     assert sorted(Component.objects.get().traits) == ["load-bearing", "painted", "unpainted"]
     assert Change.objects.filter(record_type="component").count() == 2
     refused = owner.post(owner.log, {**typed, "traits": ["bent"]})
-    assert "tick what holds good of it" in refused.content.decode()
+    assert "Tick what is true of it" in refused.content.decode()
 
 
 @pytest.mark.parametrize(
