@@ -290,7 +290,7 @@ def test_hours_without_a_rate_are_refused_on_the_page(own, entries):
     assert "The build states no own labour rate yet." in words(own.open("shares_edit"))
     page = own.refused("shares_edit", {"own_hours_count": True})
     assert any(
-        "own labour rate under Build details first, then tick this." in f for f in page.faults
+        "rate under Build details first, then tick this." in f for f in page.faults
     )
 
 
