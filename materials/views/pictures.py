@@ -23,7 +23,7 @@ from ..calc.progress.money import ElementBudget
 from ..calc.reports import SOURCES, CostSheet, ElementRow, SourceRow
 from ..queries.conversions import ConversionPreview
 from ..queries.shared_types import SharedElement
-from ..templatetags.figures import hours, money_text, plain
+from ..templatetags.figures import hours, money_text, percent
 
 ZERO = Fraction(0)
 
@@ -132,7 +132,7 @@ def tasks(rows: Sequence[TaskProgress]) -> tuple[BarPicture, ...]:
 def _task(row: TaskProgress) -> Measure:
     label = "Without a task" if row.task is None else row.task.name
     plan = "no plan" if row.planned is None else f"planned {hours(row.planned)}"
-    over = row.so_far.over
+    over = row.so_far.over if row.is_past else None
     beyond = "" if over is None else f", {hours(over)} over the plan"
     words = f"{label}: worked {hours(row.worked)}, {plan}{beyond}."
     return Measure(label, (("worked", row.worked),), row.planned, hours(row.worked), words)

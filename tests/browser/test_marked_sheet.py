@@ -66,7 +66,7 @@ def test_marks_are_asked_about_and_the_workbook_comes_back(size, scripts, walk):
         has_no_barrier(page)
     press(page, "3 cu yd")
     page.get_by_role("link", name="All rows: 5").click()
-    press(page, "Bring in 3 rows")
+    press(page, "Import 3 rows")
     page.get_by_role("heading", name="3 rows imported").wait_for()
     with page.expect_download() as got:
         page.get_by_role("link", name="Download marked copy").click()
