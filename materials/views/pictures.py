@@ -68,9 +68,9 @@ def _shares(
 ) -> tuple[str, list[tuple[str, Fraction, str]], str]:
     values = [max(value, ZERO) for _, value in parts]
     # Shares that sum to 100.
-    percent = split_amount(100, values, 0) if any(values) else None
+    whole = split_amount(100, values, 0) if any(values) else None
     labels = [
-        (kind, value, "" if percent is None else f"{plain(percent[i], 0)}%")
+        (kind, value, "" if whole is None else percent(Fraction(whole[i])))
         for i, (kind, value) in enumerate(parts)
     ]
     return (
