@@ -70,6 +70,12 @@ def test_the_ends_of_a_row_belong_to_it():
     assert [row.holds((value,)) for value in range(1, 5)] == [False, True, True, False]
 
 
+def test_a_row_may_be_open_at_either_end():
+    rows = [Row({0: 1}, high=3), Row({0: 1}, low=2)]
+    assert least([1], rows, [9]).values == (2,)
+    assert least([-1], rows, [9]).values == (3,)
+
+
 def test_what_has_no_plan_is_told_from_what_was_not_searched_through():
     impossible = search([1], [Row({0: 2}, low=3, high=3)], [9])
     assert (impossible.answer, impossible.is_impossible) == (None, True)
