@@ -178,6 +178,8 @@ def test_a_step_of_prices_ends_before_the_next_and_with_what_there_is(most, uppe
 
 
 def test_sums_are_added_with_what_belongs_to_no_variable():
-    two = [Sum({0: F(1), 1: F(4)}, F(2)), Sum({0: F(3)}, F(5))]
-    assert total(two) == Sum({0: F(4), 1: F(4)}, F(7))
-    assert total([]) == Sum({}, F(0))
+    both = total([Sum({0: F(1), 1: F(4)}, F(2)), Sum({0: F(3)}, F(5))])
+    assert (both.parts, both.constant) == ({0: 4, 1: 4}, 7)
+    assert both.of((10, 100)) == 7 + 40 + 400
+    none = total([])
+    assert (none.parts, none.constant) == ({}, 0)
