@@ -6,6 +6,7 @@ import pytest
 
 from materials.sourcing.calc.blocks import can_be_split, join_plans, split
 from materials.sourcing.calc.costs import is_paid_for, is_taken
+from materials.sourcing.calc.program import Program, Sum, _write_part, total
 from materials.sourcing.calc.reach import most_useful
 from materials.sourcing.calc.types import (
     Made,
@@ -155,3 +156,30 @@ class TestBlocks:
         open_ = Plan(F(7), F(2), F(7), None)
         assert join_plans([one, open_]).bound is None
         assert join_plans([open_, one]).bound is None
+
+
+@pytest.mark.parametrize(
+    ("most", "upper"),
+    [
+        (1, [1]),
+        (5, [1, 5]),
+        (9, [1, 9]),
+        (10, [1, 9, 1, 10]),
+        (12, [1, 9, 1, 12]),
+    ],
+)
+def test_a_step_of_prices_ends_before_the_next_and_with_what_there_is(most, upper):
+    """5.00 each from 1 on, 4.00 from 10 on: whether of that price, and how many."""
+    made = Program(2)
+    visit = made.variable(1)
+    offered = Part("a", (("Slat", F(1)),), ((1, F(5)), (10, F(4))), F(1), most)
+    _write_part(made, offered, 0, visit)
+    assert made.upper[1:] == upper
+
+
+def test_sums_are_added_with_what_belongs_to_no_variable():
+    both = total([Sum({0: F(1), 1: F(4)}, F(2)), Sum({0: F(3)}, F(5))])
+    assert (both.parts, both.constant) == ({0: 4, 1: 4}, 7)
+    assert both.of((10, 100)) == 7 + 40 + 400
+    none = total([])
+    assert (none.parts, none.constant) == ({}, 0)
