@@ -62,7 +62,7 @@ def edit(
     if answer and form.is_bound and request.headers.get("HX-Request"):
         context |= look() if look and enough else {}
         context["faults"] = [] if enough else worth_saying(form, rows)
-        return page(request, build, answer, section=section, form=form, rows=rows, **context)
+        return page(request, build, answer, section=section, form=form, typed_rows=rows, **context)
     stale, is_looked_at = None, form.is_bound and "look" in form.data
     if is_looked_at and enough and look:
         context |= look()

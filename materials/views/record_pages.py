@@ -26,7 +26,7 @@ from ..tables.base import LedgerTable
 from ..tables.labour import LabourTable, TaskTable
 from ..tables.purchases import LineTable, PurchaseTable
 from ..tables.settling import PaymentTable
-from ..templatetags.figures import balance, hours, money, signed_percent, stated_percent
+from ..templatetags.figures import Number, balance, hours, money, signed_percent, stated_percent
 from .base import build_view, page, record_urls
 from .builds import written
 
@@ -50,16 +50,18 @@ def element(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         _figure("Cost", money(figures.cost, currency), "#parts-title"),
         _figure("Savings", money(figures.savings, currency), "#parts-title"),
     ]
-    ledger = [
-        _figure("Retail equivalent", money(figures.retail_equivalent, currency)),
-        _figure("Cost of the same components", money(figures.priced_cost, currency)),
-    ]
-    if budget is not None:
-        ledger.append(_figure("Ordered", money(budget.committed, currency), ordered))
     if budget is not None and budget.budget is not None:
         chief.insert(1, _figure("Left of the budget", money(budget.left, currency)))
-        ledger.insert(0, _figure("Budget", money(budget.budget, currency)))
-    ledger.append(_figure("Hours of its tasks", hours(sum_labour(entries)["hours"] or 0)))
+    ledger = _sums(
+        currency,
+        ("Budget", budget.budget if budget else None, ""),
+        ("Ordered", budget.committed if budget else None, ordered),
+        ("Retail equivalent", figures.retail_equivalent, ""),
+        ("Cost of the same components", figures.priced_cost, ""),
+    )
+    if worked := sum_labour(entries)["hours"]:
+        url = _url(build, "labour", f"?element={pk}")
+        ledger.append(_figure("Hours of its tasks", hours(worked), url))
     return _show(
         request,
         build,
@@ -147,8 +149,6 @@ def task(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     entries = list_labour(build).filter(task=pk)
     own = _url(build, "labour", f"?task={pk}")
     facts = [("Done", stated_percent(row.done_percent))]
-    if record.element is not None:
-        facts.append(("Element", record.element))
     return _show(
         request,
         build,
@@ -179,19 +179,18 @@ def person(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     paid = _url(build, "purchase_lines", f"?state=received&paid_by={pk}")
     worked = _url(build, "labour", f"?person={pk}")
     entries = list_labour(build).filter(person=pk)
-    wages = sum_labour(entries)["paid"] or 0
-    ledger = [
-        _figure("Share", money(share.share, currency), _trace(build, f"{SHARE}{pk}")),
-        _figure("Payments made", money(share.person.payments_made, currency),
-                _url(build, "hand_overs", f"?giver={pk}")),
-        _figure("Payments received", money(share.person.payments_received, currency),
-                _url(build, "hand_overs", f"?receiver={pk}")),
-        _figure("Paid for hours", money(wages, currency), f"{worked}&paid=yes"),
-    ]  # fmt: skip
-    if share.worked is not None:
-        ledger.insert(
-            1, _figure("Own hours at the rate", money(share.worked, currency), f"{worked}&paid=no")
-        )
+    ledger = _sums(
+        currency,
+        ("Share", share.share, _trace(build, f"{SHARE}{pk}")),
+        ("Own hours at the rate", share.worked, f"{worked}&paid=no"),
+        ("Payments made", share.person.payments_made, _url(build, "hand_overs", f"?giver={pk}")),
+        (
+            "Payments received",
+            share.person.payments_received,
+            _url(build, "hand_overs", f"?receiver={pk}"),
+        ),
+        ("Paid to them for hours", sum_labour(entries)["paid"], f"{worked}&paid=yes"),
+    )
     return _show(
         request,
         build,
@@ -232,6 +231,11 @@ def _trace(build: Build, name: str) -> str:
 
 def _figure(label: str, text: Any, url: str = "") -> Row:
     return {"label": label, "text": text, "url": url}
+
+
+def _sums(currency: str, *rows: tuple[str, Number | None, str]) -> list[Row]:
+    """An account of what there is: label, amount and the address of its rows."""
+    return [_figure(label, money(amount, currency), url) for label, amount, url in rows if amount]
 
 
 def _of(build: Build, *without: str) -> dict[str, Any]:
