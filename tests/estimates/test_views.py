@@ -98,7 +98,7 @@ def test_keep_use_and_see_how_good_it_was(add, owner, past, new, cast):
     hinge = new.components.get(name="Hinge")
     entries.purchase("P2", line(hinge, "6 pieces", line_price_amount=D("18")))
     text = page_text(owner.get(answer.url))
-    assert "The build came to $318.00: within the $228.00 to $348.00 estimated, +23 %" in text
+    assert "The build came to $318.00: within the $228.00 to $348.00 estimated, +23%" in text
     assert "+100 %, outside the range" in text
 
 
