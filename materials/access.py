@@ -33,7 +33,7 @@ def get_build(user: User | AnonymousUser, build_id: int) -> Build:
     """One build of the user's. Raises NotFound for anybody else's."""
     build = list_builds(user).filter(pk=build_id).first()
     if build is None:
-        raise NotFound("There is no such build, or it was not shared with you.")
+        raise NotFound("This build does not exist, or nobody shared it with you.")
     return build
 
 
@@ -68,13 +68,13 @@ def may_edit(user: User, build: Build) -> bool:
 def require_editor(user: User, build: Build) -> None:
     """Raises NotAllowed for a viewer."""
     if not may_edit(user, build):
-        raise NotAllowed("You may read this build but not change it: ask its owner.")
+        raise NotAllowed("You can read this build but not change it. Ask its owner.")
 
 
 def require_owner(user: User, build: Build) -> None:
     """Raises NotAllowed for anybody but the owner."""
     if role_on(user, build) != Role.OWNER:
-        raise NotAllowed("Only the build's owner may do this.")
+        raise NotAllowed("Only the build's owner can do this.")
 
 
 def open_link(token: str, on: date) -> ShareLink:
@@ -88,7 +88,7 @@ def open_link(token: str, on: date) -> ShareLink:
     link = ShareLink.objects.filter(token_hash=wanted).select_related("build").first()
     is_known = compare_digest(wanted, link.token_hash if link is not None else "0" * len(wanted))
     if link is None or not is_known or link.revoked_at is not None:
-        raise NotFound("There is no such link.")
+        raise NotFound("This link does not exist.")
     if link.expires_on is not None and link.expires_on < on:
-        raise NotFound("There is no such link.")
+        raise NotFound("This link does not exist.")
     return link

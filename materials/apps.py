@@ -20,10 +20,10 @@ class MaterialsConfig(AppConfig):
 
         from .tools import register_tools
 
-        forms.Field.default_error_messages["required"] = "This is empty: fill it in."
+        forms.Field.default_error_messages["required"] = "Fill this in."
         for field in (forms.ChoiceField, forms.ModelChoiceField):
-            field.default_error_messages["required"] = "Nothing is chosen: choose one."
+            field.default_error_messages["required"] = "Choose one."
         several: tuple[Any, ...] = (forms.MultipleChoiceField, forms.ModelMultipleChoiceField)
         for field in several:
-            field.default_error_messages["required"] = "Nothing is ticked: tick at least one."
+            field.default_error_messages["required"] = "Tick at least one."
         register_tools()

@@ -103,4 +103,4 @@ class RateKind(models.TextChoices):
     """Whether a discount rate stands above inflation, or has it in it."""
 
     REAL = "real", "Above inflation (real)"
-    NOMINAL = "nominal", "With inflation in it (nominal)"
+    NOMINAL = "nominal", "With inflation (nominal)"

@@ -66,7 +66,7 @@ class FixedPointField(_StoredInteger[_Set, _Get]):
         except (ArithmeticError, TypeError, ValueError):
             read = None
         if read is None or not read.is_finite() or abs(read.adjusted()) > MAX_EXPONENT:
-            raise ValidationError("Write a number like 12.50.")
+            raise ValidationError("Enter a number like 12.50.")
         return read
 
     def get_prep_value(self, value: Any) -> Any:

@@ -146,7 +146,7 @@ class Entries:
     def transfer(
         self, component: Component, quantity: str, to_build: Build, on_hand: bool = False, **values
     ) -> Move:
-        """A move into ``to_build``, to the component of the same name unless said otherwise."""
+        """A transfer into ``to_build``, to the component of the same name unless said otherwise."""
         given = {"moved_on": DAY, "component": component, "quantity_text": quantity, "note": ""}
         given |= {"was_on_hand": on_hand, "to_component": None} | values
         return save_transfer(**self.by, transfer=Move(), to_build=to_build, values=given)

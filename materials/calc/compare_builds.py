@@ -87,7 +87,7 @@ def compare_builds(sheets: Sequence[CostSheet], by: AreaChoice | None) -> tuple[
     """Every group of figures; hours and elements per ``by``, None when nothing is measured."""
     groups = [
         Group("Cost per area", _area_rows(sheets)),
-        Group("Against buying new", _savings_rows(sheets)),
+        Group("Against retail", _savings_rows(sheets)),
     ]
     if by is not None:
         groups += [
@@ -123,7 +123,7 @@ def _area_rows(sheets: Sequence[CostSheet]) -> tuple[Row, ...]:
         for beside, what in (
             ("", _cost),
             (", with own labour", _cost_with_own),
-            (", bought new", _new),
+            (", retail equivalent", _new),
         ):
             rows.append(_row(label + beside, "money", sheets, partial(of_area, what, area)))
     return tuple(rows)
@@ -145,7 +145,7 @@ def _new(sheet: CostSheet) -> Fraction | None:
 def _savings_rows(sheets: Sequence[CostSheet]) -> tuple[Row, ...]:
     return (
         _row("Savings", "money", sheets, lambda sheet: Cell(sheet.savings)),
-        _row("Savings in per cent", "percent", sheets, lambda sheet: Cell(sheet.savings_percent)),
+        _row("Savings, %", "percent", sheets, lambda sheet: Cell(sheet.savings_percent)),
         _row(
             "Saved per extra hour", "money", sheets, lambda sheet: Cell(sheet.saved_per_extra_hour)
         ),

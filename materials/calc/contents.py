@@ -96,19 +96,19 @@ def read_size(reader: Reader, counted: Unit | None) -> Size:
             raise reader.wrong(f"is understood up to {quote(after)}: leave that out")
         counted = _same_counted(reader, counted, unit)
     if reader.rest():
-        raise reader.wrong(f"is understood up to {quote(reader.rest())}: write one size, like "
+        raise reader.wrong(f"is understood up to {quote(reader.rest())}: enter one size, like "
                            "'8 ft', '4 ft x 8 ft' or '2x8x12'")  # fmt: skip
     counted = counted or _PIECE
     if any(not value for value, _ in sides):
-        raise reader.wrong("has a size of zero: write a size above zero")
+        raise reader.wrong("has a size of zero: enter a size above zero")
     if len(sides) > 1:
         return _dimensions(reader, counted, sides)
     value, unit = sides[0]
     if unit is None:
-        raise reader.wrong(f"has no unit after {plain(value)}: write for example '8 ft', '5 gal' "
+        raise reader.wrong(f"has no unit after {plain(value)}: enter for example '8 ft', '5 gal' "
                            "or '2x8x12'")  # fmt: skip
     if node(unit) == node(counted):
-        raise reader.wrong(f"measures {counted.plural} in {unit.plural}: write the size in another "
+        raise reader.wrong(f"measures {counted.plural} in {unit.plural}: enter the size in another "
                            "unit, like '8 ft'")  # fmt: skip
     return Size(counted, ((Fraction(1), counted, value, unit),), format_quantity(value, unit))
 
@@ -116,7 +116,7 @@ def read_size(reader: Reader, counted: Unit | None) -> Size:
 def _same_counted(reader: Reader, counted: Unit | None, unit: Unit) -> Unit:
     if counted is None or counted == unit or unit == _PIECE:
         return counted or unit
-    raise reader.wrong(f"counts both {counted.plural} and {unit.plural}: write one of them")
+    raise reader.wrong(f"counts both {counted.plural} and {unit.plural}: enter one of them")
 
 
 def _dimensions(reader: Reader, counted: Unit, sides: list[tuple[Fraction, Unit | None]]) -> Size:
@@ -124,7 +124,7 @@ def _dimensions(reader: Reader, counted: Unit, sides: list[tuple[Fraction, Unit 
     units = [unit for _, unit in sides]
     for unit in units:
         if unit is not None and unit.dimension is not Dimension.LENGTH:
-            raise reader.wrong(f"multiplies {unit.plural}: write each side as a length, like "
+            raise reader.wrong(f"multiplies {unit.plural}: enter each side as a length, like "
                                "'4 ft x 8 ft'")  # fmt: skip
     bare = [unit is None for unit in units]
     if counted.symbol == "sheet" and any(bare) and units[-1] in (None, _FT):
@@ -138,14 +138,14 @@ def _dimensions(reader: Reader, counted: Unit, sides: list[tuple[Fraction, Unit 
             raise reader.wrong("has no length: add it, like '2x8x12' for lumber 12 ft long, or "
                                "give a unit, like '4x8 ft' for a sheet")  # fmt: skip
         if len(sides) == 3 and units[2] not in (UNITS["mm"], UNITS["cm"]):
-            raise reader.wrong("can be read in two ways: write '2x4x8' for nominal lumber 8 ft "
+            raise reader.wrong("can be read in two ways: enter '2x4x8' for nominal lumber 8 ft "
                                "long, or each side with its unit")  # fmt: skip
     known: list[tuple[Fraction, Unit]] = []
     following: Unit | None = None
     for value, unit in reversed(sides):
         following = unit or following
         if following is None:
-            raise reader.wrong(f"has no unit after {plain(value)}: write each side with its unit, "
+            raise reader.wrong(f"has no unit after {plain(value)}: enter each side with its unit, "
                                "like '4 ft x 8 ft'")  # fmt: skip
         known.insert(0, (value, following))
     return _block(counted, known)
@@ -246,15 +246,15 @@ def _stated(part: str) -> tuple[Equivalence, ...]:
     left, right = left.strip(), right.strip()
     if not left or not right or "=" in right:
         raise QuantityError(
-            f"In the contents, {quote(part)} is not understood: write one equivalence, like "
-            "'1 piece = 12 ft', and divide several by ';'."
+            f"In the contents, {quote(part)} is not understood: enter one equivalence, "
+            "like '1 piece = 12 ft', and put ';' between several."
         )
     reader = Reader(left)
     if not reader.at_number():
         reader = Reader(f"1 {left}")
     amount, unit = reader.measure()
     if unit is None or reader.rest() or not amount:
-        raise QuantityError(f"In the contents, {quote(left)} is not understood: write a quantity "
+        raise QuantityError(f"In the contents, {quote(left)} is not understood: enter a quantity "
                             "with its unit, like '1 piece = 12 ft'.")  # fmt: skip
     size = read_size(Reader(right), unit)
     if any(node(other) == node(unit) for _, _, _, other in size.equivalences):
@@ -274,7 +274,7 @@ def _refuse_contradictions(stated: list[Equivalence]) -> None:
             key, ratio = (key[1], key[0]), 1 / ratio
         if seen.setdefault(key, ratio) != ratio:
             raise QuantityError(
-                f"The contents state twice, and differently, how {unit.plural} and "
+                f"The contents state in two different ways how {unit.plural} and "
                 f"{other.plural} compare: keep one of them."
             )
 

@@ -80,7 +80,7 @@ def cost_purchase(purchase: PurchaseInput) -> PurchaseCost:
     when a lot split by weight misses a weight, or when a charge has no size.
     """
     if not purchase.lines:
-        raise CostingError("A purchase needs at least one line: add what was got.")
+        raise CostingError("A purchase needs at least one line: add what you bought or got.")
     prices, lot_basis = _line_prices(purchase)
     known_price = sum((price for price in prices if price is not None), Decimal(0))
     so_far = known_price
@@ -108,14 +108,14 @@ def check_purchase(purchase: PurchaseInput, cost: PurchaseCost) -> None:
         so_far += figures.amount
         if charge.kind == DISCOUNT and so_far < 0 and not cost.unknown_lines:
             raise CostingError(
-                "The discount is more than the price and charges before it: lower it, or write a"
-                " sale as left over that was sold."
+                "The discount is more than the price and charges before it: lower it, or "
+                "log a sale as leftovers sold."
             )
         weighed = {line.lot_weight is not None for line in purchase.lines}
         if charge.spread_by is Basis.WEIGHT and len(weighed) > 1:
             raise CostingError(
-                "A charge is spread by weight, but only some lines have a weight: give every"
-                " line one (0 for a line that bears nothing of it)."
+                "A charge is spread by weight, but only some lines have a weight: give "
+                "every line one (0 for a line that carries none of it)."
             )
 
 
@@ -135,8 +135,8 @@ def _line_prices(purchase: PurchaseInput) -> tuple[list[Decimal | None], Basis |
     lot = [i for i, line in enumerate(purchase.lines) if not line.has_own_price]
     if not lot:
         raise CostingError(
-            "There is a lot price, but every line has a price of its own: leave the price of"
-            " the lot's lines empty, or leave the lot price empty."
+            "There is a lot price, but every line has a price of its own: empty the "
+            "prices of the lot's lines, or empty the lot price."
         )
     lot_lines = [purchase.lines[i] for i in lot]
     basis, weights = lot_weights(lot_lines, purchase.lot_split)
@@ -157,8 +157,8 @@ def lot_weights(
     """
     if stated is Basis.WEIGHT and any(line.lot_weight is None for line in lines):
         raise CostingError(
-            "The lot is split by weight, but a line has no weight: give every line of the lot"
-            " a weight, or choose another split."
+            "The lot is split by weight, but a line has no weight: enter a weight for "
+            "every line of the lot, or choose another split."
         )
     if stated not in (None, Basis.PRICE, Basis.RETAIL_VALUE):
         weights = basis_weights(lines, stated, ())
@@ -207,15 +207,15 @@ def charge_amount(
     elif charge.distance is not None:
         if charge.distance_rate is None:
             raise CostingError(
-                "A distance needs the build's distance rate: set it on the build, or give the"
-                " haulage as an amount."
+                "A distance needs the build's distance rate: add it under Build details, "
+                "or enter the haulage as an amount."
             )
         amount = Fraction(charge.distance) * Fraction(charge.distance_rate)
     elif charge.amount is not None:
         amount = Fraction(charge.amount)
     else:
         raise CostingError(
-            f"The charge “{charge.kind}” has no size: give an amount, a percentage or a distance."
+            f"The charge “{charge.kind}” has no size: enter an amount, a percentage or a distance."
         )
     return round_half_up(-abs(amount) if charge.kind == DISCOUNT else amount, places)
 

@@ -9,7 +9,7 @@ from .units import UNITS, Dimension
 
 HOURS_OF_A_DAY = 24
 LONG_DAY = f"A day has {HOURS_OF_A_DAY} hours: log the hours of each day by themselves."
-FORMATS = "write them like 1.5, 1:30, 45 min or 2 h 30"
+FORMATS = "enter them like 1.5, 1:30, 45 min or 2 h 30"
 
 _HOUR = r"(?:(?:h|hrs?|hours?)\.?)"
 _MINUTE = r"(?:(?:m|mins?|minutes?)\.?)"

@@ -71,7 +71,7 @@ class NominalSize:
             return
         if wide in _THICKNESS and thick in _WIDTH and thick > wide:
             raise LumberError(
-                f"Lumber is named by its thickness first: write {inch_text(wide)}x"
+                f"Lumber is named by its thickness first: enter {inch_text(wide)}x"
                 f"{inch_text(thick)}, not {self}."
             )
         raise LumberError(

@@ -73,7 +73,7 @@ def tidy(text: str, most: int = MAX_TEXT, example: str = EXAMPLE) -> str:
     text = text.strip()
     if len(text) > most:
         raise QuantityError(
-            f"The text starting {quote(text, 20)} is longer than {most} signs: write one quantity, "
+            f"The text starting {quote(text, 20)} is longer than {most} signs: enter one quantity, "
             f"for example {example}."
         )
     return re.sub(_GROUP_SPACE, _NO_BREAK, _WHITE.sub(" ", text))
@@ -103,7 +103,7 @@ def read_number(raw: str) -> tuple[Fraction, str]:
     """
     if len(raw) > _MAX_DIGITS:
         raise QuantityError(
-            f"The number {quote(raw, 20)} is too long: write at most {_MAX_DIGITS} digits."
+            f"The number {quote(raw, 20)} is too long: enter at most {_MAX_DIGITS} digits."
         )
     note, mark = "", ""
     commas, points = raw.count(","), raw.count(".")
@@ -127,7 +127,7 @@ def read_number(raw: str) -> tuple[Fraction, str]:
     )
     if len(groups) > 1 and not well_grouped:
         raise QuantityError(
-            f"In {quote(raw)} it is not clear which mark is the decimal point: write it like "
+            f"In {quote(raw)} it is not clear which mark is the decimal point: enter it like "
             "1250.5."
         )
     return Fraction(int("".join(groups) + part), 10 ** len(part)), note
@@ -173,13 +173,13 @@ class Reader:
         self._at = 0
         self.tokens: list[tuple[str, str]] = []
         if not text:
-            raise QuantityError(f"The quantity is empty: write for example {example}.")
+            raise QuantityError(f"The quantity is empty: enter for example {example}.")
         if bad := next((sign for sign in text if not sign.isprintable() and sign != _NO_BREAK), ""):
-            raise QuantityError(f"The sign {bad!a} cannot be read: write for example {example}.")
+            raise QuantityError(f"The sign {bad!a} cannot be read: enter for example {example}.")
         if _EXPONENT.search(text):
-            raise self.wrong("has an exponent: write the number out, like 100000")
+            raise self.wrong("has an exponent: enter the number out, like 100000")
         if _NOT_NUMBERS.search(text):
-            raise self.wrong(f"has no number that can be counted: write for example {example}")
+            raise self.wrong(f"has no number that can be counted: enter for example {example}")
         for sign, fraction in _VULGAR.items():
             text = text.replace(sign, f" {fraction}")
         text = re.sub(r"(?<=[^\W\d_])[²³]", lambda m: "2" if m[0] == "²" else "3", text)
@@ -188,7 +188,7 @@ class Reader:
             kind = _JOINERS.get(raw.casefold(), kind) if kind == "word" else kind
             if kind == "odd":
                 more = " or '12 @ 8 ft'" if example == EXAMPLE else ""
-                raise self.wrong(f"holds {quote(raw)}, which is not understood: write for example "
+                raise self.wrong(f"holds {quote(raw)}, which is not understood: enter for example "
                                  f"{example}{more}")  # fmt: skip
             self.tokens.append((kind, raw))
 
@@ -227,11 +227,11 @@ class Reader:
         if self.kind() == "word":
             return self._word_number()
         if self.kind() == "dash":
-            raise self.wrong("is negative: write a quantity without a minus sign")
+            raise self.wrong("is negative: enter a quantity without a minus sign")
         if self.kind() != "num":
             found = f", but {quote(self.raw())} stands" if self.raw() else ", but nothing stands"
             raise self.wrong(
-                f"needs a number{found} in its place: write for example {self.example}"
+                f"needs a number{found} in its place: enter for example {self.example}"
             )
         value, note = read_number(self.raw())
         self._at += 1
@@ -243,11 +243,11 @@ class Reader:
             self._at += 1
             part = self._over(numerator)
             if part >= 1:
-                raise self.wrong("holds a mixed number whose fraction is 1 or more: write it like "
+                raise self.wrong("holds a mixed number whose fraction is 1 or more: enter it like "
                                  "1-1/2")  # fmt: skip
             value += part
         elif self.kind() == "dash" and self.kind(1) == "num":
-            raise self.wrong("is a range: write one number")
+            raise self.wrong("is a range: enter one number")
         if note:
             self.notes.append(note)
         if value > MAX_QUANTITY:
@@ -265,13 +265,13 @@ class Reader:
         self.skip("slash")
         # A raised two is a digit to Python, but no number here.
         if self.kind() != "num" or not self.raw().isdigit() or numerator.denominator != 1:
-            raise self.wrong("holds a fraction that is not understood: write it like 1/2")
+            raise self.wrong("holds a fraction that is not understood: enter it like 1/2")
         denominator, _ = read_number(self.raw())
         self._at += 1
         if self.kind() == "slash":
-            raise self.wrong("holds a fraction that is not understood: write it like 1/2")
+            raise self.wrong("holds a fraction that is not understood: enter it like 1/2")
         if not denominator:
-            raise self.wrong("divides by zero: write a fraction like 1/2")
+            raise self.wrong("divides by zero: enter a fraction like 1/2")
         return numerator / denominator
 
     def _word_number(self) -> Fraction:
@@ -282,7 +282,7 @@ class Reader:
                 self._at += 1
             return Fraction(1, 2)
         if word not in _WORD_NUMBERS:
-            raise self.wrong(f"has no number where one belongs: write for example {self.example}")
+            raise self.wrong(f"has no number where one belongs: enter for example {self.example}")
         self._at += 1
         self._is_one = _WORD_NUMBERS[word] == 1
         return Fraction(_WORD_NUMBERS[word])
@@ -334,12 +334,13 @@ class Reader:
             part = self.number()
             smaller = self.unit()
             if smaller is None:
-                raise self.wrong(f"has no unit after {quote(start)}: write for example 5 ft 6 in")
+                raise self.wrong(f"has no unit after {quote(start)}: enter for example 5 ft 6 in")
             if smaller.dimension is not unit.dimension:
-                raise self.wrong("holds two quantities: write one only")
+                raise self.wrong("holds two quantities: enter one only")
             if last_value.denominator != 1 or part * smaller.factor >= last.factor:
-                raise self.wrong("holds parts that do not add up to one measure: write for "
-                                 "example 5 ft 6 in")  # fmt: skip
+                raise self.wrong(
+                    "holds parts that do not add up to one measure: enter for example 5 ft 6 in"
+                )
             value += part * smaller.factor / unit.factor
             last, last_value = smaller, part
         return value, unit

@@ -109,7 +109,7 @@ def split_amount(total: Number, weights: Sequence[Number], places: int) -> list[
 _AMOUNT = re.compile(r"[-−+]?(\d+(\.\d+)?|\.\d+)")
 _SIGNS = "$€£¥"
 _MAX_DIGITS, _MAX_PLACES = 15, 8
-_HOW = "write it like 12.50, or leave it empty when it is not known (0 means free)"
+_HOW = "enter it like 12.50, or leave it empty if not known (0 is free)"
 
 
 def parse_amount(text: str, what: str = "The amount", how: str = _HOW) -> Decimal:

@@ -8,7 +8,7 @@ from .money import MoneyError, parse_amount
 from .quantities import ParsedQuantity, QuantityError, parse_quantity
 from .units import Unit, quote
 
-HOW = "write it like 20 pieces: 5.00; 50 pieces: 4.50"
+HOW = "enter it like 20 pieces: 5.00; 50 pieces: 4.50"
 _BREAK = re.compile(r"(?:from\s+)?(?P<much>[^:=;]+?)\s*(?:[:=]|\bat\b)\s*(?P<price>[^:=;]+)", re.I)
 
 

@@ -153,7 +153,7 @@ def _with_rest(typed: str, found: PriceWords, left: str) -> PriceWords:
 def _not_understood(typed: str, number: str, left: str) -> str:
     return (
         f"“{_short(typed)}” is understood as {_short(number.strip())}, but not"
-        f" {quote(left, 20)}: write the number and what it is for, like 1.20 each,"
+        f" {quote(left, 20)}: enter the number and what it is for, like 1.20 each,"
         " 8/sheet or 50 per cu yd."
     )
 
@@ -204,7 +204,7 @@ def _unit_text(typed: str, number: str, unit: str) -> str:
     except QuantityError:
         raise MoneyError(
             f"“{_short(typed)}” is understood as {_short(number.strip())}, but not what it is for,"
-            f" {quote(unit, 20)}: write a unit after the stroke, like 8/sheet or 50 per cu yd."
+            f" {quote(unit, 20)}: enter a unit after the stroke, like 8/sheet or 50 per cu yd."
         ) from None
     return unit
 

@@ -83,7 +83,7 @@ def parse_quantity(text: str, default_unit: Unit | None = None) -> ParsedQuantit
             raise
         asked = " or ".join(quote(offer) for offer in offers)
         # What is offered shows how to write it: no further example is needed.
-        sentence = str(error).partition(": write")[0].rstrip(".")
+        sentence = str(error).partition(": enter")[0].rstrip(".")
         raise QuantityError(f"{sentence}. Did you mean {asked}?", offers) from None
 
 
@@ -177,7 +177,7 @@ def _parse(typed: str, default_unit: Unit | None) -> ParsedQuantity:
         more = reader.unit()
         counted = _COUNTED if unit.symbol not in _NUMBERS else tuple(Dimension)
         if more is None or more.dimension not in counted or more == unit:
-            raise reader.wrong(f"holds more than one unit word: write only {quote(unit.symbol)}")
+            raise reader.wrong(f"holds more than one unit word: enter only {quote(unit.symbol)}")
         count, unit = count * unit.factor, more
     # Only what is counted is a thing, and nothing that measures it.
     reader.things = False
@@ -185,18 +185,18 @@ def _parse(typed: str, default_unit: Unit | None) -> ParsedQuantity:
         return _counted(reader, tidied, count, unit, default_unit)
     if reader.kind() == "by":
         raise reader.wrong(
-            "has no count: write how many, then '@', then the size of one, like '12 @ 2x8x12', "
+            "has no count: enter how many, then '@', then the size of one, like '12 @ 2x8x12', "
             "'12 @ 8 ft' or '16 @ 4x8 ft'"
         )
     if reader.rest():
         read = format_quantity(count, unit) if unit else plain(count)
         raise reader.wrong(
-            f"is understood as {quote(read)}, but not {quote(reader.rest())}: write a number and "
+            f"is understood as {quote(read)}, but not {quote(reader.rest())}: enter a number and "
             "a unit, and a size only after '@', like '12 @ 8 ft'"
         )
     unit = unit or default_unit
     if unit is None:
-        raise reader.wrong("has no unit; write for example '20 gal', '12 pieces' or '12 @ 2x8x12'")
+        raise reader.wrong("has no unit; enter for example '20 gal', '12 pieces' or '12 @ 2x8x12'")
     _check_size(reader, count)
     notes = [_also(count, unit), *reader.notes]
     return ParsedQuantity(tidied, count, unit, Contents(), _with(_say(count, unit), notes))
@@ -207,7 +207,7 @@ def _counted(
 ) -> ParsedQuantity:
     if unit is not None and unit.dimension not in _COUNTED:
         raise reader.wrong(
-            f"counts in {unit.plural}: write a number of pieces or packs before the size, like "
+            f"counts in {unit.plural}: enter a number of pieces or packs before the size, like "
             "'12 @ 8 ft'"
         )
     reader.skip("at")
@@ -298,7 +298,7 @@ def _missing(unit: Unit, to: Unit) -> str:
     meant = UNITS.get(f"{power} {unit.symbol}")
     if unit.dimension is Dimension.LENGTH and meant and to.symbol not in ("bf", "MBF"):
         # "3 yards of concrete" are cubic yards.
-        hint = f" (for {meant.plural} write '{meant.symbol}')"
+        hint = f" (for {meant.plural} enter '{meant.symbol}')"
     return (
         f"say in the component's contents how many {part.plural} one {whole.name} "
         f"{_VERBS[part.dimension]}, like '{example}'{hint}."

@@ -24,8 +24,8 @@ class ConversionCircle(ValueError):
         self.keys = tuple(keys)
         shown = " → ".join((names or {}).get(key, str(key)) for key in keys)
         super().__init__(
-            f"These conversions go in a circle ({shown}), so no cost can be worked out:"
-            " make the last piece a component of its own."
+            f"These conversions go in a circle ({shown}), so no cost can be worked out: "
+            "make the last piece its own component."
         )
 
 

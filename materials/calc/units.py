@@ -248,7 +248,7 @@ def find_unit(text: str) -> Unit:
     shown = quote(text)
     key = _key(text[: _MAX_WORD + 1])
     if not key:
-        raise UnitError("The unit is missing: write for example 'ft', 'gal' or 'piece'.")
+        raise UnitError("The unit is missing: enter for example 'ft', 'gal' or 'piece'.")
     close: dict[str, None] = {}
     if len(text) <= _MAX_WORD:
         for match in difflib.get_close_matches(key, _BY_KEY, n=6, cutoff=0.78):
@@ -258,7 +258,7 @@ def find_unit(text: str) -> Unit:
         names = " or ".join(f"'{symbol}'" for symbol in named)
         raise UnitError(f"{shown} is not a unit known here: did you mean {names}?", named)
     raise UnitError(
-        f"{shown} is not a unit known here: write for example 'piece', 'ft', 'sq ft', 'bf', "
+        f"{shown} is not a unit known here: enter for example 'piece', 'ft', 'sq ft', 'bf', "
         "'gal' or 'lb'."
     )
 

@@ -64,8 +64,10 @@ def too_much(used: Side, made: Sequence[Side]) -> str | None:
         way_out = {
             Dimension.VOLUME: " Board feet count stock under 1 in as 1 in: state what thin stock"
             " holds in cu ft.",
-            Dimension.AREA: " If it was split in thickness, say in the contents of both what one"
-            " holds by volume, like ‘1 sq ft = 2 bf’.",
+            Dimension.AREA: (
+                " If you split it in thickness, give both a volume in their contents, like "
+                "‘1 sq ft = 2 bf’."
+            ),
         }.get(dimension, "")
         return (
             f"More {names} {'is' if len(made) == 1 else 'are'} made than {used.name} used:"

@@ -21,7 +21,7 @@ MOST_ROWS = 60
 class LengthText(TypedField):
     """A length as people write it, with its unit; the text is kept as typed, tidied."""
 
-    default_error_messages = {"required": "Write a length, like 14 ft or 7' 6\"."}
+    default_error_messages = {"required": "Enter a length, like 14 ft or 7' 6\"."}
 
     def __init__(self, *, may_be_nothing: bool = False, **kwargs: Any):
         self.may_be_nothing = may_be_nothing
@@ -37,7 +37,7 @@ class LengthText(TypedField):
             raise forms.ValidationError(str(error)) from None
         if unit is None and length:
             raise forms.ValidationError(
-                f"“{text}” has no unit: write it like {text} ft, {text} in, {text} m or {text} mm."
+                f"“{text}” has no unit: enter it like {text} ft, {text} in, {text} m or {text} mm."
             )
         if not length and not self.may_be_nothing:
             raise forms.ValidationError("The length must be above zero.")
@@ -52,7 +52,7 @@ class CountInput(NumberField):
             places=0, least=Decimal(1), most=Decimal(MOST_COUNT), what="The count", **kwargs
         )
         self.widget.attrs["inputmode"] = "numeric"
-        self.how = "write a whole number like 12"
+        self.how = "enter a whole number like 12"
 
     def clean(self, value: Any) -> Any:
         found = super().clean(value)
@@ -62,16 +62,16 @@ class CountInput(NumberField):
 class CuttingForm(RecordForm):
     """What is cut, with which saw."""
 
-    name = forms.CharField(max_length=80, label="Name", help_text="Your own; any will do.")
+    name = forms.CharField(max_length=80, label="Name", help_text="Your own number. Any will do.")
     component = forms.ModelChoiceField(queryset=None, label="Boards of")
     planned_on = DayField(label="Date")
     kerf_text = LengthText(
-        may_be_nothing=True, label="Saw cut", help_text="What one cut takes, like 1/8 in or 3 mm."
+        may_be_nothing=True, label="Saw cut", help_text="Width of one cut, like 1/8 in or 3 mm."
     )
     keep_text = LengthText(
         required=False,
         label="Keep off-cuts from",
-        help_text="Shorter ones are waste. Empty: from the shortest piece on.",
+        help_text="Shorter ones count as waste. If empty: as long as the shortest piece.",
     )
     note = forms.CharField(**NOTE)
 
@@ -92,8 +92,8 @@ class OnHandForm(RowForm):
     )
 
     needed = {
-        "length_text": "Say how long they are.",
-        "count": "Say how many there are of this length.",
+        "length_text": "Enter their length.",
+        "count": "Enter how many there are of this length.",
     }
     less_used = ("trim_text",)
 
@@ -111,7 +111,7 @@ class BuyForm(RowForm):
         help_text="Split or checked ends, the cut included.",
     )
 
-    needed = {"length_text": "Say how long it is."}
+    needed = {"length_text": "Enter its length."}
     less_used = ("most", "trim_text")
 
 
@@ -121,12 +121,12 @@ class NeedForm(RowForm):
     length_text = LengthText(required=False, label="Length")
     count = CountInput(required=False, label="How many")
     component = forms.ModelChoiceField(
-        queryset=None, required=False, label="Become", help_text="Needed when the plan is taken."
+        queryset=None, required=False, label="Become", help_text="Needed when you take the plan."
     )
 
     needed = {
-        "length_text": "Say how long the pieces are.",
-        "count": "Say how many are needed.",
+        "length_text": "Enter the length of the pieces.",
+        "count": "Enter how many you need.",
     }
 
     def set_choices(self) -> None:
@@ -140,7 +140,9 @@ class LogPlanForm(RecordForm):
     bought = forms.BooleanField(
         label="The boards to buy are logged as purchases",
         error_messages={
-            "required": "Log the boards to buy first, and tick this: else they would be taken from"
-            " what is built in."
+            "required": (
+                "Log the boards to buy first, then tick this. Otherwise they are taken from "
+                "what is built in."
+            )
         },
     )

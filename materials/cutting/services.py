@@ -37,7 +37,7 @@ from .calc.store import StoredPlanError, from_data
 from .calc.types import Order, Plan
 from .queries.plans import keep_from, order_of, size_text
 
-TAKEN = "This plan was taken already: what was cut is logged. Undo that in the history first."
+TAKEN = "You took this plan already, and its cuts are logged. Undo that in the history first."
 
 
 @transaction.atomic
@@ -91,7 +91,7 @@ def take_plan(*, actor: User, build: Build, plan: CuttingPlan, taken_on: date) -
     bare = [need.length_text for need in needs if need.component is None]
     if bare:
         raise LedgerError(
-            f"Say first what pieces of {' and '.join(bare)} become: change the plan and choose a"
+            f"First say what pieces of {' and '.join(bare)} become: change the plan and choose a"
             " component for each."
         )
     try:
@@ -99,7 +99,7 @@ def take_plan(*, actor: User, build: Build, plan: CuttingPlan, taken_on: date) -
         found = from_data(plan.result, order)
         keep = keep_from(order, plan.keep_text)
     except (QuantityError, StoredPlanError):
-        raise LedgerError("This plan has to be worked out again: change and save it.") from None
+        raise LedgerError("Work this plan out again: change it and save it.") from None
     before = take_snapshot(plan)
     taken = _PlanLog(actor, build, plan, taken_on, order, found, unit)
     rows: list[CuttingTaken] = []

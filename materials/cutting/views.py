@@ -44,11 +44,13 @@ from .tables import CuttingPlanTable
 
 ROWS = {"hand": rows_of(OnHandForm), "buy": rows_of(BuyForm), "needs": rows_of(NeedForm)}
 PARTS = (
-    ("hand", "On hand", "Lengths that are there: odd ones too, several of each. Paid for already,"
-     " so they cost nothing more."),
-    ("buy", "To buy", "Lengths that can be bought, each with the price of one. One without a price"
-     " is not used."),
-    ("needs", "Pieces needed", "What is to come out."),
+    ("hand", "On hand", (
+        "Lengths you have, odd ones too. They are paid for, so they cost nothing more."
+    )),
+    ("buy", "To buy", (
+        "Lengths you can buy, each with the price of one. Add a price to each length to use it."
+    )),
+    ("needs", "Pieces needed", "The pieces you need."),
 )  # fmt: skip
 
 
@@ -62,8 +64,10 @@ def cutting_plans(request: HttpRequest, build: Build) -> HttpResponse:
         rows=list_plans(build),
         section="cutting",
         title="Cutting plans",
-        intro="Which boards to cut how, so that all pieces come out: least cost, then least waste,"
-        " then the longest off-cut.",
+        intro=(
+            "How to cut the boards for all pieces: least cost, then least waste, then the "
+            "longest off-cut."
+        ),
         add_url=reverse("cutting_plan_add", args=[build.pk]),
         add_label="Plan cuts",
     )
@@ -91,7 +95,7 @@ def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None)
             result=to_data(worked[2]),
             **{name: each.rows() for name, each in rows.items()},
         )
-        return reverse("cutting_plan", args=[build.pk, saved.pk]), "The plan is kept."
+        return reverse("cutting_plan", args=[build.pk, saved.pk]), "The plan is saved."
 
     return edit(
         request,
@@ -105,7 +109,7 @@ def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None)
         save=save,
         template="cutting/edit.html",
         section="cutting",
-        title="Change a cutting plan" if pk is not None else "Plan cuts",
+        title="Change cutting plan" if pk is not None else "Plan cuts",
         choices=list_components(build) if pk is None and is_opened else (),
         begun=start,
         cautions=known["notes"],
@@ -114,7 +118,7 @@ def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None)
         else reverse("cutting_plan", args=[build.pk, pk]),
         **record_urls(build, "cutting-plan", pk),
         preview_template="cutting/_result.html",
-        submit_label="Keep this plan",
+        submit_label="Save plan",
     )
 
 
@@ -163,7 +167,7 @@ def _work(form: CuttingForm, rows: dict[str, Any]) -> Any:
     typed = {name: [SimpleNamespace(**row) for row in each.rows()] for name, each in rows.items()}
     if max(len(each) for each in typed.values()) > MOST_ROWS:
         form.add_refusal(
-            f"There are more than {MOST_ROWS} rows of one kind: make two plans of them.", None
+            f"There are more than {MOST_ROWS} rows of one kind: split them into two plans.", None
         )
         return None
     try:
@@ -252,7 +256,7 @@ def cutting_plan_take(request: HttpRequest, build: Build, pk: int) -> HttpRespon
         back=back,
         done="",
         template="cutting/take.html",
-        submit_label="Log what was cut",
+        submit_label="Log the cuts",
         plan=plan,
         shown=shown,
         from_where=rows,

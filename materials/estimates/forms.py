@@ -24,8 +24,8 @@ class EstimateForm(RecordForm):
         widget=forms.CheckboxSelectMultiple,
         label="Earlier builds",
         error_messages={
-            "required": "Tick one build or more to learn from.",
-            "invalid_choice": "One of these builds is not there, or was not shared with you.",
+            "required": "Tick at least one build to learn from.",
+            "invalid_choice": "One of these builds does not exist, or nobody shared it with you.",
         },
     )
     area = forms.ChoiceField(label="Compared by")
@@ -33,8 +33,8 @@ class EstimateForm(RecordForm):
         widget=forms.RadioSelect,
         choices=[
             (NONE, "As they were paid"),
-            (RATE, "Risen by so much a year"),
-            (INDEX, "Risen as a published index did"),
+            (RATE, "Raised by a percentage a year"),
+            (INDEX, "Raised by a published index"),
         ],
         initial=NONE,
         label="Prices since then",
@@ -50,21 +50,23 @@ class EstimateForm(RecordForm):
     kept = forms.ChoiceField(
         required=False,
         label="An index kept here",
-        error_messages={"invalid_choice": "This index is not there: choose one of the list."},
+        error_messages={"invalid_choice": "Choose an index from the list."},
     )
     index_name = forms.CharField(
         max_length=120,
         required=False,
         label="Or another, and who publishes it",
-        help_text="Its name and source, so that others can look it up.",
+        help_text="Its name and publisher, so that others can look it up.",
     )
     index_values = forms.CharField(
         max_length=40_000,
         required=False,
         widget=forms.Textarea(attrs={"rows": 6}),
-        label="Its values, a month on each line",
-        help_text="Like 2024-05 163.2 or May 2024 163.2. Write preliminary behind a value that may"
-        " still be changed.",
+        label="Its values, one month a line",
+        help_text=(
+            "Like 2024-05 163.2 or May 2024 163.2. Add “preliminary” after a value that may "
+            "still change."
+        ),
     )
     note = forms.CharField(**NOTE)
 
@@ -91,7 +93,7 @@ class EstimateForm(RecordForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
         if cleaned.get("by") == RATE and cleaned.get("yearly") is None and not self.errors:
-            self.add_error("yearly", "Write by how much prices rose a year.")
+            self.add_error("yearly", "Enter by how many per cent prices rose a year.")
         if cleaned.get("by") == INDEX and not self.errors:
             if cleaned.get("kept"):
                 cleaned["series"] = get_series(self.indexes[cleaned["kept"]])
@@ -109,7 +111,7 @@ class EstimateForm(RecordForm):
             self.add_error("index_values", str(error))
             return
         if not values:
-            self.add_error("index_values", "Write the index’s values, a month on each line.")
+            self.add_error("index_values", "Enter the index’s values, one month a line.")
             return
         self.cleaned_data["series"] = IndexSeries(self.cleaned_data.get("index_name", ""), values)
 
@@ -121,13 +123,17 @@ class UseForm(RecordForm):
         required=False,
         initial=True,
         label="Budgets",
-        help_text="Each element gets its likely material, the build the likely total with paid"
-        " labour. Budgets that stand there are replaced.",
+        help_text=(
+            "Each element gets its likely material cost. The build gets the likely total "
+            "with paid labour. Budgets already stated are replaced."
+        ),
     )
     requirements = forms.BooleanField(
         required=False,
         initial=True,
         label="Requirements",
-        help_text="Components without a stated quantity get the estimated one, less their own waste"
-        " allowance; those that are not there are added.",
+        help_text=(
+            "Components without a stated quantity get the estimated one, less their "
+            "waste. Missing components are added."
+        ),
     )

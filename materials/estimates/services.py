@@ -113,8 +113,8 @@ def save_estimate(
     lock_build(build)
     if not made.elements and not made.unknown:
         raise LedgerError(
-            "These builds tell nothing yet: no material with a known cost is in them and no hours"
-            " are logged on their tasks."
+            "These builds hold nothing to learn from yet: no material with a known cost, "
+            "and no hours on tasks."
         )
     record = Estimate(build=build)
     figures = as_figures(made, minor_units(build.currency))
@@ -141,7 +141,7 @@ def use_estimate(
     """
     lock_build(build)
     if not budgets and not requirements:
-        raise LedgerError("Tick what the estimate is to become.")
+        raise LedgerError("Tick what the estimate should become.")
     elements = _write_budgets(actor, build, estimate) if budgets else 0
     parts = _write_parts(actor, build, estimate) if requirements else 0
     save_values(actor=actor, build=build, record=estimate, values={"used_on": on})

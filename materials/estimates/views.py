@@ -61,8 +61,8 @@ def estimate_add(request: HttpRequest, build: Build) -> HttpResponse:
         save=lambda valid: _keep(request, build, shown["made"], shown["values"]),
         template="estimates/form.html",
         section="estimates",
-        title="Estimate this build from earlier ones",
-        submit_label="Keep this estimate",
+        title="Estimate from earlier builds",
+        submit_label="Save estimate",
         back=reverse("estimates", args=[build.pk]),
         preview_template="estimates/_figures.html",
         others=others,
@@ -102,7 +102,7 @@ def _make(build: Build, form: EstimateForm, today: date) -> Any:
 
 def _keep(request: HttpRequest, build: Build, made: Any, values: Any) -> tuple[str, str]:
     saved = save_estimate(actor=request.user, build=build, made=made, values=values)
-    return reverse("estimate", args=[build.pk, saved.pk]), "The estimate is kept."
+    return reverse("estimate", args=[build.pk, saved.pk]), "The estimate is saved."
 
 
 @build_view()
@@ -139,7 +139,7 @@ def estimate_use(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
             on=timezone.localdate(),
             **valid.cleaned_data,
         )
-        return f"Budgets of {elements:,} elements and {parts:,} requirements are written."
+        return f"{elements:,} budgets and {parts:,} requirements are saved."
 
     return edit(
         request,
@@ -147,10 +147,12 @@ def estimate_use(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         form=form,
         save=save,
         section="estimates",
-        title="Make this estimate the plan",
-        intro="The budget is what earlier builds paid, in today’s prices. Until something is"
-        " bought, the forecast can only take new prices, and may well pass it. Every change stands"
-        " in the history and can be undone there.",
-        submit_label="Make it the plan",
+        title="Use this estimate as the plan",
+        intro=(
+            "The budget is what earlier builds paid, in today’s prices. Until you buy "
+            "something, the forecast uses new prices and may well pass it. You can undo "
+            "every change in the history."
+        ),
+        submit_label="Use as plan",
         back=reverse("estimate", args=[build.pk, pk]),
     )

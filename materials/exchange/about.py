@@ -5,35 +5,48 @@ from .live.facts import MOST_LINES
 from .pages import Page
 
 LINES: tuple[tuple[str, str], ...] = (
-    ("What this is", "The whole build as it was on the day below. Reading the workbook in again"
-     " gives an equal build; this sheet, “Cost sheet”, “History” and the sheets “Workings …” are"
-     " left aside then."),
-    ("Try something out", "Change a number on one of the sheets Build to Labour and look at"
-     " “Cost sheet”: prices, lot prices, charges, percentages, distances, weights, states, fates,"
-     " hours, budgets and areas move the totals as they would in the ledger. New prices count up"
-     " to the day at the top of “Cost sheet”, which may be changed too."),
-    ("Quantities", "Of a quantity like “40 pieces”, “16 @ 2x8x12” or “7 ft 6 in” change the first"
-     " number and leave the rest as it stands, or type over the quantity in the base unit on the"
-     " sheet “Workings lines”."),
-    ("What is not followed", "Another unit or size in a quantity, another component in a row,"
-     " another “Price per”, “Unit” or “Contents”, a fraction or a comma typed into a quantity,"
-     " and rows that are added, taken away or sorted (rows added at the end of Labour are"
-     " followed). The figures then say “not followed”, or the line at the top of “Cost sheet”"
-     " says no: read the workbook in to see what it comes to."),
-    ("Not known", "An empty price is not known and is left out, not counted as free; free is 0."
-     " “Not known” in place of a figure means that it cannot be worked out."),
-    ("Workings", "The sheets “Workings …” hold one step in each column. Their cells are formulas;"
-     " nothing has to be typed there."),
-    ("Rounding", "Prices, lot shares and charges are rounded to the smallest unit of the currency"
-     " when they arise, and shares sum to the whole. Every figure shown is rounded by itself."),
+    ("What this is", (
+        "The whole build as it was on the day below. Importing the workbook gives an equal "
+        "build. The import skips this sheet, “Cost sheet”, “History” and the sheets "
+        "“Workings …”."
+    )),
+    ("Trying something out", "Change a number on one of the sheets Build to Labour and look at"
+     " “Cost sheet”: the totals move as they would in the ledger. That holds for prices, "
+     "lot prices, charges, percentages, distances, weights, states, fates, hours, "
+     "budgets and areas. New prices count up to the day at the top of “Cost sheet”. You "
+     "can change that day too."),
+    ("Quantities", (
+        "Of a quantity like “40 pieces”, “16 @ 2x8x12” or “7 ft 6 in” change only the first "
+        "number. Or type over the quantity in the base unit on the sheet “Workings lines”."
+    )),
+    ("What is not followed", (
+        "Formulas do not follow another unit or size in a quantity. The same holds for "
+        "another component, “Price per”, “Unit” or “Contents”. Nor do they follow a fraction "
+        "or a comma typed into a quantity. Rows you add, delete or sort are not followed "
+        "either, except rows added at the end of Labour. The figures then say “not "
+        "followed”, or the line at the top of “Cost sheet” says no. Import the workbook to "
+        "see the result."
+    )),
+    ("Not known", (
+        "An empty price is not known and is left out. 0 is free. “Not known” means that "
+        "a figure needs more data."
+    )),
+    ("Workings", (
+        "The sheets “Workings …” hold one step in each column. Their cells are formulas. You "
+        "type nothing there."
+    )),
+    ("Rounding", (
+        "Prices, lot shares and charges are rounded to the smallest unit of the currency "
+        "when they arise. Shares sum to the whole. Each figure is rounded on its own."
+    )),
 )  # fmt: skip
 
 
 MANY_LINES = (
     "Many purchase lines",
-    f"There are more than {MOST_LINES:,} purchase lines, too many to follow in a spreadsheet:"
-    " changes on the sheets Purchases and Charges do not move the figures here. Everything else"
-    " does. Read the workbook in to see what such a change comes to.",
+    f"There are more than {MOST_LINES:,} purchase lines, too many to follow in a "
+    "spreadsheet. Changes on the sheets Purchases and Charges do not move the figures "
+    "here. Everything else does. Import the workbook to see what such a change does.",
 )
 
 

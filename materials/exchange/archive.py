@@ -30,7 +30,7 @@ MAX_BLOCK_CELLS = 12_000_000
 MAX_TEXT_LENGTH = 400_000_000
 CHUNK = 1 << 18
 LOCAL_HEADER = struct.Struct("<4s22xHH")
-DAMAGED = "The file is damaged: open it in a spreadsheet program, save it again and try once more."
+DAMAGED = "The file is damaged: open it in a spreadsheet program, save it again and try again."
 ENCRYPTED = "The workbook is encrypted: save it without a password and try again."
 
 
@@ -69,7 +69,7 @@ class SheetScan:
         if self.last_row * self.last_column > MAX_BLOCK_CELLS:
             raise WorkbookError(
                 f"The sheet {title} reaches to row {self.last_row:,}, column"
-                f" {self.last_column:,}: delete what stands far below or beside the table."
+                f" {self.last_column:,}: delete what is far below or beside the table."
             )
 
 

@@ -41,7 +41,7 @@ _UNREADABLE = (
     ValueError,
     struct.error,
 )
-DAMAGED = "The file is damaged or was changed: take another copy of it."
+DAMAGED = "The file is damaged or was changed: use another copy."
 
 
 class Bundle:
@@ -124,15 +124,13 @@ class BundleFile:
             self.archive = zipfile.ZipFile(stream)
             members = self.archive.infolist()
         except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError):
-            raise WorkbookError(
-                "This is no file that was written by the backup or by a build's download."
-            ) from None
+            raise WorkbookError("This file is neither a backup nor an exported build.") from None
         # Judged by the directory, before anything is unpacked (OWASP ASVS 5.0.0, 5.2.3); a part
         # is never read beyond the size that it claims here.
         if max_unpacked is not None and sum(m.file_size for m in members) > max_unpacked:
             raise WorkbookError(
-                f"The file would unpack to more than {max_unpacked // 1024**2:,} MB: have whoever"
-                " runs the server bring it in with the command restore."
+                f"The file would unpack to more than {max_unpacked // 1024**2:,} MB: ask "
+                "whoever runs the server to import it with the command restore."
             )
         self.sizes = {member.filename: member.file_size for member in members}
         if len(self.sizes) < len(members):
@@ -203,9 +201,7 @@ class BundleFile:
 
     def _read_manifest(self) -> dict[str, Any]:
         if not 0 < self.sizes.get(MANIFEST, 0) <= MAX_MANIFEST:
-            raise WorkbookError(
-                "This is no file that was written by the backup or by a build's download."
-            )
+            raise WorkbookError("This file is neither a backup nor an exported build.")
         with self._open(MANIFEST) as stream:
             read = _parse(stream.read())
         if (
@@ -214,8 +210,8 @@ class BundleFile:
             or read.get("kind") not in (EVERYTHING, ONE_BUILD)
         ):
             raise WorkbookError(
-                "This file was written by another version of the program: bring it in there, or"
-                " upgrade this one."
+                "Another version of the program wrote this file: import it there, or "
+                "upgrade this one."
             )
         parts = read.get("parts")
         if not isinstance(parts, dict) or not all(isinstance(p, dict) for p in parts.values()):

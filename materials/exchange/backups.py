@@ -109,8 +109,8 @@ def read_build(
     file = BundleFile(stream, max_unpacked=max_unpacked)
     if file.kind != ONE_BUILD:
         raise WorkbookError(
-            "This file is a backup of everything: whoever runs the server puts it back with the"
-            " command restore."
+            "This file is a backup of everything. Whoever runs the server puts it back "
+            "with the command restore."
         )
     file.check()
     return import_build(actor=actor, source=file, name=name)

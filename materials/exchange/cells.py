@@ -51,7 +51,7 @@ def number_of(cell: Value) -> Decimal | None:
         return Decimal(cell)
     if isinstance(cell, float):
         if not math.isfinite(cell):
-            raise CellError("The cell holds no finite number: type the number again.")
+            raise CellError("The cell does not hold a usable number: type it again.")
         return Decimal(repr(cell))
     return None
 
@@ -125,11 +125,11 @@ class CellReader:
     def _quantity(self, cell: Value, column: Column) -> str:
         if isinstance(cell, date | time | timedelta):
             raise CellError(
-                "The cell holds a date: spreadsheet programs make one of text like 1/2 or 3-4;"
-                " format the cell as text and type the quantity again."
+                "The cell holds a date: spreadsheet programs turn text like 1/2 or 3-4 "
+                "into one. Format the cell as text and type the quantity again."
             )
         if isinstance(cell, bool):
-            raise CellError("The cell holds yes or no: write a quantity, like 20 gal.")
+            raise CellError("The cell holds yes or no: enter a quantity, like 20 gal.")
         return self._text(cell, column)
 
     def _decimal(self, cell: Value, what: str) -> Decimal:
@@ -139,37 +139,37 @@ class CellReader:
             return value
         text = text_of(cell)
         if not isinstance(cell, str):
-            raise CellError(f"{what} {shown(text)} is not a number: write it like 12.5.")
+            raise CellError(f"{what} {shown(text)} is not a number: enter it like 12.5.")
         try:
             return parse_amount(text, what)
         except AmountSizeError as error:
             raise CellSizeError(str(error)) from None
         except MoneyError:
             raise CellError(
-                f"{what} {shown(text)} is not a number: write it like 12.5, or leave it empty."
+                f"{what} {shown(text)} is not a number: enter it like 12.5, or leave it empty."
             ) from None
 
     def _bounded(self, value: Decimal, column: Column) -> Decimal:
         low, high = column.low, column.high
         if low is not None and value < low:
             what = "is negative" if low == 0 else f"is below {low}"
-            raise CellError(f"{plain(value)} {what}: write {_range(low, high)}.")
+            raise CellError(f"{plain(value)} {what}: enter {_range(low, high)}.")
         if high is not None and value > high:
-            raise CellError(f"{plain(value)} is above {high}: write {_range(low, high)}.")
+            raise CellError(f"{plain(value)} is above {high}: enter {_range(low, high)}.")
         return value
 
     @staticmethod
     def _rounded(value: Decimal, places: int) -> Decimal:
         rounded = round_half_up(value, places)
         if abs(rounded) >= MAX_AMOUNT:
-            raise CellError(f"The number is too large: it must be below {MAX_AMOUNT:,}.")
+            raise CellError(f"Too large: enter less than {MAX_AMOUNT:,}.")
         return rounded
 
     def _money(self, cell: Value, column: Column, places: int) -> Decimal:
         value = number_of(cell)
         if value is None:
             if not isinstance(cell, str):
-                raise CellError("The cell holds no amount: write it like 12.50.")
+                raise CellError("The cell holds no amount: enter it like 12.50.")
             try:
                 value = parse_amount(text_of(cell), "The amount")
             except MoneyError as error:
@@ -198,7 +198,7 @@ class CellReader:
 
     def _hours(self, cell: Value, column: Column) -> Decimal:
         if isinstance(cell, timedelta | time):
-            raise CellError("The cell holds a time of day: write the hours like 4.5.")
+            raise CellError("The cell holds a time of day: enter the hours like 4.5.")
         try:
             value = self._decimal(cell, "The hours")
         except CellSizeError:
@@ -228,11 +228,11 @@ class CellReader:
                 found = date.fromisoformat(match[1] if match else "")
             except ValueError:
                 raise CellError(
-                    f"{shown(text)} is not a date that can be read in one way only: write it"
-                    " like 2026-04-03, or format the cell as a date."
+                    f"{shown(text)} is not a clear date: enter it like 2026-04-03, or "
+                    "format the cell as a date."
                 ) from None
         if not EARLIEST <= found.year <= LATEST:
-            raise CellError(f"The year {found.year} cannot be right: write it like 2026-04-03.")
+            raise CellError(f"The year {found.year} cannot be right: enter it like 2026-04-03.")
         return found
 
     def _choice(self, cell: Value, column: Column) -> str:
@@ -241,13 +241,13 @@ class CellReader:
         for value in column.choices:
             if value == wanted:
                 return value
-        raise CellError(f"{shown(text)} is not known here: write {column.hint}.")
+        raise CellError(f"{shown(text)} is not known here: enter {column.hint}.")
 
     def _yes_no(self, cell: Value, column: Column) -> bool:
         text = text_of(cell).casefold()
         if text in YES or text in NO:
             return text in YES
-        raise CellError(f"{shown(text)} is neither yes nor no: write yes or no.")
+        raise CellError(f"{shown(text)} is not an answer here: enter yes or no.")
 
 
 def _range(low: Decimal | None, high: Decimal | None) -> str:

@@ -101,7 +101,7 @@ class _BuildReader:
             from_on = date.fromisoformat(typed)
         except ValueError:
             self.fault(
-                number, name, f"{shown(typed)} is not a date: write the day like 2026-01-01."
+                number, name, f"{shown(typed)} is not a date: enter the day like 2026-01-01."
             )
             return
         self._rate(number, name, from_on, cell)
@@ -154,7 +154,7 @@ def area_unit(unit: Unit) -> Unit:
     """The unit an area is kept in. Raises QuantityError when it is no area."""
     if unit.dimension is not Dimension.AREA:
         raise QuantityError(
-            f"{unit.plural} do not measure an area: write it like 744 sq ft or 70 sq m."
+            f"{unit.plural} do not measure an area: enter it like 744 sq ft or 70 sq m."
         )
     return UNITS[unit.symbol]
 
@@ -179,7 +179,7 @@ def _rows(raw: RawSheet | None, findings: Findings) -> dict[str, tuple[int, str,
             continue
         key = name.casefold()
         if key in rows:
-            findings.fault(BUILD, row.number, name, "This stands here twice: keep one of them.")
+            findings.fault(BUILD, row.number, name, "This is here twice: keep one.")
         else:
             rows[key] = (row.number, name, cells[1])
     return rows
@@ -226,7 +226,7 @@ def check_build(
             BUILD,
             number,
             title,
-            "Own hours count at a rate: add a row Own labour rate, or write no.",
+            "Own hours count at a rate: add a row Own labour rate, or enter no.",
         )
     said = {
         "name": named,
@@ -245,8 +245,8 @@ def _use_existing(
             BUILD,
             None,
             "Currency",
-            f"The build is kept in {existing.currency}, the workbook in {currency}: import it"
-            " into a build of its own.",
+            f"The build is in {existing.currency}, the workbook in {currency}: import it "
+            "into a new build.",
         )
     if state.rows:
         state.findings.note("The build exists: its own figures stay as they are.")

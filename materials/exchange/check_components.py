@@ -82,7 +82,7 @@ def check_components(ctx: Context, table: Table) -> list[Planned]:
             price = _check_price(ctx, table, row, key, known)
             prices += [price] if price else []
         elif row.get("new_price_per") or row.get("priced_on"):
-            ctx.findings.note("Components: a price's unit or date without a New price is not read.")
+            ctx.findings.note("Components: the unit or date of a price needs a New price.")
     return prices
 
 
@@ -106,8 +106,10 @@ def _check_component(ctx: Context, table: Table, row: Row, name: str) -> Planned
         return None
     if row.get("new_per_one") == 0:
         ctx.fault(
-            table, row, "new_per_one", "0 would make new material free: write how many new ones"
-            " do the work of one, or leave it empty for 1."
+            table, row, "new_per_one", (
+                "0 would make new material free. Enter how many new ones replace one, or "
+                "leave it empty for 1."
+            )
         )  # fmt: skip
     if part is None or not row.is_fine("contents"):
         return None
@@ -186,7 +188,7 @@ def _traits(ctx: Context, table: Table, row: Row) -> list[str]:
         wanted = " ".join(word.split()).casefold()
         if wanted and wanted not in words:
             ctx.fault(
-                table, row, "traits", f"{shown(word.strip())} is not known here: write words like"
+                table, row, "traits", f"{shown(word.strip())} is not known here: enter words like"
                 " painted, treated or masonry, with commas between them."
             )  # fmt: skip
         elif wanted:

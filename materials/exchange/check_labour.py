@@ -33,7 +33,7 @@ def check_labour(ctx: Context, table: Table) -> list[Planned]:
     for row in table.rows:
         person, task, hours = row.get("person"), row.get("task"), row.get("hours")
         if hours == 0:
-            ctx.fault(table, row, "hours", "0 hours were no work: write more, or drop the row.")
+            ctx.fault(table, row, "hours", "0 hours is no work: enter more, or drop the row.")
             continue
         if hours is not None and hours > HOURS_OF_A_DAY:
             ctx.fault(table, row, "hours", LONG_DAY)

@@ -56,8 +56,10 @@ def check_purchases(ctx: Context, table: Table, charges: Table) -> list[PlannedP
         _check_weights(ctx, table, rows, charge_groups.get(key, []))
         if key in existing:
             ctx.fault(
-                table, rows[0], "purchase", f"Purchase {shown(rows[0].get('purchase'))} is in this"
-                " build already: leave it out, or give this one another number."
+                table, rows[0], "purchase", (
+                    f"Purchase {shown(rows[0].get('purchase'))} is in this build already: "
+                    "leave it out, or give this one another number."
+                )
             )  # fmt: skip
         if purchase is not None:
             purchases.append(replace(purchase, charges=made))
@@ -94,8 +96,9 @@ def _check_line(ctx: Context, table: Table, row: Row) -> PlannedLine | None:
     usable = row.get("usable_percent", HUNDRED)
     if 0 < usable < 1:
         ctx.fault(
-            table, row, "usable_percent", f"{usable.normalize():f} would be less than one in a"
-            " hundred: write 85 for 85 %."
+            table, row, "usable_percent", (
+                f"{usable.normalize():f} would be below 1%: enter 85 for 85%."
+            )
         )  # fmt: skip
     unit_price, line_price = row.get("unit_price"), row.get("line_price")
     if unit_price is not None and line_price is not None:
@@ -144,7 +147,7 @@ def _year(ctx: Context, table: Table, row: Row) -> int | None:
     if year is None:
         return None
     if year < 1500 or year != int(year):
-        ctx.fault(table, row, "origin_year", "Write the year with four digits, like 1962.")
+        ctx.fault(table, row, "origin_year", "Enter the year with four digits, like 1962.")
         return None
     return int(year)
 
@@ -173,14 +176,14 @@ def _check_lot(ctx: Context, table: Table, rows: list[Row]) -> None:
     if not lot:
         ctx.fault(
             table, first, "lot_price", "There is a lot price, but every line has a price of its"
-            " own: leave the prices of the lot's lines empty, or the lot price."
+            " own: empty the prices of the lot's lines, or empty the lot price."
         )  # fmt: skip
     if first.get("lot_split") == Basis.WEIGHT:
         for row in lot:
             if row.get("lot_weight") is None and "lot_weight" not in row.bad:
                 ctx.fault(
                     table, row, "lot_weight", "The lot is split by weight, but this line has no"
-                    " weight: write one, or choose another split."
+                    " weight: enter one, or choose another split."
                 )  # fmt: skip
 
 
@@ -198,7 +201,7 @@ def _check_weights(ctx: Context, table: Table, rows: list[Row], charges: list[Ro
         if weighed and row.get("lot_weight") is None and "lot_weight" not in row.bad:
             ctx.fault(
                 table, row, "lot_weight", "A charge of this purchase is spread by weight, but this"
-                " line has no weight: write one (0 for a line that bears nothing of it)."
+                " line has no weight: enter one (0 for a line that carries none of it)."
             )  # fmt: skip
 
 
@@ -212,9 +215,9 @@ def _check_charge(ctx: Context, table: Table, row: Row, bought_on: date | None) 
         return None
     if len(given) != 1:
         text = (
-            "The charge has no size: write an amount, a percentage or a distance."
+            "The charge has no size: enter an amount, a percentage or a distance."
             if not given
-            else f"The charge has {_both(given)}: keep one of them, or write two rows."
+            else f"The charge has {_both(given)}: keep one of them, or add two rows."
         )
         ctx.fault(table, row, given[1] if given else "amount", text)
         return None
@@ -245,7 +248,7 @@ def _check_distance(
         kept = with_unit(text, unit)
         distance = distance_in(kept, unit.symbol)
         if distance <= 0:
-            raise QuantityError("A distance must be above zero: write it like 36 mi.")
+            raise QuantityError("A distance must be above zero: enter it like 36 mi.")
         highest_rate = max((rate for _, rate in ctx.build.rates), default=Decimal(0))
         _check_size(ctx, table, row, "distance", distance * Fraction(highest_rate))
     except QuantityError as error:
@@ -255,12 +258,12 @@ def _check_distance(
     if not days:
         ctx.fault(
             table, row, "distance", "The build has no distance rate: add a row Distance rate to"
-            " the Build sheet, or write the haulage as an amount."
+            " the Build sheet, or enter the haulage as an amount."
         )  # fmt: skip
     elif bought_on is not None and min(days) > bought_on:
         ctx.fault(
             table, row, "distance", f"The first distance rate holds from {min(days)}, the purchase"
-            f" is of {bought_on}: add an earlier rate, or write the haulage as an amount."
+            f" is of {bought_on}: add an earlier rate, or enter the haulage as an amount."
         )  # fmt: skip
     return kept
 

@@ -20,7 +20,7 @@ def check_shares(ctx: Context, table: Table) -> list[Planned]:
         person, weight = row.get("person"), row.get("weight")
         if weight == 0:
             ctx.fault(
-                table, row, "weight", "A share is above zero: drop the row of who bears nothing."
+                table, row, "weight", "A share is above zero: drop the row of who pays nothing."
             )
         if person is None:
             continue
@@ -46,9 +46,9 @@ def check_payments(ctx: Context, table: Table) -> list[Planned]:
     for row in table.rows:
         giver, receiver, amount = row.get("giver"), row.get("receiver"), row.get("amount")
         if amount == 0:
-            ctx.fault(table, row, "amount", "Nothing was handed over: write more, or drop the row.")
+            ctx.fault(table, row, "amount", "A payment is above zero: enter more, or drop the row.")
         if giver and receiver and name_key(giver) == name_key(receiver):
-            ctx.fault(table, row, "receiver", "Nobody hands money to themselves: name two persons.")
+            ctx.fault(table, row, "receiver", "Nobody pays themselves: name two people.")
             continue
         if not giver or not receiver or not amount or not row.get("date"):
             continue

@@ -138,7 +138,7 @@ def _check_circles(ctx: Context, table: Table, stock: Stock) -> None:
             number = shown(stock.conversions[at].values["number"])
             ctx.fault(
                 table, stock.rows[at], "conversion", f"Conversion {number} closes a circle"
-                f" ({names}), so no cost can be worked out: make its result a component of its own."
+                f" ({names}), so no cost can be worked out: make its result its own component."
             )  # fmt: skip
             new[at] = None
 

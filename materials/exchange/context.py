@@ -106,7 +106,7 @@ class Context:
         if named:
             codes = ", ".join(sorted(self.elements[code] for code in named))
             self.fault(
-                table, row, "element", f"{shown(text)} names several elements: write one of the"
+                table, row, "element", f"{shown(text)} names several elements: enter one of the"
                 f" codes {codes}."
             )  # fmt: skip
         elif ELEMENT_CODE.fullmatch(text) and len(text) <= CODE_LENGTH:
@@ -117,7 +117,7 @@ class Context:
         else:
             self.fault(
                 table, row, "element", f"{shown(text)} is not on the Elements sheet: add it there"
-                " with a code, or write a code like B2010."
+                " with a code, or enter a code like B2010."
             )  # fmt: skip
         return None
 
@@ -137,9 +137,7 @@ class Context:
         if self.create_components and quantity:
             return self._create_component(table, row, name, quantity)
         where = (
-            "was not purchased or made"
-            if self.create_components
-            else "is not on the Components sheet"
+            "was not bought or made" if self.create_components else "is not on the Components sheet"
         )
         self.fault(
             table, row, key, f"{shown(name)} {where}: add it there, or correct the name"

@@ -46,7 +46,7 @@ def _figures(sheet: CostSheet) -> Iterator[str]:
     yield _row("Forecast, high end", money(sheet.forecast.high))
     yield ""
     yield _row("Material cost in the building", money(sheet.total.cost))
-    yield _row("Retail equivalent of the priced components", money(sheet.total.retail_equivalent))
+    yield _row("Retail equivalent of priced components", money(sheet.total.retail_equivalent))
     yield _row("Cost of the same components", money(sheet.total.priced_cost))
     share = sheet.savings_percent
     of_new = "" if share is None else f" ({plain(share, 2, trim=True)} %)"
@@ -89,12 +89,12 @@ def _left_out(sheet: CostSheet) -> Iterator[str]:
         yield ""
         yield "Left out"
     if sheet.unpriced:
-        yield f"  Components without a new price, out of both sides: {len(sheet.unpriced)}."
+        yield f"  Components without a new price, left out of both sides: {len(sheet.unpriced)}."
     if sheet.priced_as_bought:
         names = "; ".join(row.position.component.name for row in sheet.priced_as_bought)
-        yield f"  Without a new price, counted at what was paid for it new: {names}."
+        yield f"  Without a new price, counted at what you paid for it new: {names}."
     if sheet.unknown_lines:
         yield f"  Received lines without a known price: {sheet.unknown_lines}."
     if sheet.not_forecast:
         names = "; ".join(row.position.component.name for row in sheet.not_forecast)
-        yield f"  Still needed but without any price, out of the forecast: {names}."
+        yield f"  Still needed but without any price, left out of the forecast: {names}."

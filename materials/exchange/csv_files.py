@@ -59,7 +59,7 @@ def write_csv(title: str, build: Build, stream: IO[bytes]) -> None:
 
 
 def write_archive(build: Build, stream: BinaryIO) -> None:
-    """Write a zip of all sheets, each named after its title."""
+    """Enter a zip of all sheets, each named after its title."""
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
         for title in TITLES:
             with archive.open(f"{title}.csv", "w", force_zip64=True) as part:

@@ -26,10 +26,10 @@ def likely_doubles(build: Build, plan: Plan) -> tuple[str, ...]:
 
 
 def _sentence(sheet: str, count: int) -> str:
-    rows = "1 row stands" if count == 1 else f"{count:,} rows stand"
+    rows = "1 row is" if count == 1 else f"{count:,} rows are"
     return (
-        f"{sheet}: {rows} in this build already, with the same day and amounts. Reading the sheet"
-        " again counts them twice."
+        f"{sheet}: {rows} in this build already, with the same day and amounts. Importing "
+        "the sheet again counts them twice."
     )
 
 

@@ -13,7 +13,7 @@ FORMULA = (
     " program, let it calculate and save it, or type the value."
 )
 ERROR_VALUE = (
-    "The cell holds an error like #REF! or #N/A: mend the formula, or type the value instead."
+    "The cell holds an error like #REF! or #N/A: fix the formula, or type the value instead."
 )
 
 

@@ -236,27 +236,27 @@ def validation(column: Column) -> dict[str, Any] | None:
         "error_title": column.title[:32],
     }
     if words:
-        message = f"Write {', '.join(words[:-1])} or {words[-1]}."
+        message = f"Enter {', '.join(words[:-1])} or {words[-1]}."
         return rule | {"validate": "list", "source": list(words), "error_message": message[:255]}
     if column.kind is Kind.DATE:
         return rule | {
             "validate": "date", "criteria": ">=", "value": EARLIEST,
-            "error_message": "Write a date, like 2026-04-03.",
+            "error_message": "Enter a date, like 2026-04-03.",
         }  # fmt: skip
     if column.kind not in (Kind.AMOUNT, Kind.RATE, Kind.PERCENT, Kind.NUMBER, Kind.HOURS):
         return None
     rule["validate"] = "decimal"
     low, high = column.low, column.high
-    blank = "leave it empty when it is not known"
+    blank = "leave it empty if not known"
     if low is None:
         return rule | {
             "criteria": ">=", "value": -(10**9),
-            "error_message": f"Write a number; {blank}.",
+            "error_message": f"Enter a number; {blank}.",
         }  # fmt: skip
     if high is None:
-        message = f"Write a number, {low} or more; {blank}."
+        message = f"Enter a number, {low} or more; {blank}."
         return rule | {"criteria": ">=", "value": low, "error_message": message}
     return rule | {
         "criteria": "between", "minimum": low, "maximum": high,
-        "error_message": f"Write a number from {low} to {high}; {blank}.",
+        "error_message": f"Enter a number from {low} to {high}; {blank}.",
     }  # fmt: skip

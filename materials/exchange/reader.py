@@ -95,7 +95,7 @@ def read_workbook(source: str | Path | bytes | BinaryIO) -> RawBook:
                 f"The file {shown(path, 200)} {why}: check its name and that you may read it."
             ) from None
         except ValueError:
-            raise WorkbookError("The name of the file holds a sign that no name has.") from None
+            raise WorkbookError("The file name holds a character that is not allowed.") from None
     elif isinstance(source, bytes):
         data = source
     else:
@@ -119,7 +119,9 @@ def _checked(book: RawBook) -> RawBook:
                 f"The workbook has none of the sheets this app reads ({', '.join(TITLES)}):"
                 f" it has {', '.join(shown(name) for name in book.others[:5])}."
             )
-        raise WorkbookError("There is nothing to import: no sheet and no CSV file was found.")
+        raise WorkbookError(
+            "There is nothing to import: the folder holds neither sheets nor CSV files."
+        )
     if not any(sheet.rows for sheet in book.sheets.values()):
         raise WorkbookError("The workbook is empty: fill its sheets and try again.")
     return book
@@ -268,4 +270,4 @@ def _csv_rows(file: Path) -> Iterator[tuple[int, list[Any]]]:
     except UnicodeDecodeError:
         raise WorkbookError(f"{file.name} is not in UTF-8: save it as CSV UTF-8.") from None
     except csv.Error as error:
-        raise WorkbookError(f"{file.name} is no readable CSV file ({error}).") from None
+        raise WorkbookError(f"{file.name} is not a readable CSV file ({error}).") from None

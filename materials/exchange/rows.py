@@ -118,7 +118,7 @@ def _read_cells(
 
 def is_missing(column: Column) -> str:
     """The sentence for a blank cell that must be filled."""
-    return f"The cell is missing its value: write {column.hint}."
+    return f"The cell is missing its value: enter {column.hint}."
 
 
 def _notice(
@@ -134,8 +134,8 @@ def _notice(
 def percent_note(sheet: str, name: str, value: Decimal) -> str:
     """A cell formatted as per cent holds a hundredth of what it shows."""
     return (
-        f"{sheet}, {name}: values below 1 are read as they stand"
-        f" ({value.normalize():f} is {value.normalize():f} %); write 85 for 85 %."
+        f"{sheet}, {name}: values below 1 are read as they are"
+        f" ({value.normalize():f} is {value.normalize():f}%); enter 85 for 85%."
     )
 
 
@@ -182,6 +182,6 @@ def _find_merges(
             sheet.title,
             max(top, heading),
             touched[0].title,
-            f"The cells {area} are merged, so only the first holds a value: unmerge them and"
-            " fill in each row.",
+            f"The cells {area} are merged, so only the first holds a value. Unmerge them "
+            "and fill in each row.",
         )

@@ -271,8 +271,8 @@ PAYMENTS = Sheet(
     "Handed over",
     (
         _hand_over.date("Date", "date", field="handed_on"),
-        _hand_over.text("From", "giver", need=ALWAYS, hint="who gave the money", width=18),
-        _hand_over.text("To", "receiver", need=ALWAYS, hint="who got the money", width=18),
+        _hand_over.text("From", "giver", need=ALWAYS, hint="who paid", width=18),
+        _hand_over.text("To", "receiver", need=ALWAYS, hint="who received the money", width=18),
         _hand_over.amount("Amount", "amount", ALWAYS),
         _hand_over.text("Note", "note", width=40),
     ),

@@ -59,7 +59,7 @@ def _write(build: Build, stream: BinaryIO, on: date) -> None:
 
 
 def _write_sheet(page: Page, sheet: Sheet, rows: Iterator[Row], workings: Workings) -> int:
-    """Write a sheet of the schema; gives how many rows there are."""
+    """Enter a sheet of the schema; gives how many rows there are."""
     page.table(sheet.columns)
     keys = [column.key for column in sheet.columns]
     handle = workings.start(sheet)

@@ -19,9 +19,9 @@ SHOWN_NAME = {
     "max_length": 80,
     "required": False,
     "label": "Your name",
-    "help_text": "As others shall see it. Empty: your username.",
+    "help_text": "The name others see. If empty: your username.",
 }
-GOOD_PASSWORD = "At least 8 characters, not a common one, not like your name."
+GOOD_PASSWORD = "At least 8 characters. Neither common nor like your name."
 
 
 class NewAccountForm(TidyForm):
@@ -74,7 +74,7 @@ class AccountForm(forms.Form):
         required=False,
         label="E-mail",
         max_length=254,
-        help_text="Only for a new password when yours is forgotten; nobody else sees it.",
+        help_text="Used only if you forget your password. Nobody else sees it.",
         widget=forms.EmailInput(attrs={"autocomplete": "email"}),
     )
     password = forms.CharField(
@@ -82,7 +82,7 @@ class AccountForm(forms.Form):
         strip=False,
         max_length=256,
         label="Your password",
-        help_text="Needed to change the e-mail: who has the e-mail can set a new password.",
+        help_text="Needed to change the e-mail, because the e-mail can set a new password.",
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
 
@@ -115,13 +115,13 @@ class PasswordForm(PasswordChangeForm):
 
     def __init__(self, *args: Any, **kwargs: Any):
         super().__init__(*args, **kwargs)
-        self.fields["old_password"].label = "Your password now"
+        self.fields["old_password"].label = "Current password"
         name_passwords(self)
 
     error_messages = {
         **PasswordChangeForm.error_messages,
-        "password_incorrect": "That is not your password: type it again.",
-        "password_mismatch": "The two new passwords differ: type the same one twice.",
+        "password_incorrect": "Wrong password. Type it again.",
+        "password_mismatch": "The two new passwords differ. Type the same one twice.",
     }
 
 
@@ -134,7 +134,7 @@ class NewPasswordForm(SetPasswordForm):
 
     error_messages = {
         **SetPasswordForm.error_messages,
-        "password_mismatch": "The two new passwords differ: type the same one twice.",
+        "password_mismatch": "The two new passwords differ. Type the same one twice.",
     }
 
 

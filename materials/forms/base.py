@@ -99,7 +99,7 @@ class NumberedForm(RecordForm):
     def number_note(self, number: str) -> str:
         """A sentence where another number was given than the one that was sent."""
         sent = self.cleaned_data["number"]
-        return f" {sent} was taken meanwhile, so this one is {number}." if sent != number else ""
+        return f" {sent} was used meanwhile, so this one is {number}." if sent != number else ""
 
     def values(self) -> dict[str, Any]:
         values = super().values()
@@ -127,7 +127,7 @@ def let_overflow(form: forms.Form) -> None:
         ]
 
 
-CONTROL = "This holds an invisible control character: type it again."
+CONTROL = "This holds an invisible character. Type it again."
 
 
 def tidy_texts(form: forms.Form, cleaned: dict[str, Any]) -> None:

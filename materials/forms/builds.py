@@ -20,17 +20,17 @@ Area = tuple[str, Decimal, str]
 class BuildForm(RecordForm):
     """A build with its areas and rates."""
 
-    name = forms.CharField(max_length=120, help_text="What you call it.")
+    name = forms.CharField(max_length=120, help_text="Any name you like.")
     currency = forms.ChoiceField(choices=[(code, code) for code in currency_codes()], initial="USD")
     floor_area = TypedField(required=False, help_text="With its unit, like 744 sq ft.")
     envelope_area = TypedField(
-        required=False, help_text="Walls, roof and floor that keep the weather out."
+        required=False, help_text="Area of the walls, roof and floor that keep the weather out."
     )
     other_areas = forms.CharField(
         required=False,
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="One a line: Wall area = 900 sq ft.",
+        help_text="One a line, like Wall area = 900 sq ft.",
     )
     budget_amount = MoneyInput(required=False, label="Budget", help_text="Without contingency.")
     contingency_percent = PercentInput(required=False, label="Contingency, %")
@@ -40,7 +40,7 @@ class BuildForm(RecordForm):
     own_labour_rate = UnitPriceField(
         required=False,
         label="Own labour rate",
-        help_text="What you hold an hour of your own work to be worth.",
+        help_text="What an hour of your own work is worth to you.",
     )
     distance_unit = forms.ChoiceField(
         choices=[("mi", "mile"), ("km", "kilometre")], initial="mi", label="Distances are in"
@@ -53,7 +53,7 @@ class BuildForm(RecordForm):
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 2}),
         label="Distance rates from a date on",
-        help_text="One a line: 2026-07-01 = 0.72.",
+        help_text="One a line, like 2026-07-01 = 0.72.",
     )
 
     def initial_from(self, record: Any) -> dict[str, Any]:
@@ -97,7 +97,7 @@ class BuildForm(RecordForm):
         labels = [label.lower() for label, _, _ in listed]
         fixed = {BuildArea.FLOOR.lower(), BuildArea.ENVELOPE.lower()}
         if len(set(labels)) < len(labels) or fixed & set(labels):
-            raise forms.ValidationError("Each area can be stated once: two have the same name.")
+            raise forms.ValidationError("Two areas have the same name: keep one of them.")
         return listed
 
     def clean_later_rates(self) -> list[tuple[date, Decimal]]:
@@ -135,7 +135,7 @@ def read_area(label: str, text: str) -> Area:
         raise forms.ValidationError(str(error)) from None
     qty = stored(typed.count)
     if typed.unit.dimension is not Dimension.AREA or qty <= 0:
-        raise forms.ValidationError(f"“{text}” is no area: write it like 744 sq ft or 69 sq m.")
+        raise forms.ValidationError(f"“{text}” is no area: enter it like 744 sq ft or 69 sq m.")
     return label, qty, typed.unit.symbol
 
 
@@ -148,7 +148,7 @@ def _pairs(text: str, example: str) -> list[tuple[str, str]]:
             name, mark, value = line.partition("=")
             if not mark or not name.strip() or not value.strip():
                 raise forms.ValidationError(
-                    f"“{line.strip()[:60]}” is not understood: write it like {example}."
+                    f"“{line.strip()[:60]}” is not understood: enter it like {example}."
                 )
             pairs.append((" ".join(name.split()), value.strip()))
     return pairs
@@ -159,9 +159,11 @@ class ElementForm(RecordForm):
 
     code = forms.CharField(
         max_length=12,
-        help_text="A UNIFORMAT II code such as B2010, or one of your own such as X10.",
+        help_text="A UNIFORMAT II code like B2010, or your own like X10.",
     )
-    name = forms.CharField(max_length=120, required=False, help_text="Empty: the code's own name.")
+    name = forms.CharField(
+        max_length=120, required=False, help_text=("If empty: the code's own name.")
+    )
     budget_amount = MoneyInput(required=False, label="Budget")
 
     def clean_code(self) -> str:

@@ -8,7 +8,7 @@ from django import forms
 from ..models import Build
 
 MOST = 8
-_NOT_THERE = "One of these builds is not there, or was not shared with you."
+_NOT_THERE = "One of these builds does not exist, or nobody shared it with you."
 
 
 class BuildTicks(forms.MultipleChoiceField):
@@ -25,7 +25,7 @@ class CompareForm(forms.Form):
         widget=forms.CheckboxSelectMultiple,
         label="Builds",
         error_messages={
-            "required": "Tick two builds or more.",
+            "required": "Tick at least two builds.",
             "invalid_choice": _NOT_THERE,
             "invalid_list": _NOT_THERE,
         },
@@ -33,7 +33,7 @@ class CompareForm(forms.Form):
     per = forms.ChoiceField(
         required=False,
         label="Hours and elements per",
-        error_messages={"invalid_choice": "None of the builds measured such an area: choose one."},
+        error_messages={"invalid_choice": "None of the builds has such an area: choose another."},
     )
 
     def __init__(
@@ -50,7 +50,9 @@ class CompareForm(forms.Form):
         ticked = set(self.cleaned_data["build"])
         chosen = [build for key, build in self.builds.items() if key in ticked]
         if len(chosen) < 2:
-            raise forms.ValidationError("Tick one build more: it takes two to compare.")
+            raise forms.ValidationError("Tick one more build: it takes two to compare.")
         if len(chosen) > MOST:
-            raise forms.ValidationError(f"Tick {MOST} builds at most, so that a row can be read.")
+            raise forms.ValidationError(
+                f"Tick {MOST} builds at most, so that a row stays readable."
+            )
         return chosen

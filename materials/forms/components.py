@@ -25,8 +25,10 @@ class ComponentForm(RecordForm):
     unit = UnitField(label="Base unit", help_text="What it is counted in: piece, sq ft, gal …")
     contents = ContentsText(
         required=False,
-        help_text="What one holds, like 1 piece = 12 ft; 1 piece = 22 lb. It lets other units"
-        " be typed.",
+        help_text=(
+            "What one holds, like 1 piece = 12 ft; 1 piece = 22 lb. Then you can type other "
+            "units too."
+        ),
     )
     required_text = QuantityText(
         required=False, label="Required", help_text="With its unit, like 40 pieces or 600 sq ft."
@@ -37,10 +39,10 @@ class ComponentForm(RecordForm):
         required=False,
         what="The new quantity",
         label="New quantity that does the work of one",
-        help_text="Usually 1. A thick old board may do the work of 1.2 new ones.",
+        help_text="Usually 1. A thick old board may replace 1.2 new ones.",
     )
     would_buy_new = forms.BooleanField(
-        required=False, initial=True, label="I would have bought this new otherwise"
+        required=False, initial=True, label="Without salvage I would have bought this new"
     )
     life_years = NumberField(
         places=2, required=False, what="The life", label="Expected life, years"
@@ -53,14 +55,16 @@ class ComponentForm(RecordForm):
     )
     load_kind = forms.ChoiceField(
         choices=[
-            ("", "Not heaped, or not known"),
+            ("", "Not loose, or not known"),
             *((key, one.label.capitalize()) for key, one in LOADS.items()),
-            (NOT_WASTE, "Leave it out: it would not have been thrown away"),
+            (NOT_WASTE, "Leave it out: nobody would have thrown it away"),
         ],
         required=False,
-        label="Kept from landfill: weighs like, where it comes in a heap",
-        help_text="Only for material measured by the loose cubic yard. If you know what a piece"
-        " weighs, write it into the contents: 1 piece = 22 lb.",
+        label="Kept from landfill: weighs like",
+        help_text=(
+            "Only for material measured by the loose cubic yard. If you know what a piece "
+            "weighs, add it to the contents: 1 piece = 22 lb."
+        ),
     )
     note = forms.CharField(**NOTE)
 

@@ -49,8 +49,8 @@ class NumberField(TypedField):
     ``how`` ends the sentence about a text that is no number.
     """
 
-    default_error_messages = {"required": "Write a number."}
-    how = "write it like 12.5"
+    default_error_messages = {"required": "Enter a number."}
+    how = "enter it like 12.5"
 
     def __init__(
         self,
@@ -120,8 +120,8 @@ class MoneyInput(NumberField):
         kwargs.setdefault("what", "The amount")
         kwargs.setdefault("places", 4)
         super().__init__(**kwargs)
-        empty = "" if self.required else ", or leave it empty when it is not known"
-        self.how = f"write it like 12.50{empty} (0 means free)"
+        empty = "" if self.required else ", or leave it empty if not known"
+        self.how = f"enter it like 12.50{empty} (0 is free)"
 
 
 class UnitPriceField(MoneyInput):
@@ -139,8 +139,8 @@ class PercentInput(NumberField):
         kwargs.setdefault("what", "The percentage")
         kwargs.setdefault("most", Decimal(100))
         super().__init__(places=4, **kwargs)
-        example = "85 or 85 %" if self.most == 100 else "10 or 10 %"
-        self.how = f"write {plain(self.least)} to {plain(self.most)}, for example {example}"
+        example = "85 or 85%" if self.most == 100 else "10 or 10%"
+        self.how = f"enter {plain(self.least)} to {plain(self.most)}, for example {example}"
 
     def read(self, text: str) -> Decimal:
         return self.number(text.rstrip("% "), text)
@@ -172,24 +172,24 @@ class HoursInput(NumberField):
 
     def refusal(self, shown: str) -> str:
         if days := whole_days(shown):
-            return f"{self.what} of “{shown}” depend on the day: write {days * 8} if each had 8."
+            return f"{self.what} of “{shown}” depend on the day: enter {days * 8} if each had 8."
         return f"{self.what} “{shown}” are not understood: {self.how}."
 
 
 class OriginYear(NumberField):
     """The year something was built; the value is an int or None."""
 
-    how = "write it with four digits, like 1962"
+    how = "enter it with four digits, like 1962"
 
     def __init__(self, **kwargs: Any):
         kwargs.setdefault("label", "Taken from something built in")
-        kwargs.setdefault("help_text", "The year, as near as you know; cautions ask for it.")
+        kwargs.setdefault("help_text", "The year, as near as you know. Cautions depend on it.")
         super().__init__(places=0, what="The year", **kwargs)
 
     def read(self, text: str) -> Any:
         year = self.number(text, text)
         if not 1500 <= year <= 2200:
-            raise forms.ValidationError("Write the year with four digits, like 1962.")
+            raise forms.ValidationError("Enter the year with four digits, like 1962.")
         return int(year)
 
 
@@ -204,7 +204,9 @@ class ReadingsError(forms.ValidationError):
 class QuantityText(TypedField):
     """A quantity as people write it; the text is kept as typed, tidied."""
 
-    default_error_messages = {"required": "Say how much, with its unit: 16 pieces, 20 gal."}
+    default_error_messages = {
+        "required": "Enter how much, with its unit, like 16 pieces or 20 gal."
+    }
 
     def clean(self, value: Any) -> str:
         text = super().clean(value)
@@ -253,8 +255,8 @@ class DayField(forms.DateField):
     """
 
     default_error_messages = {
-        "required": "Say on which day.",
-        "invalid": "That is not a date: write it like 2026-04-03.",
+        "required": "Enter a date.",
+        "invalid": "Enter a date like 2026-04-03.",
     }
 
     def __init__(self, *, not_yet: str = "", **kwargs: Any):

@@ -11,10 +11,10 @@ class UploadForm(forms.Form):
 
     workbook = forms.FileField(
         label="Workbook",
-        help_text="An .xlsx file with the sheets of the download.",
+        help_text="A workbook (.xlsx) exported from here.",
         error_messages={
             "required": "Choose a file first.",
-            "empty": "That file is empty: choose the workbook itself.",
+            "empty": "That file is empty. Choose the workbook itself.",
         },
         widget=forms.FileInput(attrs={"accept": ".xlsx,.ods"}),
     )
@@ -22,8 +22,8 @@ class UploadForm(forms.Form):
     # Shown only where the build seems to have some of the rows already.
     doubles_too = forms.BooleanField(
         required=False,
-        label="Bring them in all the same",
-        help_text="Tick this, and choose the file once more.",
+        label="Import them anyway",
+        help_text="Tick this, and choose the file again.",
         widget=forms.HiddenInput,
     )
 
@@ -46,8 +46,8 @@ class NewBuildUploadForm(UploadForm):
     name = forms.CharField(
         max_length=120,
         required=False,
-        label="Name of the build",
-        help_text="Empty: the name on the workbook's Build sheet.",
+        label="Build name",
+        help_text="If empty: the name on the workbook's Build sheet.",
     )
 
 
@@ -55,26 +55,26 @@ class BuildFileForm(forms.Form):
     """A whole build's file, to be added to one's builds."""
 
     file = forms.FileField(
-        label="File of a build",
-        help_text="A .zip file that “Whole build as one file” wrote, here or on another server.",
+        label="Build file",
+        help_text="A .zip file from “Whole build as one file”, here or on another server.",
         error_messages={
             "required": "Choose a file first.",
-            "empty": "That file is empty: choose the build's file itself.",
+            "empty": "That file is empty. Choose the build's file itself.",
         },
         widget=forms.FileInput(attrs={"accept": ".zip,application/zip"}),
     )
     name = forms.CharField(
         max_length=120,
         required=False,
-        label="Name of the build",
-        help_text="Empty: the name it has in the file.",
+        label="Build name",
+        help_text="If empty: the name it has in the file.",
     )
 
     def clean_file(self):
         file = self.cleaned_data["file"]
         if file.size > MAX_BUILD_FILE:
             raise forms.ValidationError(
-                "That file is over 200 MB: have whoever runs the server bring it in with the"
-                " command restore."
+                "That file is over 200 MB: ask whoever runs the server to import it with "
+                "the command restore."
             )
         return file

@@ -241,7 +241,7 @@ class LabourFilter(BuildFilter):
         choices=[*LabourKind.choices, ("extra", "Sourcing and preparing")], method="filter_kind"
     )
     paid = django_filters.ChoiceFilter(
-        choices=[("yes", "Paid"), ("no", "Own")], method="filter_paid", label="Paid or own"
+        choices=[("yes", "Paid"), ("no", "Own")], method="filter_paid", label="Paid or unpaid"
     )
     since, until = _between("worked_on")
 

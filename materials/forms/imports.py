@@ -14,7 +14,7 @@ MAX_UPLOAD = 50 * 1024 * 1024
 MAX_PASTE = 1_500_000
 OWN_UNIT = "own"
 DAY_ORDERS = [("day", "Day first: 3/4 is 3 April"), ("month", "Month first: 3/4 is 4 March")]
-MARKS = [(".", "A point: 1,234 is over a thousand"), (",", "A comma: 1,234 is a little over one")]
+MARKS = [(".", "Point: 1,234 is over a thousand"), (",", "Comma: 1,234 is a little over one")]
 
 
 class TableUploadForm(forms.Form):
@@ -24,7 +24,7 @@ class TableUploadForm(forms.Form):
         label="File",
         required=False,
         help_text="A spreadsheet (.xlsx, .ods, .xls) or text (.csv, .tsv), up to 50 MB.",
-        error_messages={"empty": "That file is empty: choose the table itself."},
+        error_messages={"empty": "That file is empty. Choose the table itself."},
         widget=forms.FileInput(attrs={"accept": ".xlsx,.xlsm,.ods,.xls,.csv,.tsv,.txt"}),
     )
     pasted = forms.CharField(
@@ -32,10 +32,10 @@ class TableUploadForm(forms.Form):
         required=False,
         max_length=MAX_PASTE,
         strip=False,
-        help_text="Mark the cells in the spreadsheet with their headings, copy, and paste here.",
+        help_text="Select the cells in your spreadsheet with their headings, copy, and paste here.",
         widget=forms.Textarea(attrs={"rows": 6, "spellcheck": "false"}),
         error_messages={
-            "max_length": "That is a lot to paste: save it as a file and choose the file instead."
+            "max_length": "That is too much to paste. Save it as a file and choose the file."
         },
     )
 
@@ -63,8 +63,8 @@ class TableForm(forms.Form):
         label="Row with the headings",
         min_value=0,
         max_value=2_000_000,
-        help_text="Its number in the first rows above; 0 when there are no headings.",
-        error_messages={"required": "Write the number of the row, 0 when there is none."},
+        help_text="Its number in the first rows above. 0 if there are no headings.",
+        error_messages={"required": "Enter the number of the row, or 0 if there is none."},
     )
     kind = forms.ChoiceField(label="What the rows are", widget=forms.RadioSelect)
 
@@ -84,7 +84,7 @@ class TextForm(forms.Form):
     """How the bytes of a text become rows."""
 
     encoding = forms.ChoiceField(label="Encoding of the text")
-    delimiter = forms.ChoiceField(label="Between two cells stands a")
+    delimiter = forms.ChoiceField(label="Column separator")
 
     def __init__(
         self,
@@ -125,24 +125,24 @@ class ColumnsForm(TidyForm):
             )
             if column["asks_day"]:
                 self.fields[f"day_{place}"] = _question(
-                    "Of days like that, which comes first?", DAY_ORDERS, column["asks_day"]
+                    "Is 4/3 the 4th of March or April 3?", DAY_ORDERS, column["asks_day"]
                 )
             if column["asks_mark"]:
                 self.fields[f"mark_{place}"] = _question(
-                    "What marks decimals here?", MARKS, column["asks_mark"]
+                    "Decimal separator", MARKS, column["asks_mark"]
                 )
             if column["asks_money"]:
                 self.fields[f"money_{place}"] = _question(
                     "Which currency are these amounts in?",
                     [
-                        ("build", f"{currency}: only the sign is another"),
-                        ("other", "Another currency: those rows are to be fixed"),
+                        ("build", f"{currency}: only with another sign"),
+                        ("other", "Another currency: I will fix those rows"),
                     ],
                     column["asks_money"],
                 )
             for n, word in enumerate(column.get("unit_words", ())):
                 self.fields[f"unitword_{place}_{n}"] = forms.ChoiceField(
-                    choices=[("", "Not said: those rows are to be fixed"), *unit_choices()],
+                    choices=[("", "Not stated: I will fix those rows"), *unit_choices()],
                     required=False,
                     label=f"“{word}” means",
                 )
@@ -226,7 +226,7 @@ def _question(label: str, choices: list[tuple[str, str]], help_text: str) -> for
 
 def _options() -> dict[str, forms.Field]:
     units = [
-        ("", "Not said: those rows are to be mended"),
+        ("", "Not stated: I will fix those rows"),
         (OWN_UNIT, "The component's own unit"),
         *unit_choices(),
     ]
@@ -235,67 +235,65 @@ def _options() -> dict[str, forms.Field]:
             label="Numbers without a unit are", choices=units, required=False
         ),
         "quantity": forms.CharField(
-            label="Quantity where none is written",
+            label="Quantity if a row has none",
             max_length=60,
             required=False,
             help_text="For a table without quantities, like 1 lot.",
         ),
         "source": forms.ChoiceField(
-            label="Source where none is written",
-            choices=optional_choices(Source.choices, "Not said: those rows are to be mended"),
+            label="Source if a row has none",
+            choices=optional_choices(Source.choices, "Not stated: I will fix those rows"),
             required=False,
         ),
-        "state": forms.ChoiceField(label="State where none is written", choices=State.choices),
+        "state": forms.ChoiceField(label="State if a row has none", choices=State.choices),
         "labour": forms.ChoiceField(
-            label="Kind of work where none is written",
-            choices=optional_choices(LabourKind.choices, "Not said: those rows are to be mended"),
+            label="Kind of work if a row has none",
+            choices=optional_choices(LabourKind.choices, "Not stated: I will fix those rows"),
             required=False,
         ),
         "supplier": forms.CharField(
-            label="Supplier where none is written", max_length=120, required=False
+            label="Supplier if a row has none", max_length=120, required=False
         ),
         "paid_by": forms.CharField(
-            label="Who paid, where nobody is written", max_length=80, required=False
+            label="Who paid, if a row does not say", max_length=80, required=False
         ),
-        "person": forms.CharField(
-            label="Person where none is written", max_length=80, required=False
-        ),
-        "date": DayField(label="Date where none is written", required=False),
+        "person": forms.CharField(label="Person if a row has none", max_length=80, required=False),
+        "date": DayField(label="Date if a row has none", required=False),
         "year": forms.IntegerField(
-            label="Year of days without one",
+            label="Year, for dates without one",
             min_value=1900,
             max_value=2200,
             required=False,
             error_messages={
-                "invalid": "Write the year with four digits, like 2026.",
-                "min_value": "Write the year with four digits, like 2026.",
-                "max_value": "Write the year with four digits, like 2026.",
+                "invalid": "Enter the year with four digits, like 2026.",
+                "min_value": "Enter the year with four digits, like 2026.",
+                "max_value": "Enter the year with four digits, like 2026.",
             },
         ),
         "differ": forms.ChoiceField(
-            label="Where price of one × quantity is not the whole price",
+            label="If price of one × quantity differs from the whole price",
             choices=[
                 ("ask", "Ask me, row by row"),
-                ("total", "Go by the whole price"),
-                ("each", "Go by the price of one"),
+                ("total", "Use the whole price"),
+                ("each", "Use the price of one"),
             ],
         ),
         "taxed": forms.ChoiceField(
             label="The whole prices",
             choices=[
-                ("", "Not said: rows with tax are to be fixed"),
-                ("on top", "Are without the tax beside them"),
-                ("included", "Hold the tax beside them already"),
+                ("", "Not stated: I will fix rows with tax"),
+                ("on top", "Do not include the tax beside them"),
+                ("included", "Include the tax beside them"),
             ],
             required=False,
         ),
         "repeat": forms.BooleanField(
-            label="An empty date, supplier, receipt or payer is that of the row above",
+            label="Fill an empty date, supplier, receipt or payer from the row above",
             required=False,
         ),
         "together": forms.BooleanField(
-            label="Rows of one day and supplier are one purchase",
+            label="Rows with the same day and supplier are one purchase",
             required=False,
-            help_text="Unticked: a purchase for each row.",
+            help_text="If unticked, each row is its own purchase.",
         ),
     }

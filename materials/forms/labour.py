@@ -40,7 +40,7 @@ class OfTaskForm(RecordForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
         if cleaned.get("task") and cleaned.get("new_task"):
-            self.add_error("new_task", "Choose one of the list or name a new task, not both.")
+            self.add_error("new_task", "Choose a task from the list or name a new one, not both.")
         return cleaned
 
 
@@ -50,11 +50,11 @@ class LabourForm(OfTaskForm):
     field_order = ("worked_on", "person")
 
     worked_on = DayField(label="Date", not_yet=NOT_YET_WORKED)
-    person = forms.CharField(max_length=80, help_text="Pick one or write a new name.")
+    person = forms.CharField(max_length=80, help_text="Pick one or type a new name.")
     kind = forms.ChoiceField(choices=LabourKind.choices, initial=LabourKind.INSTALLING)
     hours = HoursInput(help_text="1.5, 1:30, 45 min or 2 h 30.")
     paid_amount = MoneyInput(
-        required=False, label="Paid", help_text="Money paid for these hours; empty for own work."
+        required=False, label="Paid", help_text="Money paid for these hours. If empty: own work."
     )
     note = forms.CharField(**NOTE)
 
@@ -69,7 +69,7 @@ class LabourForm(OfTaskForm):
     def clean_hours(self) -> Decimal:
         hours = self.cleaned_data["hours"]
         if hours <= 0:
-            raise forms.ValidationError("Give more than zero hours.")
+            raise forms.ValidationError("Enter more than zero hours.")
         if hours > HOURS_OF_A_DAY:
             raise forms.ValidationError(LONG_DAY)
         return hours
@@ -77,9 +77,7 @@ class LabourForm(OfTaskForm):
     def refuse_button(self) -> None:
         """Say that the hours were sent by a button that the page does not have."""
         self.errors.pop("hours", None)
-        self.add_error(
-            "hours", "That is none of this page's buttons: press one, or type the hours."
-        )
+        self.add_error("hours", "Press one of this page's buttons, or type the hours.")
 
 
 class TimerForm(OfTaskForm):

@@ -11,7 +11,7 @@ from ..queries.members import list_free_persons, list_members
 from ..services.invitations import DAYS, DEFAULT_DAYS
 from .base import RecordForm
 
-ROLE_HELP = "A co-builder records and changes things; a viewer reads."
+ROLE_HELP = "A co-builder records and changes things. A viewer only reads."
 NEW, NOBODY = "new", "nobody"
 
 
@@ -29,13 +29,13 @@ class InviteForm(RecordForm):
         max_length=80,
         required=False,
         label="For whom",
-        help_text="So that you know the invitation again; only members see it.",
+        help_text="Helps you tell invitations apart. Only members see it.",
     )
     days = forms.TypedChoiceField(
         choices=[(days, "1 day" if days == 1 else f"{days} days") for days in DAYS],
         coerce=int,
         initial=DEFAULT_DAYS,
-        label="The link works for",
+        label="Valid for",
     )
 
 
@@ -45,7 +45,7 @@ class RoleForm(RecordForm):
     role = forms.ChoiceField(
         choices=Role.choices,
         label="Their part",
-        help_text=f"{ROLE_HELP} An owner also invites, removes, and changes parts.",
+        help_text=f"{ROLE_HELP} An owner also invites, removes, and changes roles.",
         widget=forms.RadioSelect,
     )
 
@@ -70,8 +70,8 @@ class PersonForm(RecordForm):
     """Which of the build's people somebody is; one that may not edit picks, and adds nobody."""
 
     person = forms.ChoiceField(
-        label="Who you are in this build's records",
-        help_text="It is filled in for you as payer and worker.",
+        label="Your name in this build's records",
+        help_text="We fill it in for you as payer and worker.",
     )
     name = forms.CharField(
         max_length=80, required=False, label="Your name there", help_text="Only for a new person."
@@ -109,7 +109,7 @@ class PersonForm(RecordForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
         if cleaned.get("person") == NEW and not cleaned.get("name"):
-            self.add_error("name", "Write the name you go by in the records.")
+            self.add_error("name", "Enter your name in the records.")
         return cleaned
 
     def choice(self) -> dict[str, Any]:

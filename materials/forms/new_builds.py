@@ -30,10 +30,10 @@ class CarryOverForm(forms.Form):
     elements = _tick("Elements")
     budgets = _tick("… with their budgets", False)
     components = _tick(
-        "Components", help_text="With units, contents, waste, what cautions ask, and notes."
+        "Components", help_text="With units, contents, waste, answers to cautions, and notes."
     )
     required = _tick("… with the quantities required")
     prices = _tick("… with their new prices and dates")
     suppliers = _tick("Suppliers")
     tasks = _tick("Tasks with planned hours")
-    persons = _tick("People", False, help_text="Names only; nobody is let in by that.")
+    persons = _tick("People", False, help_text="Names only. This gives nobody access.")

@@ -20,8 +20,8 @@ class TakenFromField(forms.ChoiceField):
     def __init__(self, **kwargs: Any):
         super().__init__(
             choices=[
-                (ON_HAND, "What is on hand, as far as it goes"),
-                (BUILT_IN, "What counts as built in"),
+                (ON_HAND, "On hand first"),
+                (BUILT_IN, "Built in"),
             ],
             initial=ON_HAND,
             required=False,
@@ -52,11 +52,11 @@ class TakenFromForm(RecordForm):
             (
                 ON_HAND,
                 format_html(
-                    '<span>What is on hand <span id="on-hand-note">{}</span></span>',
+                    '<span>On hand <span id="on-hand-note">{}</span></span>',
                     self.on_hand_note,
                 ),
             ),
-            (BUILT_IN, "What counts as built in"),
+            (BUILT_IN, "Built in"),
         ]
 
     @cached_property
@@ -64,10 +64,10 @@ class TakenFromForm(RecordForm):
         """How much is on hand of the component by the day, as far as both are known."""
         component = self._shown(self.part)
         if not isinstance(component, Component):
-            return "(as far as it goes)"
+            return "first"
         available = on_hand(component, self._shown(self.day))
         return (
-            f"({in_unit(available, component.unit) if available else 'nothing noted by that day'})"
+            f"({in_unit(available, component.unit) if available else 'nothing on hand that day'})"
         )
 
     def is_on_hand(self) -> bool:

@@ -89,7 +89,7 @@ class PhotoForm(FormWithPhotos):
     chosen = FilesField(
         label="Or choose photos",
         help_text="JPEG, PNG or WebP, up to 15 MB each and ten at a time."
-        " Where and when they were taken is removed.",
+        " We remove where and when they were taken.",
         widget=_ManyInput(attrs={"accept": "image/jpeg,image/png,image/webp"}),
     )
     caption = forms.CharField(label="Caption", help_text="What it shows.", **CAPTION)

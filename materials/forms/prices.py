@@ -55,7 +55,7 @@ def _asking(error: PriceWordsError) -> QuantityError:
         return QuantityError(str(error))
     asked = " or ".join(error.offers)
     return QuantityError(
-        f"{str(error).partition(': write')[0]}. Did you mean {asked}?", error.offers
+        f"{str(error).partition(': enter')[0]}. Did you mean {asked}?", error.offers
     )
 
 
@@ -71,12 +71,12 @@ def refuse_dollars(words: PriceWords, build: Build) -> None:
     """Raises ValidationError when a price is in dollars or cents and the build has none."""
     if words.in_cents and build.currency not in CENTS:
         raise forms.ValidationError(
-            f"That is in cents, and this build counts in {build.currency}: write the amount in"
+            f"That is in cents, and this build is in {build.currency}: enter the amount in"
             f" {build.currency}."
         )
     if words.in_dollars and build.currency not in DOLLARS:
         raise forms.ValidationError(
-            f"That is in dollars, and this build counts in {build.currency}: write the amount in"
+            f"That is in dollars, and this build is in {build.currency}: enter the amount in"
             f" {build.currency}."
         )
 
@@ -137,7 +137,7 @@ class PriceForm(FormWithPhotos):
         required=False,
         max_length=60,
         label="Per",
-        help_text="Like gal or 100 sq ft. Empty: one base unit.",
+        help_text="Like gal or 100 sq ft. If empty: one base unit.",
     )
     priced_on = DayField(label="Priced on")
     priced_at = forms.CharField(max_length=120, required=False, label="Priced at")

@@ -45,19 +45,21 @@ from .rows import ComponentRowForm, RowForm, new_name
 class PurchaseForm(FormWithPhotos, NumberedForm):
     """Head of a purchase."""
 
-    number = forms.CharField(max_length=40, label="Number", help_text="Your own; any will do.")
+    number = forms.CharField(
+        max_length=40, label="Number", help_text="Your own number. Any will do."
+    )
     bought_on = DayField(label="Date")
     supplier = forms.CharField(
-        max_length=120, required=False, help_text="Pick one or write a new name."
+        max_length=120, required=False, help_text="Pick one or type a new name."
     )
     state = forms.ChoiceField(choices=State.choices, initial=State.RECEIVED)
     paid_by = forms.CharField(
-        max_length=80, required=False, help_text="Pick one or write a new name."
+        max_length=80, required=False, help_text="Pick one or type a new name."
     )
     lot_price_amount = MoneyInput(
         required=False,
         label="Lot price",
-        help_text="One price for all lines that have no price of their own.",
+        help_text="One price for all lines without their own price.",
     )
     lot_split = forms.ChoiceField(
         choices=optional_choices(LOT_SPLITS.items(), "By retail value, else equally"),
@@ -67,7 +69,7 @@ class PurchaseForm(FormWithPhotos, NumberedForm):
     expected_hours = HoursInput(
         required=False,
         label="Hours it will take",
-        help_text="For an offer: to fetch and prepare.",
+        help_text="To fetch and prepare it, if this is an offer.",
     )
     note = forms.CharField(**NOTE)
     photo = camera_field(label="Photo", help_text="Of the receipt or the pile.")
@@ -106,20 +108,20 @@ class LineForm(ComponentRowForm):
     quantity_text = QuantityText(
         required=False,
         label="Quantity",
-        help_text="As you would write it: 16 @ 2x8x12, 20 gal, 2.5 squares.",
+        help_text="As you would write it, like 16 @ 2x8x12, 20 gal, 2.5 squares.",
     )
     source = forms.ChoiceField(choices=optional_choices(Source.choices, "—"), required=False)
     unit_price = PriceText(
         places=6,
         required=False,
         label="Unit price",
-        help_text="Like 1.20 or 8/sheet. 0 is free; empty is not known.",
+        help_text="Like 1.20 or 8/sheet. 0 is free. Empty is not known.",
     )
     price_per_text = TypedField(
         required=False,
         max_length=60,
         label="Price per",
-        help_text="Empty: per unit typed in the quantity.",
+        help_text="If empty: per unit in the quantity.",
     )
     line_price_amount = MoneyInput(required=False, label="or price of the whole line")
     usable_percent = PercentInput(required=False, label="Usable, %", what="The usable share")
@@ -137,29 +139,32 @@ class LineForm(ComponentRowForm):
         required=False,
         max_length=300,
         label="Cheaper from",
-        help_text="For the sourcing plan: from which quantity on all of it costs less, like"
-        " 20 pieces: 5.00; 50 pieces: 4.50.",
+        help_text=(
+            "For the sourcing plan. From this quantity on, each costs less, like 20 pieces: "
+            "5.00; 50 pieces: 4.50."
+        ),
     )
     most_text = TypedField(
         required=False,
-        label="There are at most",
-        help_text="Empty: the quantity above. The sourcing plan may take as much.",
+        label="Most there is",
+        help_text="For the sourcing plan. If empty: the quantity above.",
     )
     step_text = TypedField(
         required=False,
         max_length=60,
         label="Sold only by",
-        help_text="Like bundle, or 12 pieces. Empty: one of what was typed.",
+        help_text="Like bundle, or 12 pieces. If empty: singly.",
     )
     origin_year = OriginYear(required=False)
     through_fire = forms.BooleanField(required=False, label="It has been through a fire")
     note = forms.CharField(**NOTE)
 
     price_words: PriceWords | None = None
+    sum_of = "price_amount"
     needed = {
-        "component": "Choose what was got, or name something new.",
-        "quantity_text": "Say how much, with its unit: 16 pieces, 20 gal.",
-        "source": "Say where it comes from: salvage, seconds or retail.",
+        "component": "Choose what you got, or name something new.",
+        "quantity_text": "Enter how much, with its unit, like 16 pieces or 20 gal.",
+        "source": "Choose a source: salvage, seconds or retail.",
     }
 
     @property
@@ -198,7 +203,7 @@ class LineForm(ComponentRowForm):
     def clean_row(self, cleaned: dict[str, Any]) -> None:
         self._take_price_words(cleaned)
         if cleaned.get("unit_price") is not None and cleaned.get("line_price_amount") is not None:
-            self.add_error("line_price_amount", "Give the unit price or the line price, not both.")
+            self.add_error("line_price_amount", "Enter the unit price or the line price, not both.")
         check_quantity(self, cleaned, "component", "quantity_text")
         component, text = cleaned.get("component"), cleaned.get("quantity_text")
         if not component or not text or "quantity_text" in self.errors:
@@ -239,8 +244,17 @@ class ChargeForm(RowForm):
         choices=SPLITS, required=False, label="Spread over the lines", initial=Basis.PRICE
     )
 
-    less_used = ()
-    needed = {"kind": "Choose what kind of charge it is."}
+    less_used = ("percent_on", "spread_by")
+    usual = {"percent_on": PercentOn.PRICE, "spread_by": Basis.PRICE}
+    sum_of = "charged_amount"
+    needed = {"kind": "Choose a kind of charge."}
+
+    @property
+    def in_short(self) -> str:
+        kind = dict(ChargeKind.choices).get(self["kind"].value() or "", "")
+        percent = self.typed("percent")
+        parts = [kind, f"{percent}%" if percent else "", self.typed("distance_text")]
+        return ", ".join(part for part in parts if part) if kind else ""
 
     def clean_percent_on(self) -> str:
         return self.cleaned_data["percent_on"] or PercentOn.PRICE
@@ -252,9 +266,7 @@ class ChargeForm(RowForm):
         distance = cleaned.get("distance_text")
         given = [cleaned.get("amount"), cleaned.get("percent"), distance or None]
         if sum(value is not None for value in given) != 1 and not self.errors:
-            self.add_error(
-                "amount", "Give one of amount, per cent or distance, so that its size is known."
-            )
+            self.add_error("amount", "Enter one of amount, per cent or distance.")
         may_lower = (ChargeKind.DISCOUNT, ChargeKind.DEPOSIT, ChargeKind.OTHER)
         for name in ("amount", "percent"):
             value = cleaned.get(name)

@@ -1,6 +1,7 @@
 """Rows typed under a record: lines, charges, outputs."""
 
 import re
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -15,16 +16,25 @@ from .base import TypedForm, let_overflow, tidy_texts
 from .quantities import offer_units
 
 MAX_ROWS = 200
+# With fewer finished rows than that, all of them are open.
+FOLDED_FROM = 2
 Choices = list[tuple[Any, str]]
 
 
 class RowForm(TypedForm):
-    """One row. A row in which nothing was typed is skipped; ``needed`` holds for the others."""
+    """One row. A row in which nothing was typed is skipped; ``needed`` holds for the others.
+
+    A row that says ``in_short`` what it is can be folded; ``sum_of`` names what it comes to on
+    its stored record. ``less_used`` fields are folded while they say nothing but the ``usual``.
+    """
 
     pk = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
     needed: dict[str, str] = {}
     less_used: tuple[str, ...] = ()
+    usual: dict[str, Any] = {}
+    sum_of = ""
+    rows: Any = None
 
     def __init__(self, *args: Any, build: Build, parts: Choices | None = None, **kwargs: Any):
         self.build, self.parts = build, parts
@@ -41,8 +51,32 @@ class RowForm(TypedForm):
     @property
     def less_used_open(self) -> bool:
         """Whether the folded fields hold something worth seeing."""
-        plain = {None, "", 100, False}
-        return any(self[name].value() not in plain for name in self.less_used)
+        plain = (None, "", 100, False)
+        return any(
+            name in self.errors or self[name].value() not in (*plain, self.usual.get(name))
+            for name in self.less_used
+        )
+
+    @property
+    def in_short(self) -> str:
+        """What the row says, in a few words; empty while it says nothing."""
+        return ""
+
+    @property
+    def sum_shown(self) -> Decimal | None:
+        """What the stored row comes to; None where something else is typed in it now."""
+        return None if self.is_bound and self.has_changed() else self.initial.get(self.sum_of)
+
+    @property
+    def is_folded(self) -> bool:
+        """Whether its line will do: it is one of several, finished, and not the last."""
+        is_open = self.errors or self["DELETE"].value() or self is self.rows.forms[-1]
+        return not is_open and bool(self.in_short) and self.rows.finished >= FOLDED_FROM
+
+    def typed(self, *names: str) -> str:
+        """What stands in some of the boxes, in words of one line."""
+        values = (self[name].value() for name in names)
+        return ", ".join(str(value) for value in values if value not in (None, ""))
 
     def set_choices(self) -> None:
         """Narrow choices to the build's own records."""
@@ -85,12 +119,19 @@ class ComponentRowForm(RowForm):
 
     measured = "quantity_text"
 
+    @property
+    def in_short(self) -> str:
+        key = str(self["component"].value() or "")
+        listed = (name for pk, name in self.parts or () if key and str(pk) == key)
+        name = next(listed, "") or self.typed("new_name")
+        return f"{name}, {self.typed(self.measured)}".strip(", ") if name else ""
+
     def name_new(self, cleaned: dict[str, Any]) -> None:
         name = cleaned.pop("new_name", "")
         if not name or "new_name" in self.errors:
             return
         if cleaned.get("component"):
-            self.add_error("new_name", "Choose one of the list or name something new, not both.")
+            self.add_error("new_name", "Choose one from the list or name something new, not both.")
             return
         found = find_component(self.build, name)
         if found is None:
@@ -110,7 +151,7 @@ def new_name() -> forms.CharField:
         max_length=120,
         required=False,
         label="or something new",
-        help_text="Its name; it becomes a component when you save.",
+        help_text="Its name. Saving makes it a component.",
     )
 
 
@@ -124,9 +165,9 @@ class BaseRows(forms.BaseFormSet):
 
     def __init__(self, *args: Any, build: Build, records: Any = (), **kwargs: Any):
         self.build = build
-        names = self.form.base_fields
+        names = [*self.form.base_fields, self.form.sum_of]
         initial = kwargs.pop("initial", None) or [
-            {name: _shown(record, name) for name in names if hasattr(record, name)}
+            {name: _shown(record, name) for name in names if name and hasattr(record, name)}
             for record in records
         ]
         data = args[0] if args else kwargs.get("data")
@@ -136,6 +177,16 @@ class BaseRows(forms.BaseFormSet):
         if "component" in names:
             shared["parts"] = [("", "---------"), *list_components(build).values_list("pk", "name")]
         super().__init__(*args, initial=initial or None, form_kwargs=shared, **kwargs)
+
+    def _construct_form(self, i: int, **kwargs: Any) -> forms.Form:
+        form = super()._construct_form(i, **kwargs)
+        form.rows = self
+        return form
+
+    @cached_property
+    def finished(self) -> int:
+        """How many rows say something."""
+        return sum(bool(form.in_short) for form in self.forms)
 
     @cached_property
     def management_form(self) -> ManagementForm:
@@ -170,8 +221,8 @@ class BaseRows(forms.BaseFormSet):
     def clean(self) -> None:
         if self.is_miscounted:
             raise forms.ValidationError(
-                "The page came back incomplete, without the number of its lines: look them over"
-                " here, and save again."
+                "The page came back incomplete, without the number of its lines: check "
+                "them here, and save again."
             )
 
     def rows(self) -> list[dict[str, Any]]:

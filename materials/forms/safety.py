@@ -14,15 +14,15 @@ class CautionForm(RecordForm):
 
     dealt_with = forms.CharField(
         max_length=500,
-        label="What was done, and by whom",
+        label="What was done and by whom",
         help_text="For example: tested by a laboratory on 3 May, report kept; stripped outside.",
     )
     components = forms.MultipleChoiceField(
         widget=forms.CheckboxSelectMultiple,
-        label="About which of them",
+        label="Components this covers",
         error_messages={
             "required": "Tick at least one of them.",
-            "invalid_choice": "That is none of them: tick those that it was done about.",
+            "invalid_choice": "Tick at least one from the list.",
         },
     )
 

@@ -32,8 +32,8 @@ class ShareInput(NumberField):
         if share <= 0:
             shown = text if len(text) <= 30 else f"{text[:30]}…"
             raise forms.ValidationError(
-                f"“{shown}” is no share: write a number above zero with at most six decimals, such"
-                " as 2 or 33.3 %, or leave it empty for somebody who bears nothing."
+                f"“{shown}” is no share: enter a number above zero with at most six "
+                "decimals, like 2 or 33.3%. Leave it empty for no share."
             )
         return share
 
@@ -44,8 +44,10 @@ class SharesForm(RecordForm):
     own_hours_count = forms.BooleanField(
         required=False,
         label="Count own hours at the stated rate",
-        help_text="Own hours then count as paid by the person who worked them, in a column of"
-        " their own. Hours somebody was paid for never do.",
+        help_text=(
+            "Own hours then count as if the person who worked them had paid that. Paid hours "
+            "never do."
+        ),
     )
 
     def __init__(self, *args: Any, build: Build, **kwargs: Any):
@@ -64,7 +66,7 @@ class SharesForm(RecordForm):
             required=False,
             max_length=80,
             label="Somebody not named above",
-            help_text="Who shares the cost and has neither paid nor worked yet.",
+            help_text="Somebody who shares the cost but has not paid or worked yet.",
         )
         boxes[NEW_SHARE] = ShareInput(label="Their share")
         self.fields = {**boxes, **self.fields}
@@ -73,11 +75,11 @@ class SharesForm(RecordForm):
         cleaned = super().clean()
         name, share = cleaned.get(NEW_PERSON), cleaned.get(NEW_SHARE)
         if name and share is None and NEW_SHARE not in self.errors:
-            self.add_error(NEW_SHARE, "Say what share this person bears.")
+            self.add_error(NEW_SHARE, "Enter this person's share.")
         if share is not None and not name and NEW_PERSON not in self.errors:
-            self.add_error(NEW_PERSON, "Say whose share this is.")
+            self.add_error(NEW_PERSON, "Enter whose share this is.")
         if name and name_key(name) in map(name_key, self.names.values()):
-            self.add_error(NEW_PERSON, f"{name} has a box above: write the share there.")
+            self.add_error(NEW_PERSON, f"{name} has a box above: enter the share there.")
         self._check_percent(cleaned)
         return cleaned
 
@@ -88,13 +90,13 @@ class SharesForm(RecordForm):
             return
         if len(marked) < len(given):
             raise forms.ValidationError(
-                "Some shares are in per cent and some are not: write all of them the same way."
+                "Some shares are in per cent and some are not: enter all of them the same way."
             )
         total = sum(given.values(), Decimal(0))
         if abs(total - 100) > SLACK:
             raise forms.ValidationError(
-                f"The shares come to {total.normalize():f} %: make them 100 %, or write them"
-                " without the sign, when only how they compare counts."
+                f"The shares come to {total.normalize():f}%. Make them 100%, or leave "
+                "out the sign if only their ratio counts."
             )
 
     def _boxes(self) -> list[str]:
@@ -116,9 +118,9 @@ class PaymentForm(RecordForm):
 
     handed_on = DayField(label="Date")
     giver = forms.CharField(
-        max_length=80, label="From", help_text="Who gave it. Pick one or write a new name."
+        max_length=80, label="From", help_text="Who gave it. Pick one or type a new name."
     )
-    receiver = forms.CharField(max_length=80, label="To", help_text="Who got it.")
+    receiver = forms.CharField(max_length=80, label="To", help_text="Who received it.")
     amount = MoneyInput()
     note = forms.CharField(**NOTE)
 
@@ -135,12 +137,12 @@ class PaymentForm(RecordForm):
     def clean_amount(self) -> Decimal:
         amount = self.cleaned_data["amount"]
         if amount <= 0:
-            raise forms.ValidationError("Give an amount above zero.")
+            raise forms.ValidationError("Enter an amount above zero.")
         return amount
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
         giver, receiver = cleaned.get("giver"), cleaned.get("receiver")
         if giver and receiver and name_key(giver) == name_key(receiver):
-            self.add_error("receiver", "Nobody hands money to themselves: name two persons.")
+            self.add_error("receiver", "Nobody pays themselves: name two people.")
         return cleaned

@@ -23,30 +23,32 @@ class ShareLinkForm(RecordForm):
     label = forms.CharField(
         max_length=80,
         label="For whom",
-        help_text="For your own list; the page does not show it.",
+        help_text="For your own list. The page does not show it.",
     )
     shows_prices = forms.BooleanField(
         required=False,
         initial=True,
         label="Show prices",
-        help_text="All money: unit costs, cost, budget, savings. Without it the page holds"
-        " quantities, hours and what is still needed, and no amount of money anywhere.",
+        help_text=(
+            "Unit costs, cost, budget and savings. Without it the page shows quantities, "
+            "hours and what is still needed, but no money."
+        ),
     )
     shows_suppliers = forms.BooleanField(
         required=False,
         label="Show suppliers",
-        help_text="Names, places and contacts of everybody you bought from. Notes are never shown.",
+        help_text="Names, places and contacts of everybody you bought from. Notes stay hidden.",
     )
     shows_people = forms.BooleanField(
         required=False,
         label="Show people",
-        help_text="Names and hours; with prices also who paid what, and the balances.",
+        help_text="Names and hours. With prices also who paid what, and the balances.",
     )
     expires_on = DayField(
         required=False,
         initial=default_end,
         label="Opens until",
-        help_text="The last day it opens. Empty: until somebody revokes it.",
+        help_text="The last day it opens. If empty: until somebody revokes it.",
     )
 
     def parts(self) -> Parts:

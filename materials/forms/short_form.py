@@ -65,27 +65,27 @@ class LogForm(FormWithPhotos):
     """What was got, how much, for what price, from where."""
 
     what = forms.CharField(
-        max_length=120, label="What", help_text="Pick one or write something new."
+        max_length=120, label="What", help_text="Pick one or type something new."
     )
     quantity_text = QuantityText(
-        label="How much", help_text="As you would write it: 16 @ 2x8x12, 20 gal, 3 bundles."
+        label="How much", help_text="As you would write it, like 16 @ 2x8x12, 20 gal, 3 bundles."
     )
     contents = ContentsText(
         required=False,
         label="Contents",
-        help_text="Like 1 piece = 12 ft. It lets other units be typed.",
+        help_text="Like 1 piece = 12 ft. Then you can type other units too.",
     )
     price = PriceText(
         required=False,
         label="Price",
-        help_text="Like 12.50, 1.20 each or 8/sheet. Empty when it is not known.",
+        help_text="Like 12.50, 1.20 each or 8/sheet. Empty is not known.",
     )
     price_for = forms.ChoiceField(
         label="The price is for",
         choices=[
             (EACH, "One of them"),
             (LINE, "All of it"),
-            (LOT, "A whole lot of things"),
+            (LOT, "Mixed lot"),
             (FREE, "It is free"),
         ],
         initial=EACH,
@@ -94,18 +94,18 @@ class LogForm(FormWithPhotos):
     source = forms.ChoiceField(choices=Source.choices, label="Source", widget=forms.RadioSelect)
     supplier = forms.CharField(max_length=120, required=False, label="Where")
     photo = camera_field(
-        label="Photo", help_text="Of the receipt or the pile; more can be added later."
+        label="Photo", help_text="Of the receipt or the pile. You can add more later."
     )
     new_price = UnitPriceField(
         required=False,
         label="What it costs new",
-        help_text="Before tax; kept as its new price of that day.",
+        help_text="Before tax. Saved as its new price of that day.",
     )
     new_per_text = TypedField(
         required=False,
         max_length=60,
         label="New, per",
-        help_text="Like gal or 100 sq ft. Empty: for one of them, as above.",
+        help_text="Like gal or 100 sq ft. If empty: for one of them.",
     )
     state = forms.ChoiceField(choices=State.choices, initial=State.RECEIVED, label="State")
     bought_on = DayField(label="Date")
@@ -118,7 +118,9 @@ class LogForm(FormWithPhotos):
     premium_percent = PercentInput(required=False, label="Buyer's premium, %")
     tax_percent = PercentInput(required=False, label="Sales tax, %")
     expected_hours = HoursInput(
-        required=False, label="Hours it will take", help_text="To fetch and prepare; for an offer."
+        required=False,
+        label="Hours it will take",
+        help_text="To fetch and prepare it, if this is an offer.",
     )
     obtained_by = forms.ChoiceField(
         choices=optional_choices(ObtainedBy.choices, "—"), required=False, label="Obtained by"
@@ -131,7 +133,7 @@ class LogForm(FormWithPhotos):
         widget=forms.CheckboxSelectMultiple,
         label="What it is, for the cautions",
         help_text="Kept with the component.",
-        error_messages={"invalid_choice": "That is none of these: tick what holds good of it."},
+        error_messages={"invalid_choice": "Tick what is true of it, from the list."},
     )
     note = forms.CharField(**NOTE)
 
@@ -219,7 +221,9 @@ class LogForm(FormWithPhotos):
         cleaned = super().clean()
         if cleaned.get("price_for") == FREE:
             if cleaned.get("price"):
-                self.add_error("price", "It is free and has a price: keep one of the two.")
+                self.add_error(
+                    "price", "It has a price and is ticked as free: keep one of the two."
+                )
             cleaned["price"] = Decimal(0)
         self._take_price_words(cleaned)
         in_lot = self.into is not None and self.into.lot_price_amount is not None
@@ -312,7 +316,7 @@ class LogForm(FormWithPhotos):
         """What the new price is for: as stated, or one of what was typed."""
         per = cleaned.get("new_per_text") or ""
         if per and cleaned.get("new_price") is None and "new_price" not in self.errors:
-            self.add_error("new_price", f"Say what it costs new per {per}, or leave both empty.")
+            self.add_error("new_price", f"Enter what it costs new per {per}, or leave both empty.")
         if "quantity_text" in self.errors or "contents" in self.errors:
             return
         if not per and cleaned.get("new_price") is not None:

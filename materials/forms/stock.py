@@ -20,11 +20,13 @@ from .rows import ComponentRowForm, new_name
 class ConversionForm(FormWithPhotos, NumberedForm, TakenFromForm):
     """What was worked up, and what it cost."""
 
-    number = forms.CharField(max_length=40, label="Number", help_text="Your own; any will do.")
+    number = forms.CharField(
+        max_length=40, label="Number", help_text="Your own number. Any will do."
+    )
     converted_on = DayField(label="Date", not_yet=NOT_YET_CONVERTED)
     source = OnHandField(queryset=None, label="From")
     used_text = QuantityText(
-        label="Quantity used", help_text="Of usable material, like 12 @ 2x8x12 or 140 bf."
+        label="Quantity used", help_text="Usable material only, like 12 @ 2x8x12 or 140 bf."
     )
     taken_from = TakenFromField()
     extra_cost_amount = MoneyInput(
@@ -63,12 +65,14 @@ class OutputForm(ComponentRowForm):
 
     component = forms.ModelChoiceField(queryset=None, required=False, label="To")
     new_name = new_name()
-    made_text = QuantityText(required=False, label="Quantity made", help_text="Usable ones only.")
+    made_text = QuantityText(
+        required=False, label="Quantity made", help_text="Count usable ones only."
+    )
 
     measured = "made_text"
     needed = {
-        "component": "Choose what was made, or name something new.",
-        "made_text": "Say how much was made, with its unit.",
+        "component": "Choose what you made, or name something new.",
+        "made_text": "Enter how much you made, with its unit.",
     }
 
     def set_choices(self) -> None:
@@ -86,8 +90,9 @@ class LeftOverForm(TakenFromForm):
     quantity_text = QuantityText(label="Quantity", help_text="With its unit.")
     fate = forms.ChoiceField(choices=Fate.choices, label="What became of it")
     taken_from = TakenFromField(
-        help_text="For what was sold, scrapped, given away or moved; what is noted as on hand is"
-        " a heap of its own."
+        help_text=(
+            "For what was sold, scrapped, given away or moved. What is on hand has its own entry."
+        )
     )
     proceeds_amount = MoneyInput(required=False, label="Proceeds", help_text="Only when sold.")
     note = forms.CharField(**NOTE)

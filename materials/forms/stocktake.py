@@ -50,8 +50,7 @@ class StockTakeForm(TidyForm):
                 label=component.name,
                 initial=plain(position.component.on_hand, SHOWN_PLACES),
                 widget=CountInput(base_unit(component).plural),
-                help_text=f"Came in and not yet worked up or gone:"
-                f" {in_unit(position.usable_on_site, component.unit)}.",
+                help_text=f"of {in_unit(position.usable_on_site, component.unit)}",
             )
 
     def clean(self) -> dict[str, Any]:

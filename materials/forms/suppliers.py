@@ -14,7 +14,9 @@ class SupplierForm(RecordForm):
     is_gone = forms.BooleanField(
         required=False,
         label="No longer there",
-        help_text="Its sale is over, or it has closed: the shopping list sends nobody there. What"
-        " was paid there stays.",
+        help_text=(
+            "Its sale is over, or it has closed. The shopping list leaves it out. What you "
+            "paid there stays."
+        ),
     )
     note = forms.CharField(**NOTE)

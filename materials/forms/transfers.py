@@ -36,19 +36,19 @@ class TransferForm(RecordForm):
     quantity_text = QuantityText(label="How much", help_text="With its unit.")
     taken_from = forms.ChoiceField(
         choices=[
-            (ON_HAND, "From what is noted as on hand"),
+            (ON_HAND, "From what is on hand"),
             (BUILT_IN, "From what counts as built in"),
         ],
         initial=ON_HAND,
         widget=forms.RadioSelect,
-        label="Where it is taken from",
+        label="Taken from",
     )
     to_component = forms.ModelChoiceField(
         queryset=None,
         required=False,
-        label="What it is over there",
-        empty_label="The one of the same name",
-        help_text="It is made there if there is none.",
+        label="Component over there",
+        empty_label="The one with the same name",
+        help_text="Added there if there is none.",
     )
     note = forms.CharField(**NOTE)
 
@@ -94,6 +94,6 @@ class TransferChangeForm(TransferForm):
 
     value_again = forms.BooleanField(
         required=False,
-        label="Work its value out again, from the average as it is now",
-        help_text="Else the value changes with the quantity only, and stays as it was fixed.",
+        label="Work out its value again from the average as it is now",
+        help_text="Otherwise the value changes only with the quantity.",
     )

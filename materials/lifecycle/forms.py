@@ -22,7 +22,7 @@ from .calc.types import MAX_LIFE, MAX_YEARS, out_of_order
 from .queries.indexes import index_values
 
 LOWEST, HIGHEST = Decimal(-20), Decimal(60)
-NO_INFLATION = "State the inflation that the rate has in it, 0 if there is none."
+NO_INFLATION = "Enter the inflation included in the rate, or 0."
 
 
 class YearsInput(NumberField):
@@ -31,7 +31,7 @@ class YearsInput(NumberField):
     def __init__(self, *, most: int, **kwargs: Any):
         kwargs.setdefault("what", "The number of years")
         super().__init__(places=0, least=Decimal(1), most=Decimal(most), **kwargs)
-        self.how = "write whole years, like 25"
+        self.how = "enter whole years, like 25"
         self.widget.attrs["inputmode"] = "numeric"
 
     def read(self, text: str) -> int:
@@ -48,7 +48,7 @@ class RateInput(PercentInput):
 
     def __init__(self, **kwargs: Any):
         super().__init__(least=LOWEST, most=HIGHEST, **kwargs)
-        self.how = "write per cent a year, like 3 or 2.5"
+        self.how = "enter per cent a year, like 3 or 2.5"
 
 
 class LifeChoiceForm(RecordForm):
@@ -63,8 +63,8 @@ class LifeChoiceForm(RecordForm):
     quantity_text = forms.CharField(
         max_length=120,
         required=False,
-        label="What it is all for",
-        help_text="Like 600 sq ft of north wall: every figure below is for all of it.",
+        label="What it is for",
+        help_text="Like 600 sq ft of north wall. Every figure below is for all of it.",
     )
     noted_on = DayField(label="Prices of")
     study_years = YearsInput(
@@ -73,25 +73,25 @@ class LifeChoiceForm(RecordForm):
     rate_percent = RateInput(
         label="Discount rate, % a year",
         what="The rate",
-        help_text="What money left in your hands would bring. 0 counts a later dollar in full.",
+        help_text="What you could earn on the money meanwhile. 0 counts a later dollar in full.",
     )
     rate_kind = forms.ChoiceField(
         choices=RateKind.choices,
         initial=RateKind.REAL,
         widget=forms.RadioSelect,
-        label="The rate stands",
+        label="The rate is",
     )
     inflation_percent = RateInput(
         required=False,
         label="Inflation, % a year",
         what="The inflation",
-        help_text="Needed when the rate has inflation in it.",
+        help_text="Needed if the rate includes inflation.",
     )
     hours_rate = UnitPriceField(
         required=False,
-        what="The worth of an hour",
-        label="Worth of an own hour",
-        help_text="Empty: the rate in the build’s details. Hours stay a figure of their own.",
+        what="Value of an own hour",
+        label="Value of an own hour",
+        help_text="If empty: the rate in the build’s details. Hours stay a separate figure.",
     )
     note = forms.CharField(**NOTE)
 
@@ -120,23 +120,25 @@ class LifeAlternativeForm(RowForm):
         required=False,
         what="The first cost",
         label="First cost",
-        help_text="Landed, for all of it. Empty: not known.",
+        help_text="Delivered, for all of it. Empty is not known.",
     )
     first_hours = HoursInput(
-        required=False, label="Own hours at first", help_text="Getting and putting in; 0 for none."
+        required=False,
+        label="Own hours at first",
+        help_text="Getting it and putting it in. 0 for none.",
     )
     life_years = YearsInput(
         most=MAX_LIFE,
         required=False,
         what="The life",
         label="Life, years",
-        help_text="Yours to state. Empty: not known.",
+        help_text="Your own guess. Empty is not known.",
     )
     upkeep_every = YearsInput(
         most=MAX_YEARS,
         required=False,
-        label="Upkeep every … years",
-        help_text="Empty: no upkeep. 1: every year.",
+        label="Years between upkeep",
+        help_text="1 is every year. If empty: no upkeep.",
     )
     upkeep_amount = MoneyInput(
         required=False, what="The cost of upkeep", label="Upkeep: material, each time"
@@ -145,45 +147,49 @@ class LifeAlternativeForm(RowForm):
     basis = forms.CharField(
         max_length=300,
         required=False,
-        label="Where these come from",
-        help_text="A receipt, a maker’s sheet, what you have seen.",
+        label="Source of these figures",
+        help_text="A receipt, a maker’s sheet, or what you have seen.",
     )
     first_low_amount = MoneyInput(
-        required=False, what="The lowest first cost", label="First cost at the lowest"
+        required=False, what="The lowest first cost", label="Lowest first cost"
     )
     first_high_amount = MoneyInput(
-        required=False, what="The highest first cost", label="First cost at the highest"
+        required=False, what="The highest first cost", label="Highest first cost"
     )
     life_low_years = YearsInput(
-        most=MAX_LIFE, required=False, what="The shortest life", label="Life at the shortest"
+        most=MAX_LIFE, required=False, what="The shortest life", label="Shortest life"
     )
     life_high_years = YearsInput(
-        most=MAX_LIFE, required=False, what="The longest life", label="Life at the longest"
+        most=MAX_LIFE, required=False, what="The longest life", label="Longest life"
     )
     again_amount = MoneyInput(
         required=False,
-        what="The cost of replacing",
-        label="Replacing it, each time",
-        help_text="Empty: the first cost again.",
+        what="The replacement cost",
+        label="Replacement, each time",
+        help_text="If empty: the first cost again.",
     )
     again_hours = HoursInput(
-        required=False, label="Replacing: own hours", help_text="Empty: the first hours again."
+        required=False, label="Replacement: own hours", help_text="If empty: the first hours again."
     )
     upkeep_change_percent = RateInput(
         required=False,
         what="The rise",
         label="Upkeep rises, % a year",
-        help_text="Beyond inflation. Empty: not at all.",
+        help_text="Beyond inflation. If empty: none.",
     )
     residual_amount = MoneyInput(
         required=False,
         least=None,
         what="What is left",
         label="Worth at the end",
-        help_text="Empty: by the share of its life to come. Below 0: what it costs to be rid of.",
+        help_text=(
+            "If empty: its last cost by the share of its life left. Below 0: what it costs "
+            "to get rid of."
+        ),
     )
 
-    needed = {"name": "Say what this way is, like painted softwood."}
+    sum_of = "first_amount"
+    needed = {"name": "Name this way, like painted softwood."}
     less_used = (
         "first_low_amount",
         "first_high_amount",
@@ -194,6 +200,10 @@ class LifeAlternativeForm(RowForm):
         "upkeep_change_percent",
         "residual_amount",
     )
+
+    @property
+    def in_short(self) -> str:
+        return self.typed("name")
 
     def clean_upkeep_change_percent(self) -> Decimal:
         value = self.cleaned_data["upkeep_change_percent"]
@@ -212,24 +222,29 @@ class LifeAlternativeForm(RowForm):
                 self.add_error(names[refused[0]], refused[1])
         stated = any(cleaned.get(name) is not None for name in ("upkeep_amount", "upkeep_hours"))
         if stated and cleaned.get("upkeep_every") is None and "upkeep_every" not in self.errors:
-            self.add_error("upkeep_every", "Say every how many years it needs that.")
+            self.add_error("upkeep_every", "Enter the years between upkeep.")
 
 
 class CostIndexForm(RecordForm):
     """A published index of prices, its values pasted."""
 
     name = forms.CharField(
-        max_length=120, label="Name of the index", help_text="With its number, if it has one."
+        max_length=120, label="Index name", help_text="With its number, if it has one."
     )
     source = forms.CharField(
-        max_length=300, required=False, label="Where it is published", help_text="And when read."
+        max_length=300,
+        required=False,
+        label="Where it is published",
+        help_text="And when you read it.",
     )
     months_text = forms.CharField(
         max_length=40_000,
         widget=forms.Textarea(attrs={"rows": 12, "spellcheck": "false"}),
         label="Values by month",
-        help_text="One month a line, like 2014-07 116.3. Write preliminary behind a value that may"
-        " still be changed.",
+        help_text=(
+            "One month a line, like 2014-07 116.3. Add “preliminary” after a value that may "
+            "still change."
+        ),
     )
 
     def initial_from(self, record: Any) -> dict[str, Any]:

@@ -29,7 +29,7 @@ add_words(
         "rate_percent": "discount rate, %",
         "rate_kind": "kind of rate",
         "inflation_percent": "inflation, %",
-        "hours_rate": "worth of an own hour",
+        "hours_rate": "value of an own hour",
         "first_amount": "first cost",
         "first_low_amount": "lowest first cost",
         "first_high_amount": "highest first cost",

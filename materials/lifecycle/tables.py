@@ -14,7 +14,7 @@ from ..tables.base import (
 
 
 class LifeChoiceTable(LedgerTable):
-    """Comparisons of what lasts."""
+    """Lifetime cost comparisons."""
 
     chief = "study_years"
     plain = ("component",)
@@ -32,7 +32,7 @@ class LifeChoiceTable(LedgerTable):
 
 
 class CostIndexTable(LedgerTable):
-    """Indexes of prices."""
+    """Price indexes."""
 
     chief = "count"
     plain = ("source",)

@@ -16,11 +16,11 @@ class JobState(models.TextChoices):
     """How far an import has come. CHECKING and RUNNING go on in chunks."""
 
     TABLE = "table", "Choose the table"
-    COLUMNS = "columns", "Say what the columns are"
+    COLUMNS = "columns", "Match the columns"
     CHECKING = "checking", "Being read"
-    CHECKED = "checked", "To be looked through"
-    RUNNING = "running", "Being brought in"
-    DONE = "done", "Brought in"
+    CHECKED = "checked", "To be checked"
+    RUNNING = "running", "Being imported"
+    DONE = "done", "Imported"
 
 
 class TableKind(models.TextChoices):
@@ -29,7 +29,7 @@ class TableKind(models.TextChoices):
     PURCHASES = "purchases", "Purchases"
     COMPONENTS = "components", "Components the build needs"
     HOURS = "hours", "Hours of work"
-    PRICES = "prices", "A price list of new material"
+    PRICES = "prices", "Price list of new material"
 
 
 class RowState(models.TextChoices):
@@ -38,9 +38,9 @@ class RowState(models.TextChoices):
     NEW = "new", "Not checked yet"
     ABOVE = "above", "Above the headings"
     READY = "ready", "Ready"
-    FAULT = "fault", "To mend"
+    FAULT = "fault", "To fix"
     SKIP = "skip", "Left out"
-    DONE = "done", "Brought in"
+    DONE = "done", "Imported"
 
 
 class NameKind(models.TextChoices):

@@ -42,7 +42,7 @@ def find_differences(build: Build) -> Iterator[str]:
         return
     for position in positions.values():
         if position.in_building < 0:
-            yield f"{position.component.name}: more was used than came in."
+            yield f"{position.component.name}: more was used than received."
 
 
 def _measures(build: Build) -> Iterator[str]:
@@ -67,7 +67,7 @@ def _measures(build: Build) -> Iterator[str]:
         yield from _differs(what, output.made_qty, output.made_text, output.component)
     left = LeftOver.objects.filter(component__build=build).select_related("component")
     for row in left.iterator(CHUNK):
-        what = f"left over {row.component} of {row.noted_on}"
+        what = f"leftovers {row.component} of {row.noted_on}"
         yield from _differs(what, row.base_qty, row.quantity_text, row.component)
 
 
@@ -77,14 +77,14 @@ def _transfers(build: Build) -> Iterator[str]:
         "component__build", "to_component__build"
     )
     for transfer in out.iterator(CHUNK):
-        what = f"move out of {transfer.component} on {transfer.moved_on}"
+        what = f"transfer out of {transfer.component} on {transfer.moved_on}"
         yield from _differs(what, transfer.base_qty, transfer.quantity_text, transfer.component)
         available = transfer.to_component
         if available is not None and available.build.currency != build.currency:
             yield f"{what}: the build it went to is kept in {available.build.currency}."
     into = Move.objects.filter(to_component__build=build).select_related("to_component")
     for transfer in into.iterator(CHUNK):
-        what = f"move into {transfer.to_component} on {transfer.moved_on}"
+        what = f"transfer into {transfer.to_component} on {transfer.moved_on}"
         yield from _differs(what, transfer.to_qty, transfer.to_text, transfer.to_component)
 
 

@@ -20,9 +20,9 @@ def has_begun(day: date, today: date | None = None) -> bool:
 
 # What is said of a day that has not come, by what is recorded of it.
 NOT_YET_RECEIVED = (
-    "That day has not come yet: choose the state Ordered for what is on its way, or mend the date."
+    "That day has not come yet. Choose the state Ordered for what is on its way, or fix the date."
 )
-NOT_YET_WORKED = "That day has not come yet: log hours once they are worked, or mend the date."
-NOT_YET_CONVERTED = "That day has not come yet: log a conversion once it is done, or mend the date."
-NOT_YET_LEFT = "That day has not come yet: note what is left over once it is, or mend the date."
-NOT_YET_COUNTED = "That day has not come yet: write the day of the count."
+NOT_YET_WORKED = "That day has not come yet. Log hours once they are worked, or fix the date."
+NOT_YET_CONVERTED = "That day has not come yet. Log a conversion once it is done, or fix the date."
+NOT_YET_LEFT = "That day has not come yet. Add leftovers once they are there, or fix the date."
+NOT_YET_COUNTED = "That day has not come yet. Enter the day of the count."

@@ -25,7 +25,10 @@ from .quantities import pack_of
 from .reports import get_cost_sheet
 
 NOWHERE = "Nowhere known yet"
+TRIFLES = "Trifles"
 ZERO = Fraction(0)
+# What comes to less than this share of the whole list stands in one line at its end.
+TRIFLE = Fraction(1, 100)
 
 
 @dataclass(frozen=True)
@@ -97,10 +100,15 @@ class ShoppingList:
     place: str
     rows: tuple[NeededRow, ...]
 
+    @property
+    def cost(self) -> Decimal | None:
+        """What the rows come to; None where it is known of none."""
+        return sum_known(self.rows)
+
 
 @dataclass(frozen=True)
 class Shopping:
-    """All that is still needed, place by place.
+    """All that is still needed, place by place, and apart from it what hardly costs anything.
 
     ``total`` sums the known costs, None when none is known; ``without_price`` counts the rows
     it leaves out. ``stated`` and ``unstated`` count components that do and do not say what the
@@ -108,6 +116,7 @@ class Shopping:
     """
 
     lists: tuple[ShoppingList, ...]
+    trifles: ShoppingList
     total: Decimal | None
     without_price: int
     stated: int
@@ -123,15 +132,30 @@ def get_shopping_of(build: Build, on: date, sheet: CostSheet) -> Shopping:
     """The same where its cost sheet is known."""
     positions = [row.position for row in sheet.components]
     rows = _rows(build, on, positions, sheet.build.retail_tax_share)
-    costs = [row.cost for row in rows if row.cost is not None]
+    total = sum_known(rows)
+    trifles = [row for row in rows if is_trifle(row, total)]
     stated = sum(position.component.required is not None for position in positions)
     return Shopping(
-        lists=tuple(group_by_place(rows)),
-        total=sum(costs, Decimal(0)) if costs else None,
-        without_price=len(rows) - len(costs),
+        lists=tuple(group_by_place([row for row in rows if row not in trifles])),
+        trifles=ShoppingList(TRIFLES, tuple(trifles)),
+        total=total,
+        without_price=sum(row.cost is None for row in rows),
         stated=stated,
         unstated=len(positions) - stated,
     )
+
+
+def sum_known(rows: Collection[NeededRow]) -> Decimal | None:
+    """What the rows come to as far as it is known; None where it is known of none."""
+    costs = [row.cost for row in rows if row.cost is not None]
+    return sum(costs, Decimal(0)) if costs else None
+
+
+def is_trifle(row: NeededRow, total: Decimal | None) -> bool:
+    """Whether what is to be got of it is too little to have a row of its own."""
+    if row.cost is None or total is None:
+        return False
+    return Fraction(row.cost) < TRIFLE * Fraction(total)
 
 
 def _rows(

@@ -63,7 +63,7 @@ def check_terms(line: Line) -> None:
         field = "price_breaks" if line.price_breaks else "most_text"
         field = field if line.price_breaks or line.most_text else "step_text"
         raise TermsError(
-            "This serves what is sold by the unit: give a unit price as well, or leave it empty.",
+            "This is for what is sold by the unit. Enter a unit price too, or leave it empty.",
             field,
         )
     terms_of(line)
@@ -76,14 +76,14 @@ def terms_of(line: Line) -> Terms:
     """
     typed, whole = parsed(line.quantity_text), exact_base(line.quantity_text, line.component)
     if whole <= 0:
-        raise QuantityError("Give a quantity above zero.")
+        raise QuantityError("Enter a quantity above zero.")
     one = whole / typed.count
     step = _read(line, "step_text") or one * _common(Fraction(1), typed.count)
     most = _read(line, "most_text") or whole
     if most < whole:
-        raise TermsError("There cannot be less than the quantity of this line.", "most_text")
+        raise TermsError("This cannot be less than the quantity of this line.", "most_text")
     if most < step:
-        raise TermsError("One step is more than there is.", "step_text")
+        raise TermsError("One step is more than there is: lower it.", "step_text")
     units = priced_units(line.quantity_text, line.price_per_text, line.component)
     tiers = [(1, Fraction(line.unit_price or 0))]
     try:
@@ -96,20 +96,20 @@ def terms_of(line: Line) -> Terms:
         start, price = int(-(-bound // step)), Fraction(one_break.price)
         if whole >= bound:
             raise TermsError(
-                f"This line's own quantity reaches {one_break.quantity.text} already: give the"
-                " smaller quantity, for which the unit price holds.",
+                f"This line's own quantity reaches {one_break.quantity.text} already. "
+                "Enter the smaller quantity that the unit price is for.",
                 "price_breaks",
             )
         if start <= tiers[-1][0] or price >= tiers[-1][1]:
             raise TermsError(
-                "Write the breaks from the smallest quantity up, each cheaper than the one before.",
+                "Enter the breaks from the smallest quantity up, each cheaper than the one before.",
                 "price_breaks",
             )
         if bound > most:
             there = format_quantity(most, unit)
             raise TermsError(
-                f"The break at {one_break.quantity.text} is never reached: there are {there}. Say"
-                " how much there is at most.",
+                f"The break at {one_break.quantity.text} is never reached: there are "
+                f"{there}. Enter the most there is.",
                 "price_breaks",
             )
         tiers.append((start, price))
@@ -127,7 +127,7 @@ def _read(line: Line, field: str) -> Fraction | None:
     except QuantityError as error:
         raise TermsError(str(error), field) from None
     if value <= 0:
-        raise TermsError("Give more than zero, or leave it empty.", field)
+        raise TermsError("Enter more than zero, or leave it empty.", field)
     return value
 
 

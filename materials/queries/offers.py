@@ -87,13 +87,13 @@ class Judgement:
 
 
 def judge_purchase(build: Build, purchase: Purchase, on: date) -> Judgement:
-    """Judge an offer with its lines and charges. Raises QuantityError or CostingError."""
+    """Judge offer with its lines and charges. Raises QuantityError or CostingError."""
     draft = Draft(purchase, list(purchase.lines.all()), list(purchase.charges.all()))
     return judge(build, draft, get_price_book(build), get_cost_sheet(build, on))
 
 
 def judge(build: Build, draft: Draft, book: PriceBook, sheet: CostSheet) -> Judgement:
-    """Judge an offer that may not be saved yet. Raises QuantityError or CostingError."""
+    """Judge offer that may not be saved yet. Raises QuantityError or CostingError."""
     purchase, lines, charges = draft.purchase, draft.lines, draft.charges
     preview = preview_purchase(purchase, lines, charges, book, sheet)
     worth = judge_offer(

@@ -54,12 +54,10 @@ class PriceBook:
         return self.rates[at - 1][1] if at else None
 
 
-def get_price_book(build: Build) -> PriceBook:
-    """Two queries, whatever the number of components."""
-    rates = [
-        (from_on or date.min, rate)
-        for from_on, rate in DistanceRate.objects.filter(build=build).values_list("from_on", "rate")
-    ]
+def get_price_book(build: Build, with_rates: bool = True) -> PriceBook:
+    """Two queries, whatever the number of components; one where no distance is to be priced."""
+    rows = DistanceRate.objects.filter(build=build).values_list("from_on", "rate")
+    rates = [(from_on or date.min, rate) for from_on, rate in rows] if with_rates else []
     return PriceBook(list_prices_by_component([build.pk]), sorted(rates))
 
 
@@ -94,10 +92,10 @@ def distance_in(text: str, unit: str) -> Fraction:
 
 def _no_distance(text: str, unit: Unit) -> QuantityError:
     """What to write instead of a text that is no distance, from its own number where it has one."""
-    start = f"{quote(text)} is no distance that can be read"
+    start = f"{quote(text)} is not a distance"
     found = re.search(r"(?<![\d.,-])\d{1,6}(?:[.,]\d{1,3})?(?![\d.,-])", text)
     if found is None or len(re.findall(r"\d+", text)) > 1 + found[0].count("."):
-        return QuantityError(f"{start}: write it like 40 mi or 65 km.")
+        return QuantityError(f"{start}: enter it like 40 mi or 65 km.")
     km = re.search(r"\bk(?:m|ilo)", text, re.IGNORECASE)
     miles = re.search(r"\bmi", text, re.IGNORECASE)
     meant = f"{found[0]} {'km' if km else 'mi' if miles else unit.symbol}"

@@ -96,7 +96,7 @@ def base_quantity(text: str, component: Measured) -> Decimal:
     """
     value = stored(exact_base(text, component))
     if value <= 0:
-        raise QuantityError(f"“{text.strip()}” is nothing: give a quantity above zero.")
+        raise QuantityError(f"“{text.strip()}” is zero: enter a quantity above zero.")
     return value
 
 
@@ -106,7 +106,7 @@ def price_per(text: str, component: Measured) -> Fraction:
         return Fraction(1)
     value = exact_base(_counted(text), component)
     if stored(value) <= 0:
-        raise QuantityError(f"A price cannot be per “{text.strip()}”: give more than zero.")
+        raise QuantityError(f"A price cannot be per “{text.strip()}”: enter more than zero.")
     return value
 
 
@@ -135,7 +135,7 @@ def priced_units(quantity_text: str, per_text: str, component: Measured) -> Frac
         return quantity.count
     per = parsed(_counted(per_text))
     if not per.count:
-        raise QuantityError(f"A price cannot be per “{per_text.strip()}”: give more than zero.")
+        raise QuantityError(f"A price cannot be per “{per_text.strip()}”: enter more than zero.")
     return to_base(quantity, per.unit, contents_of(component)) / per.count
 
 

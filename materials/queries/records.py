@@ -112,6 +112,9 @@ def _whole_of(model: type[models.Model]) -> list[str]:
 
 def find_named(model: type[Named], build: Build, name: str) -> Named | None:
     """The build's record of a name, whatever its case and spaces."""
+    exact = model._default_manager.filter(build=build, name=name).first()
+    if exact is not None:
+        return exact
     pk = keyed(model, build).get(name_key(name))
     return None if pk is None else model._default_manager.get(pk=pk)
 

@@ -37,4 +37,4 @@ def derive_figures(build: Build) -> None:
         # A file may hold any text where a unit, a currency or a quantity should stand.
         wrong = str(error) or type(error).__name__
     if wrong:
-        raise LedgerError(f"The build in this file cannot be reckoned with: {wrong}")
+        raise LedgerError(f"The build in this file has faults: {wrong}")

@@ -33,7 +33,7 @@ from .photos import read_picture
 BATCH = 1000
 MAX_ROWS = 3_000_000
 MAX_KEY = 2**63
-DAMAGED = "The file is damaged or was changed: take another copy of it. Nothing was saved."
+DAMAGED = "The file is damaged or was changed: use another copy. Nothing was saved."
 
 
 class BuildRows(Protocol):
@@ -129,7 +129,7 @@ class _BuildImport:
             build=build,
             actor=self.actor,
             actor_name=self.actor.get_username() if self.actor else "",
-            action="brought in",
+            action="imported",
             record_type="build",
             record_id=build.pk,
             summary=f"{build.name}, with its history, from a file"[:300],

@@ -54,7 +54,7 @@ def save_build(
     stored = lock_build(build)
     if stored.own_hours_count and values.get("own_labour_rate", stored.own_labour_rate) is None:
         raise LedgerError(
-            "Own hours count at this rate in settling up: take that tick away there first.",
+            "Own hours count at this rate in settling up. Untick that there first.",
             "own_labour_rate",
         )
     _write_build(actor, build, values, areas, rates)
@@ -120,8 +120,11 @@ def get_or_add_person(*, actor: User | None, build: Build, name: str) -> Person 
         return None
     if len(name) > 80:
         raise LedgerError("A person's name has at most 80 characters: shorten it.")
-    lock_build(build)
     person = find_named(Person, build, name)
+    if person is None:
+        # Somebody else may be adding it: under the lock it is looked for once more.
+        lock_build(build)
+        person = find_named(Person, build, name)
     if person is None:
         person = Person(build=build)
         save_values(actor=actor, build=build, record=person, values={"name": name})

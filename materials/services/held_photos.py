@@ -67,7 +67,7 @@ def take_held(actor: User, keys: Sequence[str]) -> list[Picture]:
         Picture(bytes(each.image), bytes(each.thumbnail), each.width, each.height) for each in held
     ]
     if len(pictures) < len(set(keys)):
-        raise LedgerError("A photo chosen earlier is no longer kept: choose it again.", "photo")
+        raise LedgerError("A photo you chose earlier is no longer kept. Choose it again.", "photo")
     held.delete()
     return pictures
 

@@ -243,7 +243,7 @@ def without_derived(row: dict[str, Any]) -> dict[str, Any]:
 
 
 def put_back(change: Change) -> models.Model:
-    """Write a change's ``before`` rows back, dropping rows that it had added.
+    """Enter a change's ``before`` rows back, dropping rows that it had added.
 
     Raises LedgerError when the record was changed again since, or what it needs is gone.
     """
@@ -252,7 +252,7 @@ def put_back(change: Change) -> models.Model:
     now = take_snapshot(current) if current is not None else None
     if not same_facts(now, change.after):
         raise LedgerError(
-            "This was changed again since: undo the later change first (newest at the top)."
+            "This was changed again since. Undo the later change first (newest at the top)."
         )
     before = change.before or []
     kept = {(row["model"], row["pk"]) for row in before}
@@ -267,7 +267,7 @@ def put_back(change: Change) -> models.Model:
         connection.check_constraints()
     except (IntegrityError, DataError, DeserializationError):
         raise LedgerError(
-            "This cannot be brought back as it was: something it belongs to was deleted or"
-            " its name is taken now. Bring that back first."
+            "This cannot be brought back as it was. Something it belongs to was deleted, "
+            "or its name is taken. Bring that back first."
         ) from None
     return model._default_manager.get(pk=change.record_id)

@@ -44,11 +44,10 @@ def check_may_upload(*, actor: User, build: Build) -> None:
     """Raises LedgerError when there are too many uploads (before anything is read)."""
     if count_open_jobs(build) >= MAX_OPEN_JOBS:
         raise LedgerError(
-            f"There are {MAX_OPEN_JOBS} imports that are not finished: finish or drop one of them"
-            " first."
+            f"There are {MAX_OPEN_JOBS} unfinished imports: finish or drop one first."
         )
     if count_uploads(actor, hour_ago()) >= MAX_UPLOADS_AN_HOUR:
-        raise LedgerError("That were very many files within an hour: wait a little.")
+        raise LedgerError("That is too many files within an hour. Wait a little.")
 
 
 @transaction.atomic
@@ -94,13 +93,12 @@ def keep_rows(job: ImportJob, rows: Iterable[Sequence[Any]]) -> None:
 def _refuse_after_run(job: ImportJob) -> None:
     if job.rows.filter(state=RowState.DONE).exists():
         raise LedgerError(
-            "Rows of this table were brought in already: undo that first, or upload the file"
-            " once more."
+            "Rows of this table were imported already. Undo that first, or upload the file again."
         )
 
 
 def begin_check(job: ImportJob, *, heading_row: int | None = None) -> None:
-    """Have all rows that were not brought in checked, from the top. The job is held."""
+    """Have all rows that were not imported checked, from the top. The job is held."""
     if heading_row is not None and heading_row != job.heading_row:
         _refuse_after_run(job)
         job.heading_row = heading_row
@@ -195,14 +193,14 @@ def save_name_choices(job: ImportJob, decisions: dict[int, tuple[str, str, str]]
 def _existing(build: Build, kind: str, wanted: str) -> int:
     pk = number_of(wanted) or 0
     if pk not in names_by_pk(build, kind, [pk]):
-        raise LedgerError("One of the records chosen is not there any more: choose again.")
+        raise LedgerError("One of the chosen records no longer exists. Choose again.")
     return pk
 
 
 def _other(names: Iterable[ImportName], name: ImportName, wanted: str) -> str:
     if any(n.kind == name.kind and n.key == wanted and n.pk != name.pk for n in names):
         return wanted
-    raise LedgerError(f"The name “{name.name}” should stand for is not there: choose again.")
+    raise LedgerError(f"The name “{name.name}” should stand for does not exist. Choose again.")
 
 
 def remember_mapping(build: Build, key: str, kind: str, mapping: dict[str, Any]) -> None:
@@ -214,7 +212,7 @@ def remember_mapping(build: Build, key: str, kind: str, mapping: dict[str, Any])
 
 @transaction.atomic
 def drop_job(*, build: Build, pk: int) -> None:
-    """Drop an import with its file. What it brought in stays, and can still be undone.
+    """Drop an import with its file. What it imported stays, and can still be undone.
 
     Raises ImportJob.DoesNotExist.
     """
@@ -238,5 +236,5 @@ def read_file(job: ImportJob) -> bytes:
             return data
     except (FileNotFoundError, ValueError):
         raise LedgerError(
-            "The uploaded file is not there any more: drop this import and upload it again."
+            "The uploaded file is gone. Drop this import and upload it again."
         ) from None

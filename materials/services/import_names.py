@@ -153,7 +153,7 @@ class NameBook:
         name = row.values["item"]
         found = self.parts.get(self.pks.get((NameKind.COMPONENT, name_key(name)), 0))
         if found is None:
-            raise LookupError(f"“{name}” was deleted meanwhile: have the rows checked again.")
+            raise LookupError(f"“{name}” was deleted meanwhile. Check the rows again.")
         return found
 
     def has_component(self, row: ImportRow) -> bool:

@@ -36,10 +36,10 @@ def start_run(*, build: Build, pk: int) -> ImportJob:
     if job.state == JobState.RUNNING:
         return job
     if job.state not in (JobState.CHECKED, JobState.DONE):
-        raise LedgerError("The rows are not all read yet: wait until they are.")
+        raise LedgerError("Some rows are still being read. Wait until they are done.")
     ready = job.rows.filter(state=RowState.READY).count()
     if not ready:
-        raise LedgerError("No row is ready: mend the faults, or choose rows that were left out.")
+        raise LedgerError("No row is ready: fix them, or choose rows that were left out.")
     change_job(job, state=JobState.RUNNING, to_do=ready, carried={})
     return job
 
@@ -59,8 +59,8 @@ def run_chunk(*, actor: User | None, build: Build, pk: int, most: int = ROWS_AT_
     except (IntegrityError, DataError, OverflowError):
         stop_run(build=build, pk=pk)
         raise LedgerError(
-            "The build was changed meanwhile, or an amount is too large to be kept. What was"
-            " brought in so far stays; look through the rows and go on."
+            "The build was changed meanwhile, or an amount is too large. What was "
+            "imported so far stays. Check the rows and go on."
         ) from None
 
 
@@ -83,7 +83,7 @@ def _run(actor: User | None, build: Build, job: ImportJob, most: int) -> None:
         pk__in=[row.pk for row in rows], state=RowState.READY
     ).update(state=RowState.DONE)
     if claimed != len(rows):
-        raise IntegrityError("some of the rows are being brought in elsewhere")
+        raise IntegrityError("some of the rows are being imported elsewhere")
     written = WRITERS[job.kind](build, job).write(rows)
     _keep(job, rows, written)
     _log_import(actor, build, job, sum(row.state == RowState.DONE for row in rows))

@@ -130,7 +130,7 @@ def _refuse_changed(made: dict[str, list[int]], changed: dict[str, dict[int, boo
     ]
     if later:
         raise LedgerError(
-            f"This import cannot be undone as it is: {'; '.join(later)}. Undo or delete that first"
+            f"This import cannot be undone yet: {'; '.join(later)}. Undo or delete that first"
             " (the newest changes are at the top of the history)."
         )
 
@@ -193,7 +193,7 @@ def _drop_unused(kind: str, pks: Sequence[int], changed: dict[int, bool]) -> lis
 
 
 def _put_rows_back(job: ImportJob) -> None:
-    """The rows wait again, as they were before they were brought in."""
+    """The rows wait again, as they were before they were imported."""
     job.rows.filter(state=RowState.DONE).update(state=RowState.READY, record_id=None)
     for kind in _NAMES:
         pks = list(job.records.filter(record_type=kind).values_list("record_id", flat=True))

@@ -180,7 +180,7 @@ class ComponentWriter(Writer):
             values = row.values
             if self.names.has_component(row):
                 self.written.refused[row.pk] = (
-                    f"“{values['item']}” is there meanwhile: leave the row out."
+                    f"“{values['item']}” was added meanwhile: leave the row out."
                 )
                 continue
             part = Component(

@@ -76,7 +76,7 @@ def import_plan(
     build: Build | None = None,
     owner: User | None = None,
 ) -> Build:
-    """Write a plan into a new build, or into ``build``; ``owner`` becomes its owner.
+    """Enter a plan into a new build, or into ``build``; ``owner`` becomes its owner.
 
     Raises LedgerError when the build changed since the plan was checked.
     """
@@ -85,10 +85,10 @@ def import_plan(
             return _Import(plan, build).run(actor, owner)
     except IntegrityError:
         raise LedgerError(
-            "The build was changed while the workbook was being checked: import it again."
+            "The build was changed while the workbook was checked. Import it again."
         ) from None
     except (OverflowError, DataError):
-        raise LedgerError("An amount is too large to be kept: check prices and charges.") from None
+        raise LedgerError("An amount is too large. Check prices and charges.") from None
 
 
 class _Import:

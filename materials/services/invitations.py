@@ -45,12 +45,12 @@ def invite(
     lock_build(build)
     require_owner(actor, build)
     if role not in dict(INVITED_ROLES):
-        raise LedgerError("Ownership is handed over to a member, not given by a link.", "role")
+        raise LedgerError("Pass ownership on to a member instead of by a link.", "role")
     if days not in DAYS:
-        raise LedgerError("Choose for how long the link shall work.", "days")
+        raise LedgerError("Choose how long the link works.", "days")
     is_open = {"used_at": None, "revoked_at": None, "expires_at__gt": now}
     if build.invitations.filter(**is_open).count() >= MAX_OPEN:
-        raise LedgerError(f"{MAX_OPEN} invitations are open already: revoke those you do not need.")
+        raise LedgerError(f"{MAX_OPEN} invitations are open already. Revoke those you do not need.")
     secret = secrets.token_urlsafe(SECRET_BYTES)
     made = Invitation.objects.create(
         build=build,
@@ -73,7 +73,7 @@ def revoke_invitation(*, actor: User, build: Build, invitation: Invitation, now:
     if rows.filter(used_at=None, revoked_at=None).update(revoked_at=now):
         _note(actor, invitation, "revoked")
     elif rows.exclude(used_at=None).exists():
-        raise LedgerError("Somebody joined by this link already: see the members.")
+        raise LedgerError("Somebody joined by this link already. See the members.")
 
 
 @transaction.atomic

@@ -76,8 +76,8 @@ def _refuse_long_day(entry: LabourEntry, stored: LabourEntry | None) -> None:
         raise LedgerError(LONG_DAY, "hours")
     raise LedgerError(
         f"A day has {HOURS_OF_A_DAY} hours, and {format_quantity(logged, UNITS['h'], 2)} of"
-        f" {entry.person} on {entry.worked_on:%-d %b %Y} are logged already: write fewer, or mend"
-        " those first.",
+        f" {entry.person} on {entry.worked_on:%-d %b %Y} are logged already: enter fewer, "
+        "or fix those first.",
         "hours",
     )
 
@@ -87,7 +87,7 @@ def start_timer(*, actor: User, build: Build, task: Task | None, kind: str, at: 
     """Begin to time work; one running timer for each user on a build. Raises LedgerError."""
     lock_build(build)
     if Timer.objects.filter(build=build, user=actor).exists():
-        raise LedgerError("You are timing already: stop that first.")
+        raise LedgerError("Your timer is running already. Stop it first.")
     return Timer.objects.create(build=build, user=actor, task=task, kind=kind, started_at=at)
 
 
@@ -114,14 +114,12 @@ def stop_timer(
         return None
     hours = timer.hours_until(at)
     if user is None and at < timer.started_at:
-        raise LedgerError(
-            "The server's clock was set back while the timer ran: say how many hours it were."
-        )
+        raise LedgerError("The server's clock was set back while the timer ran. Enter the hours.")
     if user is not None:
         day = LabourEntry(build=build, person=person, worked_on=timer.began_on)
         hours = min(hours, max(Decimal(0), HOURS_OF_A_DAY - _hours_of_day(day)))
     if hours > HOURS_OF_A_DAY:
-        raise LedgerError("The timer ran for more hours than a day has: say how many it were.")
+        raise LedgerError("The timer ran for more than 24 hours. Enter the hours you worked.")
     values = {"worked_on": timer.began_on, "person": person, "task": timer.task, "note": note}
     timer.delete()
     if not hours:

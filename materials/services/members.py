@@ -22,10 +22,7 @@ from .history import remove_record, save_values
 from .labour import stop_timer
 from .ledger import lock_build
 
-LAST_OWNER = (
-    "A build needs an owner: hand the ownership over to another member first. Where there is no"
-    " other member, invite one."
-)
+LAST_OWNER = "A build needs an owner. Pass ownership on to another member first, or invite one."
 
 
 @transaction.atomic
@@ -78,7 +75,7 @@ def leave(*, actor: User, build: Build, now: datetime) -> None:
     lock_build(build)
     member = membership_of(build, actor)
     if member is None:
-        raise LedgerError("You are not a member of this build: there is nothing to leave.")
+        raise LedgerError("You are not a member of this build.")
     _remove(actor, build, member, now)
 
 
@@ -99,9 +96,9 @@ def link_person(
     if person_pk is not None:
         person = Person.objects.filter(build=build, pk=person_pk).first()
         if person is None:
-            raise LedgerError("That person was deleted meanwhile: choose another.", "person")
+            raise LedgerError("That person was deleted meanwhile. Choose another.", "person")
     elif person_name.strip() and member.role not in EDITORS:
-        raise LedgerError("You may read this build but not add people to it.", "name")
+        raise LedgerError("You can read this build but not add people to it.", "name")
     else:
         person = get_or_add_person(actor=actor, build=build, name=person_name)
     if person is not None:
@@ -109,8 +106,8 @@ def link_person(
         taken = others.first()
         if taken is not None:
             raise LedgerError(
-                f"{person.name} is {taken.user.get_username()} already: choose another, or write"
-                " a name that can be told apart.",
+                f"{person.name} is {taken.user.get_username()} already: choose another, "
+                "or enter a name that can be told apart.",
                 "person" if person_pk is not None else "name",
             )
     save_values(actor=actor, build=build, record=member, values={"person": person})
@@ -150,7 +147,7 @@ def _close_timer(actor: User, build: Build, member: Member, now: datetime) -> No
         person=person,
         at=now,
         user=member.user,
-        note="Timed until the end of the membership: correct it if it ran too long.",
+        note="Timed until the membership ended. Correct it if it ran too long.",
     )
 
 

@@ -43,7 +43,7 @@ def start_from(
     areas: Areas = (),
     rates: Rates = (),
 ) -> Build:
-    """Begin a build with what an earlier one knew; the earlier one is only read.
+    """Start a build with what an earlier one knew; the earlier one is only read.
 
     Raises LedgerError when prices or budgets would have to change their currency.
     """
@@ -52,8 +52,8 @@ def start_from(
     )
     if has_money and values.get("currency") != earlier.currency:
         raise LedgerError(
-            f"Budgets and new prices of {earlier} are in {earlier.currency}: keep that currency, or"
-            " do not carry them over.",
+            f"Budgets and new prices of {earlier} are in {earlier.currency}: keep that "
+            "currency, or start without them.",
             "currency",
         )
     build = create_build(actor=actor, values=values, areas=areas, rates=rates)
@@ -67,7 +67,7 @@ def start_from(
         record_type="build",
         record_id=build.pk,
         # The earlier build is not named: not everybody here may know of it.
-        summary=f"Begun from an earlier build. {listed or 'Nothing carried over'}."[:300],
+        summary=f"Started from an earlier build. {listed or 'Nothing carried over'}."[:300],
     )
     return build
 

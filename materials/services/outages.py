@@ -30,13 +30,18 @@ class Outage(Enum):
     def sentence(self) -> str:
         """What is the matter and what to do, for whoever reads it on a command line."""
         return {
-            Outage.FULL: "There is no room left to write to, so nothing was saved: make room on"
-            " the disk, then do it again.",
-            Outage.READ_ONLY: "The ledger can be read but not written to, so nothing was saved:"
-            " allow writing to the database and its folder, then do it again.",
-            Outage.BUSY: "Others were writing for so long that nothing was saved: do it again.",
-            Outage.AWAY: "The database cannot be reached or read: look whether it is running and"
-            " its disk is sound, then do it again.",
+            Outage.FULL: (
+                "The disk is full, so nothing was saved. Make room on the disk, then try again."
+            ),
+            Outage.READ_ONLY: (
+                "The ledger cannot be written to, so nothing was saved. Allow writing to the "
+                "database and its folder, then try again."
+            ),
+            Outage.BUSY: "Others were saving for so long that yours was not saved. Try again.",
+            Outage.AWAY: (
+                "The database does not answer. Check that it is running and its disk is "
+                "sound, then try again."
+            ),
         }[self]
 
     @property

@@ -166,14 +166,14 @@ def read_picture(file: "UploadedFile[bytes]") -> Picture:
     if not file.size:
         raise LedgerError(f"{name} is empty: choose the photo itself.")
     if file.size > MAX_BYTES:
-        raise LedgerError(f"{name} is over 15 MB: send a smaller picture of it.")
+        raise LedgerError(f"{name} is over 15 MB: send a smaller picture.")
     file.seek(0)
     data = file.read()
     try:
         _verify(data)
         return _redraw(data)
     except UnidentifiedImageError:
-        text = "is not a picture that can be read: only JPEG, PNG and WebP are taken."
+        text = "is not a picture we can read: send JPEG, PNG or WebP."
     except (_TooManyPixels, Image.DecompressionBombError, Image.DecompressionBombWarning):
         text = "has more than 50 million pixels: make it smaller first."
     except Exception:

@@ -19,8 +19,8 @@ from .transfers import check_currency, delete_transfer, undo_transfer
 # What is not undone, and why: an editor could give himself another part by it, or open again
 # what was closed.
 _NOT_UNDONE = {
-    "member": "Members are not changed by undoing: the owner does it on the page of members.",
-    "share link": "What was revoked stays revoked: make a new link instead.",
+    "member": "Undoing does not change members. The owner does that on the members page.",
+    "share link": "What was revoked stays revoked. Make a new link instead.",
 }
 
 
@@ -114,7 +114,7 @@ def _drop(actor: User, build: Build, change: Change) -> None:
     record = _current(change)
     if record is None or not same_facts(take_snapshot(record), change.after):
         raise LedgerError(
-            "This was changed again since: undo the later change first (newest at the top)."
+            "This was changed again since. Undo the later change first (newest at the top)."
         )
     _remove(actor, build, record)
 

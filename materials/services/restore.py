@@ -28,8 +28,8 @@ def refuse_full(*, replace: bool) -> None:
     """Raises LedgerError when the database holds something and may not be emptied."""
     if not replace and not is_empty():
         raise LedgerError(
-            "This database holds accounts or builds already: restore into an empty one, or say"
-            " --replace to have it emptied first."
+            "This database already holds accounts or builds. Restore into an empty one, "
+            "or add --replace to empty it first."
         )
 
 
@@ -45,7 +45,7 @@ def restore_rows(*, tables: Tables, migrations: Nodes, replace: bool) -> int:
     unknown = [node for node in migrations if node not in executor.loader.graph.nodes]
     if unknown:
         raise LedgerError(
-            "This backup was made by a newer version of the program: upgrade this one first."
+            "A newer version of the program made this backup. Upgrade this one first."
         )
     executor.migrate(migrations)
     state = MigrationExecutor(connection).loader.project_state(migrations).apps
@@ -58,8 +58,8 @@ def restore_rows(*, tables: Tables, migrations: Nodes, replace: bool) -> int:
             connection.check_constraints()
     except (IntegrityError, DataError, ValidationError, ValueError, TypeError, ArithmeticError):
         raise LedgerError(
-            "The rows of this backup do not fit together, so nothing was changed: take another"
-            " copy of it, or an older backup."
+            "The rows of this backup do not fit together, so nothing was changed. Use "
+            "another copy of it, or an older backup."
         ) from None
     executor = MigrationExecutor(connection)
     executor.migrate(executor.loader.graph.leaf_nodes())

@@ -17,13 +17,10 @@ from .errors import LedgerError
 from .history import save_values, write_record
 from .ledger import lock_build
 
-NO_RATE = (
-    "No rate for own labour is stated on the build: state it under Build details first, then"
-    " tick this."
-)
+NO_RATE = "Enter an own labour rate under Build details first, then tick this."
 GONE = (
-    "This is no longer one of the transfers: the figures have changed since the page was opened."
-    " Look at the transfers as they are now."
+    "This payment is no longer needed: the figures changed after you opened the page. "
+    "See the payments as they are now."
 )
 
 
@@ -76,9 +73,9 @@ def save_payment(
     lock_build(build)
     amount, places = values["amount"], minor_units(build.currency)
     if values["giver"] == values["receiver"]:
-        raise LedgerError("Nobody hands money to themselves: name two persons.", "receiver")
+        raise LedgerError("Nobody pays themselves: name two people.", "receiver")
     if amount <= 0:
-        raise LedgerError("Give an amount above zero.", "amount")
+        raise LedgerError("Enter an amount above zero.", "amount")
     if round_half_up(amount, places) != amount:
         raise LedgerError(
             f"{build.currency} has {places or 'no'} decimals: round the amount.", "amount"

@@ -26,7 +26,7 @@ OPENING = timedelta(minutes=1)
 
 @transaction.atomic
 def make_link(*, actor: User, build: Build, values: dict[str, Any]) -> tuple[ShareLink, str]:
-    """Make a link and its token, which nobody can ever read again: only its hash is kept.
+    """Make a share link and its token, which nobody can ever read again: only its hash is kept.
 
     Raises LedgerError for a last day in the past and for a label that an open link has.
     """
@@ -47,7 +47,7 @@ def save_link(*, actor: User, build: Build, link: ShareLink, values: dict[str, A
     lock_build(build)
     link.refresh_from_db()
     if link.revoked_at is not None:
-        raise LedgerError("This link is revoked for good: make a new one instead.")
+        raise LedgerError("This link is revoked for good. Make a new one instead.")
     _check(build, values, link)
     save_values(actor=actor, build=build, record=link, values=values)
     return link
@@ -77,15 +77,15 @@ def _check(build: Build, values: dict[str, Any], link: ShareLink | None) -> None
     today: date = timezone.localdate()
     ends = values.get("expires_on")
     if ends is not None and ends < today and (link is None or link.expires_on != ends):
-        raise LedgerError("That day is past: choose today or a later one.", "expires_on")
+        raise LedgerError("That day is past. Choose today or later.", "expires_on")
     others = ShareLink.objects.filter(build=build, revoked_at=None)
     others = others.exclude(Q(expires_on__lt=today) | Q(pk=link.pk if link else None))
     label = name_key(values["label"])
     # Sending the form twice must not leave a link about that nobody was ever shown.
     if any(name_key(other) == label for other in others.values_list("label", flat=True)):
         raise LedgerError(
-            "There is an open link for this already. Its address was shown once and cannot be"
-            " shown again: if it is lost, revoke that link first, or write something else here.",
+            "This link exists already. Its address cannot be shown again. If it is lost, "
+            "revoke that link first, or enter another name here.",
             "label",
         )
 

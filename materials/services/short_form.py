@@ -102,7 +102,7 @@ def change_state(
     if purchase.state != seen:
         raise LedgerError(
             f"{purchase.number} was changed meanwhile and is now:"
-            f" {State(purchase.state).label.lower()}. Look at it again."
+            f" {State(purchase.state).label.lower()}. Check it again."
         )
     if purchase.state == State.OFFER and state in (State.ORDERED, State.RECEIVED):
         purchase.bought_on = on

@@ -45,7 +45,7 @@ def save_conversion(
     """
     lock_build(build)
     if not outputs:
-        raise LedgerError("A conversion needs at least one thing that was made.")
+        raise LedgerError("Add at least one thing you made.")
     conversion.build = build
     old = withdrawal_of(Conversion.objects.get(pk=conversion.pk)) if conversion.pk else None
     if is_suggested:
@@ -59,8 +59,7 @@ def save_conversion(
     for row in rows:
         if row.component == conversion.source:
             raise LedgerError(
-                f"{row.component} cannot be made from itself: make the result a component of"
-                " its own."
+                f"{row.component} cannot be made from itself: make the result its own component."
             )
         row.made_qty = _base(row.made_text, row.component, None)
     refused = too_much(
@@ -116,7 +115,7 @@ def save_left_over(
     qty = _base(values["quantity_text"], values["component"], "quantity_text")
     if values["fate"] != Fate.SOLD and values.get("proceeds_amount"):
         raise LedgerError(
-            "Only sold material brings proceeds: leave them empty.", "proceeds_amount"
+            "Only sold material brings proceeds. Leave this empty.", "proceeds_amount"
         )
     old = withdrawal_of(LeftOver.objects.get(pk=left_over.pk)) if left_over.pk else None
     values = {**values, "base_qty": qty, "hand_text": ""}

@@ -31,7 +31,7 @@ from .on_hand import return_to_stock, take_from_stock
 
 # What is said of a component as a part of its build; all else holds good of it elsewhere.
 _OF_BUILD = frozenset({"element", "required_text", "required_from", "waste_percent", "note"})
-_CHANGED = "This was changed again since: undo the later change first (newest at the top)."
+_CHANGED = "This was changed again since. Undo the later change first (newest at the top)."
 
 
 @transaction.atomic
@@ -159,8 +159,8 @@ def check_currency(build: Build) -> None:
     )
     if tied.exists():
         raise LedgerError(
-            "Material was moved between this build and another one, so both keep one currency:"
-            " leave it as it is, or delete those moves first.",
+            "Material was moved between this build and another, so both keep one "
+            "currency. Leave it as it is, or delete those transfers first.",
             "currency",
         )
 
@@ -168,8 +168,7 @@ def check_currency(build: Build) -> None:
 def _require_both(actor: User, *builds: Build) -> None:
     if not all(access.may_edit(actor, build) for build in builds):
         raise access.NotAllowed(
-            "A move stands in two builds, and you may not change both of them: ask somebody who"
-            " may."
+            "A transfer belongs to two builds, and you cannot change both. Ask somebody who can."
         )
 
 
@@ -182,11 +181,11 @@ def _lock(*builds: Build) -> None:
 
 def _check_pair(build: Build, to_build: Build) -> None:
     if build == to_build:
-        raise LedgerError("Material is moved to another build: choose a different one.")
+        raise LedgerError("Choose a different build to move material to.")
     if build.currency != to_build.currency:
         raise LedgerError(
-            f"{build} is kept in {build.currency} and {to_build} in {to_build.currency}, and a cost"
-            " cannot go from one currency to another: write it as sold here and bought there."
+            f"{build} is kept in {build.currency} and {to_build} in {to_build.currency}, "
+            "and a cost cannot change currency. Log it as sold here and bought there."
         )
 
 

@@ -36,7 +36,9 @@ class Stale(LedgerError):
     """
 
     def __init__(self, change: Change | None, before: Snapshot | None, record: models.Model):
-        super().__init__("This was changed meanwhile: look at what is different, and save again.")
+        super().__init__(
+            "Somebody changed this meanwhile. Check what is different, and save again."
+        )
         self.change, self.before, self.record = change, before, record
         self.now = _facts(take_snapshot(record), record)
         self.base = _read_back(before, record) if before else None

@@ -25,9 +25,9 @@ class SourcingForm(forms.Form):
 
     aim = forms.ChoiceField(
         choices=[
-            (Aim.MONEY, "The least money"),
-            (Aim.BOTH, "The least of money and hours, an hour counted at a rate"),
-            (Aim.HOURS, "The fewest hours"),
+            (Aim.MONEY, "Least money"),
+            (Aim.BOTH, "Least money and hours together"),
+            (Aim.HOURS, "Fewest hours"),
         ],
         widget=forms.RadioSelect,
         initial=Aim.MONEY,
@@ -36,26 +36,28 @@ class SourcingForm(forms.Form):
     )
     rate = UnitPriceField(
         required=False,
-        label="An hour is worth",
+        label="Value of an hour",
         what="The rate",
-        help_text="Only for money and hours together. Your own labour rate stands here.",
+        help_text="Only for money and hours together. Your own labour rate is filled in.",
     )
     most_money = MoneyInput(
         required=False,
         label="Spend at most",
-        help_text="Left empty: no limit.",
+        help_text="If empty: no limit.",
     )
     most_hours = HoursInput(
         required=False,
         label="Hours at most",
-        help_text="To fetch, prepare and work up. Left empty: no limit.",
+        help_text="To fetch, prepare and work up. If empty: no limit.",
     )
     recipe = RecipeTicks(
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        label="Make it out of other material",
-        help_text="From conversions done before, at their yield, extra cost and hours so far."
-        " Tick what may be done again.",
+        label="Make from other material",
+        help_text=(
+            "Conversions done before, at their yield, extra cost and hours so far. Tick what "
+            "can be done again."
+        ),
     )
 
     def __init__(
@@ -71,7 +73,7 @@ class SourcingForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         if cleaned.get("aim") == Aim.BOTH and cleaned.get("rate") is None and not self.errors:
-            self.add_error("rate", "Say what an hour is worth, like 22.00.")
+            self.add_error("rate", "Enter the value of an hour, like 22.00.")
         return cleaned
 
     def question(self) -> Question:

@@ -204,11 +204,11 @@ def _sensitivity_rows(words: PlanWords, outcome: Outcome, plan: Plan) -> list[di
                 words.break_even(sensitivity, item),
             )
         elif item.part.key in planned:
-            why = break_even = "The time was used up before this could be told."
+            why = break_even = "Time ran out before this was worked out."
         else:
             break_even = ""
             why = (
-                "It only serves a conversion that is not ticked."
+                "It is only useful for a conversion that is not ticked."
                 if item.is_useful
                 else "The build needs none of it."
             )

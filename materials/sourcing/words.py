@@ -124,11 +124,11 @@ class PlanWords:
         """Why a part is in or out."""
         if sensitivity.other is None or sensitivity.more is None:
             if sensitivity.is_in:
-                return "Nothing else known meets the need within the limits."
-            return "With it, no plan keeps the limits."
+                return "Nothing else meets the need within the limits."
+            return "With it, no plan stays within the limits."
         word = "take" if self.question.aim is Aim.HOURS else "cost"
         first = "less money" if self.question.aim is Aim.HOURS else "fewer hours"
-        same = f"{word} the same; {first}, fewer journeys and fewer things go first"
+        same = f"{word} the same; {first}, then fewer trips and fewer things decide"
         if sensitivity.is_in:
             start = f"Leaving it out would {self._than(word, sensitivity.more, same)}."
             return format_html("{}{}", start, self._instead(plan, sensitivity.other))
@@ -148,7 +148,7 @@ class PlanWords:
         if haulage and not is_taken(offer, plan.takes):
             much = self._fetched(offer.key, other)
             sentences.append(
-                format_html("its haulage of {} falls on {}", self.money(haulage), much)
+                format_html("its haulage of {} is carried by {}", self.money(haulage), much)
             )
         if self.question.aim is not Aim.MONEY and offer.hours and not is_taken(offer, plan.takes):
             sentences.append(f"it takes {hours(offer.hours)}")
@@ -198,7 +198,7 @@ class PlanWords:
             return "none: at any price"
         if sensitivity.break_even is BreakEven.UNKNOWN or sensitivity.price is None:
             asked = self.question.aim is Aim.HOURS
-            return "hours decide, not its price" if asked else "no time was left"
+            return "hours decide, not its price" if asked else "time ran out"
         price = f"{rate_text(sensitivity.price, self.currency)} {item.price_words}"
         shift = sensitivity.price - item.part.tiers[0][1]
         if len(item.part.tiers) == 1 or not shift:

@@ -6,7 +6,7 @@ from .base import NONE, WIDE_ONLY, LedgerTable, MoneyColumn, RecordLink, by
 
 
 class PaymentTable(LedgerTable):
-    """Money handed over."""
+    """Payments."""
 
     chief = "amount"
     plain = (

@@ -8,7 +8,7 @@ from .base import LedgerTable, MoneyColumn, NumberColumn, RecordLink, by, in_uni
 
 
 class TransferTable(LedgerTable):
-    """Moves between builds, as this one sees them."""
+    """Transfers between builds, as this one sees them."""
 
     chief = "qty"
     plain = (

@@ -22,7 +22,7 @@ class TakeoffForm(RecordForm):
     """The measures of a shape; ``record`` says which shape, also when it is not kept yet."""
 
     name = forms.CharField(
-        max_length=120, label="Call it", help_text="So that it is known again: North wall."
+        max_length=120, label="Call it", help_text="A name you will know again, like North wall."
     )
     note = forms.CharField(**NOTE)
     worked: Worked | None = None
@@ -90,14 +90,14 @@ class TakeoffUseForm(RecordForm):
     target = forms.ChoiceField(label="What it is for")
     new_name = forms.CharField(max_length=120, required=False, label="Name of the new component")
     new_unit = UnitField(
-        required=False, label="Its base unit", help_text="What it is counted in; for a new one."
+        required=False, label="Its base unit", help_text="What it is counted in, if it is new."
     )
     how = forms.ChoiceField(
-        label="What is required already",
+        label="Quantity required already",
         choices=[
-            ("add", "Stays, and this is added"),
-            ("replace", "Is replaced by this"),
-            ("keep", "Holds this already: only note where it comes from"),
+            ("add", "Add this to it"),
+            ("replace", "Replace it with this"),
+            ("keep", "Keep it: this is already included"),
         ],
         initial="add",
         widget=forms.RadioSelect,
@@ -137,9 +137,9 @@ class TakeoffUseForm(RecordForm):
         cleaned = super().clean()
         if cleaned.get("target") == NEW:
             if not cleaned.get("new_name") and "new_name" not in self.errors:
-                self.add_error("new_name", "Name the new component, or choose one of the list.")
+                self.add_error("new_name", "Name the new component, or choose one from the list.")
             if not cleaned.get("new_unit") and "new_unit" not in self.errors:
-                self.add_error("new_unit", "Say what it is counted in, like piece or sq ft.")
+                self.add_error("new_unit", "Enter what it is counted in, like piece or sq ft.")
         return cleaned
 
 

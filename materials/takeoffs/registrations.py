@@ -26,5 +26,5 @@ add_list(
     "takeoff",
     "takeoffs",
     "takeoffs",
-    "What components require, and the areas of the build, stay as they are.",
+    "Required quantities and the build's areas stay as they are.",
 )

@@ -30,7 +30,7 @@ class UseMode(StrEnum):
     KEEP = "keep"
 
 
-NO_FIGURE = "This takeoff has no such figure any more: go back to it and choose one it has."
+NO_FIGURE = "This takeoff no longer has that figure. Go back and choose another."
 
 
 @transaction.atomic
@@ -69,9 +69,9 @@ def _follow(actor: User, build: Build, use: TakeoffUse, before: str, is_there: b
     """Let a requirement follow the figure it holds; the sentence to say."""
     name = use.component.name if use.component else use.area_label
     if not is_there:
-        return f"{name} keeps {before}: the takeoff has no such figure any more."
+        return f"{name} keeps {before}: the takeoff no longer has that figure."
     if use.component is None:
-        return f"{name} of the build stays as it is: give it the new figure if that is meant."
+        return f"{name} of the build stays as it is: enter the new figure there if you want it."
     return _shift(actor, build, use.component, before, use.quantity_text)
 
 

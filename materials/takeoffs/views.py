@@ -43,9 +43,9 @@ def takeoffs(request: HttpRequest, build: Build) -> HttpResponse:
         rows=list_takeoffs(build),
         section=SECTION,
         title="Takeoffs",
-        intro="Quantities worked out from the shapes that are built, and what they are part of.",
+        intro="Quantities worked out from the shapes you build, and where each is used.",
         add_url=reverse("takeoff_shapes", args=[build.pk]),
-        add_label="Take off a shape",
+        add_label="Add takeoff",
     )
 
 
@@ -60,7 +60,7 @@ def takeoff_shapes(request: HttpRequest, build: Build) -> HttpResponse:
         build,
         "takeoffs/shapes.html",
         section=SECTION,
-        title="Take off a shape",
+        title="Add takeoff",
         groups=list(groups.items()),
     )
 
@@ -118,7 +118,7 @@ def _form(request: HttpRequest, build: Build, record: Takeoff) -> HttpResponse:
         result = save_takeoff(
             actor=request.user, build=build, takeoff=record, values=valid.values()
         )
-        saved = f"“{record.name}” is kept. {' '.join(result)}".strip()
+        saved = f"“{record.name}” is saved. {' '.join(result)}".strip()
         return reverse("takeoff", args=[build.pk, record.pk]), saved
 
     return edit(
@@ -133,7 +133,7 @@ def _form(request: HttpRequest, build: Build, record: Takeoff) -> HttpResponse:
         section=SECTION,
         title=f"Change: {record.name}" if record.pk else form.shape.title,
         intro=form.shape.about,
-        submit_label="Keep this takeoff",
+        submit_label="Save takeoff",
         back=reverse("takeoff", args=[build.pk, record.pk])
         if record.pk
         else reverse("takeoff_shapes", args=[build.pk]),
@@ -180,7 +180,7 @@ def takeoff_use(request: HttpRequest, build: Build, pk: int, figure: str) -> Htt
         form=form,
         save=save,
         title=f"{found.label}: {found.shown}",
-        intro=f"From “{record.name}”. Say what requires it.",
+        intro=f"From “{record.name}”. Choose what requires it.",
         section=SECTION,
         back=reverse("takeoff", args=[build.pk, pk]),
         done="Saved.",
@@ -190,8 +190,8 @@ def takeoff_use(request: HttpRequest, build: Build, pk: int, figure: str) -> Htt
 
 
 ALLOWED = (
-    "This figure has an allowance in it. A component with a waste allowance of its own would count"
-    " waste twice: use the figure without it there."
+    "This figure includes a waste allowance. If the component has its own, use the "
+    "figure without it, or waste counts twice."
 )
 
 

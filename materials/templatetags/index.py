@@ -51,7 +51,7 @@ GROUPS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
         "Buying",
         (
             Entry("needed", "Still needed"),
-            Entry("log", "Judge an offer", query="?state=offer", edits=True),
+            Entry("log", "Judge offer", query="?state=offer", edits=True),
             Entry("purchases", "Open offers", query="?state=offer"),
             Entry("purchases", "Purchases", "purchases"),
             Entry("sourcing", "Sourcing plan"),

@@ -30,7 +30,7 @@ from ..services.mail import send_reset_link
 from .attempt_limits import address_of, too_many
 from .editing import posted
 
-_WRONG = "There were too many wrong passwords, so changes to this account rest a while."
+_WRONG = "Too many wrong passwords. This account cannot be changed for a while."
 
 
 @sensitive_post_parameters("password")
@@ -61,12 +61,12 @@ def password_change(request: HttpRequest) -> HttpResponse:
     if is_valid:
         set_password(user=request.user, password=form.cleaned_data["new_password1"])
         update_session_auth_hash(request, request.user)
-        messages.success(request, "Your password is changed. All other sessions have ended.")
+        messages.success(request, "Your password is changed. You are signed out everywhere else.")
         return redirect("account")
     context = {
         "form": form,
-        "title": "Change your password",
-        "intro": "You stay signed in here; everywhere else you are signed out.",
+        "title": "Change password",
+        "intro": "You stay signed in here. Everywhere else you will be signed out.",
         "cancel_url": reverse("account"),
     }
     return render(request, "page_form.html", context, status=422 if form.is_bound else 200)
@@ -101,7 +101,7 @@ def password_forgotten(request: HttpRequest) -> HttpResponse:
         try:
             count_attempt(limit=RESETS, who=address_of(request), at=timezone.now())
         except TooMany as error:
-            return too_many(request, error.until, "A link was asked for too often from here.")
+            return too_many(request, error.until, "Too many links were requested from here.")
         send_reset_link(
             email=form.cleaned_data["email"],
             address_of=lambda parts: request.build_absolute_uri(
@@ -124,7 +124,7 @@ class NewPassword(PasswordResetConfirmView):
     def form_valid(self, form: Any) -> HttpResponse:
         set_password(user=self.user, password=form.cleaned_data["new_password1"])
         self.request.session.pop("_password_reset_token", None)
-        messages.success(self.request, "Your new password is set: sign in with it.")
+        messages.success(self.request, "Your new password is set. Sign in with it.")
         return redirect(self.get_success_url())
 
     def render_to_response(self, context: dict[str, Any], **kwargs: Any) -> HttpResponse:

@@ -116,5 +116,5 @@ def sign_in_locked(
     return too_many(
         request,
         until,
-        "There were too many wrong passwords for this name, so signing in with it rests a while.",
+        "Too many wrong passwords for this name. Signing in with it is blocked for a while.",
     )

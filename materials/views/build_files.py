@@ -53,10 +53,12 @@ def build_file_new(request: HttpRequest) -> HttpResponse:
             form.add_error("file", str(error))
     context = {
         "form": form or BuildFileForm(),
-        "title": "Bring in a build from its file",
-        "intro": "The whole build as it was written there: with its history and photos."
-        " It becomes yours; members are invited anew.",
-        "submit_label": "Bring it in",
+        "title": "Import build file",
+        "intro": (
+            "The whole build, with its history and photos. You become its owner. Invite "
+            "members again."
+        ),
+        "submit_label": "Import build file",
         "cancel_url": reverse("builds"),
     }
     return render(request, "upload.html", context, status=200 if form is None else 422)

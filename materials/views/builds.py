@@ -20,10 +20,10 @@ from ..choices import Role
 from ..forms.builds import BuildForm, ElementForm
 from ..models import Build, Element
 from ..queries.builds import list_committed, list_elements, list_spent
+from ..queries.kept import get_kept_sheet
 from ..queries.labour import get_timer
 from ..queries.progress import list_area_costs, sum_spend
 from ..queries.records import get_record
-from ..queries.reports import get_cost_sheet
 from ..services.builds import save_build, save_element
 from ..tables.builds import ElementTable
 from ..templatetags.figures import (
@@ -106,7 +106,7 @@ def build_edit(request: HttpRequest, build: Build) -> HttpResponse:
 def cost_sheet(request: HttpRequest, build: Build) -> HttpResponse:
     """The cost sheet."""
     today = timezone.localdate()
-    sheet = get_cost_sheet(build, today)
+    sheet = get_kept_sheet(build, today)
     figures = {}
     for name in FIGURES:
         traced = trace(sheet, name)
@@ -139,7 +139,7 @@ def figure(request: HttpRequest, build: Build, name: str) -> HttpResponse:
     if month is not None:
         traced: Trace | None = spent_in(month[0], sum_spend(build, *month))
     else:
-        traced = trace(get_cost_sheet(build, timezone.localdate()), name)
+        traced = trace(get_kept_sheet(build, timezone.localdate()), name)
     if traced is None:
         raise Http404
     section = "settling" if is_of_settling(name) else "sheet"
@@ -256,9 +256,9 @@ def elements(request: HttpRequest, build: Build) -> HttpResponse:
         rows=list_elements(build),
         section="elements",
         title="Elements and budget",
-        intro="Coded after UNIFORMAT II; add your own where the building asks for it.",
+        intro="Coded after UNIFORMAT II. Add your own as needed.",
         add_url=reverse("element_add", args=[build.pk]),
-        add_label="Add an element",
+        add_label="Add element",
     )
 
 
@@ -278,7 +278,7 @@ def element_edit(request: HttpRequest, build: Build, pk: int | None = None) -> H
         build,
         form=form,
         save=save,
-        title="Change an element" if pk is not None else "Add an element",
+        title="Change element" if pk is not None else "Add element",
         section="elements",
         back=reverse("element", args=[build.pk, pk])
         if pk

@@ -45,7 +45,7 @@ def components(request: HttpRequest, build: Build) -> HttpResponse:
         title="Components",
         intro="The materials and items the build needs.",
         add_url=reverse("component_add", args=[build.pk]),
-        add_label="Add a component",
+        add_label="Add component",
     )
 
 
@@ -83,12 +83,12 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
             "conversions",
             f"?source={pk}",
         ),
-        rows("Left over", LeftOverTable(left[:SHOWN], build=build, exclude=OWN), "left_over"),
+        rows("Leftovers", LeftOverTable(left[:SHOWN], build=build, exclude=OWN), "left_over"),
     ]
     moved = list_transfers(build, request.user).filter(part_id=pk)[:SHOWN]
     if moved:
         table = TransferTable(moved, build=build, exclude=("part_name",))
-        tables.append(rows("Moves between builds", table, "moves", ""))
+        tables.append(rows("Transfers between builds", table, "moves", ""))
     return page(
         request,
         build,
@@ -115,7 +115,7 @@ def _facts(part: Component, position: Any) -> list[tuple[str, str]]:
         ("Usable received", in_unit(position.component.received, part.unit)),
         ("Converted in", in_unit(position.converted_in, part.unit)),
         ("Converted out", in_unit(position.converted_out, part.unit)),
-        ("Left over", in_unit(position.left_over, part.unit)),
+        ("Leftovers", in_unit(position.left_over, part.unit)),
         ("Ordered", in_unit(position.component.ordered, part.unit)),
         ("New quantity per one", plain(part.new_qty_per_one, 6, trim=True)),
     ]
@@ -145,7 +145,7 @@ def component_edit(request: HttpRequest, build: Build, pk: int | None = None) ->
         build,
         form=form,
         save=save,
-        title="Change a component" if pk is not None else "Add a component",
+        title="Change component" if pk is not None else "Add component",
         section="components",
         back=back,
         done="Saved.",

@@ -70,7 +70,7 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
         save=save,
         template="stock/conversion.html",
         section="stock",
-        title="Change a conversion" if pk is not None else "Log a conversion",
+        title="Change conversion" if pk is not None else "Log conversion",
         back=reverse("conversions", args=[build.pk]),
         **record_urls(build, "conversion", pk),
         photos_url=photos_url(build, "conversion", pk),
@@ -87,7 +87,7 @@ def _preview(build: Build, record: Conversion, form: Any, outputs: Any) -> dict[
         for row in outputs.rows()
     ]
     if not rows:
-        return {"message": "Say what was made, then it is worked out here."}
+        return {"message": "Fill in what you made to see the cost."}
     names = [row.component.name for row in rows if row.component.pk is None]
     try:
         # The saved one's use is in the ledger already when the same input is worked up.
@@ -99,7 +99,7 @@ def _preview(build: Build, record: Conversion, form: Any, outputs: Any) -> dict[
     except QuantityError as error:
         return {"message": str(error)}
     strip = pictures.yield_strip(preview)
-    new = f"New, and added when you save: {'; '.join(names)}." if names else ""
+    new = f"New, added when you save: {'; '.join(names)}." if names else ""
     return {"preview": preview, "source": values["source"], "strip": strip, "message": new}
 
 
@@ -144,8 +144,8 @@ def conversions(request: HttpRequest, build: Build) -> HttpResponse:
         totals=totals,
         section="stock",
         title="Conversions",
-        intro="Material worked into other material. The cost goes with it; waste carries none.",
+        intro="Material worked into other material. The cost goes with it. Waste carries none.",
         add_url=reverse("conversion_add", args=[build.pk]),
-        add_label="Log a conversion",
+        add_label="Log conversion",
         links=[(label, reverse(name, args=[build.pk])) for name, label in STOCK_PAGES.items()],
     )

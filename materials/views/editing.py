@@ -62,12 +62,12 @@ def edit(
     if answer and form.is_bound and request.headers.get("HX-Request"):
         context |= look() if look and enough else {}
         context["faults"] = [] if enough else worth_saying(form, rows)
-        return page(request, build, answer, section=section, form=form, typed_rows=rows, **context)
+        return page(request, build, answer, section=section, form=form, sent_rows=rows, **context)
     stale, is_looked_at = None, form.is_bound and "look" in form.data
     if is_looked_at and enough and look:
         context |= look()
     elif is_looked_at and is_valid:
-        messages.info(request, "Not saved yet: look it over, then save it.")
+        messages.info(request, "Not saved yet. Check it, then save.")
     elif is_valid and not is_looked_at:
 
         def write() -> tuple[str, str]:
@@ -133,7 +133,7 @@ def save_once(request: HttpRequest, write: Callable[[], tuple[str, str]]) -> Htt
     else:
         done = Recorded(written())
     if done.is_repeat:
-        messages.info(request, "This was already saved: it is recorded once.")
+        messages.info(request, "This was saved already and counts once.")
     elif said:
         messages.success(request, said)
     return redirect(done.address)

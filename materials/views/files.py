@@ -30,7 +30,7 @@ SHOWN_FAULTS = 500
 
 
 def upload_new(request: HttpRequest) -> HttpResponse:
-    """Begin a build from a workbook."""
+    """Start build from workbook."""
     form = _form(request, NewBuildUploadForm)
     context: dict[str, Any] = {}
     if form.is_bound and form.is_valid():
@@ -40,7 +40,7 @@ def upload_new(request: HttpRequest) -> HttpResponse:
             return answer
     context |= {
         "form": form,
-        "title": "Begin a build from a workbook",
+        "title": "Start build from workbook",
         "cancel_url": reverse("builds"),
     }
     return render(request, "upload.html", context, status=422 if form.is_bound else 200)
@@ -62,8 +62,8 @@ def upload(request: HttpRequest, build: Build) -> HttpResponse:
         "upload.html",
         section="file",
         form=form,
-        title="Read a workbook",
-        intro="Its rows are added to this build. Nothing is saved while a single fault is left.",
+        title="Import workbook",
+        intro="Its rows are added to this build. Nothing is saved until every fault is fixed.",
         cancel_url=reverse("home", args=[build.pk]),
         status=422 if form.is_bound else 200,
         **context,
@@ -144,7 +144,7 @@ def _check(
     notes = list(checked.notes)
     more = len(checked.faults) - SHOWN_FAULTS
     if more > 0:
-        notes.append(f"{more:,} more faults are not shown: mend these first.")
+        notes.append(f"{more:,} more faults are not shown: fix these first.")
     return checked, {"faults": checked.faults[:SHOWN_FAULTS], "notes": notes}
 
 
@@ -166,7 +166,7 @@ def _import(
         made = import_plan(actor=request.user, plan=plan, build=build, owner=request.user)
         for note in notes:
             messages.info(request, note)
-        return reverse("home", args=[made.pk]), f"Read in: {plan.summary()}."
+        return reverse("home", args=[made.pk]), f"Imported: {plan.summary()}."
 
     try:
         return save_once(request, write)

@@ -28,7 +28,7 @@ def history(request: HttpRequest, build: Build) -> HttpResponse:
         filter_class=ChangeFilter,
         section="history",
         title="History",
-        intro="Who changed what, and when, newest first. Open an entry to read or undo it.",
+        intro="Who changed what and when, newest first. Open an entry to read or undo it.",
     )
 
 
@@ -48,7 +48,7 @@ def record_history(request: HttpRequest, build: Build, kind: str, pk: int) -> Ht
         title=f"History of {newest.summary}" if newest else "History of this record",
         intro="Newest first. Open an entry to read or undo it."
         if newest
-        else "It came with the start of the build or with an import, and was not changed since.",
+        else "It came with the start of the build or with an import. Nobody changed it since.",
     )
 
 
@@ -79,9 +79,9 @@ def change_undo(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     except LedgerError as error:
         messages.error(request, str(error))
         return redirect("change", build.pk, pk)
-    messages.success(request, "Undone. This too is in the history.")
+    messages.success(request, "Undone. The history shows this too.")
     if kept:
-        messages.info(request, f"Kept, as they are used since: {', '.join(kept[:20])}.")
+        messages.info(request, f"Kept, because they are used: {', '.join(kept[:20])}.")
     if "saved" in request.POST:
         return redirect(list_address(entry.record_type.replace(" ", "-")), build.pk)
     return redirect("history", build.pk)

@@ -133,8 +133,7 @@ def _decide(
                 target = f"like:{wanted}"
             else:
                 row["faults"]["target"] = (
-                    "There is none of this name: choose one from the list, or empty this to make"
-                    " a new one."
+                    "No such name. Choose one from the list, or leave this empty to make a new one."
                 )
         if name.kind == NameKind.COMPONENT and target == "new":
             unit = _read_unit(row, unit)

@@ -96,11 +96,11 @@ def _answer(request: HttpRequest, build: Build, pk: int, key: str, place: int) -
 def _filters(counts: dict[str, int], show: str) -> list[dict[str, Any]]:
     below = sum(counts[state] for state in RowState.values if state != RowState.ABOVE)
     listed = [
-        ("fault", "To mend", counts["fault"]),
+        ("fault", "To fix", counts["fault"]),
         ("ready", "Ready", counts["ready"]),
         ("double", "Likely doubles", counts["double"]),
         ("skip", "Left out", counts["skip"]),
-        ("done", "Brought in", counts["done"]),
+        ("done", "Imported", counts["done"]),
         ("all", "All rows", below),
     ]
     return [
@@ -220,7 +220,7 @@ def import_marked(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     job = stored.get_job(build, pk)
     if elsewhere := not_ready(build, job):
         return elsewhere
-    sentence = "Only who uploaded an .xlsx workbook can have it back marked."
+    sentence = "Only .xlsx workbooks come back marked, and only to whoever uploaded them."
     if has_copy(job, request.user):
         try:
             name = f"{plain_name(job.file_name.rpartition('.')[0])} marked".strip()
@@ -245,7 +245,7 @@ def _progress(job: ImportJob) -> dict[str, Any]:
         so_far = max(0, whole - counts["new"])
         return {"doing": "Reading the rows", "so_far": so_far, "whole": max(whole, 1)}
     so_far = max(0, job.to_do - counts["ready"])
-    return {"doing": "Bringing in rows", "so_far": so_far, "whole": max(job.to_do, 1)}
+    return {"doing": "Importing rows", "so_far": so_far, "whole": max(job.to_do, 1)}
 
 
 @build_view(edits=True)
@@ -256,11 +256,10 @@ def import_drop(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         drop_job(build=build, pk=pk)
         messages.success(request, f"The import of {job.file_name} is dropped.")
         return redirect("imports", build.pk)
-    lines = [f"The file “{job.file_name}” and everything mended in it will be dropped."]
+    lines = [f"The file “{job.file_name}” and everything fixed in it will be dropped."]
     if job.done_count:
         lines.append(
-            f"The {job.done_count:,} rows that were brought in stay, and can still be undone from"
-            " the history."
+            f"The {job.done_count:,} imported rows stay, and can still be undone from the history."
         )
     return page(
         request,

@@ -60,7 +60,7 @@ def join_link(request: HttpRequest, secret: str) -> HttpResponse:
             count_attempt(limit=UNKNOWN_LINKS, who=who, at=now)
             return no_invitation(request)
     except TooMany as error:
-        sentence = "Too many links that do not work were opened from here."
+        sentence = "Too many broken links were opened from here."
         return too_many(request, error.until, sentence)
     request.session[_KEPT] = digest
     answer = redirect("join")
@@ -119,7 +119,7 @@ def join(request: HttpRequest, invitation: Invitation) -> HttpResponse:
 @sensitive_post_parameters("password")
 @invited
 def join_account(request: HttpRequest, invitation: Invitation) -> HttpResponse:
-    """Make an account; nobody can without an invitation."""
+    """Create account; nobody can without an invitation."""
     if request.user.is_authenticated:
         return redirect("join")
     form = NewAccountForm(posted(request))
@@ -128,7 +128,7 @@ def join_account(request: HttpRequest, invitation: Invitation) -> HttpResponse:
             count_attempt(limit=NEW_ACCOUNTS, who=address_of(request), at=timezone.now())
             user = make_account(**form.cleaned_data)
         except TooMany as error:
-            return too_many(request, error.until, "Too many accounts were begun from here.")
+            return too_many(request, error.until, "Too many accounts were made from here.")
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
         else:
@@ -136,9 +136,9 @@ def join_account(request: HttpRequest, invitation: Invitation) -> HttpResponse:
             return redirect("join")
     context = {
         "form": form,
-        "title": "Make an account",
+        "title": "Create account",
         "intro": f"Then you can join {invitation.build}.",
-        "submit_label": "Make the account",
+        "submit_label": "Create account",
         "cancel_url": reverse("join"),
     }
     return render(request, "page_form.html", context, status=422 if form.is_bound else 200)

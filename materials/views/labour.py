@@ -31,7 +31,7 @@ from .base import build_view, page, record_urls, show_list
 from .editing import edit, posted, save_once
 from .saved import begin_like, saved_at
 
-TOO_SHORT = "It ran less than a minute: that is not long enough to be logged."
+TOO_SHORT = "It ran for less than a minute, too short to log."
 # Logged at one touch, with what else the form says.
 QUICK_HOURS = [("0.5", "½ h"), ("1", "1 h"), ("2", "2 h"), ("4", "4 h"), ("8", "8 h")]
 
@@ -61,7 +61,7 @@ def tasks(request: HttpRequest, build: Build) -> HttpResponse:
         section="labour",
         title="Tasks",
         add_url=reverse("task_add", args=[build.pk]),
-        add_label="Add a task",
+        add_label="Add task",
     )
 
 
@@ -79,7 +79,7 @@ def task_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Http
         build,
         form=form,
         save=save,
-        title="Change a task" if pk is not None else "Add a task",
+        title="Change task" if pk is not None else "Add task",
         section="labour",
         back=reverse("task", args=[build.pk, pk]) if pk else reverse("tasks", args=[build.pk]),
         done="Saved.",
@@ -107,10 +107,10 @@ def labour(request: HttpRequest, build: Build) -> HttpResponse:
         totals=totals,
         section="labour",
         title="Hours",
-        intro="Hours of conversions are kept with the conversions and count as preparing.",
+        intro="Hours of conversions stay with the conversions and count as preparing.",
         add_url=reverse("labour_add", args=[build.pk]),
         add_label="Log hours",
-        links=[("Time your work", reverse("timer", args=[build.pk]))],
+        links=[("Timer", reverse("timer", args=[build.pk]))],
         running=get_timer(build, request.user),
     )
 
@@ -192,8 +192,8 @@ def _timed_words(timer: Timer) -> str:
     began = timezone.localtime(timer.started_at)
     return (
         f"The timer has been running since {began:%H:%M} on {began:%-d %b %Y}, that is"
-        f" {hours(timer.hours_until(timezone.now()))}. Say how many hours of it were worked on that"
-        " day: saving them ends the timer, and until then it is kept."
+        f" {hours(timer.hours_until(timezone.now()))}. Enter the hours you worked that "
+        "day. Saving them ends the timer."
     )
 
 
@@ -246,7 +246,7 @@ def _stop(request: HttpRequest, build: Build) -> HttpResponse:
     def stop() -> tuple[str, str]:
         by = {"actor": request.user, "build": build}
         if get_timer(build, request.user) is None:
-            raise LedgerError("Nothing is running.")
+            raise LedgerError("No timer is running.")
         person = get_or_add_person(**by, name=_worker(build, request))
         entry = stop_timer(**by, person=person, at=timezone.now())
         if entry is None:

@@ -77,9 +77,9 @@ def member_invite(request: HttpRequest, build: Build) -> HttpResponse:
         "page_form.html",
         section="members",
         title="Invite somebody",
-        intro="You get a link to pass on. Whoever opens it first can join, once.",
+        intro="You get a link to send. The first person who opens it can join.",
         form=form,
-        submit_label="Make the link",
+        submit_label="Make link",
         cancel_url=_list_url(build),
         status=422 if form.is_bound else 200,
     )
@@ -93,7 +93,7 @@ def invitation_revoke(request: HttpRequest, build: Build, pk: int) -> HttpRespon
 
     def revoke() -> str:
         revoke_invitation(actor=request.user, build=build, invitation=found, now=timezone.now())
-        return "Revoked: the link lets nobody in any more."
+        return "Revoked. The link no longer works."
 
     return press(request, revoke, _list_url(build))
 
@@ -115,7 +115,7 @@ def member_role(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         build,
         form=form,
         save=save,
-        title=f"The part of {member.user.get_username()}",
+        title=f"Role of {member.user.get_username()}",
         section="members",
         back=_list_url(build),
         done="Saved.",
@@ -138,13 +138,15 @@ def member_owner(request: HttpRequest, build: Build) -> HttpResponse:
         build,
         form=form,
         save=save,
-        title="Hand the ownership over",
-        intro="The member you choose becomes the owner, and you a co-builder; then only the new"
-        " owner can invite, remove, and change parts.",
-        submit_label="Hand it over",
+        title="Pass ownership on",
+        intro=(
+            "The member you choose becomes the owner, and you become a co-builder. Then only "
+            "the new owner can invite, remove and change roles."
+        ),
+        submit_label="Pass ownership on",
         section="members",
         back=_list_url(build),
-        done="Handed over.",
+        done="Ownership passed on.",
     )
 
 
@@ -170,7 +172,7 @@ def member_person(request: HttpRequest, build: Build) -> HttpResponse:
         build,
         form=form,
         save=save,
-        title="Who you are here",
+        title="Your name here",
         section="members",
         back=_list_url(build),
         done="Saved.",
@@ -194,14 +196,14 @@ def member_remove(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         act=act,
         title=f"Remove {name}?",
         lines=[
-            f"{name} will not see this build any more. What {name} recorded stays, and the"
-            " history goes on naming who did it.",
-            "A timer that is running is stopped, and its hours are logged.",
+            f"{name} will no longer see this build. What {name} recorded stays, and the "
+            "history still names who did it.",
+            "A running timer stops, and its hours are logged.",
         ],
         label=f"Remove {name}",
         last=is_last_owner(member),
         after=_list_url(build),
-        done=f"{name} is no member any more.",
+        done=f"{name} is no longer a member.",
     )
 
 
@@ -219,10 +221,10 @@ def member_leave(request: HttpRequest, build: Build) -> HttpResponse:
         request,
         build,
         act=act,
-        title="Leave this build?",
+        title="Leave build?",
         lines=[
-            f"You will not see {build} any more, unless its owner invites you again. What you"
-            " recorded stays, and the history goes on naming you.",
+            f"You will no longer see {build} any more, unless its owner invites you "
+            "again. What you recorded stays, and the history still names you.",
         ],
         label="Leave",
         last=is_last_owner(own),

@@ -20,18 +20,18 @@ from .editing import posted, save_once
 
 
 def build_add(request: HttpRequest) -> HttpResponse:
-    """Begin a build, or (``?like=``) begin it with what an earlier one knew."""
+    """Start build, or (``?like=``) begin it with what an earlier one knew."""
     earlier = _earlier(request)
     data = posted(request)
     carry_over = CarryOverForm(data)
     context: dict[str, Any] = {"earlier": earlier}
     if earlier is None:
         form = BuildForm(data, build=Build())
-        context |= {"title": "Begin a build", "cancel_url": reverse("builds")}
+        context |= {"title": "Start build", "cancel_url": reverse("builds")}
         context["earlier_builds"] = list(access.list_builds(request.user))
     else:
         form = NewBuildForm(data, build=Build(), earlier=earlier)
-        context |= {"title": f"Begin a build from {earlier}", "cancel_url": reverse("build_add")}
+        context |= {"title": f"Start build from {earlier}", "cancel_url": reverse("build_add")}
         context["carry"] = carry_over
     if form.is_bound and all([form.is_valid(), carry_over.is_valid()]):
         try:
@@ -51,10 +51,10 @@ def _start(
     stated = {"values": form.values(), "areas": form.areas(), "rates": form.rates()}
     if earlier is None:
         build = create_build(actor=request.user, **stated)
-        return reverse("home", args=[build.pk]), "The build is begun."
+        return reverse("home", args=[build.pk]), "The build is started."
     how = CarryOver(**carry_over.cleaned_data)
     build = start_from(actor=request.user, earlier=earlier, carry_over=how, **stated)
-    text = f"The build is begun with what was known of {earlier}."
+    text = f"The build is started with what was known of {earlier}."
     return reverse("components", args=[build.pk]), text
 
 
@@ -83,7 +83,7 @@ def build_archive(request: HttpRequest, build: Build) -> HttpResponse:
             request,
             f"{build} is back in the list."
             if is_away
-            else f"{build} is put away. Nothing of it is lost, and it can be brought back.",
+            else f"{build} is archived. Nothing is lost, and you can bring it back.",
         )
         return redirect("builds")
     return page(
@@ -91,6 +91,6 @@ def build_archive(request: HttpRequest, build: Build) -> HttpResponse:
         build,
         "builds/archive.html",
         section="sheet",
-        title="Bring this build back?" if is_away else "Put this build away?",
+        title="Bring this build back?" if is_away else "Archive this build?",
         is_away=is_away,
     )

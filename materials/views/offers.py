@@ -22,12 +22,12 @@ from .editing import save_once
 # The steps open to a purchase in a state, as its page words them.
 STEPS: dict[str, dict[str, str]] = {
     State.OFFER: {
-        State.RECEIVED: "Take it: it is here",
+        State.RECEIVED: "Take it: received",
         State.ORDERED: "Take it: ordered",
         State.DECLINED: "Decline it",
     },
-    State.ORDERED: {State.RECEIVED: "It is here", State.DECLINED: "Cancel it"},
-    State.DECLINED: {State.OFFER: "Look at it again"},
+    State.ORDERED: {State.RECEIVED: "Mark as received", State.DECLINED: "Cancel it"},
+    State.DECLINED: {State.OFFER: "Open it as an offer again"},
     State.RECEIVED: {},
 }
 
@@ -58,7 +58,7 @@ def purchase_state(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
 
     def take() -> tuple[str, str]:
         if wanted not in STEPS[record.state]:
-            raise LedgerError("That step is not open to this purchase: look at its state.")
+            raise LedgerError("This purchase cannot take that step. Check its state.")
         today = timezone.localdate()
         change_state(actor=request.user, build=build, purchase=record, state=wanted, on=today)
         return address, f"{record.number} is now: {State(wanted).label.lower()}."

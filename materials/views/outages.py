@@ -14,19 +14,20 @@ _MARK = "csrfmiddlewaretoken"
 # More than anybody types, and less than would make the page a burden to send.
 _MOST = 1_000_000
 _TITLES = {
-    Outage.FULL: "There is no room left to save anything",
-    Outage.READ_ONLY: "Nothing can be saved just now",
-    Outage.BUSY: "Others were writing just then",
-    Outage.AWAY: "The ledger cannot be reached just now",
+    Outage.FULL: "The disk is full",
+    Outage.READ_ONLY: "Nothing can be saved right now",
+    Outage.BUSY: "Others were saving at that moment",
+    Outage.AWAY: "The ledger does not answer right now",
 }
 _WHATS = {
-    Outage.FULL: "The disk that this service writes to is full. Tell whoever runs it to make"
-    " room; reading goes on working meanwhile.",
-    Outage.READ_ONLY: "The ledger can be read but not written to at present. Tell whoever runs"
-    " this service; reading goes on working meanwhile.",
-    Outage.BUSY: "Somebody's writing took so long that yours did not get its turn.",
-    Outage.AWAY: "Its database or its disk does not answer. Should that go on, tell whoever runs"
-    " this service.",
+    Outage.FULL: (
+        "Tell whoever runs this service to make room on its disk. You can still read meanwhile."
+    ),
+    Outage.READ_ONLY: "The ledger can be read but not changed. Tell whoever runs this service.",
+    Outage.BUSY: "Somebody's saving took so long that yours did not get its turn.",
+    Outage.AWAY: (
+        "Its database or disk does not answer. If that goes on, tell whoever runs this service."
+    ),
 }
 
 

@@ -155,7 +155,7 @@ def photo_add(request: HttpRequest, build: Build, kind: str, pk: int) -> HttpRes
 
 @build_view(edits=True)
 def photo_edit(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
-    """Change a photo's caption."""
+    """Change photo's caption."""
     record = get_photo(build, pk)
     back = _home(build, owner_of(record))
     form = CaptionForm(posted(request), build=build, record=record)
@@ -172,7 +172,7 @@ def photo_edit(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         save=save,
         template="photos/edit.html",
         section=_PAGES[owner_field(owner_of(record))][0],
-        title="Change a photo",
+        title="Change photo",
         photo=record,
         words=describe_photo(record),
         back=back,

@@ -31,9 +31,9 @@ def prices(request: HttpRequest, build: Build) -> HttpResponse:
         filter_class=PriceFilter,
         section="prices",
         title="New prices",
-        intro="What new material costs before tax. The newest one up to today counts.",
+        intro="What new material costs, before tax. The newest up to today counts.",
         add_url=reverse("price_add", args=[build.pk]),
-        add_label="Add a new price",
+        add_label="Add new price",
     )
 
 
@@ -60,7 +60,7 @@ def price_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Htt
         build,
         form=form,
         save=save,
-        title="Change a new price" if pk is not None else "Add a new price",
+        title="Change new price" if pk is not None else "Add new price",
         section="prices",
         back=back,
         done="Saved.",

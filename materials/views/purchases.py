@@ -46,7 +46,7 @@ Lines, Charges = rows_of(LineForm), rows_of(ChargeForm)
 @build_view()
 def purchases(request: HttpRequest, build: Build) -> HttpResponse:
     """Purchases."""
-    judge = ("Judge an offer", reverse("log", args=[build.pk]) + "?state=offer")
+    judge = ("Judge offer", reverse("log", args=[build.pk]) + "?state=offer")
     return show_list(
         request,
         build,
@@ -56,7 +56,7 @@ def purchases(request: HttpRequest, build: Build) -> HttpResponse:
         section="purchases",
         title="Purchases",
         add_url=reverse("log", args=[build.pk]),
-        add_label="Log a purchase",
+        add_label="Log purchase",
         links=[judge] if access.may_edit(request.user, build) else [],
     )
 
@@ -96,7 +96,7 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     words = split_words(record, cost)
     notes = [words] if words else []
     if cost.unknown_lines:
-        notes.append("A price that is not known is left out of the sums; it is not taken as free.")
+        notes.append("An unknown price is left out of the sums. It does not count as free.")
     return page(
         request,
         build,
@@ -159,18 +159,18 @@ def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
         formsets=[
             {
                 "heading": "Lines",
-                "help": "What was got. A line left empty is skipped.",
+                "help": "What you got. Empty lines are skipped.",
                 "formset": lines,
             },
             {
                 "heading": "Charges",
-                "help": "Tax, premium, haulage and the like, in the order they are taken.",
+                "help": "Tax, premium, haulage and the like, in the order they apply.",
                 "formset": charges,
             },
         ],
         save=lambda valid: _save(request, build, record, valid, lines.rows(), charges.rows()),
         section="purchases",
-        title=f"Change purchase {record.number}" if pk is not None else "Log a purchase",
+        title=f"Change purchase {record.number}" if pk is not None else "Log purchase",
         back=reverse("purchase", args=[build.pk, pk])
         if pk is not None
         else reverse("purchases", args=[build.pk]),

@@ -15,11 +15,11 @@ from ..calc.progress.money import element_budgets
 from ..calc.reports import compare
 from ..calc.trace.settling import BALANCE, SHARE
 from ..models import Build
+from ..queries.kept import get_kept_sheet
 from ..queries.labour import list_labour, list_tasks, sum_labour
 from ..queries.progress import list_task_plans
 from ..queries.purchases import list_lines, list_purchases
 from ..queries.records import get_record
-from ..queries.reports import get_cost_sheet
 from ..queries.settling import list_payments_of
 from ..queries.suppliers import list_suppliers, sum_received
 from ..tables.base import LedgerTable
@@ -39,7 +39,7 @@ Row = dict[str, Any]
 def element(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """An element: what is in it, against its budget and against new."""
     record = _record(build, "element", pk)
-    sheet, currency = get_cost_sheet(build, timezone.localdate()), build.currency
+    sheet, currency = get_kept_sheet(build, timezone.localdate()), build.currency
     parts = [row for row in sheet.components if row.position.component.element == pk]
     figures = compare(parts)
     budget = next((b for b in element_budgets(sheet) if b.element and b.element.key == pk), None)
@@ -96,7 +96,7 @@ def element(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
 def supplier(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """A supplier: what came from there, against new."""
     record = list_suppliers(build).get(pk=pk)
-    got = sum_received(build, record, get_cost_sheet(build, timezone.localdate()))
+    got = sum_received(build, record, get_kept_sheet(build, timezone.localdate()))
     below, currency = got.compared.below_new_percent, build.currency
     bought = _url(build, "purchase_lines", f"?supplier={pk}&state=received")
     landed = _figure("Landed cost received", money(got.landed, currency), bought)
@@ -140,7 +140,7 @@ def supplier(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
 def task(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """A task: its hours against the plan."""
     record = list_tasks(build).get(pk=pk)
-    sheet = get_cost_sheet(build, timezone.localdate())
+    sheet = get_kept_sheet(build, timezone.localdate())
     row = next(
         row
         for row in task_progress(sheet, list_task_plans(build))
@@ -171,7 +171,7 @@ def task(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
 @build_view()
 def person(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """A person: what was paid, what falls to them, and the hours they worked."""
-    sheet = get_cost_sheet(build, timezone.localdate())
+    sheet = get_kept_sheet(build, timezone.localdate())
     row = next((row for row in sheet.persons if row.share.person.key == pk), None)
     if row is None:
         raise Http404

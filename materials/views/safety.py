@@ -35,7 +35,7 @@ def caution_deal(request: HttpRequest, build: Build, code: str) -> HttpResponse:
     """Note what was done about a caution, for as many as it is open for."""
     rule, row = _rule(code), get_caution(build, code)
     if row is None or not row.open:
-        messages.success(request, "Nothing is open of that caution.")
+        messages.success(request, "Nothing is open for that caution.")
         return redirect("cautions", build.pk)
     # What is said of a whole build is mostly settled for all of it; one test is of one thing.
     ticked = row.open if rule.caution.is_general or len(row.open) == 1 else ()
@@ -53,7 +53,7 @@ def caution_deal(request: HttpRequest, build: Build, code: str) -> HttpResponse:
         title=rule.caution.title,
         section="cautions",
         back=reverse("cautions", args=[build.pk]),
-        done="Noted. The caution itself stays in the list.",
+        done="Saved. The caution itself stays in the list.",
         intro=rule.caution.text,
     )
 

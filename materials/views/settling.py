@@ -102,9 +102,9 @@ def shares_edit(request: HttpRequest, build: Build) -> HttpResponse:
     form = SharesForm(posted(request), build=build)
     rate = build.own_labour_rate
     form.fields["own_hours_count"].help_text += (
-        " No rate for own labour is stated on the build yet."
+        " The build states no own labour rate yet."
         if rate is None
-        else f" The rate stated on the build is {rate_text(rate, build.currency)} an hour."
+        else f" The build's rate is {rate_text(rate, build.currency)} an hour."
     )
 
     def save(valid: Any) -> None:
@@ -124,9 +124,10 @@ def shares_edit(request: HttpRequest, build: Build) -> HttpResponse:
         section="settling",
         back=reverse("settling_up", args=[build.pk]),
         done="Saved.",
-        intro="Who bears how much of what was paid. Any measure will do: 2 and 1, or 60 % and"
-        " 40 %. Somebody with an empty box bears nothing. With all boxes empty, everybody who"
-        " paid for something bears the same.",
+        intro=(
+            "How what was paid is shared: 2 and 1, or 60% and 40%. An empty box is no "
+            "share. If all boxes are empty, everybody who paid for something shares equally."
+        ),
     )
 
 
@@ -135,7 +136,7 @@ def payments(request: HttpRequest, build: Build) -> HttpResponse:
     """Payments."""
 
     def totals(rows: Any, chosen: Any) -> list[tuple[str, str]]:
-        return [("Handed over in these", money_text(sum_payments(rows) or 0, build.currency))]
+        return [("Payments in these", money_text(sum_payments(rows) or 0, build.currency))]
 
     return show_list(
         request,
@@ -145,10 +146,10 @@ def payments(request: HttpRequest, build: Build) -> HttpResponse:
         filter_class=PaymentFilter,
         totals=totals,
         section="settling",
-        title="Money handed over",
-        intro="What the people of the build gave each other, to settle up or ahead of it.",
+        title="Payments",
+        intro="What people of this build paid each other, to settle up or in advance.",
         add_url=reverse("hand_over_add", args=[build.pk]),
-        add_label="Note money handed over",
+        add_label="Record payment",
         links=[("Settling up", reverse("settling_up", args=[build.pk]))],
     )
 
@@ -172,7 +173,7 @@ def payment_edit(request: HttpRequest, build: Build, pk: int | None = None) -> H
         build,
         form=form,
         save=save,
-        title="Change money handed over" if pk is not None else "Note money handed over",
+        title="Change payment" if pk is not None else "Record payment",
         section="settling",
         back=reverse("settling_up", args=[build.pk]),
         done="Saved.",

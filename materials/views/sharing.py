@@ -62,17 +62,20 @@ def share_links(request: HttpRequest, build: Build) -> HttpResponse:
         rows=list_share_links(build),
         section="sharing",
         title="Share links",
-        intro="Each link lets anybody who has it read this build's cost sheet and nothing else,"
-        " without an account: quantities and hours, and what is ticked. The owner makes links;"
-        " the owner and co-builders can revoke them. Openings within the same minute count once.",
+        intro=(
+            "Anybody with a link can read this build's cost sheet without an account, and "
+            "nothing else. It shows quantities, hours, and what you tick. The owner makes "
+            "links. The owner and co-builders can revoke them. Openings within a minute "
+            "count once."
+        ),
         add_url=reverse("share_add", args=[build.pk]) if is_owner else None,
-        add_label="Make a link",
+        add_label="Make share link",
     )
 
 
 @build_view(edits=True)
 def share_add(request: HttpRequest, build: Build) -> HttpResponse:
-    """Make a link; the answer to the form is the only page that ever shows it."""
+    """Make share link; the answer to the form is the only page that ever shows it."""
     access.require_owner(request.user, build)
     form = ShareLinkForm(posted(request), build=build)
     if request.method == "POST" and form.is_valid():
@@ -87,12 +90,14 @@ def share_add(request: HttpRequest, build: Build) -> HttpResponse:
         build,
         "page_form.html",
         section="sharing",
-        title="Make a share link",
-        intro="Anybody who has the link can read the cost sheet as it is on the day they open it,"
-        " without signing in, and pass the link on. It shows no notes, photos or receipts.",
+        title="Make share link",
+        intro=(
+            "Anybody with the link can read the current cost sheet without signing in, and "
+            "can pass the link on. It shows no notes, photos or receipts."
+        ),
         cautions=_cautions(build, form),
         form=form,
-        submit_label="Make the link",
+        submit_label="Make link",
         cancel_url=reverse("share_links", args=[build.pk]),
         status=422 if form.is_bound else 200,
     )
@@ -124,8 +129,8 @@ def _private(answer: HttpResponse) -> HttpResponse:
 def leak_texts(leaks: list[LeakedName]) -> list[str]:
     """Names that would show what the ticked parts leave out, in words."""
     texts = [
-        f"The {leak.kind} “{leak.shown}” holds the name {leak.holds}, and is shown as it is"
-        " written: rename it if that should not be seen."
+        f"The {leak.kind} “{leak.shown}” holds the name {leak.holds}, and shows it. "
+        "Rename it if nobody should see that."
         for leak in leaks[:LEAKS_SHOWN]
     ]
     more = len(leaks) - len(texts)
@@ -147,11 +152,11 @@ def share_edit(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         build,
         form=form,
         save=save,
-        title="Change a share link",
+        title="Change share link",
         section="sharing",
         back=reverse("share_links", args=[build.pk]),
-        done="Saved. The link's address is the same; it shows what is ticked now.",
-        intro="Its address stays as it is, and cannot be shown again.",
+        done="Saved. The address is the same. The page shows what is ticked now.",
+        intro="Its address stays the same and cannot be shown again.",
         cautions=_cautions(build, form),
     )
 
@@ -162,7 +167,7 @@ def share_revoke(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     link = list_share_links(build).get(pk=pk)
     if request.method == "POST":
         revoke_link(actor=request.user, build=build, link=link)
-        messages.success(request, "Revoked. Whoever opens that link now finds no such page.")
+        messages.success(request, "Revoked. The link no longer works.")
         return redirect("share_links", build.pk)
     return page(
         request,
@@ -171,8 +176,8 @@ def share_revoke(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         section="sharing",
         title="Revoke this link?",
         message=[
-            f"The link for “{link.label}” will lead nowhere from now on, and cannot be opened"
-            " again. Who has read or printed the page keeps what they have."
+            f"The link for “{link.label}” will stop working for good. Whoever read or "
+            "printed the page keeps what they have."
         ],
         confirm_label="Revoke it",
         cancel_url=reverse("share_links", args=[build.pk]),
@@ -202,7 +207,7 @@ def _wrong(request: HttpRequest) -> HttpResponse:
         count_wrong_token(address=address_of(request), at=timezone.now())
     except TooMany as error:
         return HttpResponse(
-            "Too many addresses that are not there. Wait a minute, then open the link again.",
+            "Too many broken addresses. Wait a minute, then open the link again.",
             status=429,
             content_type="text/plain; charset=utf-8",
             headers={"Retry-After": str(seconds_until(error.until))},
@@ -218,7 +223,7 @@ def _sheet(request: HttpRequest, link: ShareLink) -> HttpResponse:
         "tasks": pictures.tasks(sheet.tasks),
     }
     if money is not None:
-        drawn["elements"] = pictures.element_bars(money.elements, money.currency, money.places)
+        drawn["elements"] = pictures.element_strips(money.elements)
         drawn["sources"] = pictures.source_shares([row.money for row in sheet.sources])
     context = {"sheet": sheet, "money": money, "pictures": drawn, "until": link.expires_on}
     # Rendered without the request: no user, message or form token can get into the page.

@@ -41,16 +41,16 @@ def left_over(request: HttpRequest, build: Build) -> HttpResponse:
         filter_class=LeftOverFilter,
         totals=totals,
         section="stock",
-        title="Left over",
-        intro="What did not go into the building. Each row is a heap of its own; they add up.",
+        title="Leftovers",
+        intro="What did not go into the building. The rows add up.",
         add_url=reverse("left_over_add", args=[build.pk]),
-        add_label="Note left over",
+        add_label="Add leftovers",
         links=[
-            ("Count what is there", reverse("stock_take", args=[build.pk])),
+            ("Count stock", reverse("stock_take", args=[build.pk])),
             *((label, reverse(name, args=[build.pk])) for name, label in STOCK_PAGES.items()),
-            ("Move it to another build", reverse("move_add", args=[build.pk]))
+            ("Move to another build", reverse("move_add", args=[build.pk]))
             if access.may_edit(request.user, build)
-            else ("Moves between builds", reverse("moves", args=[build.pk])),
+            else ("Transfers between builds", reverse("moves", args=[build.pk])),
         ],
     )
 
@@ -81,7 +81,7 @@ def left_over_edit(request: HttpRequest, build: Build, pk: int | None = None) ->
         build,
         form=form,
         save=save,
-        title="Change left over" if pk is not None else "Note left over",
+        title="Change leftovers" if pk is not None else "Add leftovers",
         section="stock",
         back=reverse("left_over", args=[build.pk]),
         done="Saved.",
@@ -91,7 +91,7 @@ def left_over_edit(request: HttpRequest, build: Build, pk: int | None = None) ->
 
 @build_view(edits=True)
 def stock_take(request: HttpRequest, build: Build) -> HttpResponse:
-    """Count what is there; what is in the building is worked out."""
+    """Count stock; what is in the building is worked out."""
     positions = list_positions(build)
     form = StockTakeForm(
         posted(request),
@@ -106,18 +106,20 @@ def stock_take(request: HttpRequest, build: Build) -> HttpResponse:
             counts=valid.counts(),
             counted_on=valid.cleaned_data["counted_on"],
         )
-        return f"Counts changed: {changed}. What is not there and not gone is in the building."
+        return f"Counts changed: {changed}. The rest counts as built in."
 
     return edit(
         request,
         build,
         form=form,
         save=save,
-        title="Count what is there",
+        title="Count stock",
         section="stock",
         back=reverse("left_over", args=[build.pk]),
         done="",
-        intro="Type what lies there now: a number alone is in the unit beside its box. Leave a"
-        " box as it is or empty where nothing was counted, 0 where nothing is left. The rest of"
-        " what came in is taken as built in.",
+        intro=(
+            "Enter what is on hand now, in the unit beside each box. Enter 0 if nothing is "
+            "left. Leave a box as it is if you did not count. The rest of what was received "
+            "counts as built in."
+        ),
     )

@@ -26,7 +26,7 @@ def suppliers(request: HttpRequest, build: Build) -> HttpResponse:
         section="suppliers",
         title="Suppliers",
         add_url=reverse("supplier_add", args=[build.pk]),
-        add_label="Add a supplier",
+        add_label="Add supplier",
     )
 
 
@@ -46,7 +46,7 @@ def supplier_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
         build,
         form=form,
         save=save,
-        title="Change a supplier" if pk is not None else "Add a supplier",
+        title="Change supplier" if pk is not None else "Add supplier",
         section="suppliers",
         back=reverse("supplier", args=[build.pk, pk])
         if pk

@@ -36,9 +36,11 @@ def transfers(request: HttpRequest, build: Build) -> HttpResponse:
         rows=list_transfers(build, request.user),
         filter_class=TransferFilter,
         section="moves",
-        title="Moves between builds",
-        intro="Surplus that went to another build, or came from one, at what it had cost. The value"
-        " is fixed when it is moved and stands in both builds. No money changes hands.",
+        title="Transfers between builds",
+        intro=(
+            "Surplus moved to or from another build at what it cost. Its value is fixed when "
+            "it moves and is the same in both builds. No money changes hands."
+        ),
         add_url=reverse("move_add", args=[build.pk]),
         add_label="Move something",
     )
@@ -99,8 +101,7 @@ def transfer_edit(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     to_build = record.to_component.build
     if not access.may_edit(request.user, to_build):
         raise PermissionDenied(
-            "A move stands in two builds, and you may not change both of them: ask somebody who"
-            " may."
+            "A transfer belongs to two builds, and you cannot change both. Ask somebody who can."
         )
     return _form(request, build, record, to_build)
 
@@ -137,7 +138,7 @@ def _form(request: HttpRequest, build: Build, record: Move, to_build: Build) -> 
             values=values,
             to_build=to_build,
         )
-        text = f"Moved. It is in the books of {to_build} too."
+        text = f"Moved. It is in the ledger of {to_build} too."
         return reverse("move", args=[build.pk, saved.pk]), text
 
     return edit(
@@ -149,16 +150,20 @@ def _form(request: HttpRequest, build: Build, record: Move, to_build: Build) -> 
         # Two builds are locked by the service, in the order of their keys.
         guarded=False,
         section="moves",
-        title=f"Move material to {to_build}" if not record.pk else "Change a move",
-        intro="It leaves at the average it has cost so far. That value is fixed now and stands in"
-        " both builds.",
+        title=f"Move material to {to_build}" if not record.pk else "Change transfer",
+        intro=(
+            "It leaves at its average cost so far. That value is fixed now and is the same "
+            "in both builds."
+        ),
         back=reverse("move", args=[build.pk, record.pk])
         if record.pk
         else reverse("moves", args=[build.pk]),
         preview_template="transfers/_preview.html",
         to_build=to_build,
-        message=f"{to_build} is kept in {to_build.currency}, this build in {build.currency}: write"
-        " it as sold here and bought there."
+        message=(
+            f"{to_build} is kept in {to_build.currency}, this build in {build.currency}: log "
+            "it as sold here and bought there."
+        )
         if is_other_money
         else "",
     )

@@ -14,7 +14,7 @@ for (const row of document.querySelectorAll("[data-copy-from]")) {
       await navigator.clipboard.writeText(field.value);
       told.textContent = "Copied.";
     } catch {
-      told.textContent = "It is marked: copy it with your keyboard.";
+      told.textContent = "It is selected. Copy it with your keyboard.";
     }
   });
   if (navigator.share) {

@@ -1,8 +1,8 @@
 // Without a connection a form stays as it is, with a sentence, instead of giving way to the
 // browser's own page of an error.
 "use strict";
-const unsent = "Not sent: no connection. What you typed is still here.";
-const unreckoned = "No connection: it cannot be worked out just now. What you typed is still here.";
+const unsent = "No connection. Nothing was sent. What you typed is still here.";
+const unreckoned = "No connection, so this is out of date. What you typed is still here.";
 
 function say(form) {
   let told = form.querySelector("[data-unsent]");
@@ -28,7 +28,7 @@ document.addEventListener("submit", (event) => {
 
 addEventListener("online", () => {
   for (const told of document.querySelectorAll("[data-unsent]")) {
-    told.textContent = "The connection is back: send it again.";
+    told.textContent = "The connection is back. Send it again.";
   }
 });
 

@@ -74,7 +74,7 @@ def run_import(world: World) -> Iterator[Row]:
 
 def brought_in(book: RawBook) -> Build:
     """The build that a workbook begins."""
-    checked = check_book(book, name="Bench, brought in")
+    checked = check_book(book, name="Bench, imported")
     assert checked.plan is not None, checked.faults[:3]
     return import_plan(actor=None, plan=checked.plan)
 

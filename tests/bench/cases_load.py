@@ -197,7 +197,7 @@ def run_load(world: World) -> Iterator[Row]:
                      note="; ".join(sorted(set(everything.faults))[:3]))  # fmt: skip
     lost = before + len(everything.written) - Purchase.objects.filter(build=build).count()
     note = f"{len(everything.written)} written"
-    yield figure_row("load", "writes acknowledged and not there, or there and not said",
+    yield figure_row("load", "writes acknowledged and not there, or there and not stated",
                      [abs(lost)], "", 0, note)  # fmt: skip
     wrong = list(find_differences(build))
     yield figure_row("load", "stored figures that differ when worked out again", [len(wrong)], "",

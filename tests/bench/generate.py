@@ -41,7 +41,7 @@ BATCH = 500
 
 
 class Maker:
-    """Writes one build; ``least`` rows stand on every list however few lines there are."""
+    """Writes one build; ``least`` rows are on every list however few lines there are."""
 
     def __init__(self, name: str, lines: int, seed: int = 1, components: int = 60, least: int = 0):
         self.rng = random.Random(seed)

@@ -96,7 +96,7 @@ def wrong_workbook(page: Any) -> None:
     """A workbook with faults in it."""
     rows = b"Purchase,Date,Component,Quantity\nP1,soon,Nothing,some\nP2,2026-13-01,,3 gal\n"
     page.set_input_files("[name=workbook]", {"name": "x.xlsx", "mimeType": "", "buffer": rows})
-    press(page, "Read it in")
+    press(page, "Import workbook")
     page.locator(".faults").first.wait_for()
 
 
@@ -129,7 +129,7 @@ def conversion_understood(page: Any) -> None:
     page.locator("[name=used_text]").fill("4 bf")
     page.locator("[name=outputs-0-component]").select_option(label="Sawn board, 1 in")
     page.locator("[name=outputs-0-made_text]").fill("3 bf")
-    press(page, "Show what it comes to")
+    press(page, "Preview")
     page.get_by_text("With the extra cost").wait_for()
 
 
@@ -143,8 +143,8 @@ def lasting_understood(page: Any) -> None:
         fields = ("name", "first_amount", "first_hours", "life_years")
         for name, value in zip(fields, way, strict=True):
             page.locator(f"[name=alternatives-{number}-{name}]").fill(value)
-    press(page, "Show what it comes to")
-    page.get_by_text("What would turn it").wait_for()
+    press(page, "Preview")
+    page.get_by_text("Break-even").wait_for()
 
 
 def cuts_worked_out(page: Any) -> None:
@@ -154,20 +154,20 @@ def cuts_worked_out(page: Any) -> None:
     typed |= {"buy-0-price": "9", "needs-0-length_text": "5' 1\"", "needs-0-count": "11"}
     for name, value in typed.items():
         page.locator(f"#entry [name={name}]").fill(value)
-    press(page, "Show what it comes to")
+    press(page, "Preview")
     page.get_by_text("Boards to cut").wait_for()
 
 
 def link_made(page: Any) -> None:
     """A link that is shown for the only time."""
     page.locator("#entry [name=label]").fill("Aunt Ida")
-    press(page, "Make the link")
+    press(page, "Make link")
     page.get_by_text("only time it can be seen").wait_for()
 
 
 def shared(page: Any) -> None:
     """Settling up with shares as stated and own hours that count."""
-    page.get_by_role("link", name="Change the shares, or let own hours count").click()
+    page.get_by_role("link", name="Change shares or count own hours").click()
     page.get_by_label("Ida").fill("2")
     page.get_by_label("Marten").fill("1")
     page.get_by_label("Count own hours at the stated rate").check()
@@ -187,14 +187,14 @@ def move_understood(page: Any) -> None:
     """A move as it would come out, before it is saved."""
     page.locator("[name=component]").select_option(index=1)
     page.locator("[name=quantity_text]").fill("1 piece")
-    press(page, "Show what it comes to")
+    press(page, "Preview")
     page.locator("#understood .caution, #understood .ledger").first.wait_for()
 
 
 def invitation_made(page: Any) -> None:
     """The link of an invitation, as it is shown once."""
     page.locator("[name=note]").fill("Ben, who has the sawmill")
-    press(page, "Make the link")
+    press(page, "Make link")
     page.locator("#link").wait_for()
 
 
@@ -211,28 +211,28 @@ def changed_meanwhile(page: Any) -> None:
 
 def nothing_to_import(page: Any) -> None:
     """Neither a file nor a paste."""
-    press(page, "Look at it")
+    press(page, "Preview")
     page.locator(".faults").first.wait_for()
 
 
 def held(page: Any) -> None:
     """A page of progress that asks, and is not answered."""
     page.route("**/run/", lambda route: route.fulfill(status=204))
-    page.get_by_text("Bringing in rows").first.wait_for()
+    page.get_by_text("Importing rows").first.wait_for()
 
 
 def no_columns(page: Any) -> None:
     """Nothing said of the columns, and what could be read in two ways not answered."""
     for name in ("field_0", "field_2", "source"):
         page.locator(f"#entry [name={name}]").select_option("")
-    press(page, "Read the rows")
+    press(page, "Check rows")
     page.locator(".faults").first.wait_for()
 
 
 def no_such_name(page: Any) -> None:
     """A name that is to stand for something that is not there."""
     page.get_by_label("The same as").first.fill("Something else")
-    page.get_by_label("Unit of a new one").first.fill("armful")
+    page.get_by_label("Unit, if new").first.fill("armful")
     press(page, "Save and check again")
     page.locator(".has-fault").first.wait_for()
 
@@ -244,7 +244,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "build_add": (
         at(),
         at(query="?like={build}", label="like an earlier one"),
-        at(label="faults", act=fault("Begin it", floor_area="5 gal", budget_amount="x")),
+        at(label="faults", act=fault("Start build", floor_area="5 gal", budget_amount="x")),
     ),
     "compare": (at(), at(query="?build={build}&build={second}", label="compared")),
     "build_archive": (at(),),
@@ -262,7 +262,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "element": (at("{element}"),),
     "element_edit": (at("{element}"),),
     "estimates": (at(),),
-    "estimate_add": (at(), at(label="faults", act=fault("Keep this estimate", yearly="much"))),
+    "estimate_add": (at(), at(label="faults", act=fault("Save estimate", yearly="much"))),
     "estimate": (at("{estimate}"),),
     "estimate_use": (at("{estimate}"),),
     "cost_basis": (at(),),
@@ -282,7 +282,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "takeoff_add": (
         *(at(shape) for shape in SHAPES),
         at("framed-wall", label="understood", act=takeoff_understood),
-        at("wall", label="faults", act=fault("Keep this takeoff", length="long")),
+        at("wall", label="faults", act=fault("Save takeoff", length="long")),
     ),
     "takeoff": (at("{takeoff}"), at("{dome}", label="dome")),
     "takeoff_edit": (at("{takeoff}"),),
@@ -340,7 +340,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
         at(label="worked out", act=cuts_worked_out),
         at(
             label="faults",
-            act=fault("Keep this plan", kerf_text="wide", needs__0__length_text="20"),
+            act=fault("Save plan", kerf_text="wide", needs__0__length_text="20"),
         ),
     ),
     "cutting_plan": (at("{cutting_plan}"),),
@@ -394,7 +394,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "photos": (at("purchase", "{purchase}"), at("price", "{price}", label="none yet")),
     "photo_add": (
         at("purchase", "{purchase}"),
-        at("purchase", "{purchase}", label="faults", act=fault("Save the photos")),
+        at("purchase", "{purchase}", label="faults", act=fault("Save photos")),
     ),
     "record_delete": (
         at("purchase", "{offer}"),
@@ -406,7 +406,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "share_links": (at(),),
     "share_add": (
         at(),
-        at(label="faults", act=fault("Make the link")),
+        at(label="faults", act=fault("Make link")),
         at(label="made", act=link_made),
     ),
     "share_edit": (at("{share}"),),
@@ -416,7 +416,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "upload": (at(), at(label="faults", act=wrong_workbook)),
     "members": (at(),),
     "member_invite": (at(), at(label="the link", act=invitation_made)),
-    "member_owner": (at(), at(label="faults", act=fault("Hand it over"))),
+    "member_owner": (at(), at(label="faults", act=fault("Pass ownership on"))),
     "member_person": (at(),),
     "member_leave": (at(),),
     "member_role": (at("{member}"),),

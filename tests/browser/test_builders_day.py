@@ -30,7 +30,7 @@ def first_purchase(visitor: Visitor) -> None:
         "Distance rate": "0.70",
     }.items():
         visitor.type(label, text)
-    visitor.press("Begin it")
+    visitor.press("Start build")
     visitor.press("Log what you got")
     visitor.type("What", "Old 2x8")
     visitor.type("How much", "12 @ 2x8x12")
@@ -39,7 +39,7 @@ def first_purchase(visitor: Visitor) -> None:
     visitor.type("Where", "House wrecker")
     # 12 x 2.25 = 27.00; 12 boards of 2 x 8 x 12 / 12 = 16 board feet are 192.
     visitor.look("12 pieces of 2x8x12 (144 ft, 192 board feet)", "$27.00", "new component")
-    assert visitor.page.get_by_role("heading", name="Log a purchase").is_visible(), "not saved yet"
+    assert visitor.page.get_by_role("heading", name="Log purchase").is_visible(), "not saved yet"
     visitor.press("Save")
 
 
@@ -113,7 +113,7 @@ def offer(visitor: Visitor) -> None:
     visitor.type("What", "Roof sheet")
     visitor.type("How much", "20 @ 4x8 ft")
     visitor.type("Price", "100")
-    visitor.pick("The price is for", "A whole lot of things")
+    visitor.pick("The price is for", "Mixed lot")
     visitor.pick("Source", "Salvage")
     visitor.type("Where", "County auction")
     visitor.unfold("Haulage, state, date, payer and more")
@@ -126,7 +126,7 @@ def offer(visitor: Visitor) -> None:
     # As yet the sheets carry the whole lot: 159.20 / 16 = 9.95.
     visitor.look("20 pieces of 4 ft x 8 ft", "$159.20", "$9.95")
     visitor.press("Save")
-    visitor.press("Another line of it")
+    visitor.press("Add line")
     visitor.type("What", "Door")
     visitor.type("How much", "2 pieces")
     visitor.pick("The price is for", "It is in the lot's price")
@@ -144,18 +144,18 @@ def judge_and_take(visitor: Visitor) -> None:
     104.20 / 1.242 = 83.897, so 83.89.
     """
     worth = ledger(visitor)
-    assert worth["What the usable part would cost new, with tax"] == "$259.20"
+    assert worth["New, with tax, for the usable part"] == "$259.20"
     assert worth["Walk-away bid"] == "$180.51"
-    assert worth["For everything, after the hours it takes"] == "$83.89"
+    assert worth["For everything, after the hours"] == "$83.89"
     assert "Saves $100.00" in visitor.page.inner_text("section.judgement")
     beside = "Each line beside new and beside what was paid so far"
     # 119.40 / 16 = 7.4625, new 11.25 x 1.08 = 12.15; 39.80 / 2 = 19.90, new 32.40.
     assert row(visitor, beside, "Roof sheet") == ["$7.46 per piece", "$12.15", "not known"]
     assert row(visitor, beside, "Door") == ["$19.90 per piece", "$32.40", "not known"]
     # Budget 5000.00 less 159.20.
-    effects = "What taking it would do"
+    effects = "If you take it"
     assert row(visitor, effects, "Remaining") == ["$5,000.00", "$4,840.80"]
-    visitor.press("Take it: it is here")
+    visitor.press("Take it: received")
     text = visitor.page.inner_text("main")
     assert "P001 is now: received." in text
     assert "Is it worth it?" not in text
@@ -166,22 +166,22 @@ def judge_and_take(visitor: Visitor) -> None:
 def work_up(visitor: Visitor) -> None:
     """Cut the sheets into flashing: 119.40 + 4.60 for shears = 124.00, 2.00 for each of 62."""
     visitor.turn_to("Conversions")
-    visitor.press("Log a conversion")
+    visitor.press("Log conversion")
     visitor.select("From", "Roof sheet")
     visitor.type("Quantity used", "16 pieces")
     visitor.type("Extra cost", "4.60")
     visitor.type("Hours", "2:00")
     visitor.select("To", "Flashing")
     visitor.type("Quantity made", "62 pieces")
-    visitor.press("Show what it comes to")
+    visitor.press("Preview")
     visitor.sees("$119.40", "$124.00", "$2.00")
     visitor.press("Save")
 
 
 def count_and_rest(visitor: Visitor) -> None:
-    """Count what is there: 12 flashings and a door; log four hours at one touch."""
+    """Count stock: 12 flashings and a door; log four hours at one touch."""
     visitor.turn_to("Leftovers")
-    visitor.press("Count what is there")
+    visitor.press("Count stock")
     visitor.type("Flashing", "12 pieces")
     visitor.type("Door", "1 piece")
     visitor.press("Save")
@@ -208,7 +208,7 @@ SHEET = {
     "Retail equivalent": "$302.40",
     "Cost of the same components": "$119.90",
     "Savings": "$182.50",
-    "Savings in per cent": "60%",  # 182.50 / 302.40 = 0.60350
+    "Savings, %": "60%",  # 182.50 / 302.40 = 0.60350
     "Savings after own labour": "$62.50",  # 182.50 - 6 x 20.00
     "Saved per extra hour": "$30.42",  # 182.50 / 6
     "Material cost": "$119.90",

@@ -34,17 +34,17 @@ def test_from_boards_to_what_one_piece_costs(open_page, sign_in, options):
     assert page.locator("[name=hand-0-count]").input_value() == "4"
     fill(page, hand__0__count="2", needs__0__length_text="5 ft", needs__0__count="4")
     page.locator("[name=needs-0-component]").select_option(label="Ladder rail")
-    page.get_by_role("button", name="Show what it comes to").click()
+    page.get_by_role("button", name="Preview").click()
     page.get_by_text("No plan uses fewer than 2 boards").wait_for()
     # What was typed stands as it was typed.
     assert page.locator("[name=needs-0-length_text]").input_value() == "5 ft"
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
 
     save(page)
-    page.get_by_text("The plan is kept.").wait_for()
+    page.get_by_text("The plan is saved.").wait_for()
     page.get_by_text("Saw at 5 ft, 10 ft 1/8 in").first.wait_for()
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
-    page.get_by_role("link", name="Take this plan").click()
+    page.get_by_role("link", name="Take plan").click()
     save(page)
     page.get_by_text("is logged as").wait_for()
 

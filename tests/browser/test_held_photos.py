@@ -27,7 +27,7 @@ def test_a_photo_stays_through_a_reading_a_look_and_a_refusal(has_scripts, walk,
     kept = page.get_by_label("pile.jpg")
     assert kept.is_checked()
     page.locator("#entry [name=quantity_text]").fill("3 bundles")
-    press(page, "Show what it comes to")
+    press(page, "Preview")
     assert kept.is_checked()
     press(page, "Save")
     assert Purchase.objects.count() == before + 1

@@ -1,4 +1,4 @@
-"""A table brought in by a browser: with scripts it goes on by itself, without by a button."""
+"""A table imported by a browser: with scripts it goes on by itself, without by a button."""
 
 import pytest
 
@@ -33,21 +33,21 @@ def test_a_table_is_brought_in(size, scripts, walk, monkeypatch):
     page.goto(f"/builds/{build.pk}/import/")
     file = {"name": "march.csv", "mimeType": "text/csv", "buffer": TABLE.encode()}
     page.set_input_files("[name=table]", file)
-    press(page, "Look at it")
-    press(page, "To the columns")
-    page.get_by_label("Source where none is written").select_option("salvage")
-    press(page, "Read the rows")
-    press(page, f"Bring in {ROWS:,} rows")
+    press(page, "Preview")
+    press(page, "Match columns")
+    page.get_by_label("Source if a row has none").select_option("salvage")
+    press(page, "Check rows")
+    press(page, f"Import {ROWS:,} rows")
     assert page.get_by_role("progressbar").is_visible()
     if scripts:
-        page.get_by_role("heading", name=f"{ROWS:,} rows brought in").wait_for()
+        page.get_by_role("heading", name=f"{ROWS:,} rows imported").wait_for()
     else:
         for _ in range(6):
             if page.get_by_role("progressbar").count():
                 press(page, "Go on")
-        assert page.get_by_role("heading", name=f"{ROWS:,} rows brought in").is_visible()
+        assert page.get_by_role("heading", name=f"{ROWS:,} rows imported").is_visible()
     assert PurchaseLine.objects.filter(purchase__build=build).count() == before + ROWS
     assert ImportJob.objects.latest("pk").done_count == ROWS
     assert list(find_differences(build)) == []
-    press(page, "Undo this import")
+    press(page, "Undo import")
     assert PurchaseLine.objects.filter(purchase__build=build).count() == before

@@ -51,25 +51,25 @@ def test_marks_are_asked_about_and_the_workbook_comes_back(size, scripts, walk):
     page.goto(f"/builds/{build.pk}/import/")
     file = {"name": "Our barn.xlsx", "mimeType": "application/zip", "buffer": BOOK}
     page.set_input_files("[name=table]", file)
-    press(page, "Look at it")
-    press(page, "To the columns")
-    page.get_by_label("Source where none is written").select_option("salvage")
-    press(page, "Read the rows")
-    assert page.get_by_text("Say which currency these amounts are in.").first.is_visible()
+    press(page, "Preview")
+    press(page, "Match columns")
+    page.get_by_label("Source if a row has none").select_option("salvage")
+    press(page, "Check rows")
+    assert page.get_by_text("Choose the currency of these amounts.").first.is_visible()
     if scripts:
         has_no_barrier(page)
-    page.get_by_label("USD: only the sign is another").check()
+    page.get_by_label("USD: only with another sign").check()
     page.get_by_label("Take in 1 row hidden: row 5").check()
-    press(page, "Read the rows")
+    press(page, "Check rows")
     assert page.get_by_text("Left out: 1 row struck out in the sheet, row 3.").is_visible()
     if scripts:
         has_no_barrier(page)
     press(page, "3 cu yd")
     page.get_by_role("link", name="All rows: 5").click()
-    press(page, "Bring in 3 rows")
-    page.get_by_role("heading", name="3 rows brought in").wait_for()
+    press(page, "Import 3 rows")
+    page.get_by_role("heading", name="3 rows imported").wait_for()
     with page.expect_download() as got:
-        page.get_by_role("link", name="Download the marked copy").click()
+        page.get_by_role("link", name="Download marked copy").click()
     assert got.value.suggested_filename == "Our barn marked.xlsx"
     with open(got.value.path(), "rb") as stream:
         sheet = load_workbook(io.BytesIO(stream.read())).active

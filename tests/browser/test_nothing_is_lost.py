@@ -72,7 +72,7 @@ def test_a_page_grown_old_says_where_what_was_typed_is(page, build):
     page.get_by_label("Salvage").check()
     page.locator("#entry [name=csrfmiddlewaretoken]").evaluate("box => box.value = 'x'.repeat(64)")
     page.locator(".bar button.primary").click()
-    page.get_by_role("heading", name="This was not sent from a fresh page").wait_for()
+    page.get_by_role("heading", name="This page was too old to send").wait_for()
     assert not Purchase.objects.exists()
     page.go_back()
     page.locator("#entry").wait_for()
@@ -89,13 +89,13 @@ def test_without_a_connection_the_form_stays_and_says_so(name, page, build):
     for box, value in typed.items():
         page.locator(f"#entry [name='{box}']").evaluate("(box, text) => box.value = text", value)
     page.locator(".bar button.primary").click()
-    result = page.get_by_text("Not sent: no connection. What you typed is still here.")
+    result = page.get_by_text("No connection. Nothing was sent. What you typed is still here.")
     result.wait_for()
     box = result.bounding_box()
     assert 0 <= box["y"] < PHONE["height"] - box["height"]
     assert held(page, typed) == typed
     page.context.set_offline(False)
-    page.get_by_text("The connection is back: send it again.").wait_for()
+    page.get_by_text("The connection is back. Send it again.").wait_for()
     if name == "log":
         page.get_by_label("Salvage").check()
         with page.expect_navigation():

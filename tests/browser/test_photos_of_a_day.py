@@ -80,7 +80,7 @@ def log_purchase(day: Photographer, build) -> None:
     visitor.type("How much", "20")
     day.comes_back("Save")
     day.comes_back("Use 20 pieces")
-    day.comes_back("Show what it comes to")
+    day.comes_back("Preview")
     visitor.press("Save")
 
 
@@ -110,11 +110,11 @@ def judge_and_take(day: Photographer, build) -> None:
     visitor.type("What", "Flashing")
     visitor.type("How much", "30 pieces")
     visitor.type("Price", "40")
-    visitor.pick("The price is for", "A whole lot of things")
+    visitor.pick("The price is for", "Mixed lot")
     visitor.pick("Source", "Salvage")
-    day.comes_back("Show what it comes to")
+    day.comes_back("Preview")
     visitor.press("Save")
-    visitor.press("Another line of it")
+    visitor.press("Add line")
     day.choose("another line")
     visitor.type("What", "Door")
     visitor.type("How much", "a few")
@@ -123,7 +123,7 @@ def judge_and_take(day: Photographer, build) -> None:
     day.comes_back("Save")
     visitor.type("How much", "2 pieces")
     visitor.press("Save")
-    visitor.press("Take it: it is here")
+    visitor.press("Take it: received")
 
 
 def long_purchase(day: Photographer, build) -> None:
@@ -146,7 +146,7 @@ def long_purchase(day: Photographer, build) -> None:
     # One more is added where the purchase is shown.
     page.locator("summary", has_text="Add photos").click()
     day.choose("on its page", "chosen")
-    visitor.press("Save the photos")
+    visitor.press("Save photos")
 
 
 def convert(day: Photographer, build) -> None:
@@ -160,7 +160,7 @@ def convert(day: Photographer, build) -> None:
     page.locator("[name=outputs-0-made_text]").fill("15 pieces")
     day.comes_back("Save")
     visitor.type("Quantity used", "4 pieces")
-    day.comes_back("Show what it comes to")
+    day.comes_back("Preview")
     page.locator("[name=add_row][value=outputs]").click()
     assert page.get_by_label(f"{max(day.chosen)}.jpg").is_checked()
     visitor.press("Save")

@@ -33,11 +33,11 @@ CUT = """() => {
 
 
 def make(page, build) -> str:
-    """Make a link on the owner's screen; its address as one would copy it."""
+    """Make share link on the owner's screen; its address as one would copy it."""
     page.goto(reverse("share_add", args=[build.pk]))
     page.get_by_label("For whom").fill("Aunt Ida")
     page.get_by_label("Show people").check()
-    press(page, "Make the link")
+    press(page, "Make link")
     return page.get_by_label("The link for").input_value()
 
 
@@ -65,7 +65,7 @@ def test_a_link_is_made_opened_elsewhere_and_revoked(open_page, enter, demo_buil
 
     gone = reader.context.new_page()
     assert gone.goto(address).status == 404
-    assert gone.get_by_role("heading", level=1).inner_text() == "No such page"
+    assert gone.get_by_role("heading", level=1).inner_text() == "Page not found"
 
 
 def test_nothing_else_is_told_where_the_reader_came_from(walk, open_page):

@@ -77,14 +77,14 @@ def test_nothing_that_has_the_focus_is_hidden_by_the_verdict(short_form):
 
 def test_without_scripts_the_button_leads_to_what_it_comes_to(short_form):
     page = short_form(java_script_enabled=False)
-    page.get_by_role("button", name="Show what it comes to").click()
+    page.get_by_role("button", name="Preview").click()
     page.wait_for_url("**/#understood")
     part = page.locator("#understood").bounding_box()
     assert 0 <= part["y"] < PHONE["height"] / 2
     assert words(page) == TOLD
     # What is wrong is told at the same place: that is where the page comes back.
     page.locator("[name=quantity_text]").fill("twelve or so")
-    page.get_by_role("button", name="Show what it comes to").click()
+    page.get_by_role("button", name="Preview").click()
     page.locator("#faults").wait_for()
     fault = page.locator("#understood .fault").bounding_box()
     assert 0 <= fault["y"] < PHONE["height"]

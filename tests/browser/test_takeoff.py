@@ -57,7 +57,7 @@ def test_kept_and_required_on_a_phone(at_shape, build, entries):
     fill(page, radius="15 ft", name="Bird house")
     page.locator("#verdict").get_by_text("30 pieces of 8.198 ft").wait_for()
     with page.expect_navigation():
-        page.locator(".bar").get_by_role("button", name="Keep this takeoff").click()
+        page.locator(".bar").get_by_role("button", name="Save takeoff").click()
     assert is_narrow(page)
     page.get_by_role("link", name=re.compile("^Strut A")).click()
     page.get_by_label("What it is for").select_option(label="Strut (requires nothing stated)")
@@ -72,12 +72,12 @@ def test_without_scripts(at_shape, build):
     page = at_shape("gable-roof", java_script_enabled=False)
     fill(page, length="40 ft", width="24 ft")
     with page.expect_navigation():
-        page.get_by_role("button", name="Show what it comes to").click()
+        page.get_by_role("button", name="Preview").click()
     page.get_by_text("1,073.313 sq ft").first.wait_for()
     assert page.locator("#understood svg.takeoff-drawing").is_visible()
     assert not Takeoff.objects.exists()
     with page.expect_navigation():
-        page.locator(".bar").get_by_role("button", name="Keep this takeoff").click()
+        page.locator(".bar").get_by_role("button", name="Save takeoff").click()
     page.get_by_text("is kept").wait_for()
     assert Takeoff.objects.get().figures[0]["typed"] == "1073.312629 sq ft"
 

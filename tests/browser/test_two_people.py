@@ -24,14 +24,14 @@ def begin(ann: Visitor, name: str = "Pump house") -> str:
     ann.type("Name", name)
     ann.type("Floor area", "200 sq ft")
     ann.type("Budget", "5000")
-    ann.press("Begin it")
+    ann.press("Start build")
     return f"/builds/{Build.objects.get(name=name).pk}/"
 
 
 def call_oneself(ann: Visitor, base: str) -> None:
     """The owner says who she is in the build's records."""
     ann.page.goto(base + "members/me/")
-    ann.select("Who you are in this build's records", "Somebody new")
+    ann.select("Your name in this build's records", "Somebody new")
     ann.type("Your name there", "Ann")
     ann.press("Save")
 
@@ -41,26 +41,26 @@ def invite(ann: Visitor, base: str) -> str:
     ann.page.goto(base + "members/")
     ann.press("Invite somebody")
     ann.type("For whom", "Ben, who has the truck")
-    ann.press("Make the link")
+    ann.press("Make link")
     return ann.page.locator("#link").input_value()
 
 
 def join(ben: Visitor, link: str) -> None:
     """Come in by the link, with an account made on the way."""
     ben.page.goto(link)
-    ben.press("Make an account")
+    ben.press("Create account")
     ben.type("Username", "ben")
     ben.type("Your name", "Ben Hollis")
     ben.page.get_by_label("Password").fill(WORD)
-    ben.press("Make the account")
-    ben.select("Who you are in this build's records", "Somebody new")
+    ben.press("Create account")
+    ben.select("Your name in this build's records", "Somebody new")
     ben.type("Your name there", "Ben")
     ben.press("Join as co-builder")
     ben.page.get_by_text("Welcome: you have joined").wait_for()
 
 
 def log(visitor: Visitor, base: str, payer: str, price_for: str, **typed: str) -> None:
-    """Log a purchase by the short form."""
+    """Log purchase by the short form."""
     visitor.page.goto(base)
     visitor.log_purchase()
     visitor.type("What", typed["what"])
@@ -104,7 +104,7 @@ def edit_both(ann: Visitor, ben: Visitor, base: str) -> None:
     for visitor in (ann, ben):
         visitor.page.goto(base + "purchases/")
         visitor.press("P001")
-        visitor.press("Change this purchase")
+        visitor.press("Change purchase")
     price = "[name=lines-0-unit_price]"
     ann.page.fill(price, "7.60")
     ann.press("Save")
@@ -148,13 +148,13 @@ def settle(ann: Visitor, ben: Visitor, base: str) -> None:
     ben.page.goto(base + "settling/")
     assert row(ben, "By person", "Ann")[:3] == ["$100.05", "$65.10", "is owed $34.95"]
     assert row(ben, "By person", "Ben")[:3] == ["$30.14", "$65.09", "owes $34.95"]
-    assert "1 transfer and everybody is even." in ben.page.inner_text("main")
-    assert "Ben hands $34.95 to Ann." in ben.page.inner_text("main")
+    assert "1 payment and everybody is even." in ben.page.inner_text("main")
+    assert "Ben pays $34.95 to Ann." in ben.page.inner_text("main")
     ann.page.goto(base + "settling/")
-    ben.press("Note as handed over")
+    ben.press("Record payment")
     assert "Noted: Ben handed $34.95 to Ann today." in ben.page.inner_text("main")
     # She has the page from before: what is noted twice is refused.
-    ann.press("Note as handed over")
+    ann.press("Record payment")
     assert Build.objects.get().hand_overs.count() == 1
     assert "Everybody is even." in ann.page.inner_text("main")
     # Paid out, share, handed over, got, balance.
@@ -165,12 +165,12 @@ def settle(ann: Visitor, ben: Visitor, base: str) -> None:
 def share(ann: Visitor, base: str) -> str:
     """A link that shows prices and people, and no suppliers."""
     ann.page.goto(base + "share/")
-    ann.press("Make a link")
+    ann.press("Make share link")
     ann.type("For whom", "Aunt Ida")
     assert ann.field("Show prices").is_checked()
     assert not ann.field("Show suppliers").is_checked()
     ann.field("Show people").check()
-    ann.press("Make the link")
+    ann.press("Make link")
     return ann.page.get_by_label("The link for").input_value()
 
 
@@ -209,7 +209,7 @@ def refused(visitor: Visitor, address: str) -> None:
     """The address gives a page that says there is no such page."""
     answer = visitor.page.request.get(address)
     assert answer.status == 404
-    assert "No such page" in answer.text()
+    assert "Page not found" in answer.text()
 
 
 def stays(ann: Visitor, base: str) -> None:

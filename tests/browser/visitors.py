@@ -115,7 +115,7 @@ class Visitor:
         self.sees(*result)
 
     def sees(self, *words: str) -> None:
-        """Some words under “What this comes to”."""
+        """Some words under “What this costs”."""
         for text in words:
             self.page.locator("#understood").get_by_text(text).first.wait_for()
 
@@ -126,7 +126,7 @@ class ScriptlessVisitor(Visitor):
     options = {"java_script_enabled": False}
 
     def look(self, *result: str) -> None:
-        self.press("Show what it comes to")
+        self.press("Preview")
         self.sees(*result)
 
 

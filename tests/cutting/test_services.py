@@ -211,11 +211,11 @@ def test_where_the_boards_come_from_is_what_taking_does(entries, build, boards, 
     (row,) = board_sources(plan, shown, DAY)
     assert (row.on_hand, row.built_in) == (Fraction(1, 2), Fraction(3, 2))
     assert row.sentence == (
-        "2 × 16 ft: 0.5 off the heaps on hand, 1.5 out of what counts as built in."
+        "2 × 16 ft: 0.5 from what is on hand, 1.5 from what counts as built in."
     )
     before = position_of(boards, DAY).in_building
     take(entries, plan)
     assert position_of(boards, DAY).in_building == before - Fraction(3, 2)
     entries.left_over(boards, "5 pieces", Fate.ON_HAND)
     (row,) = board_sources(plan, shown, DAY)
-    assert row.sentence == "2 × 16 ft: off the heaps on hand."
+    assert row.sentence == "2 × 16 ft: from what is on hand."

@@ -25,7 +25,7 @@ def test_a_binary_number_is_its_shortest_decimal(cell, value):
 
 
 def test_what_is_not_finite_is_no_number():
-    with pytest.raises(CellError, match="no finite number"):
+    with pytest.raises(CellError, match="does not hold a usable number"):
         number_of(1e308 * 10)
 
 
@@ -101,7 +101,7 @@ def test_dates(cell):
     "cell", ["03/04/2026", "3.4.2026", "April 3", "2026-W14-5", "2026-02-30", 46115.0, time(9), ""]
 )
 def test_dates_that_can_be_read_in_more_than_one_way_are_refused(cell):
-    with pytest.raises(CellError, match="write it like 2026-04-03"):
+    with pytest.raises(CellError, match="enter it like 2026-04-03"):
         read(Kind.DATE, cell)
 
 

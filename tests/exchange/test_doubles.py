@@ -25,7 +25,7 @@ def again() -> dict:
 def test_hours_that_are_there_already_are_said_before_they_count_twice(cast, clients):
     build = bring_in(small_sheets())
     build.members.create(user=cast["owner"], role="owner")
-    assert "Labour: 3 rows stand in this build already" in check(again(), build=build).doubles[0]
+    assert "Labour: 3 rows are in this build already" in check(again(), build=build).doubles[0]
     url = reverse("upload", args=[build.pk])
 
     def send(**more):
@@ -35,7 +35,7 @@ def test_hours_that_are_there_already_are_said_before_they_count_twice(cast, cli
 
     refused = send()
     assert refused.status_code == 422
-    assert "3 rows stand in this build already" in refused.content.decode()
+    assert "3 rows are in this build already" in refused.content.decode()
     assert 'type="checkbox" name="doubles_too"' in refused.content.decode()
     assert LabourEntry.objects.count() == 3
     assert send(doubles_too="on").status_code == 302
@@ -49,7 +49,7 @@ def test_the_command_says_it_too(tmp_path, capsys):
     file = tmp_path / "again.xlsx"
     file.write_bytes(save(again()))
     call_command("import_sheet", str(file), "--build", build.name, "--dry-run")
-    assert "Note: Labour: 3 rows stand" in capsys.readouterr().out
+    assert "Note: Labour: 3 rows are" in capsys.readouterr().out
 
 
 def test_other_hours_are_no_doubles():

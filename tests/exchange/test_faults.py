@@ -39,15 +39,15 @@ CELLS: list[tuple[str, int, str, Any, str]] = [
     ("Components", 2, "Waste %", "ten", "is not a number"),
     ("Components", 2, "New price", "dear", "is not a number"),
     ("Components", 2, "New price per", "gal", "cannot be turned into"),
-    ("Components", 2, "Priced on", "05/01/2026", "write it like 2026-04-03"),
+    ("Components", 2, "Priced on", "05/01/2026", "enter it like 2026-04-03"),
     ("Components", 2, "New quantity per one", 0, "would make new material free"),
-    ("Components", 2, "Would buy new", "maybe", "write yes or no"),
+    ("Components", 2, "Would buy new", "maybe", "enter yes or no"),
     ("Components", 2, "Life years", -1, "is negative"),
     ("Prices", 2, "Component", "Plonk", "did you mean “Plank”?"),
     ("Prices", 2, "Priced on", None, "is missing its value"),
     ("Purchases", 2, "Date", None, "is missing its value"),
-    ("Purchases", 2, "Date", "03/04/2026", "write it like 2026-04-03"),
-    ("Purchases", 2, "Date", "20260403", "write it like 2026-04-03"),
+    ("Purchases", 2, "Date", "03/04/2026", "enter it like 2026-04-03"),
+    ("Purchases", 2, "Date", "20260403", "enter it like 2026-04-03"),
     ("Purchases", 2, "Date", 46000, "is not a date"),
     ("Purchases", 2, "Date", date(2206, 1, 1), "cannot be right"),
     ("Purchases", 2, "State", "bought", "offer, ordered, received, declined"),
@@ -62,7 +62,7 @@ CELLS: list[tuple[str, int, str, Any, str]] = [
     ("Purchases", 2, "Obtained by", "stolen", "is not known here"),
     ("Purchases", 2, "Usable %", 101, "is above 100"),
     ("Purchases", 2, "Usable %", -1, "is negative"),
-    ("Purchases", 2, "Usable %", 0.85, "write 85 for 85 %"),
+    ("Purchases", 2, "Usable %", 0.85, "enter 85 for 85%"),
     ("Purchases", 2, "Lot price", 999_999_999.996, "is too large"),
     ("Purchases", 2, "Lot price", "1000000000", "is too large"),
     ("Purchases", 3, "Lot weight", None, "split by weight"),
@@ -111,7 +111,7 @@ CELLS: list[tuple[str, int, str, Any, str]] = [
     ("Labour", 2, "Hours", -2, "is negative"),
     ("Labour", 2, "Hours", 24.25, "A day has 24 hours"),
     ("Labour", 2, "Hours", "25 h 10", "A day has 24 hours"),
-    ("Labour", 2, "Hours", "1:75", "write them like 1.5, 1:30, 45 min or 2 h 30"),
+    ("Labour", 2, "Hours", "1:75", "enter them like 1.5, 1:30, 45 min or 2 h 30"),
     ("Labour", 2, "Hours", "9" * 20, "is too large"),
     ("Labour", 2, "Kind", "resting", "sourcing, preparing"),
     # The check is made on 1 September; the day after may have begun elsewhere.
@@ -399,7 +399,7 @@ def test_without_a_components_sheet_what_was_never_bought_is_unknown():
     sheets = {name: small_sheets()[name] for name in ("Purchases", "Left over")}
     put(sheets, "Left over", 4, "Component", "Pain")
     (text,) = sentences_of(sheets, name="Bare")
-    assert text.startswith("Left over row 4, Component: “Pain” was not purchased or made")
+    assert text.startswith("Left over row 4, Component: “Pain” was not bought or made")
 
 
 def test_an_element_code_that_nobody_listed_is_created():
@@ -423,7 +423,7 @@ def test_own_hours_that_count_at_no_rate_are_told_at_their_row():
     number = 1 + [row[0] for row in sheets["Build"]].index("Own hours count")
     (fault,) = check(sheets).faults
     assert (fault.sheet, fault.row, fault.column) == ("Build", number, "Own hours count")
-    assert "add a row Own labour rate, or write no" in fault.text
+    assert "add a row Own labour rate, or enter no" in fault.text
     put(sheets, "Build", 0, "Own labour rate", "much")
     assert [fault.column for fault in check(sheets).faults] == ["Own labour rate"]
     del sheets["Build"][-1]

@@ -38,7 +38,7 @@ def test_a_component_needed_and_without_any_price_is_named(build, entries, clien
     entries.price(entries.component("Lath", required_text="10 pieces"), 2, on=DAY)
     sheet = get_cost_sheet(build, DAY)
     assert as_data(sheet)["forecast"]["left_out"] == ["Slate"]
-    wanted = "Still needed but without any price, out of the forecast: Slate."
+    wanted = "Still needed but without any price, left out of the forecast: Slate."
     assert wanted in "\n".join(sheet_lines(sheet))
     assert cost_sheet_of(build)[LABEL] == 1
     page = clients["owner"].get(reverse("cost_sheet", args=[build.pk])).content.decode()
@@ -68,7 +68,7 @@ def test_what_was_bought_new_is_its_own_new_price_until_one_is_noted(build, entr
     assert data["unpriced"]["components"] == 0
     shown = cost_sheet_of(build)
     assert (shown["Retail equivalent"], shown["Savings"]) == (37.8, 5.3)
-    wanted = "Without a new price, counted at what was paid for it new: Screw box."
+    wanted = "Without a new price, counted at what you paid for it new: Screw box."
     assert wanted in "\n".join(sheet_lines(sheet))
     page = clients["owner"].get(reverse("cost_sheet", args=[build.pk])).content.decode()
     assert "counted at what was paid for it new" in page

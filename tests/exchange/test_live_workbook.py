@@ -34,7 +34,7 @@ CHIEF = {
     "Spent": "spent",
     "Committed": "committed",
     "Remaining": "remaining",
-    "Savings in per cent": "savings_percent",
+    "Savings, %": "savings_percent",
     "Savings after own labour": "savings_after_own_labour",
     "Saved per extra hour": "saved_per_extra_hour",
     "Paid labour": "paid_labour",

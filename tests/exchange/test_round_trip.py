@@ -245,7 +245,7 @@ def test_an_existing_build_refuses_what_does_not_agree():
     put(sheets, "Build", 0, "Currency", "EUR")
     put(sheets, "Components", 2, "Unit", "piece")
     found = [str(fault) for fault in check(sheets, build=build).faults]
-    assert any(text.startswith("Build, Currency: The build is kept in USD") for text in found)
+    assert any(text.startswith("Build, Currency: The build is in USD") for text in found)
     assert any(
         text.startswith("Components row 2, Unit: “Plank” is counted in ft") for text in found
     )

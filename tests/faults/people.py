@@ -223,7 +223,7 @@ class Person(threading.Thread):
             self.step(path, form.fields | {"source": "salvage"})
         elif path.endswith("/run/"):
             self.step(f"{at}/run/", {})
-        elif f"<h1>{ROWS:,} rows brought in" in self.visitor.get(f"{at}/run/").text:
+        elif f"<h1>{ROWS:,} rows imported" in self.visitor.get(f"{at}/run/").text:
             with self.lock:
                 self.book.imports[pending[0]] = (ROWS, True)
                 self.book.acknowledged["import finished"] += 1

@@ -34,7 +34,7 @@ def visitor(cast):
 
 
 def logged(client, build, n: int, **typed):
-    """Log a purchase by the short form."""
+    """Log purchase by the short form."""
     url = reverse("log", args=[build.pk])
     data = Page(client.get(url).content.decode()).form.fields
     data |= {
@@ -70,8 +70,8 @@ def test_a_full_disk_is_told_and_what_was_typed_is_sent_again_from_that_page(vis
         assert answer.status_code == 507
         assert answer["Retry-After"] == "30"
         page = Page(text)
-        assert "There is no room left to save anything" in page.text
-        assert "Nothing was saved, in whole or in part." in page.text
+        assert "The disk is full" in page.text
+        assert "Nothing was saved." in page.text
         assert typed["supplier"] in page.text
         nothing_half_done(saved)
         # Sent again while there is still no room: the same page, with the same in it.
@@ -105,7 +105,7 @@ def test_writing_where_nothing_can_be_written_is_told(visitor, build, cast):
         answer, _ = logged(visitor, build, 7)
         page = Page(answer.content.decode())
         assert answer.status_code == 503
-        assert "Nothing can be saved just now" in page.text
+        assert "Nothing can be saved right now" in page.text
         assert "Nothing was saved" in page.text
         nothing_half_done(0)
         # Signing in is writing too. Its page holds no password.
@@ -130,7 +130,7 @@ def test_who_does_not_get_a_turn_is_asked_to_send_again(visitor, build):
     assert answer.status_code == 503
     assert answer["Retry-After"] == "5"
     page = Page(answer.content.decode())
-    assert "Others were writing just then" in page.text
+    assert "Others were saving at that moment" in page.text
     assert Purchase.objects.count() == 0
     assert visitor.post(url, page.form.fields).status_code == 302
     assert Purchase.objects.count() == 1
@@ -144,7 +144,7 @@ def test_a_ledger_out_of_reach_is_told_in_words(visitor, build, monkeypatch):
     answer = visitor.get(reverse("purchases", args=[build.pk]) + "?page=2")
     assert answer.status_code == 503
     text = answer.content.decode()
-    assert "The ledger cannot be reached just now" in text
+    assert "The ledger does not answer right now" in text
     assert f'href="/builds/{build.pk}/purchases/?page=2"' in text
 
 
@@ -172,7 +172,7 @@ def test_a_file_that_may_not_be_read_is_not_called_one_that_may(visitor, build, 
     monkeypatch.setattr("materials.views.base.access.get_build", broken)
     answer = visitor.get(reverse("purchases", args=[build.pk]))
     assert answer.status_code == 503
-    assert "The ledger cannot be reached just now" in answer.content.decode()
+    assert "The ledger does not answer right now" in answer.content.decode()
 
 
 def test_a_fault_of_the_program_is_not_called_trouble(visitor, build, monkeypatch):

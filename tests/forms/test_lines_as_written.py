@@ -298,7 +298,7 @@ ASKED = [
     ("Solar panels", "7 kilowats", "", EACH, "quantity_text", ("7 kW",), "did you mean 'kW'?"),
     ("Blocks", "1 250 pcs", "", EACH, "quantity_text", ("1250 pcs",), "Did you mean"),
     # Nothing to offer: the sentence says what to write.
-    ("Old 2x8", "10-12 boards", "", EACH, "quantity_text", (), "is a range: write one number"),
+    ("Old 2x8", "10-12 boards", "", EACH, "quantity_text", (), "is a range: enter one number"),
     ("Old 2x8", "~12 boards", "", EACH, "quantity_text", (), "holds '~'"),
     ("Old 2x8", "12 @ 2x8x12 and 4 @ 2x8x6", "", EACH, "quantity_text", (), "'and' is not a unit"),
     ("Blocks", "lots", "", EACH, "quantity_text", (), "has no number where one belongs"),

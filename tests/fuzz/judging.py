@@ -19,7 +19,7 @@ FINE = {200, 204, 206, 301, 302, 304, 400, 403, 404, 405, 409, 413, 422, 429}
 NOTES_READING = {"shared"}
 # Also those who may only look have something of their own there.
 OWN_TO_ALL = {"member_person", "member_leave"}
-# A row of an import keeps what was typed into it, wrong as it may be, until it is brought in.
+# A row of an import keeps what was typed into it, wrong as it may be, until it is imported.
 KEEPS_TYPED = {"import_row", "import_rows"}
 _TRACE = re.compile(rb"Traceback \(most recent call|File &quot;/|File \"/\S+\.py\"")
 

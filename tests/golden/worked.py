@@ -62,7 +62,7 @@ Purchase 8, received, paid by Ada. Lime wash 10 gal x 8.00 = 80.00, discount -5.
 sales tax 8 % on price (not on what the discount left): 6.40. Landed 81.40.
 Usable 10 x 95 % = 9.5 gal.
 
-Purchase 9, received, nobody named as payer. Roof sheet 98.00; brick 70 x 0.3035 = 21.245
+Purchase 9, received, nobody as payer. Roof sheet 98.00; brick 70 x 0.3035 = 21.245
 -> 21.25 (half up). Haulage 12.00 by quantity 14 : 70 -> 2.00 and 10.00.
 Landed: sheet 100.00, brick 31.25                    together 131.25
 

@@ -129,7 +129,7 @@ def day(text: str) -> date:
 
 
 def small_import(entries) -> ImportJob:
-    """A table that was looked at and waits to be brought in: a row ready, one to mend."""
+    """A table that was looked at and waits to be imported: a row ready, one to mend."""
     rows = [
         ["Date", "Where", "What", "How many", "Cost"],
         ["2026-03-07", "Mill Street", "Joists", "14 pieces", "84"],

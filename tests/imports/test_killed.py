@@ -185,7 +185,7 @@ def test_a_killed_server_finishes_the_import_with_each_row_once(served, count):
 
     served.start()
     # The page of the import says where it stands; two tabs go on with it at once.
-    assert "Bringing in rows" in served.visit().get("/builds/1/import/1/run/")
+    assert "Importing rows" in served.visit().get("/builds/1/import/1/run/")
     visits = [served.visit(), served.visit()]
     for _ in range(60):
         tabs = [threading.Thread(target=press, args=[visit]) for visit in visits]

@@ -63,9 +63,9 @@ def test_each_row_says_what_became_of_it(entries, build):
     assert became(marked_copy(job)) == {
         2: "What became of it",
         3: f"Purchase {number}: Roof sheet",
-        4: "Date: “soon” is not understood as a day: write it like 2026-04-03. Price of the whole"
-        " line: “dear” is not understood as a price: write the number alone, ? when it is not"
-        " known, free when it cost nothing, and put remarks into the note.",
+        4: "Date: “soon” is not understood as a day: enter it like 2026-04-03. Price of the whole"
+        " line: “dear” is not understood as a price. Enter the number alone, ? if not "
+        "known, or free. Put remarks into the note.",
         5: "Left out. Struck out in the sheet.",
         6: "Price of the whole line: The cell holds a formula whose result was not saved: open the"
         " file in a spreadsheet program, let it calculate and save it, or type the value.",
@@ -104,7 +104,7 @@ def test_what_is_there_already_and_what_was_deleted_since(entries, build):
     number = build.purchases.get().number
     assert became(marked_copy(again))[3] == f"In the ledger already: purchase {number}."
     Purchase.objects.all().delete()
-    assert became(marked_copy(job))[3] == "Brought in, and deleted since."
+    assert became(marked_copy(job))[3] == "Imported, and deleted since."
 
 
 @pytest.mark.parametrize("text", ["=2+5", "@SUM(1)", "+1", "-1", "\t=1", "'=1"])
@@ -143,10 +143,10 @@ def test_only_who_uploaded_it_may_have_it(entries, build, clients):
     assert b"".join(answer.streaming_content)[:2] == b"PK"
     for name in ("import_run", "import_rows"):
         page = reverse(name, args=[build.pk, job.pk])
-        assert "Download the marked copy" in clients["owner"].get(page).content.decode()
+        assert "Download marked copy" in clients["owner"].get(page).content.decode()
         assert "marked copy" not in clients["co_builder"].get(page).content.decode()
     refused = clients["co_builder"].get(url, follow=True).content.decode()
-    assert "Only who uploaded an .xlsx workbook can have it back marked." in refused
+    assert "Only .xlsx workbooks come back marked, and only to whoever uploaded them." in refused
     assert clients["stranger"].get(url).status_code == 404
 
 
@@ -163,7 +163,7 @@ def test_a_copy_that_cannot_be_made_is_a_sentence(entries, build, clients, monke
     monkeypatch.setattr(isolated, "_START", "import sys; sys.exit(3)")
     url = reverse("import_marked", args=[build.pk, job.pk])
     answer = clients["owner"].get(url, follow=True)
-    assert "The copy could not be made of this workbook" in answer.content.decode()
+    assert "This workbook could not be copied" in answer.content.decode()
     monkeypatch.undo()
     job.file.storage.delete(job.file.name)
     answer = clients["owner"].get(url, follow=True)

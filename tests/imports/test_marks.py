@@ -104,7 +104,7 @@ def test_another_currency_is_a_question_on_the_page_of_columns(written, entries,
     job = opened(entries, marked_xlsx(ROWS, formats={"E": written}))
     job.mapping["options"] |= {"source": "salvage", "unit": "piece"}
     asked = dict(mapping_faults(job.kind, job.profile, job.mapping, "USD"))
-    assert asked == {"money_4": "Say which currency these amounts are in."}
+    assert asked == {"money_4": "Choose the currency of these amounts."}
     assert mapping_faults(job.kind, job.profile, job.mapping, "EUR") == []
     page = clients["owner"].get(reverse("import_columns", args=[build.pk, job.pk]))
     assert "Amounts here show € (4 of 4). This build counts in USD." in page.content.decode()
@@ -112,7 +112,7 @@ def test_another_currency_is_a_question_on_the_page_of_columns(written, entries,
     job = answer(entries, job, {"Cost": {"money": "other"}})
     assert [number for number, *_ in faults(job)] == [2, 3, 4, 5]
     assert "in another currency than the build" in faults(job)[0][2]
-    # Only the sign is another: the amounts are taken as they stand.
+    # Only with another sign: the amounts are taken as they stand.
     job = answer(entries, get_job(build, job.pk), {"Cost": {"money": "build"}})
     assert faults(job) == []
     run(entries, job)
@@ -263,7 +263,7 @@ def test_marks_that_cannot_be_read_are_said_and_the_values_come_in(broken, entri
     assert faults(job) == []
     for name in ("import_columns", "import_rows"):
         page = clients["owner"].get(reverse(name, args=[build.pk, job.pk])).content.decode()
-        assert "The marks of this workbook were not looked at" in page
+        assert "The marks of this workbook were skipped" in page
         assert "marked copy" not in page
     run(entries, job)
     assert spent(build) == D("161.5")

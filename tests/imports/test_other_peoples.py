@@ -221,7 +221,7 @@ TABLES = [
         3,
     ),
 ]  # fmt: skip
-# What is in them cannot be brought in without an answer: which question is asked.
+# What is in them cannot be imported without an answer: which question is asked.
 ASKED = [
     (
         Table(
@@ -234,7 +234,7 @@ ASKED = [
             "161",
             2,
         ),
-        "comes to 40, but 46 stands here",
+        "comes to 40, but 46 is here",
     ),
     (
         Table(
@@ -399,7 +399,7 @@ def test_amounts_in_another_currency_are_asked_about(entries):
     job = choose(entries, upload(entries, EUROS.data(), EUROS.name))
     mapping = job.mapping | {"options": job.mapping["options"] | {"source": "salvage"}}
     (asked,) = mapping_faults(job.kind, job.profile, mapping, "USD")
-    assert asked == ("money_4", "Say which currency these amounts are in.")
+    assert asked == ("money_4", "Choose the currency of these amounts.")
 
 
 @pytest.mark.parametrize(("table", "sentence"), ASKED, ids=[table.name for table, _ in ASKED])

@@ -62,15 +62,15 @@ def test_from_the_file_to_the_ledger_page_by_page(clients, build):
     # Nothing says where it came from: that is asked before any row is read.
     refused = owner.post(answer.url, posted)
     assert refused.status_code == 422
-    assert "Source is in no column" in text_of(refused)
+    assert "Source has no column" in text_of(refused)
     answer = owner.post(answer.url, posted | {"source": "salvage"})
     assert answer.url == at(build, "import_rows", job.pk)
     text = text_of(owner.get(answer.url))
-    assert "3 rows can be brought in" in text
-    assert "Component “boards” is taken for “Board”" in text
-    assert "Supplier “Yard” is new and will be made" in text
+    assert "3 rows can be imported" in text
+    assert "Component “boards” counts as “Board”" in text
+    assert "Supplier “Yard” is new and will be added" in text
     answer = owner.post(at(build, "import_run", job.pk), {"action": "start"})
-    assert "3 rows brought in" in text_of(owner.get(answer.url))
+    assert "3 rows imported" in text_of(owner.get(answer.url))
     assert lines(build) == [
         ("2026-03-07", "Yard", "Board", "12 ft", D(18), ""),
         ("2026-03-07", "Yard", "Nails", "2 boxes", D(18), ""),
@@ -208,7 +208,7 @@ def test_names_stand_for_records_that_are_there(clients, entries):
     posted = {f"target_{names['Board']}": "Plonk", f"unit_{names['Board']}": "ft"}
     refused = owner.post(url, posted)
     assert refused.status_code == 422
-    assert "none of this name" in text_of(refused)
+    assert "No such name" in text_of(refused)
     assert 'value="Plonk"' in refused.content.decode()
     posted |= {f"target_{names['Board']}": "plank", f"target_{names['Depot']}": "Yard"}
     posted |= {f"target_{names['boards']}": "Plank", f"unit_{names['Nails']}": "box"}
@@ -333,7 +333,7 @@ def test_chunks_go_on_where_the_last_ended_and_a_job_can_be_stopped(clients, ent
     run_chunk(actor=entries.actor, build=build, pk=job.pk, most=4)
     assert states(job) == {"above": 1, "ready": 6, "done": 4}
     text = text_of(owner.get(at(build, "import_run", job.pk)))
-    assert "Bringing in rows: 4 of 10" in text
+    assert "Importing rows: 4 of 10" in text
     # While it runs, no row can be changed.
     with pytest.raises(LedgerError):
         steps.fix_rows(build, job.pk, {9: {"date": "2026-03-01"}})
@@ -441,7 +441,7 @@ def test_names_that_are_used_since_stay_and_are_told(clients, entries):
     board = Component.objects.get(name="Board")
     entries.purchase("P99", line(board, "3 ft"), supplier="Yard")
     answer = clients["owner"].post(at(build, "change_undo", job.change.pk), follow=True)
-    assert "Kept, as they are used since: Board, Yard" in text_of(answer)
+    assert "Kept, because they are used: Board, Yard" in text_of(answer)
     assert [purchase.number for purchase in build.purchases.all()] == ["P99"]
     assert {part.name for part in build.components.all()} == {"Board"}
 
@@ -474,7 +474,7 @@ def test_dropping_what_is_in_keeps_it_and_its_undoing(clients, entries):
     build = entries.build
     job = bring(entries, as_text(ROWS), source="retail")
     clients["owner"].post(at(build, "import_drop", job.pk))
-    assert "3 rows brought in" in text_of(clients["owner"].get(at(build, "import_run", job.pk)))
+    assert "3 rows imported" in text_of(clients["owner"].get(at(build, "import_run", job.pk)))
     assert not job.rows.exists()
     undo_change(**entries.by, change=job.change)
     assert not build.purchases.exists()
@@ -494,7 +494,7 @@ def test_what_all_rows_would_ask_is_asked_on_the_page_of_columns(clients, build,
     assert (posted["unitword_3_0"], posted["unitword_3_1"]) == ("sheet", "")
     refused = owner.post(url, posted | {"source": "retail", "unitword_3_1": "piece"})
     assert refused.status_code == 422
-    assert "Say whether the whole prices hold the tax" in text_of(refused)
+    assert "Choose whether whole prices include the tax" in text_of(refused)
     assert refused.context["form"]["unitword_3_1"].value() == "piece"
     given = {"source": "retail", "unitword_3_1": "piece", "taxed": "included"}
     assert owner.post(url, posted | given).url == at(build, "import_rows", job.pk)

@@ -1,4 +1,4 @@
-"""Ten tables as untidy as people make them, each brought in as its maker would wish."""
+"""Ten tables as untidy as people make them, each imported as its maker would wish."""
 
 from datetime import date, datetime, time
 from decimal import Decimal as D

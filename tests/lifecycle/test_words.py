@@ -84,7 +84,7 @@ def test_hours_without_a_worth_are_said_to_have_none():
     result = answer_for(
         one(0, "Larch", hours=F(3)), one(1, "Oak"), terms=Terms(20), with_hours=True
     )
-    assert "no worth of an own hour is stated" in result["unknown"][0]
+    assert "no value of an own hour is stated" in result["unknown"][0]
     assert result["rows"][0]["worked"] == 3
 
 

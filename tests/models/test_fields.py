@@ -51,7 +51,7 @@ def test_what_is_no_number_is_refused(value):
 
 @pytest.mark.parametrize("value", ["", "abc", "1,5", [], {}])
 def test_what_cannot_be_read_is_refused_in_a_sentence(value):
-    with pytest.raises(ValidationError, match=r"Write a number like 12\.50\."):
+    with pytest.raises(ValidationError, match=r"Enter a number like 12\.50\."):
         MONEY.to_python(value)
 
 

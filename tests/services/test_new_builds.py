@@ -87,7 +87,7 @@ def test_one_entry_in_the_new_history_and_none_in_the_old(cast, earlier):
     build = begin(cast, earlier)
     (entry,) = Change.objects.filter(build=build)
     assert entry.summary == (
-        "Begun from an earlier build. Elements: 23, components: 3, new prices: 2, suppliers: 2,"
+        "Started from an earlier build. Elements: 23, components: 3, new prices: 2, suppliers: 2,"
         " tasks: 2."
     )
     assert earlier.name not in entry.summary

@@ -185,9 +185,7 @@ NOT_PICTURES = {
 def test_what_is_no_such_picture_is_refused_under_any_name(kind):
     """5.2.2: the right name and the right stated type do not help."""
     result = refusal(NOT_PICTURES[kind], name="receipt.jpg")
-    assert result == (
-        "“receipt.jpg” is not a picture that can be read: only JPEG, PNG and WebP are taken."
-    )
+    assert result == ("“receipt.jpg” is not a picture we can read: send JPEG, PNG or WebP.")
 
 
 def test_an_empty_file_and_one_too_large_are_refused_unread(monkeypatch):
@@ -196,7 +194,7 @@ def test_an_empty_file_and_one_too_large_are_refused_unread(monkeypatch):
     file = sent(jpeg())
     file.size = service.MAX_BYTES + 1
     monkeypatch.setattr(SimpleUploadedFile, "read", lambda self: pytest.fail("was read"))
-    with pytest.raises(LedgerError, match="is over 15 MB: send a smaller picture of it"):
+    with pytest.raises(LedgerError, match="is over 15 MB: send a smaller picture"):
         read_picture(file)
 
 
@@ -264,7 +262,7 @@ def test_a_torn_picture_is_refused(kind):
     result = refusal(TORN[kind])
     assert result in (
         "“photo.jpg” is broken or incomplete: take it or send it again.",
-        "“photo.jpg” is not a picture that can be read: only JPEG, PNG and WebP are taken.",
+        "“photo.jpg” is not a picture we can read: send JPEG, PNG or WebP.",
     )
     # What begins as a picture is called broken; without a width it does not even begin as one.
     assert "broken" in result or kind in ("no width", "half a WEBP")

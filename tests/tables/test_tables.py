@@ -98,7 +98,7 @@ def several(world: World) -> None:
     entries.transfer(board, "1 ft", world.second)
     entries.transfer(board, "1 ft", world.second, note="again")
     entries.labour("Ann", 1)
-    entries.element("Y1", name="Part")
+    entries.element("Y1", name="Role")
     entries.takeoff("Wall", length="20 ft", height="8 ft")
     entries.takeoff("Wall", length="20 ft", height="8 ft")
 

@@ -182,7 +182,7 @@ class TestChanged:
         wall = entries.takeoff("Wall", length="15 ft", height="8 ft", openings="20 sq ft")
         give(wall, siding, figure="gross")
         (result,) = measure(entries, wall, openings="")
-        assert result == "Siding keeps 120 sq ft: the takeoff has no such figure any more."
+        assert result == "Siding keeps 120 sq ft: the takeoff no longer has that figure."
         assert required(siding)[1] == 120
 
     def test_renaming_alone_changes_no_requirement(self, give, wall, siding, entries):

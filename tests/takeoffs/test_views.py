@@ -79,7 +79,7 @@ WRONG = [
     ({"openings": "a door\nand a window"}, "no area"),
     ({"openings": "20 ft x 20 ft"}, "check them"),
     ({"waste": "lots"}, "not a number"),
-    ({"name": ""}, "fill it in"),
+    ({"name": ""}, "Fill this in"),
     ({"name": "x" * 200}, "too long"),
     ({"note": "a\x00b"}, "Null characters"),
     ({"length": "9" * 500}, "too long"),
@@ -145,7 +145,7 @@ class TestUse:
         assert "part of what Siding requires" in page.text
         text = own.open("component", siding.pk).text
         assert "Wall north : Wall area 120 sq ft" in text
-        assert "Stated by hand 292 sq ft" in text
+        assert "Entered by hand 292 sq ft" in text
         assert "Required 412 sq ft" in text
 
     def test_for_a_new_component(self, own, wall):
@@ -184,7 +184,7 @@ class TestUse:
         assert own.client.post(url).url == own.url("takeoff", wall.pk)
         siding.refresh_from_db()
         assert siding.required_text == ""
-        assert "Nothing requires a figure of it yet." in own.open("takeoff", wall.pk).text
+        assert "Nothing uses it yet." in own.open("takeoff", wall.pk).text
 
 
 class TestChange:

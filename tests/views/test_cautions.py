@@ -59,7 +59,7 @@ def test_each_field_that_a_caution_may_ask_for_has_its_case():
 @pytest.mark.parametrize("brings_it_up", [True, False])
 def test_what_is_stated_of_a_line_brings_its_caution_up(field, brings_it_up, entries, build):
     trait, with_it, without, code = ASKED[field]
-    thing = entries.component("Part", traits=[trait])
+    thing = entries.component("Role", traits=[trait])
     stated = {"source": Source.SALVAGE, field: with_it if brings_it_up else without}
     entries.purchase("P1", line(thing, "2 pieces", unit_price=Decimal(5), **stated))
     assert (code in open_codes(build)) is brings_it_up
@@ -109,7 +109,7 @@ def test_reuse_is_cautioned_once_for_the_build_with_all_it_concerns(cast, build,
     parts = reused(cast, build)
     text = clients["owner"].get(reverse("cautions", args=[build.pk])).content.decode()
     assert text.count("<h2") == 1
-    assert text.count("Note what was done") == 1
+    assert text.count("Record what was done") == 1
     for part in parts:
         assert text.count(f">{part.name}</a>") == 1
     note = reverse("caution_deal", args=[build.pk, "reused-material"])

@@ -28,7 +28,7 @@ DATES = {
     "purchase_add": ("bought_on", "choose the state Ordered for what is on its way"),
     "conversion_add": ("converted_on", "log a conversion once it is done"),
     "left_over_add": ("noted_on", "note what is left over once it is"),
-    "stock_take": ("counted_on", "write the day of the count"),
+    "stock_take": ("counted_on", "Enter the day of the count"),
     "log": ("bought_on", "choose the state Ordered for what is on its way"),
 }
 RIGHT = {name: right for name, (right, _) in FORMS.items()} | {
@@ -106,7 +106,7 @@ def test_one_entry_has_no_more_hours_than_a_day(hours, screens):
 def test_all_entries_of_a_person_on_a_day_have_no_more(screens):
     screens.save("labour_add", HOURS | {"hours": "20", "kind": "sourcing"})
     page = screens.refused("labour_add", HOURS | {"hours": "4:15"})
-    words = "A day has 24 hours, and 20 h of Bo on 4 May 2026 are logged already: write fewer"
+    words = "A day has 24 hours, and 20 h of Bo on 4 May 2026 are logged already: enter fewer"
     assert any(words in fault for fault in page.faults)
     assert page.form.fields["hours"] == "4:15"
     screens.save("labour_add", HOURS | {"hours": "4"})
@@ -141,8 +141,8 @@ def test_hours_that_no_button_sends_are_refused(hours, screens):
     assert answer.status_code == 422
     page = type(screens.read(url))(answer.content.decode())
     assert page.faults == [
-        "Hours: That is none of this page's buttons: press one, or type the hours.",
-        "That is none of this page's buttons: press one, or type the hours.",
+        "Hours: Press one of this page's buttons, or type the hours.",
+        "Press one of this page's buttons, or type the hours.",
     ]
     assert page.form.fields["hours"] == "2.5"
     assert LabourEntry.objects.count() == count

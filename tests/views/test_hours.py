@@ -53,7 +53,7 @@ def test_less_than_a_minute_is_not_logged(seconds, logged, clients, build):
     clients["owner"].post(url, {"kind": "preparing"})
     Timer.objects.update(started_at=timezone.now() - timedelta(seconds=seconds))
     text = clients["owner"].post(url, {"stop": "1"}, follow=True).content.decode()
-    assert ("not long enough to be logged" in text) == (not logged)
+    assert ("too short to log" in text) == (not logged)
     entries = [entry.hours for entry in LabourEntry.objects.all()]
     assert len(entries) == logged
     assert all(hours >= Decimal("0.0167") for hours in entries)
@@ -68,7 +68,7 @@ def test_a_running_timer_is_told_of_where_one_looks(name, clients, build):
     clients["owner"].post(url, {"kind": "preparing"})
     text = clients["owner"].get(here).content.decode()
     assert text.count(line_of) == 1
-    assert f'<a href="{url}">Stop it</a>' in text
+    assert f'<a href="{url}">Stop timer</a>' in text
     assert line_of not in clients["co_builder"].get(here).content.decode()
 
 
@@ -93,7 +93,7 @@ def test_a_timer_left_running_asks_for_the_hours(clients, build, entries):
     assert asked.url == reverse("labour_add", args=[build.pk]) + "?timed=1"
     assert not LabourEntry.objects.exists()
     page = Page(owner.get(asked.url).content.decode())
-    assert "ran for more hours than a day has" in page.text
+    assert "ran for more than 24 hours" in page.text
     assert "that is 50 h. Say how many hours of it were worked" in page.text
     sent = page.form.fields
     began_on = timezone.localtime(began).date().isoformat()

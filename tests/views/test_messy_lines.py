@@ -73,8 +73,8 @@ UNDERSTOOD = [
     ("Door", "2 pcs", "45 obo", LINE, "Price: or best offer. "),
     ("Door", "2 pcs", "~40", LINE, "Price: an estimate. "),
     ("Paint", "20 gal", "4 each", EACH, "The price is read as that of one gal. "),
-    ("Doors", "2 pcs", "45", LINE, "Did you mean “Door”? It is there already."),
-    ("old 2 X 8s", "2 pcs", "45", LINE, "Did you mean “Old 2x8”? It is there already."),
+    ("Doors", "2 pcs", "45", LINE, "Did you mean “Door”? It exists already."),
+    ("old 2 X 8s", "2 pcs", "45", LINE, "Did you mean “Old 2x8”? It exists already."),
 ]
 REFUSED = [
     ("Old 2x8", "12 2x8x12", "2", EACH, "Did you mean '12 @ 2x8x12'?"),
@@ -91,7 +91,7 @@ REFUSED = [
     ("Door", "2 pcs", "5 each", "lot", "This is the price of one, and a lot is ticked"),
     ("Old 2x8", "2x8x12", "2", EACH, "has no count"),
     ("Old 2x8", "12 @ 2x8x12 and 4 @ 2x8x6", "2", EACH, "'and' is not a unit known here"),
-    ("Old 2x8", "10-12 pieces", "2", EACH, "is a range: write one number"),
+    ("Old 2x8", "10-12 pieces", "2", EACH, "is a range: enter one number"),
     ("Old 2x8", "~12 pieces", "2", EACH, "holds '~', which is not understood"),
     ("Old 2x8", "5 ft 18 in", "2", EACH, "parts that do not add up to one measure"),
     ("Paint", "20 galons", "8", EACH, "did you mean 'gal'?"),
@@ -114,7 +114,7 @@ REFUSED = [
     ("Brick", "half pallet", "50", LINE, "like '1 pallet = 10 pieces'"),
     ("Door", "1 x 80 x 200 cm", "30", LINE, "has no count"),
     ("Door", "２ pcs", "30", LINE, "holds '２', which is not understood"),
-    ("Door", "2 pcs", "5", FREE, "It is free and has a price: keep one of the two."),
+    ("Door", "2 pcs", "5", FREE, "It has a price and is ticked as free: keep one of the two."),
     ("Door", "2 pcs", "2 for 5", LINE, "“2 for 5” is understood as 2, but not 'for 5'"),
     ("Door", "2 pcs", "40 💵", LINE, "“40 💵” is not a number"),
     ("Door", "2 pcs", "4O", LINE, "“4O” is understood as 4, but not 'O'"),
@@ -245,13 +245,11 @@ def test_what_is_offered_is_taken_by_a_tap_and_only_looked_at(line, offer, resul
 def test_a_distance_in_words_is_asked_about(send):
     data = typed(("Door", "2 pcs", "5", LINE)) | {"distance_text": "about 40 miles"}
     answer = send(data)
-    assert "'about 40 miles' is no distance that can be read. Did you mean '40 mi'?" in words(
-        answer
-    )
+    assert "'about 40 miles' is not a distance. Did you mean '40 mi'?" in words(answer)
     assert buttons(answer) == [("use_distance_text", "40 mi")]
     assert "Price $5.00" in words(send(data | {"use_distance_text": "40 mi"}))
     text = words(send(data | {"distance_text": "far"}))
-    assert "'far' is no distance that can be read: write it like 40 mi or 65 km." in text
+    assert "'far' is not a distance: enter it like 40 mi or 65 km." in text
 
 
 def test_what_one_piece_holds_can_be_said_where_it_is_missed(send, build):
@@ -267,7 +265,7 @@ def test_what_one_piece_holds_can_be_said_where_it_is_missed(send, build):
     assert Component.objects.get(name="Door").contents == "1 piece = 16 ft"
     # A second, other statement contradicts it.
     again = send(data | {"contents": "1 piece = 12 ft"})
-    assert "state twice, and differently" in words(again)
+    assert "state in two different ways" in words(again)
     assert Component.objects.get(name="Door").contents == "1 piece = 16 ft"
 
 
@@ -280,7 +278,7 @@ def test_dollars_are_refused_in_another_currency(send, build):
     build.currency = "EUR"
     build.save()
     text = words(send(typed(("Door", "2 pcs", "20 bucks", LINE))))
-    assert "That is in dollars, and this build counts in EUR: write the amount in EUR." in text
+    assert "That is in dollars, and this build is in EUR: enter the amount in EUR." in text
 
 
 def test_the_words_of_a_price_are_kept_with_the_line(send):

@@ -56,7 +56,7 @@ def test_what_is_there_already_is_found_and_what_is_chosen_is_not_renamed(client
     url = reverse("purchase_add", args=[build.pk])
     both = clients["owner"].post(url, PURCHASE | {"lines-0-component": hinges.pk})
     assert both.status_code == 422
-    assert "Choose one of the list or name something new, not both." in faults(both)
+    assert "Choose one from the list or name something new, not both." in faults(both)
     clients["owner"].post(url, PURCHASE)
     assert sorted(Component.objects.values_list("name", flat=True)) == ["HINGES", "Tarps"]
     assert Purchase.objects.get().lines.filter(component=hinges).count() == 2
@@ -67,7 +67,7 @@ def test_nothing_new_is_made_where_the_purchase_is_refused(clients, build):
     for change, result in (
         ({"lines-1-quantity_text": "40"}, "“40” has no unit. Did you mean 40 pieces?"),
         ({"lines-1-new_name": "Concrete block", "lines-1-quantity_text": "9 @ 8x8x16"}, "8 in x"),
-        ({"lines-1-new_name": ""}, "Choose what was got, or name something new."),
+        ({"lines-1-new_name": ""}, "Choose what you got, or name something new."),
     ):
         answer = clients["owner"].post(url, PURCHASE | change)
         assert answer.status_code == 422
@@ -97,7 +97,7 @@ def test_what_a_conversion_makes(clients, build, cast):
     assert "“24” has no unit. Did you mean 24 pieces?" in faults(asked)
     typed["outputs-0-made_text"] = "24 pieces"
     looked = clients["owner"].post(url, typed | {"look": "1"})
-    assert "New, and added when you save: Flashings." in looked.content.decode()
+    assert "New, added when you save: Flashings." in looked.content.decode()
     assert not Component.objects.filter(name="Flashings").exists()
     assert clients["owner"].post(url, typed).status_code == 302
     made = Conversion.objects.get()
@@ -123,9 +123,9 @@ def test_a_task_in_hours(clients, build):
     assert LabourEntry.objects.filter(task=task).count() == 2
     both = clients["owner"].post(url, typed | {"new_task": "Roofing", "task": task.pk})
     assert both.status_code == 422
-    assert "Choose one of the list or name a new task, not both." in both.content.decode()
+    assert "Choose a task from the list or name a new one, not both." in both.content.decode()
     refused = clients["owner"].post(url, typed | {"new_task": "Roofing", "hours": "2 days"})
-    assert "depend on the day: write 16 if each had 8." in refused.content.decode()
+    assert "depend on the day: enter 16 if each had 8." in refused.content.decode()
     assert Task.objects.count() == 1
 
 
@@ -140,7 +140,7 @@ def test_a_task_that_is_timed(clients, build):
     timer.delete()
     both = {"kind": "preparing", "new_task": "Roofing", "task": timer.task.pk}
     answer = clients["owner"].post(url, both)
-    assert "Choose one of the list or name a new task, not both." in answer.content.decode()
+    assert "Choose a task from the list or name a new one, not both." in answer.content.decode()
     assert Task.objects.count() == 1
     clients["owner"].post(url, {"kind": "preparing", "new_task": "pull  NAILS"})
     assert Timer.objects.get().task == timer.task
@@ -172,7 +172,7 @@ def test_what_a_conversion_into_something_new_comes_to(clients, build, cast):
     text = looked.content.decode()
     assert "$62.40" in text
     assert "$2.60" in text
-    assert "New, and added when you save: Flashings." in text
+    assert "New, added when you save: Flashings." in text
     assert not Component.objects.filter(name="Flashings").exists()
     # Two new ones share by what was made of each: 62.40 over 24 and 6, as 2.08 each.
     typed |= {"outputs-1-new_name": "Drips", "outputs-1-made_text": "6 pieces"}

@@ -17,8 +17,9 @@ LATER = date(2026, 6, 1)
 
 
 def list_needed(build, on: date) -> list[NeededRow]:
-    """The rows of all places together."""
-    return [row for place in get_shopping(build, on).lists for row in place.rows]
+    """The rows of all places together, and those that hardly cost anything."""
+    shopping = get_shopping(build, on)
+    return [row for place in (*shopping.lists, shopping.trifles) for row in place.rows]
 
 
 def page_text(client, build) -> str:
@@ -45,7 +46,7 @@ def test_counted_things_come_whole_and_at_the_cost_of_whole_ones(build, lime, cl
     text = page_text(clients["owner"], build)
     assert "6 bags (5.9 needed)" in text
     assert "$113.40" in text
-    assert "rounded up to whole ones in this list" in text
+    assert "rounded up to whole ones here" in text
 
 
 def test_the_cost_sheet_and_its_forecast_stay_exact(build, lime):
@@ -114,9 +115,30 @@ def test_the_total_is_that_of_the_rows_to_the_cent(build, entries, lime):
     assert shopping.without_price == 1
 
 
-def test_required_in_hand_and_ordered_stand_in_the_row(build, lime, clients):
+def test_required_received_and_ordered_stand_in_the_row(build, lime, clients):
     text = page_text(clients["viewer"], build)
-    assert "Required 38 bags With waste 39.9 bags In hand 30 bags Ordered 4 bags" in text
+    assert "Required Received Ordered Lime kiln Lime 6 bags" in text
+    # With 5 % waste; received, ordered.
+    assert "39.9 bags 30 4" in text
+
+
+def test_what_hardly_costs_anything_stands_in_one_line(build, entries, lime, clients):
+    """Less than one hundredth of the list: 0.33 beside 113.40 is, 1.19 is not."""
+    for name, much in (("Twine", "1 ft"), ("Wire", "3.6 ft")):
+        part = entries.component(name, unit="ft", required_text=much)
+        entries.price(part, "0.305", priced_at="Corner shop, late")
+    shopping = get_shopping(build, LATER)
+    (trifle,) = shopping.trifles.rows
+    assert (trifle.position.component.name, trifle.cost) == ("Twine", Decimal("0.33"))
+    # 113.40 + 0.33 + 3.6 x 0.305 x 1.08 = 1.18584.
+    assert shopping.total == Decimal("114.92")
+    assert [place.cost for place in shopping.lists] == [Decimal("1.19"), Decimal("113.40")]
+    text = page_text(clients["owner"], build)
+    assert "Trifles $0.33 Twine Log 1 ft , Corner shop, late" in text
+    assert "?what=Twine&amp;much=1%20ft" in clients["owner"].get(
+        reverse("needed", args=[build.pk])
+    ).content.decode()  # fmt: skip
+    assert "Twine 1 ft, Corner shop, late" in page_text(clients["viewer"], build)
 
 
 def test_an_empty_build_has_no_requirement_stated(build, clients):
@@ -136,11 +158,11 @@ def test_components_without_a_requirement_are_told_of(build, entries, clients):
     slate = entries.component("Slate", unit="sq ft")
     text = page_text(clients["owner"], build)
     assert "No requirement is stated yet" in text
-    assert "or state it on one of the components there are" in text
+    assert "or state it on one of the components" in text
     door = entries.component("Door", required_text="1 piece")
     entries.purchase("P1", line(door, "1 piece"), line(slate, "3 sq ft"))
     text = page_text(clients["owner"], build)
-    assert "Nothing is still needed: every stated requirement is in hand or ordered" in text
+    assert "Nothing is still needed: what is required is received, made or ordered" in text
     assert "1 component states no requirement: nothing is known" in text
 
 
@@ -189,7 +211,7 @@ def test_what_was_bought_new_is_its_own_price_and_says_so(supplier, build, entri
     assert (row.new_price, row.cost) == (Fraction("10.80"), Decimal("64.80"))
     assert row.best.name == (supplier or "New, as bought before")
     text = page_text(clients["owner"], build)
-    assert "$10.80 per piece, as bought new" in text
+    assert "$10.80 as bought new" in text
     # A new price that is noted stands instead.
     entries.price(bolt, "5")
     (row,) = list_needed(build, LATER)

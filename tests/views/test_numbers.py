@@ -56,7 +56,7 @@ def typed(screens, records):
             values = {
                 "source": "Board",
                 "used_text": "1 piece",
-                "outputs-0-component": "Stud",
+                "outputs-0-component": "Shelf",
                 "outputs-0-made_text": "1 piece",
             }
         return screens.filled(page.form, values | over)
@@ -76,7 +76,7 @@ def test_a_suggested_number_taken_meanwhile_gives_way_to_the_next(name, screens,
     assert made.number != number
     assert FORMS[name].objects.filter(number=number).count() == 1
     text = screens.read(answer.url).text
-    assert f"{number} was taken meanwhile, so this one is {made.number}." in text
+    assert f"{number} was used meanwhile, so this one is {made.number}." in text
 
 
 @pytest.mark.parametrize("name", FORMS)

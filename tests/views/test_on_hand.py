@@ -62,7 +62,7 @@ def texts_on_hand() -> list[str]:
 def test_the_preview_names_the_heap_and_saving_takes_from_it(clients, build, typed):
     text = words(post(clients, build, typed | {"look": "1"}))
     assert "Taken from the 7 pieces on hand 5 pieces Left on hand: 2 pieces." in text
-    assert "What is on hand (7 pieces)" in text
+    assert "On hand (7 pieces)" in text
     assert texts_on_hand() == ["7 pieces"]
     answer = post(clients, build, typed, follow=True)
     assert "Taken from what was on hand: 5 pieces; left there: 2 pieces." in words(answer)
@@ -72,7 +72,7 @@ def test_the_preview_names_the_heap_and_saving_takes_from_it(clients, build, typ
 def test_the_preview_says_where_the_rest_comes_from(clients, build, typed):
     text = words(post(clients, build, typed | {"look": "1", "used_text": "10 pieces"}))
     assert "Taken from the 7 pieces on hand 7 pieces Nothing is left on hand." in text
-    assert "counts as built in 3 pieces The rest: there is not that much on hand." in text
+    assert "counts as built in 3 pieces The rest: on hand is not enough." in text
 
 
 @pytest.mark.parametrize("taken_from", [None, "on hand"])

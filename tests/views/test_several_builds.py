@@ -60,7 +60,7 @@ class TestMoving:
         page = Page(looked.content.decode())
         assert page.ledger["Value, in both builds"].startswith("$6.00")
         assert page.ledger["Arrives as Joist"].startswith("2")
-        assert "it is made, like this one" in page.text
+        assert "It will be added" in page.text
         assert not Move.objects.exists()
         assert not second.components.exists()
         assert owner.post(url, data).status_code == 302
@@ -157,7 +157,7 @@ class TestMoving:
         transfer = entries.transfer(board, "5 pieces", second, on_hand=True)
         entries.purchase("J2", line(board, "20 pieces", unit_price=D(1)))
         page = text_of(owner.get(reverse("move", args=[build.pk, transfer.pk])))
-        assert "At the average of today it would be worth $10.00" in page
+        assert "At today's average it is worth $10.00" in page
         url = reverse("move_edit", args=[build.pk, transfer.pk])
         assert send(owner, url, value_again=True).status_code == 302
         assert Move.objects.get().value_amount == 10

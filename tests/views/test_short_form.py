@@ -127,9 +127,8 @@ def test_one_line_about_what_would_not_be_bought_new(owner, build, cast):
     typed = {**TYPED, "quantity_text": "25 pieces", "usable_percent": "80"}
     answer = owner.post(owner.log, typed, headers={"HX-Request": "true"}).content.decode()
     # 30.00 and 33.60 for miles; 20 of 25 are usable: 3.18.
-    assert (
-        "25 pieces at $1.20 each, $63.60 landed; $3.18 a usable piece; would not be bought new."
-        in words(answer)
+    assert "25 pieces at $1.20 each, $63.60 landed; $3.18 a usable piece; would not buy." in words(
+        answer
     )
 
 
@@ -207,7 +206,7 @@ def test_a_lot_split_equally_for_want_of_new_prices_says_so_before_it_is_saved(
         part = find_component(build, name) or entries.component(name)
         entries.price(part, 4, on=purchase.bought_on)
     text = owner.post(address, MORE, headers={"HX-Request": "true"}).content.decode()
-    assert "What this comes to" not in text
+    assert "What this costs" not in text
     assert said not in text
 
 
@@ -264,7 +263,7 @@ def test_premium_and_tax_stand_before_haulage(owner, build):
     assert amounts == [Decimal("10.00"), Decimal("8.80"), Decimal("33.60")]
 
 
-# As a builder would write it with gloves on: (typed fields, what the page must say).
+# As a builder would enter it with gloves on: (typed fields, what the page must say).
 UNCLEAR = [
     ({"quantity_text": "25"}, "has no unit"),
     ({"quantity_text": "a few"}, "few"),
@@ -273,11 +272,11 @@ UNCLEAR = [
     ({"price": "cheap"}, "is not a number"),
     ({"price": "5", "price_for": "free"}, "keep one of the two"),
     ({"usable_percent": "120"}, "cannot be over 100"),
-    ({"bought_on": "yesterday"}, "That is not a date"),
+    ({"bought_on": "yesterday"}, "Enter a date"),
     ({"distance_text": "12 gal"}, "is no distance"),
     ({"origin_year": "62"}, "four digits"),
-    ({"what": ""}, "This is empty: fill it in."),
-    ({"source": ""}, "Nothing is chosen: choose one."),
+    ({"what": ""}, "Fill this in."),
+    ({"source": ""}, "Choose one."),
 ]
 
 
@@ -545,7 +544,7 @@ def test_what_it_is_can_be_ticked_and_is_kept_with_the_component(owner, build):
     assert sorted(Component.objects.get().traits) == ["load-bearing", "painted", "unpainted"]
     assert Change.objects.filter(record_type="component").count() == 2
     refused = owner.post(owner.log, {**typed, "traits": ["bent"]})
-    assert "tick what holds good of it" in refused.content.decode()
+    assert "Tick what is true of it" in refused.content.decode()
 
 
 @pytest.mark.parametrize(

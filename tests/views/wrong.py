@@ -68,7 +68,7 @@ FORMS = {
             *each("months_text", "", "118.5", "2026-13 5", "0001-01 5", "2026-04 much", NUL),
             *each("months_text", "2026-04 0", "2026-04 -3", words="above zero"),
             *each("months_text", "2026-04 1.2345678", words="decimal places"),
-            *each("months_text", "2026-04 1\nApr 2026 2", words="stands there twice"),
+            *each("months_text", "2026-04 1\nApr 2026 2", words="is there twice"),
             *each("months_text", "2026-01 1\n" * 1300, words="leave the oldest out"),
         ],
     ),
@@ -155,7 +155,7 @@ FORMS = {
             *each("lines-0-note", LONG, NUL, CONTROL),
             (
                 {"lines-0-unit_price": "2", "lines-0-line_price_amount": "4"},
-                "Give the unit price or the line price, not both.",
+                "Enter the unit price or the line price, not both.",
             ),
             (
                 {"lines-0-unit_price": "2", "lines-0-price_per_text": "lb"},
@@ -175,7 +175,7 @@ FORMS = {
                 "The cost is too large",
             ),
             ({"charges-0-kind": "haulage"}, "Give one of amount, per cent or distance"),
-            ({"charges-0-amount": "5"}, "Choose what kind of charge it is."),
+            ({"charges-0-amount": "5"}, "Choose a kind of charge."),
             (
                 {"charges-0-kind": "haulage", "charges-0-amount": "5", "charges-0-percent": "5"},
                 "Give one of amount, per cent or distance",

@@ -99,6 +99,9 @@ class Item:
 class Caution:
     """Advice with its source; the text ends by sending the reader to code and professional.
 
+    ``dated``: the edition, for people to look it up. ``status`` and ``read``: how it was read, for
+    code and tests only.
+
     ``is_general``: it says the same of a whole build, whatever a thing is, so that it stands
     below what is said of one thing and takes less room.
     """
@@ -110,6 +113,7 @@ class Caution:
     status: str
     dated: str
     is_general: bool = False
+    read: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,10 +136,11 @@ def rule(
     when: str,
     applies: Callable[[Item], bool],
     is_general: bool = False,
+    read: str = "",
 ) -> Rule:
     """A rule whose text ends, as all do, by sending the reader to code and professional."""
     return Rule(
-        Caution(code, title, f"{text} {DEFERRAL}", source, status, dated, is_general),
+        Caution(code, title, f"{text} {DEFERRAL}", source, status, dated, is_general, read),
         when=when,
         applies=applies,
     )

@@ -29,10 +29,11 @@ class Load:
     weights: tuple[LoadWeight, ...]
 
 
-_GUIDE = "USGBC LEED reference guide, 2009, waste table (as reprinted)"
-_HOMES = "NAHB residential waste study, 1995 (as reprinted)"
+# All of these as reprinted by others.
+_GUIDE = "USGBC LEED reference guide, 2009, waste table"
+_HOMES = "NAHB residential waste study, 1995"
 _STATE = "California integrated waste board, construction and demolition table"
-_EPA = "EPA, Measuring Recycling, 1997, appendix B (as reprinted)"
+_EPA = "EPA, Measuring Recycling, 1997, appendix B"
 
 # Not a load: the builder says that it would never have been thrown away.
 NOT_WASTE: Final = "not waste"

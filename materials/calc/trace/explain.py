@@ -57,9 +57,9 @@ def trace(sheet: CostSheet, name: str) -> Trace | None:
                     Part("+", "Paid labour", sheet.hours.paid_labour, "figure:paid_labour"),
                     Part("÷", row.area.label, row.area.area, "build", f"area:{row.area.unit}"),
                     Part("=", f"Cost per {row.area.unit}", row.cost),
-                    Part("", "Beside it: with own labour", row.cost_with_own_labour),
-                    Part("", "Beside it: components bought new", row.retail_equivalent),
-                    Part("", "Beside it: cost of the same components", row.compared_cost),
+                    Part("", "With own labour", row.cost_with_own_labour),
+                    Part("", "Retail equivalent of priced components", row.retail_equivalent),
+                    Part("", "Cost of the same components", row.compared_cost),
                 ),
                 unpriced(sheet),
             )

@@ -21,8 +21,8 @@ def material_cost(sheet: CostSheet) -> Trace:
     return Trace(
         "material_cost",
         "Material cost",
-        "What the material now in the building has cost: all that was paid to get it and work"
-        " it up, less what is still on hand, moved away or sold. Scrap stays in.",
+        "What the material in the building has cost. All that was paid to get it and "
+        "work it up counts, less what is on hand, moved away or sold. Scrap stays in.",
         sheet.total.cost,
         (
             Part("+", "Landed cost received", landed_received(sheet), "lines_received"),
@@ -56,7 +56,7 @@ def spent(sheet: CostSheet) -> Trace:
     return Trace(
         "spent",
         "Spent",
-        "Cash that has gone out for this build so far.",
+        "Cash paid out for this build so far.",
         sheet.spent,
         (
             Part("+", "Landed cost received", landed_received(sheet), "lines_received"),
@@ -95,7 +95,7 @@ def contingency(sheet: CostSheet) -> Trace:
     return Trace(
         "contingency",
         "Contingency",
-        "Set aside on top of the budget; never used up silently.",
+        "Set aside on top of the budget; never spent unless you say so.",
         sheet.contingency,
         (
             Part("", "Budget", sheet.budget, "build"),
@@ -128,7 +128,7 @@ def forecast(sheet: CostSheet, end: str) -> Trace:
         "Forecast, low end" if low else "Forecast, high end",
         "Spent and committed, with what is still needed bought "
         + ("at the average paid so far." if low else "new at retail.")
-        + " Where one of the two prices is missing the other serves.",
+        + " If one price is missing, the other is used.",
         amount,
         (
             Part("+", "Spent", sheet.spent, "figure:spent"),

@@ -89,10 +89,10 @@ def unpriced(sheet: CostSheet) -> tuple[str, ...]:
         texts += (f"No new price is known for: {names}. They are left out of both sides.",)
     if sheet.priced_as_bought:
         names = join_names(row.position.component.name for row in sheet.priced_as_bought)
-        texts += (f"No new price is noted, so what was paid for it new counts: {names}.",)
+        texts += (f"No new price is known, so what you paid for it new counts: {names}.",)
     if sheet.not_bought_new:
         names = join_names(row.position.component.name for row in sheet.not_bought_new)
-        texts += (f"Would not have been bought new, so counted as 0 new cost: {names}.",)
+        texts += (f"Would not buy new, so the retail equivalent is 0: {names}.",)
     return texts
 
 

@@ -15,8 +15,8 @@ def retail_equivalent(sheet: CostSheet) -> Trace:
     return Trace(
         "retail_equivalent",
         "Retail equivalent",
-        "What new retail material doing the same work would have cost, tax included, over the"
-        " components whose new price and cost are both known.",
+        "What the same work would have cost new, tax included. Only components whose new "
+        "price and cost are both known count.",
         sheet.total.retail_equivalent,
         tuple(
             Part(
@@ -72,8 +72,8 @@ def savings(sheet: CostSheet) -> Trace:
 def savings_percent(sheet: CostSheet) -> Trace:
     return Trace(
         "savings_percent",
-        "Savings in per cent",
-        "Savings in per cent of the retail equivalent.",
+        "Savings, %",
+        "Savings as a share of the retail equivalent.",
         sheet.savings_percent,
         (
             Part("", "Savings", sheet.savings, "figure:savings"),
@@ -91,8 +91,8 @@ def savings_after_own_labour(sheet: CostSheet) -> Trace:
     return Trace(
         "savings_after_own_labour",
         "Savings after own labour",
-        "Savings less what sourcing and preparing took: own hours at the stated rate, and paid"
-        " hours as paid.",
+        "Savings less the hours spent sourcing and preparing. Own hours count at the "
+        "stated rate, paid hours as paid.",
         sheet.savings_after_own_labour,
         (
             Part("+", "Savings", sheet.savings, "figure:savings"),
@@ -141,7 +141,7 @@ def own_labour_value(sheet: CostSheet) -> Trace:
     return Trace(
         "own_labour_value",
         "Value of own labour",
-        "Hours nothing was paid for, at the rate stated on the build. It is no cash.",
+        "Unpaid hours at the rate stated on the build. This is not cash.",
         sheet.own_labour_value,
         (
             Part("", "Own hours", sheet.hours.own, "figure:own_hours", "hours"),
@@ -154,7 +154,7 @@ def hours(sheet: CostSheet) -> Trace:
     return Trace(
         "hours",
         "Hours",
-        "All hours of everybody; those of conversions count as preparing.",
+        "Everybody's hours; those of conversions count as preparing.",
         sheet.hours.total,
         tuple(
             Part(

@@ -59,7 +59,7 @@ def shared(sheet: CostSheet) -> Trace:
     return Trace(
         SHARED,
         "What is shared",
-        "What somebody is named as payer of"
+        "What names a payer"
         + (", and own hours at the rate stated on the build." if worked else "."),
         paid_in(sheet.persons),
         (
@@ -87,12 +87,12 @@ def share(sheet: CostSheet, row: PersonRow) -> Trace:
     return Trace(
         f"{SHARE}{row.share.person.key}",
         f"Share of {row.share.person.name}",
-        f"What is shared falls to the builders {how}, split so that all shares together come to"
-        " it exactly.",
+        f"What is shared is split between the builders {how}, so that the shares sum to "
+        "it exactly.",
         row.share.share,
         (
             Part("", "What is shared", paid_in(sheet.persons), f"figure:{SHARED}"),
-            Part("×", "Part of it", row.share.part * 100, None, "percent"),
+            Part("×", "Weight of this share", row.share.part * 100, None, "percent"),
             Part("=", "Share, to the smallest unit", row.share.share),
         ),
     )
@@ -106,8 +106,8 @@ def balance(row: PersonRow) -> Trace:
         parts.append(Part("+", label, row.share.worked, f"labour_own_of:{person.key}"))
     parts += [
         Part("−", "Share", row.share.share, f"figure:{SHARE}{person.key}"),
-        Part("+", "Handed over to others", person.payments_made, f"handed_by:{person.key}"),
-        Part("−", "Got from others", person.payments_received, f"handed_to:{person.key}"),
+        Part("+", "Paid to others", person.payments_made, f"handed_by:{person.key}"),
+        Part("−", "Received from others", person.payments_received, f"handed_to:{person.key}"),
     ]
     return Trace(
         f"{BALANCE}{person.key}",

@@ -18,9 +18,9 @@ def check(order: Order) -> None:
     """Raises CuttingError with every fault of an order."""
     faults = []
     if not order.stocks:
-        faults.append("There is nothing to cut from: name at least one length of board.")
+        faults.append("Add at least one length of board to cut from.")
     if not order.needs:
-        faults.append("There is nothing to cut: name at least one piece and how many are needed.")
+        faults.append("Add at least one piece to cut, and how many you need.")
     for what, rows in (("lengths of board", order.stocks), ("pieces", order.needs)):
         if len(rows) > MOST_KINDS:
             faults.append(
@@ -47,10 +47,10 @@ def is_thinner_than_its_cut(stock: Stock, kerf: Fraction) -> bool:
 def _faults_of_need(need: Need) -> list[str]:
     faults = []
     if need.length <= 0:
-        faults.append(f"A piece of {need.name} has no length: write how long it is.")
+        faults.append(f"A piece of {need.name} has no length: enter how long it is.")
     if not 0 < need.count <= MOST_COUNT:
         faults.append(
-            f"{need.count} pieces of {need.name} cannot be planned: write a whole number from"
+            f"{need.count} pieces of {need.name} cannot be planned: enter a whole number from"
             f" 1 to {MOST_COUNT:,}."
         )
     return faults
@@ -59,21 +59,21 @@ def _faults_of_need(need: Need) -> list[str]:
 def _faults_of_stock(stock: Stock, kerf: Fraction) -> list[str]:
     faults = []
     if stock.length <= 0:
-        faults.append(f"A board of {stock.name} has no length: write how long it is.")
+        faults.append(f"A board of {stock.name} has no length: enter how long it is.")
     elif stock.usable <= 0:
         faults.append(f"The ends cut off a board of {stock.name} leave nothing of it.")
     if stock.trim < 0:
         faults.append(f"What is cut off the ends of {stock.name} cannot be below 0.")
     elif is_thinner_than_its_cut(stock, kerf):
         faults.append(
-            f"What is cut off the ends of {stock.name} is less than one saw cut takes, and the cut"
-            " counts in it: write at least the saw cut, or nothing."
+            f"What is cut off the ends of {stock.name} is less than one saw cut: enter at "
+            "least the saw cut, or nothing."
         )
     if stock.price is not None and stock.price < 0:
         faults.append(f"The price of {stock.name} cannot be below 0.")
     if stock.count is not None and not 0 < stock.count <= MOST_COUNT:
         faults.append(
-            f"{stock.count} boards of {stock.name} cannot be planned: write a whole number from 1"
+            f"{stock.count} boards of {stock.name} cannot be planned: enter a whole number from 1"
             f" to {MOST_COUNT:,}, or leave the row out."
         )
     return faults
@@ -108,7 +108,9 @@ def _too_long(order: Order) -> list[str]:
         )
         fitting = [i for i in left_out if order.stocks[i].usable >= need.length]
         if fitting:
-            sentence += f" {order.stocks[fitting[0]].name} would do, but has no price: state it."
+            sentence += (
+                f" {order.stocks[fitting[0]].name} would do, but has no price. Add its price."
+            )
         faults.append(sentence)
     return faults
 
@@ -139,7 +141,10 @@ def name_missing(
             " missing. Add boards, or a length to buy with its price."
         )
     unpriced = (order.stocks[place].name for place in left_out)
-    return [sentence, *(f"{name} has no price and is not used: state it." for name in unpriced)]
+    return [
+        sentence,
+        *(f"{name} has no price, so it is not used. Add one." for name in unpriced),
+    ]
 
 
 def _named(needs: Sequence[Need], length: Fraction) -> str:

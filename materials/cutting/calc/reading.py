@@ -28,13 +28,13 @@ def read_length(text: str) -> tuple[Fraction, Unit | None]:
     value, unit = reader.measure()
     if reader.rest():
         raise reader.wrong(
-            f"holds {quote(reader.rest())}, which is not understood: write one length, like"
+            f"holds {quote(reader.rest())}, which is not understood: enter one length, like"
             " 14 ft or 7' 6\""
         )
     if unit is None:
         return value, None
     if unit.dimension is not Dimension.LENGTH:
-        raise reader.wrong(f"is in {unit.plural}, not a length: write it like 14 ft or 2.4 m")
+        raise reader.wrong(f"is in {unit.plural}, not a length: enter it like 14 ft or 2.4 m")
     return value * unit.factor, unit
 
 
@@ -67,7 +67,7 @@ class Lengths:
         self.unit = units[0] if units else None
         if units:
             self.faults += [
-                f"{quote(text)} has no unit, and other lengths have one: write it like"
+                f"{quote(text)} has no unit, and other lengths have one: enter it like"
                 f" '{text} {units[0].symbol}'."
                 for text, unit in self._seen
                 if unit is None
@@ -135,7 +135,7 @@ def read_stock(text: str, lengths: Lengths, trim: Fraction) -> Stock | None:
     if count_text:
         if not count_text.isascii() or not count_text.isdecimal() or len(count_text) > 9:
             lengths.faults.append(
-                f"{what}: {quote(count_text)} is not a count: write a whole number, or nothing for"
+                f"{what}: {quote(count_text)} is not a count: enter a whole number, or nothing for"
                 " as many as are wanted."
             )
             return None

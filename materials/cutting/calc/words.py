@@ -11,7 +11,7 @@ from .types import Cut, Order, Plan
 Write = Callable[[Fraction], str]
 RULE = (
     "“Saw at” is measured from one end of the whole board: mark all of them before the first cut."
-    " The blade begins at the mark, and the saw cut lies behind it, away from that end."
+    " The blade starts at the mark, and the saw cut lies behind it, away from that end."
 )
 
 
@@ -20,11 +20,11 @@ def why(plan: Plan, money: Write, length: Write) -> list[str]:
     sentences = [_proof(plan, money, length)]
     if plan.longest and plan.is_longest:
         sentences.append(
-            f"No plan of this cost and waste leaves an off-cut longer than {length(plan.longest)}."
+            f"At this cost and waste, no off-cut can be longer than {length(plan.longest)}."
         )
     elif plan.longest and plan.proved:
         sentences.append(
-            f"The longest off-cut is {length(plan.longest)}; that none can be longer is not proved."
+            f"The longest off-cut is {length(plan.longest)}; a longer one may be possible."
         )
     return sentences
 
@@ -46,21 +46,21 @@ def _proof(plan: Plan, money: Write, length: Write) -> str:
             least = "wastes less"
         if plan.patterns is not None:
             ways = counted(plan.patterns, "way")
-            return f"No plan {least}: all {ways} to fill a board were weighed together."
+            return f"No plan {least}: all {ways} to fill a board were compared."
         return (
-            f"No plan {least}: at prices of the pieces at which no board holds more than it costs,"
-            " all pieces together come to as much as this plan."
+            f"No plan {least}: give each piece a price so that no board is worth more "
+            "than it costs. All pieces together are then worth this plan."
         )
     if not plan.is_least_cost and plan.cost is not None and plan.cost_bound is not None:
         gap = (plan.cost - plan.cost_bound) / plan.cost * 100 if plan.cost else Fraction(0)
         return (
-            f"Not proved to be the cheapest: no plan costs less than {money(plan.cost_bound)}, this"
-            f" one costs {money(plan.cost)}, {plain(gap, 1)} % more at most. More time may find or"
-            " prove more."
+            f"A cheaper plan may exist: the least possible cost is {money(plan.cost_bound)}, this"
+            f" one costs {money(plan.cost)}, {plain(gap, 1)}% more at most. More time "
+            "may find a better plan."
         )
     return (
-        f"Nothing costs less. That nothing wastes less is not proved: no plan of this cost wastes"
-        f" less than {length(max(Fraction(0), plan.waste_bound))}, this one wastes"
+        "Nothing costs less. A plan may waste less: at this cost, the least possible "
+        f"waste is {length(max(Fraction(0), plan.waste_bound))}, this one wastes"
         f" {length(plan.waste)}."
     )
 
@@ -97,7 +97,7 @@ def cut_lines(order: Order, plan: Plan, length: Write) -> list[str]:
 def notes(order: Order, plan: Plan) -> list[str]:
     """What else there is to know: lengths left out, and what cost stands for."""
     sentences = [
-        f"{order.stocks[place].name} has no price and is not used: state one to have it weighed."
+        f"{order.stocks[place].name} has no price and is not used: add one to compare it."
         for place in plan.left_out
     ]
     if plan.cost is None:

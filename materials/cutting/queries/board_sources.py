@@ -28,13 +28,13 @@ class BoardSource:
     def sentence(self) -> str:
         """Where they come from, in a sentence."""
         if not self.built_in:
-            where = "off the heaps on hand"
+            where = "from what is on hand"
         elif not self.on_hand:
-            where = "out of what counts as built in"
+            where = "from what counts as built in"
         else:
             where = (
-                f"{plain(self.on_hand, 3)} off the heaps on hand, {plain(self.built_in, 3)} out of"
-                " what counts as built in"
+                f"{plain(self.on_hand, 3)} from what is on hand, {plain(self.built_in, 3)} "
+                "from what counts as built in"
             )
         return f"{self.count} × {self.name}: {where}."
 

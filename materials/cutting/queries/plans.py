@@ -69,7 +69,7 @@ def order_of(
             return Fraction(0)
         value, unit = read_length(text)
         if unit is None and value:
-            raise QuantityError(f"“{text}” has no unit: write it like 14 ft or 1/8 in.")
+            raise QuantityError(f"“{text}” has no unit: enter it like 14 ft or 1/8 in.")
         if unit is not None:
             units.append(unit)
         return value

@@ -51,9 +51,9 @@ def starting_rows(component: Component) -> dict[str, Any]:
             hand = _no_more_than(usable, hand, component)
             amount = format_quantity(max(Fraction(0), usable), base_unit(component), 3)
             notes.append(
-                "Nothing is noted as on hand. These came in with purchases, as whole boards of the"
-                f" {amount} that count as built in now: take out what is built in for good or used"
-                " up already. Taking the plan lowers what counts as built in."
+                "Nothing is on hand. These came in with purchases, as whole boards of the"
+                f" {amount} that count as built in now. Take out what is built in for "
+                "good or used up. Taking the plan lowers what counts as built in."
             )
     prices = _prices(lines, component, hand)
     return {

@@ -134,7 +134,7 @@ class CostSheetPage:
         self._head("More figures", "Amount")
         same = "cost of the same components"
         self._total("Cost of the components compared with new", same, sheet.total.priced_cost)
-        self._total("Savings in per cent", "savings in per cent", sheet.savings_percent, HOURS)
+        self._total("Savings, %", "savings in per cent", sheet.savings_percent, HOURS)
         for label, value in (
             ("Savings after own labour", sheet.savings_after_own_labour),
             ("Saved per extra hour", sheet.saved_per_extra_hour),

@@ -12,7 +12,7 @@ from .check import job_mapping, job_marks
 from .mapping import Mapping
 from .sheets import make_copy
 
-DELETED = "Brought in, and deleted since."
+DELETED = "Imported, and deleted since."
 
 
 def has_copy(job: ImportJob, user: User) -> bool:
@@ -44,8 +44,8 @@ def marked_copy(job: ImportJob) -> bytes:
         )
     except WorkbookError:
         raise WorkbookError(
-            "The copy could not be made of this workbook: open it in a spreadsheet program, save"
-            " it as .xlsx and upload it again."
+            "This workbook could not be copied. Open it in a spreadsheet program, save "
+            "it as .xlsx and upload it again."
         ) from None
 
 
@@ -58,7 +58,7 @@ def what_became(row: ImportRow, kind: str, names: dict[int, str], labels: dict[s
         return " ".join(f"{labels.get(key, key)}: {sentence}" for key, sentence in row.faults)
     if row.state == RowState.SKIP:
         return row.reason if row.is_double else f"Left out. {row.reason}"
-    return f"Ready, not brought in yet. {row.reason}".strip()
+    return f"Ready, not imported yet. {row.reason}".strip()
 
 
 def _record(values: dict[str, Any], kind: str, name: str) -> str:

@@ -39,7 +39,7 @@ def tagged(value: Any) -> Cell:
     if isinstance(value, timedelta):
         return ["t", str(value.days * 86400 + value.seconds)]
     if not math.isfinite(value):
-        return ["e", "The cell holds no finite number: type the number again."]
+        return ["e", "The cell does not hold a usable number: type it again."]
     # The shortest decimal of a binary fraction is what was typed.
     number = f"{Decimal(repr(value)):f}"
     return ["n", number.rstrip("0").rstrip(".") if "." in number else number]

@@ -20,7 +20,7 @@ from .resolve import Resolved, Resolver
 
 # More lines than this make a purchase that nobody can read.
 LINES_PER_PURCHASE = 200
-BY_CHOICE = "Left out by choice."
+BY_CHOICE = "You left it out."
 # Rows that are left out unless it is ticked that they are meant.
 _MARKED = {"struck": "struck out", "hidden": "hidden"}
 

@@ -29,10 +29,10 @@ from .limits import (
     MAX_TABLE_TEXT,
 )
 
-MACROS = "The workbook holds macros: they are not run and change nothing here; values are read."
+MACROS = "The workbook holds macros. They are not run. Only values are read."
 LINKS = (
-    "The workbook takes values from other files: the values that were saved in it are read, the"
-    " other files are not opened."
+    "The workbook takes values from other files. Its saved values are read, and the "
+    "other files stay closed."
 )
 
 
@@ -157,7 +157,7 @@ def cut(rows: Iterable[tuple[int, list[Cell]]], notes: list[str]) -> Iterable[li
         if count > MAX_ROWS_READ:
             notes.append(
                 f"The table has more than {MAX_ROWS_READ:,} filled rows: the first"
-                f" {MAX_ROWS_READ:,} are read. Split the file to bring in the rest."
+                f" {MAX_ROWS_READ:,} are read. Split the file to import the rest."
             )
             break
         text += sum(len(cell) for cell in cells[:end] if isinstance(cell, str))

@@ -34,7 +34,7 @@ _NAME_DAY = re.compile(
 # Day numbers of spreadsheet programs for the years 2000 to 2099.
 _SERIALS = range(36526, 73051)
 _ZERO_DAY = date(1899, 12, 30)
-LIKE = "write it like 2026-04-03"
+LIKE = "enter it like 2026-04-03"
 
 
 def date_style(text: str) -> str:

@@ -73,7 +73,7 @@ PURCHASES = (
         repeats=True,
         max_length=80,
     ),
-    Field("item", "Component: what was got", "name", _ITEM, needed=True, max_length=120),
+    Field("item", "Component: what you got", "name", _ITEM, needed=True, max_length=120),
     Field("quantity", "Quantity", "quantity", _QTY, needed=True),
     Field("unit", "Unit of the quantity", "unit", _UNIT),
     Field("unit_price", "Price of one", "price", _EACH),

@@ -19,8 +19,8 @@ _START = (
     "from materials.exchange.outside_tables.child import main; main()"
 )
 _TOO_LONG = (
-    "Reading the file took too long: save the table alone in a new workbook, or as CSV, and try"
-    " again."
+    "Reading the file took too long. Save the table alone in a new workbook, or as CSV, "
+    "and try again."
 )
 _slots = threading.BoundedSemaphore(CHILDREN)
 

@@ -262,12 +262,12 @@ def mapping_faults(
         given = mapping["options"].get(found.key)
         if found.needed and found.key not in used and not given:
             option = found.key if found.key in SHOWN[TableKind(kind)].split() else ""
-            say = ", or say below what holds for all rows" if option else ""
+            say = ", or choose below what applies to all rows" if option else ""
             faults.append((option, f"No column is “{found.label}”: choose the one that is{say}."))
     for key, what in (("source", "Source"), ("labour", "Kind of work")):
         asked = key in SHOWN[TableKind(kind)].split() and key not in used
         if asked and not mapping["options"].get(key):
-            faults.append((key, f"{what} is in no column: say what it is for all rows."))
+            faults.append((key, f"{what} has no column: choose one value for all rows."))
     return faults
 
 
@@ -278,14 +278,14 @@ def _unsaid(
     faults = []
     if asks_day_order(column, found) and said.get("day_first") is None:
         faults.append(
-            (f"day_{place}", "Say which comes first: some days here can be read in two ways.")
+            (f"day_{place}", "Choose day or month first: some dates here can be read in two ways.")
         )
     if asks_mark(column, found) and not said.get("mark"):
         faults.append(
-            (f"mark_{place}", "Say what marks decimals: some numbers can be read in two ways.")
+            (f"mark_{place}", "Choose the decimal separator: some numbers can be read in two ways.")
         )
     if foreign_money(column, found, currency) and not said.get("money"):
-        faults.append((f"money_{place}", "Say which currency these amounts are in."))
+        faults.append((f"money_{place}", "Choose the currency of these amounts."))
     return faults
 
 
@@ -296,12 +296,12 @@ def _for_all(
     faults: list[tuple[str, str]] = []
     options = mapping["options"]
     if _asks_taxed(used) and "unit_price" not in used and not options.get("taxed"):
-        faults.append(("taxed", "Say whether the whole prices hold the tax beside them already."))
+        faults.append(("taxed", "Choose whether whole prices include the tax beside them."))
     quantity = profile[used["quantity"]] if "quantity" in used else None
     if quantity is not None and "unit" not in used and not options.get("unit"):
         bare = quantity.get("kinds", {}).get("bare", 0)
         if quantity["filled"] and bare == quantity["filled"] and not quantity["unit"]:
-            faults.append(("unit", "No quantity here has a unit: say what the numbers count."))
+            faults.append(("unit", "No quantity here has a unit: choose what the numbers count."))
     return faults
 
 
@@ -337,7 +337,7 @@ def _unread(
         known = any(options["units"].get(word) for word in column.get("units", ()))
         if not known:
             field = f"unitword_{place}_0" if column.get("units") else name
-            return [(field, f"No unit in “{heading}” is known here: say what its words mean.")]
+            return [(field, f"No unit in “{heading}” is known here: choose what its words mean.")]
     return []
 
 
@@ -353,7 +353,7 @@ def evidence(column: dict[str, Any], styles: dict[str, int], words: dict[str, st
     begin = f"{either} can be read in two ways. " if either else ""
     if reasons:
         return f"{begin}Of the others, {' and '.join(reasons)}."
-    return f"{begin}No other cell tells."
+    return f"{begin}No other cell helps."
 
 
 def day_question(column: dict[str, Any], found: Field | None) -> str:

@@ -18,13 +18,13 @@ from .cells import Cell, text_cell, visible
 
 COMMENTS, LINKS = "Comments of cells", "Links of cells"
 NOT_LOOKED_AT = (
-    "The marks of this workbook were not looked at: rows that are struck out or hidden are read"
-    " like all others, and so are numbers with a currency or unit in their format."
+    "The marks of this workbook were skipped. Struck-out and hidden rows are read like "
+    "all others. So are numbers with a currency or unit in their format."
 )
 ONLY_XLSX = (
-    "Struck-out and hidden rows, number formats, comments and links are looked at in .xlsx"
-    " workbooks only. Here every row is read like all others: save the file as .xlsx if it has"
-    " such marks."
+    "Struck-out and hidden rows, number formats, comments and links are only read from "
+    ".xlsx workbooks. Here every row is read like all others. If the file has such "
+    "marks, save it as .xlsx."
 )
 # A format's parts: quoted text, a sign after a backslash, room for a sign, a filler, brackets,
 # the number itself, and signs that stand for themselves.

@@ -100,8 +100,8 @@ def read_digits(raw: str, mark: str = "") -> Decimal:
     if EITHER.fullmatch(text):
         if not mark:
             raise CellError(
-                f"{shown(text)} can be read as two numbers: say whether a comma or a point marks"
-                " decimals in this column, or write it without thousands marks."
+                f"{shown(text)} can be read as two numbers. Choose the decimal separator "
+                "of this column, or enter it without thousands marks."
             )
     else:
         last = next((sign for sign in reversed(text) if sign in ".,"), "")
@@ -123,7 +123,7 @@ def read_digits(raw: str, mark: str = "") -> Decimal:
 
 def _unclear(text: str) -> CellError:
     return CellError(
-        f"In {shown(text)} it is not clear which mark is the decimal point: write it like 1250.50."
+        f"In {shown(text)} it is not clear which mark is the decimal point: enter it like 1250.50."
     )
 
 
@@ -136,7 +136,7 @@ def read_number(cell: Cell, mark: str = "", what: str = "The number") -> Decimal
     raw = text.lstrip("+-").strip()
     if tag_of(cell) in ("", "s") and re.fullmatch(_DIGITS, raw):
         return sign * read_digits(raw, mark)
-    raise CellError(f"{what} {shown(text)} is not a number: write it like 12.5.")
+    raise CellError(f"{what} {shown(text)} is not a number: enter it like 12.5.")
 
 
 def may_be(sign: str, currency: str) -> bool:
@@ -155,7 +155,7 @@ def read_price(cell: Cell, currency: str, mark: str = "", named: str = "") -> Pr
         return Price(_bounded(Decimal(cell[1]), cell_text(cell)))
     text = cell_text(cell)
     if tag_of(cell) != "s":
-        raise CellError(f"The cell holds {shown(text)}, not a price: write it like 12.50.")
+        raise CellError(f"The cell holds {shown(text)}, not a price: enter it like 12.50.")
     word = text.casefold().strip(" .!")
     if word in FREE:
         return Price(Decimal(0))
@@ -167,8 +167,8 @@ def read_price(cell: Cell, currency: str, mark: str = "", named: str = "") -> Pr
         if (price := _in_words(text, currency, mark, named)) is not None:
             return price
         raise CellError(
-            f"{shown(text)} is not understood as a price: write the number alone, ? when it is"
-            " not known, free when it cost nothing, and put remarks into the note."
+            f"{shown(text)} is not understood as a price. Enter the number alone, ? if "
+            "not known, or free. Put remarks into the note."
         )
     _same_currency(match["before"] or match["after"] or named, currency, text)
     if match["before"] and match["after"]:
@@ -223,21 +223,21 @@ def _same_currency(sign: str, currency: str, text: str) -> None:
     codes = _BY_SIGN.get(wanted)
     if codes is None:
         raise CellError(
-            f"{shown(text)} is not understood as a price: {shown(sign)} is no currency. Write the"
-            " number alone."
+            f"{shown(text)} is not understood as a price: {shown(sign)} is not a "
+            "currency. Enter the number alone."
         )
     if currency not in codes:
         raise CellError(
-            f"{shown(text)} is in another currency than the build, which counts in {currency}:"
-            f" write what it came to in {currency}."
+            f"{shown(text)} is in another currency than the build, which counts in "
+            f"{currency}: enter what it came to in {currency}."
         )
 
 
 def _bounded(value: Decimal, text: str) -> Decimal:
     if value < 0:
         raise CellError(
-            f"{shown(text)} is below zero: a refund or return has no line of its own. Leave the"
-            " row out, and lower the purchase it belongs to with a discount."
+            f"{shown(text)} is below zero. A refund or return is not a line. Leave the "
+            "row out, and add a discount to its purchase."
         )
     if value >= MAX_AMOUNT:
         raise CellError(f"{shown(text)} is too large: the most that can be kept is {MAX_AMOUNT:,}.")

@@ -41,7 +41,7 @@ def total_notes(job: ImportJob) -> list[str]:
             if amount not in (whole, since):
                 notes.append(
                     f"The total in row {row.number:,} is {plain(amount)}, but the rows read above"
-                    f" it come to {plain(whole)}: look whether one is left out or should be."
+                    f" it come to {plain(whole)}: check whether one is left out or should be."
                 )
             since = Decimal(0)
     return notes

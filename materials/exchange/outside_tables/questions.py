@@ -61,7 +61,7 @@ def answer_question(build: Build, pk: int, key: str, place: int) -> bool:
     """
     with jobs.locked_job(build, pk) as job:
         if job.state not in (JobState.CHECKED, JobState.DONE):
-            raise LedgerError("The rows are being worked on: wait until that is done.")
+            raise LedgerError("The rows are being checked. Wait until that is done.")
         rows = [row for row in stored.asked_rows(job) if _key(row.values["offers"]) == key]
         if not rows or not 0 <= place < len(rows[0].values["offers"]):
             return False

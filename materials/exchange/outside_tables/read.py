@@ -51,8 +51,8 @@ class RowReader(CellReaders):
             try:
                 if UNREADABLE in (cell if isinstance(cell, str) else ""):
                     raise CellError(
-                        f"{shown(cell)} holds a sign that cannot be read: choose another encoding"
-                        " for the file, or type the cell again."
+                        f"{shown(cell)} holds a character that cannot be read. Choose "
+                        "another encoding for the file, or type the cell again."
                     )
                 self.by_how[each.how](found, each, cell, column)
             except CellError as error:
@@ -76,7 +76,7 @@ class RowReader(CellReaders):
 
     def _skip(self, cells: list[Cell], own: dict[str, Cell], mended: dict[str, str]) -> str:
         if not own:
-            return "Nothing stands in the columns that are read."
+            return "The columns that are read are empty."
         if any(mended.values()):
             return ""
         same = sum(
@@ -98,9 +98,9 @@ class RowReader(CellReaders):
             return "It looks like the total of a month."
         if item is None and not {"hours", "date", "quantity"} & own.keys():
             if any(key in own for key in _MONEY_FIELDS):
-                return "A sum without anything that was got."
+                return "A sum without a component."
             if "note" in own and len(own) == 1:
-                return "A remark and nothing else."
+                return "Only a remark."
         if len(own) == 1 and isinstance(next(iter(own.values())), str):
             filled = [cell for cell in cells if tag_of(cell) not in ("", "m")]
             if len(filled) == 1 and len(self.mapping.by_field) > 1:
@@ -128,8 +128,8 @@ class RowReader(CellReaders):
             return None
         found.fault(
             each.key,
-            f"The cell is merged with the ones above it, which show {shown(cell_text(cell))} once"
-            " for several rows: write what belongs to this row.",
+            f"The cell is merged with the ones above, which show {shown(cell_text(cell))} "
+            "once for several rows. Enter what belongs to this row.",
         )
         return None
 
@@ -142,9 +142,9 @@ class RowReader(CellReaders):
             if each.key not in values and options.get(each.key):
                 values[each.key] = options[each.key]
         if self.mapping.kind == "purchases" and "source" not in values:
-            self._missing(found, "source", "write salvage, seconds or retail")
+            self._missing(found, "source", "enter salvage, seconds or retail")
         if self.mapping.kind == "hours" and "labour" not in values:
-            self._missing(found, "labour", "write " + CHOICES["labour"][1])
+            self._missing(found, "labour", "enter " + CHOICES["labour"][1])
         hints = {
             "date": "the day, like 2026-04-03",
             "item": "what it is",
@@ -155,7 +155,7 @@ class RowReader(CellReaders):
         }
         for each in self.mapping.fields:
             if each.needed and each.key not in values:
-                self._missing(found, each.key, f"write {hints[each.key]}")
+                self._missing(found, each.key, f"enter {hints[each.key]}")
 
     @staticmethod
     def _is_bad(found: RowRead, each: Field) -> bool:

@@ -92,8 +92,9 @@ class CellReaders:
     ) -> None:
         if tag_of(cell) in ("d", "t", "b"):
             raise CellError(
-                f"The cell holds {shown(cell_text(cell))}, no quantity: spreadsheet programs make"
-                " a day of text like 1/2 or 3-4. Write it like 12 ft."
+                f"The cell holds {shown(cell_text(cell))}instead of a quantity. "
+                "Spreadsheet programs turn text like 1/2 or 3-4 into a date. Enter it "
+                "like 12 ft."
             )
         text, mark = cell_text(cell), column.mark if column else ""
         if match := _REMARK.fullmatch(text):
@@ -110,7 +111,7 @@ class CellReaders:
                 found.refused, found.offers = text, error.offers
                 raise CellError(str(error)) from None
             if bare <= 0:
-                raise CellError(f"{shown(text)} is nothing: write a quantity above zero.") from None
+                raise CellError(f"{shown(text)} is zero: enter a quantity above zero.") from None
             found.values[each.key] = self._with_unit(found, text, unit, column)
             return
         counted = own.unit.symbol
@@ -120,7 +121,7 @@ class CellReaders:
                 " of them."
             )
         if own.count <= 0:
-            raise CellError(f"{shown(text)} is nothing: write a quantity above zero.")
+            raise CellError(f"{shown(text)} is zero: enter a quantity above zero.")
         found.values[each.key] = own.text
 
     def _known_unit(self, text: str) -> str:
@@ -143,8 +144,8 @@ class CellReaders:
             return number
         if not chosen:
             raise CellError(
-                f"{shown(number)} has no unit: write it like {number} ft or {number} pieces, or"
-                " say above what numbers without a unit are."
+                f"{shown(number)} has no unit: enter it like {number} ft or {number} "
+                "pieces, or choose above what numbers without a unit are."
             )
         try:
             # As one would write it: 4 pieces, not 4 piece.
@@ -166,8 +167,8 @@ class CellReaders:
             whole = field_of(self.mapping.kind, "total")
             if whole is None or "total" in found.values:
                 raise CellError(
-                    f"{shown(cell_text(cell))} is a price of all of it, but this column holds"
-                    " prices of one: write what one costs."
+                    f"{shown(cell_text(cell))} is the price of all of it, but this column "
+                    "holds prices of one. Enter what one costs."
                 )
             each = whole
         if each.how == "price" and (price.is_each or price.per.isdigit()):
@@ -175,8 +176,8 @@ class CellReaders:
             per = per_text_of(words, found.values.get("quantity", ""))
         if each.how != "price" and is_one:
             raise CellError(
-                f"{shown(cell_text(cell))} is a price per {price.per or 'piece'}, but this column"
-                " holds prices of whole lines: write what the line came to."
+                f"{shown(cell_text(cell))} is a price per {price.per or 'piece'}, but "
+                "this column holds prices of whole lines. Enter the price of the line."
             )
         if price.value is None:
             found.values.setdefault("unknown", []).append(each.key)
@@ -199,11 +200,10 @@ class CellReaders:
             "The percentage",
         )
         if not 0 <= value <= (100 if each.key == "usable" else 1000):
-            raise CellError(f"{shown(text)} cannot be a percentage here: write it like 85.")
+            raise CellError(f"{shown(text)} cannot be a percentage here: enter it like 85.")
         if 0 < value < 1 and "%" not in text:
             raise CellError(
-                f"{shown(text)} is less than one in a hundred: write {plain(value * 100)} for"
-                f" {plain(value * 100)} %."
+                f"{shown(text)} is below 1%: enter {plain(value * 100)} for {plain(value * 100)}%."
             )
         found.values[each.key] = plain(round_half_up(value, 4))
 
@@ -215,16 +215,16 @@ class CellReaders:
             value = Decimal(int(match[1])) / 60
         elif (match := _CLOCK.fullmatch(text.strip())) and match[2]:
             if int(match[2]) > 59:
-                raise CellError(f"{shown(text)} has more than 59 minutes: write it like 4.5.")
+                raise CellError(f"{shown(text)} has more than 59 minutes: enter it like 4.5.")
             value = int(match[1]) + Decimal(int(match[2])) / 60
         else:
             number = _HOURS_WORD.sub("", text) if tag_of(cell) == "s" else cell
             value = read_number(number, column.mark if column else "", "The hours")
         value = round_half_up(value, 4)
         if value <= 0:
-            raise CellError(f"{shown(text)} were no work: write more than 0, or leave the row out.")
+            raise CellError(f"{shown(text)} is no work: enter more than 0, or leave the row out.")
         if value > 10_000:
-            raise CellError(f"{shown(text)} are too many hours for one entry: check the number.")
+            raise CellError(f"{shown(text)} is too long for one entry: check the number.")
         found.values[each.key] = plain(value)
 
     def _distance(
@@ -237,7 +237,7 @@ class CellReaders:
         except QuantityError as error:
             raise CellError(str(error)) from None
         if distance.unit.dimension is not unit.dimension:
-            raise CellError(f"{shown(text)} is no distance: write it like 84 mi.")
+            raise CellError(f"{shown(text)} is not a distance: enter it like 84 mi.")
         if distance.count:
             bare = _bare_number(text) is not None
             found.values[each.key] = f"{text} {unit.symbol}" if bare else distance.text
@@ -247,7 +247,7 @@ class CellReaders:
         text = cell_text(cell)
         value = words.get(text.casefold().strip(" .!"))
         if value is None:
-            raise CellError(f"{shown(text)} is not known here: write {hint}.")
+            raise CellError(f"{shown(text)} is not known here: enter {hint}.")
         if each.how == "source":
             found.values["source"], how = str(value[0]), str(value[1])
             if how:

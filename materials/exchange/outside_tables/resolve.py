@@ -125,7 +125,7 @@ class Resolver:
             self._element(row)
         unit = values.get("unit") or self._own_unit(values) or self.mapping.options["unit"]
         if not unit or unit == "own":
-            found.fault("unit", "This is missing: write a unit, like piece, ft or gal.")
+            found.fault("unit", "This is missing: enter a unit, like piece, ft or gal.")
             return
         values["unit"] = unit
         contents = values.get("contents", "")
@@ -144,7 +144,7 @@ class Resolver:
                 found.fault("quantity", str(error))
         self._new_price(row, part)
         if item and item.pk:
-            row.existing = f"{shown(values['item'])} is there already: nothing of it is changed."
+            row.existing = f"{shown(values['item'])} exists already and stays as it is."
         elif item:
             row.fingerprint = _digest(item.tag)
 
@@ -162,12 +162,12 @@ class Resolver:
     def _price(self, row: Resolved) -> None:
         values, item = row.found.values, row.names.get("item")
         if "unit_price" not in values and "unknown" in values:
-            row.found.fault("unit_price", "A price list needs the price: leave the row out.")
+            row.found.fault("unit_price", "A price list needs prices: leave the row out.")
         if item is None or item.part is None:
             return
         if not item.part.unit:
             row.found.fault(
-                "unit", f"{shown(values['item'])} is new: write its unit, like piece, ft or gal."
+                "unit", f"{shown(values['item'])} is new: enter its unit, like piece, ft or gal."
             )
             return
         if values.get("unit") and "per" not in values:
@@ -189,8 +189,8 @@ class Resolver:
                 number = values["quantity"]
                 found.fault(
                     "quantity",
-                    f"{shown(number)} has no unit, and {shown(values['item'])} is new: write it"
-                    f" like {number} ft or {number} pieces.",
+                    f"{shown(number)} has no unit, and {shown(values['item'])} is new: "
+                    f"enter it like {number} ft or {number} pieces.",
                 )
                 return None
             unit = find_unit(item.part.unit)
@@ -220,8 +220,9 @@ class Resolver:
         if not taxed:
             found.fault(
                 "total",
-                f"Is the tax of {plain(tax)} in the {plain(Decimal(values['total']))}? Say above"
-                " whether whole prices hold it, or write the price without tax.",
+                f"Is the tax of {plain(tax)} in the {plain(Decimal(values['total']))}? "
+                "Choose above whether whole prices include it, or enter the price "
+                "without tax.",
             )
         elif taxed == "included":
             return self._lower(found, "total", tax)
@@ -230,7 +231,7 @@ class Resolver:
     def _lower(self, found: RowRead, key: str, tax: Decimal) -> bool:
         net = Decimal(found.values[key]) - tax
         if net < 0:
-            found.fault(key, f"The tax of {plain(tax)} is more than this: correct one of the two.")
+            found.fault(key, f"The tax of {plain(tax)} is more than this: correct one of them.")
             return False
         found.values["total"] = plain(net)
         return True
@@ -257,7 +258,7 @@ class Resolver:
             found.fault(
                 "gross",
                 f"{plain(net)} and tax of {plain(tax)} come to {plain(net + tax)}, but"
-                f" {plain(gross)} stands here: correct one, or empty it.",
+                f" {plain(gross)} is here: correct one, or empty it.",
             )
         return net
 
@@ -310,7 +311,7 @@ class Resolver:
             row.found.fault(
                 "total",
                 f"{plain(each)} each for {values['quantity']} comes to {plain(worked)}, but"
-                f" {plain(total)} stands here: correct one, or empty one of the two.",
+                f" {plain(total)} is here: correct one, or empty one of them.",
             )
             return False
         return True
@@ -340,8 +341,8 @@ class Resolver:
         if not days:
             found.fault(
                 "distance",
-                "The build has no distance rate: give it one in the build's details, or leave the"
-                " column of distances out.",
+                "The build has no distance rate: add one under Build details, or leave "
+                "the column of distances out.",
             )
         elif "date" in values and min(days) > date.fromisoformat(values["date"]):
             found.fault(
@@ -355,7 +356,7 @@ class Resolver:
     def _lowered(self, row: Resolved) -> None:
         values = row.found.values
         if Decimal(values.get("discount", 0)) and not ("unit_price" in values or "total" in values):
-            row.found.fault("discount", "There is a discount, but no price it would be taken from.")
+            row.found.fault("discount", "There is a discount, but no price to take it from.")
 
     def _element(self, row: Resolved) -> None:
         text = row.found.values["element"]
@@ -368,9 +369,9 @@ class Resolver:
         elif not named and uniformat.name_of(text.upper()):
             row.found.values["element_code"] = text.upper()
         else:
-            why = "names several elements" if named else "is no element of this build"
+            why = "names several elements" if named else "is not an element of this build"
             row.found.fault(
-                "element", f"{shown(text)} {why}: write the code of one, like B2010, or empty it."
+                "element", f"{shown(text)} {why}: enter the code of one, like B2010, or empty it."
             )
 
     @staticmethod

@@ -61,9 +61,7 @@ def open_file(data: bytes, name: str = "", encoding: str = "", delimiter: str = 
             opened.notes.append(f"The first {MAX_SHEETS} sheets of the workbook can be chosen.")
     if not any(sheet["rows"] for sheet in opened.sheets):
         faults = [sheet["fault"] for sheet in opened.sheets if sheet["fault"]]
-        raise WorkbookError(
-            faults[0] if faults else "There is nothing in the file but blank cells."
-        )
+        raise WorkbookError(faults[0] if faults else "The file holds only blank cells.")
     return opened
 
 

@@ -53,7 +53,7 @@ def find_content(data: bytes) -> str:
             raise WorkbookError(ENCRYPTED)
         if not any(name in data for name in OLD_BOOK):
             raise WorkbookError(
-                "The file is an old document, but no workbook: save its table as .xlsx or .csv."
+                "The file is an old document, not a workbook: save its table as .xlsx or .csv."
             )
         return "xls"
     if data.startswith(b"PK"):
@@ -66,7 +66,7 @@ def find_content(data: bytes) -> str:
         )
     if start.startswith((b"%pdf", b"{\\rtf", b"\x89png", b"\xff\xd8\xff", b"gif8", b"\x1f\x8b")):
         raise WorkbookError(
-            "The file is no table: save the table as .xlsx, .ods, .xls or .csv, or copy and"
+            "The file is not a table: save the table as .xlsx, .ods, .xls or .csv, or copy and"
             " paste it."
         )
     if _looks_binary(data):
@@ -90,7 +90,7 @@ def _kind_of_archive(data: bytes) -> str:
     if "xl/workbook.bin" in names:
         raise WorkbookError("The workbook is a binary .xlsb: save it as .xlsx and try again.")
     raise WorkbookError(
-        "The file is an archive, but no workbook: unpack it and choose the table in it."
+        "The file is an archive, not a workbook: unpack it and choose the table in it."
     )
 
 
@@ -197,7 +197,8 @@ def text_rows(text: str, delimiter: str, notes: list[str]) -> Iterator[tuple[int
             del number
     except (_NotClosed, csv.Error):
         notes.append(
-            "A quotation mark in the text is never closed: quotation marks are read as plain signs."
+            "A quotation mark in the text is never closed: quotation marks are read as "
+            "plain characters."
         )
         records = _records(text, delimiter, csv.QUOTE_NONE)
     else:

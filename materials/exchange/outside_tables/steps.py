@@ -108,8 +108,8 @@ def choose_table(build: Build, pk: int, *, place: int, heading_row: int, kind: s
             job.notes = list(dict.fromkeys([*job.notes, *notes]))
         elif job.done_count and (heading_row != job.heading_row or kind != job.kind):
             raise LedgerError(
-                "Rows of this table were brought in already: undo that first, or upload the file"
-                " once more."
+                "Rows of this table were imported already. Undo that first, or upload "
+                "the file again."
             )
         rows = stored.all_cells(job) if rows is None else rows
         heading: list[Cell] = next((cells for number, cells in rows if number == heading_row), [])
@@ -217,7 +217,7 @@ def fix_rows(
     """
     with jobs.locked_job(build, pk) as job:
         if job.state not in (JobState.CHECKED, JobState.DONE):
-            raise LedgerError("The rows are being worked on: wait until that is done.")
+            raise LedgerError("The rows are being checked. Wait until that is done.")
         checker = Checker(job)
         for number in sorted({*mended, *(choices or {})}):
             row = stored.get_row(job, number)

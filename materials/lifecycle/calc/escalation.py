@@ -76,7 +76,7 @@ class Adjusted:
                     f" of {used}, is used."
                 )
             if reading.is_preliminary:
-                lines.append(f"The value of {used} is preliminary and may still be changed.")
+                lines.append(f"The value of {used} is preliminary and may still change.")
         return tuple(dict.fromkeys(lines))
 
 

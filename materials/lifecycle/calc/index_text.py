@@ -39,9 +39,7 @@ def parse_index(text: str) -> tuple[IndexValue, ...]:
             continue
         value = _read(line, number)
         if value.month in found:
-            raise IndexTextError(
-                f"Line {number}: {value.month:%B %Y} stands there twice: keep one of the two."
-            )
+            raise IndexTextError(f"Line {number}: {value.month:%B %Y} is there twice: keep one.")
         found[value.month] = value
     return tuple(found[month] for month in sorted(found))
 
@@ -67,7 +65,7 @@ def _read(line: str, number: int) -> IndexValue:
     if marked:
         rest = rest[: marked.start()].strip(" \t,;|")
     try:
-        value = Fraction(parse_amount(rest, "The value", "write the month, then it, like 116.3"))
+        value = Fraction(parse_amount(rest, "The value", "enter the month, then it, like 116.3"))
     except MoneyError as error:
         raise IndexTextError(f"Line {number}: {error}") from None
     if value <= 0:
@@ -90,7 +88,7 @@ def _month(line: str, number: int) -> tuple[date, str]:
     if match is None or not 1 <= month <= 12 or not 1900 <= year <= 2200:
         shown = line if len(line) <= 40 else f"{line[:40]}…"
         raise IndexTextError(
-            f"Line {number}, “{shown}”, does not begin with a month: write it like 2014-07 or"
+            f"Line {number}, “{shown}”, does not begin with a month: enter it like 2014-07 or"
             " Jul 2014."
         )
     return date(year, month, 1), line[match.end() :]

@@ -15,7 +15,7 @@ MAX_YEARS, MAX_LIFE = 100, 200
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """What holds for all alternatives: years studied, real rate, worth of an own hour."""
+    """What holds for all alternatives: years studied, real rate, value of an own hour."""
 
     years: int
     rate: Fraction = ZERO

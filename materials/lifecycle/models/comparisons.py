@@ -32,7 +32,7 @@ class LifeChoice(models.Model):
 
     class Meta:
         ordering = ["-noted_on", "-pk"]
-        verbose_name = "comparison of what lasts"
+        verbose_name = "lifetime cost comparison"
         constraints = [
             models.CheckConstraint(
                 condition=Q(study_years__gte=1) & Q(study_years__lte=100),

@@ -118,7 +118,7 @@ def start_values(build: Build, component: Component, on: date) -> StartValues:
     for alternative in alternatives:
         if alternative["first_amount"] is None:
             alternative["basis"] = ""
-    return StartValues(f"{component.name}: what lasts", component, said, alternatives)
+    return StartValues(f"{component.name}: lifetime cost", component, said, alternatives)
 
 
 def _alternative(

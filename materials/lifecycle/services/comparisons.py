@@ -14,8 +14,8 @@ from ...services.purchases import Rows, replace_rows
 from ..calc.types import out_of_order
 from ..queries.comparisons import MOST_ALTERNATIVES
 
-TOO_FEW = "It takes at least two ways to choose between: add another one."
-NO_INFLATION = "A rate with inflation in it needs the inflation: state it, 0 if there is none."
+TOO_FEW = "Add another way: it takes two to compare."
+NO_INFLATION = "Enter the inflation included in the rate, or 0."
 # Low, likely and high of one figure, and what it is called.
 RANGES = (
     ("first_low_amount", "first_amount", "first_high_amount", "first cost"),
@@ -43,8 +43,8 @@ def save_life_choice(
         raise LedgerError(TOO_FEW)
     if len(alternatives) > MOST_ALTERNATIVES:
         raise LedgerError(
-            f"More than {MOST_ALTERNATIVES} ways are hard to tell apart: compare the rest in"
-            " another one."
+            f"More than {MOST_ALTERNATIVES} ways are hard to tell apart: compare the rest "
+            "separately."
         )
     choice.build = build
     for name, value in values.items():

@@ -32,7 +32,7 @@ def save_cost_index(
     """
     lock_build(build)
     if not months:
-        raise LedgerError("An index needs at least one month with its value.", "months_text")
+        raise LedgerError("Add at least one month with its value.", "months_text")
     try:
         IndexSeries("This index", months)
     except EscalationError as error:

@@ -1,4 +1,4 @@
-"""What lasts: comparing ways to do one thing over years."""
+"""Lifetime cost: comparing ways to do one thing over years."""
 
 from typing import Any
 
@@ -39,12 +39,14 @@ def life_choices(request: HttpRequest, build: Build) -> HttpResponse:
         table_class=LifeChoiceTable,
         rows=list_life_choices(build),
         section="lifecycle",
-        title="What lasts",
-        intro="Ways to do one thing, compared over the years they last: first cost, upkeep,"
-        " replacing, and what is left. Begin one here or on a component’s page.",
-        links=[("Indexes of prices", reverse("cost_indexes", args=[build.pk]))],
+        title="Lifetime cost",
+        intro=(
+            "Compare ways to do one thing over the years: first cost, upkeep, replacing, and "
+            "what is left. Start here or on a component’s page."
+        ),
+        links=[("Price indexes", reverse("cost_indexes", args=[build.pk]))],
         add_url=reverse("life_choice_add", args=[build.pk]),
-        add_label="Compare what lasts",
+        add_label="Compare lifetime cost",
     )
 
 
@@ -104,9 +106,11 @@ def life_choice_edit(request: HttpRequest, build: Build, pk: int | None = None) 
         form=form,
         formsets=[
             {
-                "heading": "The ways to do it",
-                "help": f"Two to {MOST_ALTERNATIVES}. Leave empty what is not known and write 0"
-                " for none: the two are not the same. Lives and upkeep are yours to state.",
+                "heading": "Ways to do it",
+                "help": (
+                    f"Two to {MOST_ALTERNATIVES}. Leave empty what is not known, and enter 0 "
+                    "for none. You state the lives and the upkeep."
+                ),
                 "formset": rows,
             }
         ],
@@ -115,7 +119,7 @@ def life_choice_edit(request: HttpRequest, build: Build, pk: int | None = None) 
         save=save,
         template="lifecycle/edit.html",
         section="lifecycle",
-        title="Change a comparison" if pk is not None else "Compare what lasts",
+        title="Change comparison" if pk is not None else "Compare lifetime cost",
         back=_back(build, pk),
         **record_urls(build, "life-choice", pk),
         preview_template="lifecycle/_preview.html",

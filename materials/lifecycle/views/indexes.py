@@ -1,4 +1,4 @@
-"""Indexes of prices, typed or pasted as they are published."""
+"""Price indexes, typed or pasted as they are published."""
 
 from typing import Any
 
@@ -16,19 +16,21 @@ from ..tables import CostIndexTable
 
 @build_view()
 def cost_indexes(request: HttpRequest, build: Build) -> HttpResponse:
-    """Indexes of prices."""
+    """Price indexes."""
     return show_list(
         request,
         build,
         table_class=CostIndexTable,
         rows=list_cost_indexes(build),
         section="lifecycle",
-        title="Indexes of prices",
-        intro="Published indexes, for bringing an earlier price to a later month. The last value"
-        " published is used where a month is missing, and is said to be; none is made up.",
-        links=[("What lasts", reverse("life_choices", args=[build.pk]))],
+        title="Price indexes",
+        intro=(
+            "Published indexes bring an earlier price to a later month. If a month is "
+            "missing, the last published value is used, and the page says so."
+        ),
+        links=[("Lifetime cost", reverse("life_choices", args=[build.pk]))],
         add_url=reverse("cost_index_add", args=[build.pk]),
-        add_label="Add an index",
+        add_label="Add index",
     )
 
 
@@ -50,7 +52,7 @@ def cost_index_edit(request: HttpRequest, build: Build, pk: int | None = None) -
         build,
         form=form,
         save=save,
-        title="Change an index" if pk is not None else "Add an index",
+        title="Change index" if pk is not None else "Add index",
         section="lifecycle",
         back=reverse("cost_indexes", args=[build.pk]),
         done="Saved.",

@@ -29,7 +29,7 @@ def find_build(command: BaseCommand, name: str) -> Build:
     """The one build of this name; ends the command when there is none, or more than one."""
     found = list_named(name)
     if not found:
-        stop(command, f"There is no build named “{name}”: cost_report --list prints the names.")
+        stop(command, f"No build is called “{name}”: cost_report --list prints the names.")
     if len(found) > 1:
         count = len(found)
         stop(command, f"{count} builds are named “{name}”: rename one of them on its page first.")

@@ -1,4 +1,4 @@
-"""A comparison of what lasts, and an index of prices, for the demo build; all of it invented."""
+"""A lifetime cost comparison, and an index of prices, for the demo build; all of it invented."""
 
 from datetime import date
 from decimal import Decimal

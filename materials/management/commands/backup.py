@@ -16,19 +16,19 @@ UNFINISHED = ".backup-"
 class Command(BaseCommand):
     """``backup TO [--build NAME]``: one zip file; the server may go on serving meanwhile."""
 
-    help = "Write the database and the photos into one file, while the server goes on serving."
+    help = "Back up the database and the photos into one file while the server runs."
 
     def add_arguments(self, parser):
-        parser.add_argument("to", metavar="TO", help="name of the file to be written")
-        parser.add_argument("--build", metavar="NAME", help="this build only, to carry elsewhere")
+        parser.add_argument("to", metavar="TO", help="name of the new file")
+        parser.add_argument("--build", metavar="NAME", help="this build only, for another server")
 
     def handle(self, *args, **options):
         target = Path(options["to"])
         if target.is_dir():
-            stop(self, f"{shown(target, 200)} is a folder: write the name of a file after it.")
+            stop(self, f"{shown(target, 200)} is a folder: enter the name of a file after it.")
         if target.exists() and not target.is_file():
             # A device or a pipe would be replaced by the file.
-            stop(self, f"{shown(target, 200)} is no file: choose another place.")
+            stop(self, f"{shown(target, 200)} is not a file: choose another place.")
         build = find_build(self, options["build"]) if options["build"] else None
         try:
             with replacing(target, prefix=UNFINISHED) as stream:

@@ -1,4 +1,4 @@
-"""Re-derive every stored figure and print the differences."""
+"""Work out every stored figure again and print the differences."""
 
 from typing import Any
 
@@ -11,7 +11,7 @@ from ...queries.checks import find_differences
 class Command(BaseCommand):
     """``check_ledger``: exit 0 when every stored figure is what its facts give, else 1."""
 
-    help = "Re-derive every stored figure and print the differences."
+    help = "Work out every stored figure again and print the differences."
 
     def handle(self, **options: Any) -> None:
         differences = builds = 0

@@ -24,9 +24,9 @@ class Command(BaseCommand):
     """``cutting_plan --stock LENGTH[:PRICE[:COUNT]]… --need "LENGTH x COUNT"… [--kerf K]``."""
 
     help = (
-        "Print which boards to cut how: least cost, then least waste, then the longest off-cut."
-        " A length with a count and no price is on hand and costs nothing more; one with a price"
-        " and no count can be bought as often as wanted."
+        "Print how to cut boards: least cost, then least waste, then the longest "
+        "off-cut. A length with a count is on hand and costs nothing more. A length with "
+        "a price can be bought as often as needed."
     )
 
     def add_arguments(self, parser: Any) -> None:
@@ -40,7 +40,7 @@ class Command(BaseCommand):
         )  # fmt: skip
         parser.add_argument("--kerf", default="0", help="what one saw cut takes, like '1/8 in'")
         parser.add_argument("--trim", default="0", help="what is cut off at each end of a board")
-        parser.add_argument("--seconds", default="60", help="when to stop looking (60)")
+        parser.add_argument("--seconds", default="60", help="seconds until it stops looking (60)")
         parser.add_argument("--json", action="store_true", help="print JSON")
 
     def handle(self, **options: Any) -> None:
@@ -67,7 +67,7 @@ def _order(options: dict[str, Any], lengths: Lengths) -> tuple[Order, int]:
         found = read_need(text)
         if found is None:
             lengths.faults.append(
-                f"Need {quote(text)} is not understood: write a length and how many, like"
+                f"Need {quote(text)} is not understood: enter a length and how many, like"
                 " '28 in x 4'."
             )
             continue
@@ -79,7 +79,7 @@ def _order(options: dict[str, Any], lengths: Lengths) -> tuple[Order, int]:
     seconds = options["seconds"]
     if not str(seconds).isdecimal() or not 0 < int(str(seconds)[:9]) <= MOST_SECONDS:
         lengths.faults.append(
-            f"Seconds {quote(str(seconds))}: write a whole number from 1 to {MOST_SECONDS}."
+            f"Seconds {quote(str(seconds))}: enter a whole number from 1 to {MOST_SECONDS}."
         )
     refuse(lengths.faults)
     order = Order(tuple(s for s in stocks if s is not None), tuple(needs), kerf)
@@ -95,7 +95,7 @@ def _lines(order: Order, plan: Plan, lengths: Lengths) -> list[str]:
     cost = "not known" if plan.cost is None else money_of(plan.cost)
     return [
         f"{counted(plan.boards, 'board')}, cost {cost}, waste {lengths.write(plan.waste)}"
-        f" ({plain(waste_percent(plan), 3)} %)",
+        f" ({plain(waste_percent(plan), 3)}%)",
         *cut_lines(order, plan, lengths.write),
         *why(plan, money_of, lengths.write),
         *notes(order, plan),

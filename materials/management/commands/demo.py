@@ -42,7 +42,7 @@ NEEDS = (("4' 2\"", 14), ("3' 1 1/2\"", 10))
 class Command(BaseCommand):
     """``demo [--no-serve] [--port PORT]``; run again it leaves the demo build as it is."""
 
-    help = "Set up the database, load the demo build, and serve it on the loopback address."
+    help = "Set up the database, load the demo build, and serve it on this machine."
     requires_migrations_checks = False
 
     def add_arguments(self, parser: Any) -> None:
@@ -90,7 +90,7 @@ class Command(BaseCommand):
             stop(self, "\n".join(str(fault) for fault in checked.faults))
         name = checked.plan.build.values["name"]
         if list_builds(user).filter(name=name).exists():
-            self.stdout.write(f"The demo build “{name}” is there already: left as it is.")
+            self.stdout.write(f"The demo build “{name}” is already there and was left as it is.")
             return
         build = import_plan(actor=user, plan=checked.plan, owner=user)
         self._take_off(user, build)

@@ -1,4 +1,4 @@
-"""Write a build as a workbook."""
+"""Enter a build as a workbook."""
 
 import io
 from collections.abc import Callable
@@ -18,7 +18,7 @@ from ._builds import find_called, stop
 
 class Command(BaseCommand):
     help = (
-        "Export a build as an .xlsx workbook, or as a folder of CSV files; import_sheet reads both."
+        "Export a build as an .xlsx workbook or a folder of CSV files. import_sheet imports both."
     )
 
     def add_arguments(self, parser):
@@ -29,18 +29,18 @@ class Command(BaseCommand):
     def handle(self, *args, **options):
         name = options["build"].strip()
         if not options["to"] and not options["csv"]:
-            stop(self, "Say where to: --to FILE for a workbook, --csv FOLDER for CSV files.")
+            stop(self, "Add --to FILE for a workbook or --csv FOLDER for CSV files.")
         build = find_called(self, name)
         if build is None:
             stop(
                 self,
-                f"There is no build called {shown(name)}: cost_report --list prints the names.",
+                f"No build is called {shown(name)}: cost_report --list prints the names.",
             )
         if options["to"]:
             target = Path(options["to"])
             if target.is_dir():
                 stop(
-                    self, f"{shown(target, 200)} is a folder: write the name of a file after --to."
+                    self, f"{shown(target, 200)} is a folder: enter the name of a file after --to."
                 )
             self._try(target, lambda: self._write(target, partial(write_workbook, build)))
         if options["csv"]:

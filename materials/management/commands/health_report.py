@@ -27,14 +27,14 @@ class Command(BaseCommand):
     """``health_report [--backups FOLDER]``: exit 0 when all is well, else 1."""
 
     help = (
-        "Tell versions, sizes, free space and the newest backup, and work every stored figure"
-        " out again; ends with 1 and a sentence for each trouble."
+        "Print versions, sizes, free space and the newest backup, and work out every "
+        "stored figure again. Ends with 1 and a sentence for each fault."
     )
     # It says itself what is to be applied.
     requires_migrations_checks = False
 
     def add_arguments(self, parser: Any) -> None:
-        parser.add_argument("--backups", metavar="FOLDER", help="where backups are written")
+        parser.add_argument("--backups", metavar="FOLDER", help="folder of the backups")
 
     def handle(self, **options: Any) -> None:
         problems = [f"{name}: {word}" for name, word in check_health().items() if word != FINE]
@@ -59,7 +59,7 @@ class Command(BaseCommand):
             self.stdout.write(f"{size.name}: {count(size.size // 1024**2)} MB")
             if size.name == "free" and size.size < LEAST_FREE:
                 problems.append(
-                    f"less than {LEAST_FREE // 1024**2} MB are free beside the uploads: make room"
+                    f"less than {LEAST_FREE // 1024**2} MB are free for uploads: make room"
                 )
         builds, differences = check_every_ledger()
         result = count(len(differences)) if differences else "none"

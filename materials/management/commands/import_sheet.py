@@ -1,4 +1,4 @@
-"""Read a workbook into a build, or say everything that is wrong with it."""
+"""Import workbook into a build, or say everything that is wrong with it."""
 
 from django.contrib.auth import get_user_model
 from django.core.management.base import BaseCommand
@@ -17,7 +17,9 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser):
         parser.add_argument("file", metavar="FILE")
-        parser.add_argument("--build", required=True, metavar="NAME", help="new, or one there is")
+        parser.add_argument(
+            "--build", required=True, metavar="NAME", help="a new name, or an existing build"
+        )
         parser.add_argument("--dry-run", action="store_true", help="check only, save nothing")
         parser.add_argument("--owner", metavar="USERNAME", help="who owns a new build")
 
@@ -26,7 +28,7 @@ class Command(BaseCommand):
         try:
             owner = find_import_owner(options["owner"])
             if not name:
-                stop(self, "The build needs a name: write it after --build.")
+                stop(self, "Enter the build's name after --build.")
             build = find_called(self, name)
             checked = check_book(read_workbook(options["file"]), name=name, build=build)
             for note in (*checked.notes, *checked.doubles):
@@ -35,16 +37,16 @@ class Command(BaseCommand):
                 stop(self, *checked.faults)
             result = checked.plan.summary()
             if options["dry_run"]:
-                self.stdout.write(f"No fault found; would import {result}.")
+                self.stdout.write(f"No fault found. Would import {result}.")
                 return
             import_plan(actor=owner, plan=checked.plan, build=build, owner=owner)
             if build is None and owner is None:
                 self.stdout.write(
-                    "Note: nobody owns the new build, so no account can open it; to own it, import"
-                    " it under another name with --owner USERNAME."
+                    "Note: nobody owns the new build, so no account can open it. To own "
+                    "it, import it under another name with --owner USERNAME."
                 )
             self.stdout.write(f"Imported into {shown(name, 120)}: {result}.")
         except get_user_model().DoesNotExist:
-            stop(self, f"There is no active user called {shown(options['owner'])}: check the name.")
+            stop(self, f"No active user is called {shown(options['owner'])}: check the name.")
         except (WorkbookError, LedgerError) as error:
             stop(self, error)

@@ -18,7 +18,7 @@ class Command(BaseCommand):
     works where there is no terminal to type at, and it is worthless once used.
     """
 
-    help = "Print a link, good once and for a day, with which a user sets a new password."
+    help = "Print a link with which a user sets a new password. It works once, within a day."
 
     def add_arguments(self, parser: Any) -> None:
         parser.add_argument("username", help="as the user signs in")
@@ -34,9 +34,9 @@ class Command(BaseCommand):
             stop(self, "An address begins with http:// or https://, like https://ledger.example.")
         user = find_user(options["username"])
         if user is None:
-            stop(self, f"There is no user “{options['username']}”: look at the spelling.")
+            stop(self, f"No user is called “{options['username']}”: check the spelling.")
         if not user.is_active:
             stop(self, f"The account “{options['username']}” is switched off.")
         hours = settings.PASSWORD_RESET_TIMEOUT // 3600
         self.stdout.write(address + reverse("password_new", kwargs=reset_parts(user)))
-        self.stdout.write(f"It works once, within {hours} hours. Pass it to nobody else.")
+        self.stdout.write(f"It works once, within {hours} hours. Give it to nobody else.")

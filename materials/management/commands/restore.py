@@ -23,14 +23,14 @@ from .backup import UNFINISHED
 class Command(BaseCommand):
     """``restore FROM [--replace]``: all of it or nothing; afterwards every figure is checked."""
 
-    help = "Put a backup back, or add the one build that a file holds."
+    help = "Restore a backup, or add the one build in a file."
 
     def add_arguments(self, parser):
         parser.add_argument("source", metavar="FROM")
         parser.add_argument(
             "--replace",
             action="store_true",
-            help="empty a database that holds something; what it holds is backed up first",
+            help="empty the database first; its contents are backed up before",
         )
         parser.add_argument("--owner", metavar="USERNAME", help="who owns the build of a file")
 
@@ -38,7 +38,7 @@ class Command(BaseCommand):
         source = Path(options["source"])
         if source.exists() and not source.is_file():
             # Reading a device or a pipe might never end.
-            stop(self, f"{shown(source, 200)} is no file: name the file of a backup or a build.")
+            stop(self, f"{shown(source, 200)} is not a file: name a backup or a build file.")
         try:
             with open(options["source"], "rb") as stream:
                 if BundleFile(stream).kind == EVERYTHING:
@@ -49,7 +49,7 @@ class Command(BaseCommand):
             why = error.strerror or "it cannot be read"
             stop(self, f"{shown(options['source'], 200)}: {why}.")
         except get_user_model().DoesNotExist:
-            stop(self, f"There is no active user called {shown(options['owner'])}: check the name.")
+            stop(self, f"No active user is called {shown(options['owner'])}: check the name.")
         except (WorkbookError, LedgerError) as error:
             stop(self, str(error))
 
@@ -59,15 +59,15 @@ class Command(BaseCommand):
         counts = restore_backup(stream, replace=options["replace"])
         wrong = [f"{b.name}: {text}" for b in list_all() for text in find_differences(b)]
         if wrong:
-            stop(self, "\n".join(["Put back, but some figures differ:", *wrong]))
-        self.stdout.write(f"Put back {counts.summary()}. Every stored figure was checked.")
+            stop(self, "\n".join(["Restored, but some figures differ:", *wrong]))
+        self.stdout.write(f"Restored {counts.summary()}. Every stored figure was checked.")
 
     def _keep_present(self, source: Path) -> None:
         stamp = datetime.now().astimezone().strftime("%Y%m%d-%H%M%S")
         target = source.with_name(f"{source.stem}-replaced-{stamp}-{os.getpid()}.zip")
         with replacing(target, prefix=UNFINISHED) as stream:
             write_backup(stream)
-        self.stdout.write(f"What was there is kept in {shown(target, 200)}.")
+        self.stdout.write(f"The earlier contents are kept in {shown(target, 200)}.")
 
     def _add(self, stream, options) -> None:
         owner = find_import_owner(options["owner"])
@@ -75,6 +75,6 @@ class Command(BaseCommand):
         self.stdout.write(f"Added the build {shown(build.name, 120)}.")
         if owner is None:
             self.stdout.write(
-                "Note: nobody owns it, so no account can open it; to own it, restore it again"
-                " with --owner USERNAME."
+                "Note: nobody owns it, so no account can open it. To own it, restore it "
+                "again with --owner USERNAME."
             )

@@ -34,11 +34,6 @@ class FrontierPicture:
     marks: tuple[Mark, ...]
 
     @property
-    def pairs(self) -> tuple[tuple[Mark, Mark], ...]:
-        """Neighbours, joined by a line."""
-        return tuple(zip(self.marks, self.marks[1:], strict=False))
-
-    @property
     def tall(self) -> str:
         return down(TOP + TALL + 38)
 
@@ -54,12 +49,12 @@ class FrontierPicture:
 
     @property
     def first(self) -> Mark:
-        """The least money."""
+        """Least money."""
         return self.marks[0]
 
     @property
     def last(self) -> Mark:
-        """The fewest hours."""
+        """Fewest hours."""
         return self.marks[-1]
 
 

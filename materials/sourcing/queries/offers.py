@@ -82,7 +82,7 @@ def get_open_offers(build: Build, useful: set[Key]) -> OpenOffers:
             hours = purchase.expected_hours
             if hours is None:
                 left_out.append(
-                    LeftOut("Its hours", "No hours are stated, so none are counted.", purchase)
+                    LeftOut("Its hours", "It states no hours, so none count.", purchase)
                 )
             offers.append(
                 Offer(purchase.pk, kept, charges, Fraction(hours or 0), purchase.supplier_id)
@@ -124,7 +124,7 @@ def _offer_items(purchase: Purchase, useful: set[Key], left_out: list[LeftOut]) 
         elif purchase.lot_price_amount is not None:
             lot.append(line)
         else:
-            why = "Its price is not known: ask for it, and write it on the offer."
+            why = "Its price is not known. Ask for it, and add it to the offer."
             left_out.append(LeftOut(line.component.name, why, purchase))
     if lot:
         found.insert(0, _lot(purchase, lot, useful, places))

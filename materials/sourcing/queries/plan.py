@@ -22,7 +22,7 @@ from .offers import LeftOut, OfferItem, get_open_offers
 # What is measured is bought by one unit, or by a tenth where few are needed.
 FEW, TENTH, ONE, ZERO = 10, Fraction(1, 10), Fraction(1), Fraction(0)
 SECONDS = 8
-AS_BOUGHT = "At what it cost when bought new: no new price is noted."
+AS_BOUGHT = "At what you paid for it new, since no new price is known."
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,10 @@ class KnownRecipe:
 
 @dataclass(frozen=True)
 class SourcingInputs:
-    """All there is to plan with; ``recipes`` are those that lead to something needed."""
+    """All there is to plan with; ``recipes`` are those that lead to something needed.
+
+    ``stated`` and ``unstated`` count components that do and do not say what the build requires.
+    """
 
     problem: Problem
     items: dict[Key, OfferItem]
@@ -50,6 +53,7 @@ class SourcingInputs:
     recipes: tuple[KnownRecipe, ...]
     left_out: tuple[LeftOut, ...]
     shops: dict[Key, str] = field(default_factory=dict)
+    stated: int = 0
     unstated: int = 0
 
     @property
@@ -92,6 +96,7 @@ def get_sourcing_inputs(build: Build, on: date) -> SourcingInputs:
             for key, position in positions.items()
             if position.component.is_priced_as_bought
         },
+        stated=len(positions) - unstated,
         unstated=unstated,
     )
 

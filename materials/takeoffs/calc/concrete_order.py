@@ -29,7 +29,7 @@ def to_order(say: Say, needed: Fraction, waste: bool) -> Figure:
             "To order, tenths of a cubic metre",
             Fraction(round_up(amount * 10), 10),
             "cu m",
-            f"{number(amount)} cu m, up to the next 0.1 cu m; ask in which steps it is sold",
+            f"{number(amount)} cu m, up to the next 0.1 cu m; ask in what steps it is sold",
             has_waste=waste,
         )
     return Figure(

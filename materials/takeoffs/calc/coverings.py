@@ -32,7 +32,7 @@ def _boards(given: Mapping[str, Any]) -> Worked:
     across, along, face = given["across"], given["along"], given["face"]
     waste = given["waste"] or F(0)
     if waste >= 1:
-        raise TakeoffError("Waste takes all of it: write less than 100 %.", "waste")
+        raise TakeoffError("Waste cannot take all of it: enter less than 100%.", "waste")
     exact = across / face / (1 - waste)
     boards = round_up(exact)
     over = f" ÷ {number(1 - waste)}" if waste else ""
@@ -80,9 +80,7 @@ def _boards(given: Mapping[str, Any]) -> Worked:
         f"Boards {say.length(along)} long laid side by side over {say.length(across)}, each"
         f" covering {say.length(face)}."
     )
-    note = (
-        "The allowance is taken out of what is bought: divided by what is left, as the manual does."
-    )
+    note = "The waste allowance comes out of what is bought, as in the manual."
     return Worked(tuple(figures), Drawing("The boards", words, tuple(marks)), (note,))
 
 
@@ -113,7 +111,7 @@ def _sheathing(given: Mapping[str, Any]) -> Worked:
     area, formula = _surface(say, given)
     sheets: Sequence[Area] = given["sheet"]
     if len(sheets) != 1 or sheets[0].count != 1:
-        raise TakeoffError("Write the size of one sheet, like 4 ft x 8 ft.", "sheet")
+        raise TakeoffError("Enter the size of one sheet, like 4 ft x 8 ft.", "sheet")
     one, waste = sheets[0], given["waste"] or F(0)
     if area / one.each > 10**6:
         raise TakeoffError("That is more than a million sheets: check the size of one.", "sheet")
@@ -181,13 +179,16 @@ def _paint(given: Mapping[str, Any]) -> Worked:
 
 
 _AREAS = Question(
-    "areas", "Surfaces", Kind.AREAS, help="One a line: 24 ft x 8 ft, 2 @ 12 ft x 8 ft or 528 sq ft."
+    "areas",
+    "Surfaces",
+    Kind.AREAS,
+    help=("One a line, like 24 ft x 8 ft, 2 @ 12 ft x 8 ft or 528 sq ft."),
 )
 _STOCK = Question(
     "stock",
     "Stock length",
     Kind.LENGTH,
-    help="What they are sold in; empty to leave it out.",
+    help="The length they are sold in. Leave it empty to skip it.",
     needed=False,
 )
 
@@ -206,7 +207,7 @@ SHAPES = (
                 "What one board covers",
                 Kind.LENGTH,
                 "5 1/2 in",
-                "Its face without tongue or lap.",
+                "Width of its face, without tongue or lap.",
                 least=F(1, 24),
             ),
             _STOCK,
@@ -228,7 +229,7 @@ SHAPES = (
                 "nails",
                 "Nails, pounds for 1,000 sq ft",
                 Kind.NUMBER,
-                help="The Army's manual takes 20 lb of 8d for 1-in sheathing; empty for none.",
+                help="The Army's manual takes 20 lb of 8d for 1-in sheathing. If empty: none.",
                 needed=False,
                 most=1000,
             ),
@@ -253,7 +254,11 @@ SHAPES = (
                 least=1,
             ),
             Question(
-                "per", "One what", Kind.CHOICE, "gal", choices=(("gal", "gallon"), ("L", "litre"))
+                "per",
+                "Name of one can",
+                Kind.CHOICE,
+                "gal",
+                choices=(("gal", "gallon"), ("L", ("litre"))),
             ),
             Question("can", "One can holds", Kind.VOLUME, "1 gal", least=F(1, 10000)),
         ),

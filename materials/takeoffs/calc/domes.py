@@ -32,12 +32,12 @@ def _work(given: Mapping[str, Any]) -> Worked:
     if of and of != 3 * frequency:
         raise TakeoffError(
             f"A {frequency}V sphere has {3 * frequency} rows of triangles, not {of}: change the"
-            " frequency, or write how many rows.",
+            " frequency, or enter how many rows.",
             "rows",
         )
     if rows > 3 * frequency:
         raise TakeoffError(
-            f"A {frequency}V sphere has {3 * frequency} rows of triangles: write at most that.",
+            f"A {frequency}V sphere has {3 * frequency} rows of triangles: enter at most that.",
             "rows",
         )
     made = dome(frequency, rows)
@@ -114,8 +114,8 @@ def _notes(say: Say, made: Dome, radius: Fraction) -> tuple[str, ...]:
     share = F(len(made.faces), 20 * made.frequency**2)
     notes = [
         f"{len(made.faces)} of the {20 * made.frequency**2} triangles of the whole sphere"
-        f" ({number(share * 100)} %), {len(made.struts)} struts, {len(made.places)} hubs.",
-        "Lengths run from middle to middle of the hubs: take off what your hubs need.",
+        f" ({number(share * 100)}%), {len(made.struts)} struts, {len(made.places)} hubs.",
+        "Lengths run from middle to middle of the hubs: subtract what your hubs need.",
     ]
     uneven = made.unevenness * radius
     if uneven > F(1, 1000) * radius:
@@ -165,7 +165,7 @@ SHAPES = (
                 "radius",
                 "Radius of the sphere",
                 Kind.LENGTH,
-                help="Half its width; to the middle of the hubs.",
+                help="Half its width, to the middle of the hubs.",
             ),
             Question(
                 "frequency",
@@ -179,8 +179,10 @@ SHAPES = (
                 "rows",
                 "Rows of triangles, from the top",
                 Kind.PART,
-                help="Like 5/9 or 5. Empty for half a sphere or the first that is more. 2V: 3 of 6;"
-                " 3V: 4 of 9 is called 3/8, 5 of 9 is 5/8; 4V: 6 of 12.",
+                help=(
+                    "Like 5/9 or 5. If empty: half a sphere, or just over. 2V: 3 of 6. 3V: 4 "
+                    "of 9 is called 3/8, 5 of 9 is 5/8. 4V: 6 of 12."
+                ),
                 needed=False,
                 least=1,
                 most=12,

@@ -29,7 +29,7 @@ def _framed(given: Mapping[str, Any]) -> Worked:
     for each in openings:
         if each.width is None or each.height is None:
             raise TakeoffError(
-                "Write openings here as width x height, like 3 ft x 7 ft.", "openings"
+                "Enter openings here as width x height, like 3 ft x 7 ft.", "openings"
             )
     doors = sum(each.count for each in openings)
     extra = {
@@ -86,9 +86,9 @@ def _framed(given: Mapping[str, Any]) -> Worked:
     )
     drawing = Drawing("The framing", words, tuple(_frame_marks(given, say, bays)))
     note = (
-        "Studs at the spacing run on through the openings: those count as the short ones above and"
-        " below. Extra studs at corners and openings are common practice, without a published"
-        " source: state your own."
+        "Studs are counted through the openings too: these become the short ones above "
+        "and below. Extra studs at corners and openings are common practice. Change them "
+        "to suit."
     )
     return Worked(tuple(figures), drawing, (note,))
 

@@ -119,14 +119,14 @@ def _bed(given: Mapping[str, Any]) -> Worked:
             f"{times}{courses} courses × 2 × ({say.length(length)} + {say.length(width)})",
         ),
     ]
-    notes = ["Soil settles: what is bought loose comes to less in the bed."]
+    notes = ["Soil settles: loose soil fills less of the bed."]
     if given["stock"]:
         figure, note = _bed_boards(say, given, count * courses, boards)
         figures.append(figure)
         notes.insert(0, note)
     fill = given["fill"]
     soil = count * inside[0] * inside[1] * height * fill
-    full = "" if fill == 1 else f" × {number(fill * 100)} %"
+    full = "" if fill == 1 else f" × {number(fill * 100)}%"
     figures += [
         say.volumes(
             "soil",

@@ -120,14 +120,14 @@ def _read(question: Question, text: str) -> Any:
 
 def _bounds(question: Question, value: Fraction, most: Fraction | int) -> None:
     if question.least and value < question.least:
-        raise TakeoffError(f"This is below {plain(question.least)}: write at least that.")
+        raise TakeoffError(f"This is below {plain(question.least)}: enter at least that.")
     if value > most:
-        raise TakeoffError(f"This is over {plain(most)}: write at most that.")
+        raise TakeoffError(f"This is over {plain(most)}: enter at most that.")
 
 
 def _number(question: Question, text: str) -> Any:
     tidied = tidy(text.strip().rstrip("%").strip() if question.kind is Kind.PERCENT else text)
-    how = f"write it like {question.start or 4}"
+    how = f"enter it like {question.start or 4}"
     if tidied.startswith(("-", "−")):
         raise TakeoffError(f"{quote(text)} is below zero: {how}.")
     try:
@@ -143,7 +143,7 @@ def _number(question: Question, text: str) -> Any:
         return value / 100
     if question.kind is Kind.NUMBER:
         if not value:
-            raise TakeoffError("This is nothing: write a number above zero.")
+            raise TakeoffError("This is nothing: enter a number above zero.")
         return value
     if value.denominator != 1:
         raise TakeoffError(f"{quote(text)} is not a whole number: {how}.")
@@ -153,7 +153,7 @@ def _number(question: Question, text: str) -> Any:
 def _slope(text: str) -> Fraction:
     """Rise over run: 6/12, 6 in 12, 6:12, 6 (in 12) or 50 %."""
     tidied = tidy(text)
-    how = "write the rise over the run, like 6/12 or 6 in 12"
+    how = "enter the rise over the run, like 6/12 or 6 in 12"
     if tidied.endswith("%"):
         rise, run = tidied.rstrip("% "), "100"
     elif found := _SLOPE.match(tidied):
@@ -179,7 +179,7 @@ def _measure(question: Question, text: str) -> Fraction:
         shown = format_quantity(limit, UNITS[symbol])
         raise TakeoffError(f"{quote(text)} is over {shown}: check the number and its unit.")
     if not value and question.needed:
-        raise TakeoffError(f"This is nothing: write it like {example}.")
+        raise TakeoffError(f"This is nothing: enter it like {example}.")
     if question.least and value < question.least:
         shown = format_quantity(question.least, UNITS[symbol])
         raise TakeoffError(f"{quote(text)} is below {shown}: check the number and its unit.")
@@ -194,7 +194,7 @@ def _one_measure(text: str, dimension: Dimension, example: str) -> Fraction:
             return product[0] * product[1].factor
     parsed = _with_unit(text, example)
     if parsed.unit.dimension is not dimension or parsed.size.equivalences:
-        raise TakeoffError(f"{quote(text)} is no {dimension.value}: write it like {example}.")
+        raise TakeoffError(f"{quote(text)} is no {dimension.value}: enter it like {example}.")
     return Fraction(parsed.count * parsed.unit.factor)
 
 
@@ -207,11 +207,11 @@ def _with_unit(text: str, example: str) -> Any:
         _, unit = reader.measure()
         if reader.rest():
             raise TakeoffError(
-                f"{quote(text)} holds {quote(reader.rest())}, which is not understood: write a"
+                f"{quote(text)} holds {quote(reader.rest())}, which is not understood: enter a"
                 f" number and its unit, like {example}."
             ) from None
         if unit is None:
-            raise TakeoffError(f"{quote(text)} has no unit: write it like {example}.") from None
+            raise TakeoffError(f"{quote(text)} has no unit: enter it like {example}.") from None
         raise error
 
 
@@ -241,7 +241,7 @@ def _counted(line: str) -> tuple[int, str]:
     reader.unit()
     if reader.rest() or count.denominator != 1 or not 1 <= count <= MOST_WHOLE:
         raise TakeoffError(
-            f"{quote(line.strip())} does not start with a whole number: write it like 2 @ 3 ft x"
+            f"{quote(line.strip())} does not start with a whole number: enter it like 2 @ 3 ft x"
             " 7 ft."
         )
     return int(count), after
@@ -249,7 +249,7 @@ def _counted(line: str) -> tuple[int, str]:
 
 def _feet(line: str, value: Fraction, unit: Unit) -> Fraction:
     if unit.dimension is not Dimension.LENGTH:
-        raise TakeoffError(f"{quote(line.strip())} is not in lengths: write it like 3 ft x 7 ft.")
+        raise TakeoffError(f"{quote(line.strip())} is not in lengths: enter it like 3 ft x 7 ft.")
     feet = value * unit.factor / UNITS["ft"].factor
     if feet > MOST_FEET:
         raise TakeoffError(
@@ -268,7 +268,7 @@ def _area(line: str) -> Area:
         second, other = reader.measure()
         if reader.rest() or (unit is None and other is None):
             raise TakeoffError(
-                f"{quote(line.strip())} is not understood: write width x height with a unit, like"
+                f"{quote(line.strip())} is not understood: enter width x height with a unit, like"
                 " 3 ft x 7 ft, and one a line."
             )
         one, two = unit or other, other or unit
@@ -277,7 +277,7 @@ def _area(line: str) -> Area:
         wide, tall = _feet(line, value, one), _feet(line, second, two)
         return Area(count, wide * tall, wide, tall)
     if reader.rest() or unit is None or unit.dimension is not Dimension.AREA or not value:
-        raise TakeoffError(f"{quote(line.strip())} is no area: write it like {_AREAS}.")
+        raise TakeoffError(f"{quote(line.strip())} is no area: enter it like {_AREAS}.")
     feet = value * unit.factor / UNITS["sq ft"].factor
     if feet > 10**7:
         raise TakeoffError(f"{quote(line.strip())} is too large: check the number and its unit.")
@@ -290,7 +290,7 @@ def _length(line: str) -> Sized:
     value, unit = reader.measure()
     if reader.rest() or unit is None:
         raise TakeoffError(
-            f"{quote(line.strip())} is no length: write it like {_LENGTHS}, one a line."
+            f"{quote(line.strip())} is no length: enter it like {_LENGTHS}, one a line."
         )
     return Sized(count, _feet(line, value, unit))
 
@@ -300,7 +300,7 @@ def _volume(line: str) -> Sized:
     value, unit, rest = _measured_volume(text)
     if rest or unit is None or unit.dimension is not Dimension.VOLUME or not value:
         raise TakeoffError(
-            f"{quote(line.strip())} is no volume: write it like {_VOLUMES}, one a line."
+            f"{quote(line.strip())} is no volume: enter it like {_VOLUMES}, one a line."
         )
     feet = value * unit.factor / UNITS["cu ft"].factor
     if feet > 10**6:
@@ -320,7 +320,7 @@ def _fitting(line: str) -> Sized:
     found = _FITTING.match(" ".join(line.split()))
     if found is None or not int(found[1]):
         raise TakeoffError(
-            f"{quote(line.strip())} is not understood: write how many and what, like 4 elbows, one"
+            f"{quote(line.strip())} is not understood: enter how many and what, like 4 elbows, one"
             " a line."
         )
     return Sized(int(found[1]), name=found[2])
@@ -332,6 +332,6 @@ def _lumber(line: str) -> Sized:
     feet = [value for _, _, value, unit in parsed.size.equivalences if unit.symbol == "bf"]
     if not feet or parsed.count.denominator != 1 or parsed.count > MOST_WHOLE:
         raise TakeoffError(
-            f"{quote(line.strip())} is no nominal lumber: write it like 12 @ 2x8x12, one a line."
+            f"{quote(line.strip())} is no nominal lumber: enter it like 12 @ 2x8x12, one a line."
         )
     return Sized(int(parsed.count), feet[0], parsed.text.partition("@")[2].strip())

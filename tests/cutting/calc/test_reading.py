@@ -43,7 +43,7 @@ def test_a_length(text: str, metres: str, unit: Any) -> None:
     [
         ("5 gal", "is in gallons, not a length"),
         ("8 ft long", "holds 'long', which is not understood"),
-        ("", "is empty: write for example 8 ft"),
+        ("", "is empty: enter for example 8 ft"),
     ],
 )
 def test_no_length(text: str, result: str) -> None:
@@ -124,8 +124,8 @@ def test_a_number_beside_lengths_with_a_unit_is_a_fault() -> None:
         lengths.read(text, "Piece")
     lengths.agree()
     assert lengths.faults == [
-        "'28' has no unit, and other lengths have one: write it like '28 ft'.",
-        "'30' has no unit, and other lengths have one: write it like '30 ft'.",
+        "'28' has no unit, and other lengths have one: enter it like '28 ft'.",
+        "'30' has no unit, and other lengths have one: enter it like '30 ft'.",
     ]
 
 

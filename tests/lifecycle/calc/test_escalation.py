@@ -59,7 +59,7 @@ def test_a_preliminary_value_is_said_to_be_one():
     lumber = series(SOFTWOOD | {"2013-04": "223.1"}, preliminary="2013-04")
     result = lumber.adjust(F(100), day("2012-12-01"), day("2013-04-30"))
     assert result.end.is_preliminary
-    assert result.notes == ("The value of April 2013 is preliminary and may still be changed.",)
+    assert result.notes == ("The value of April 2013 is preliminary and may still change.",)
     assert lumber.adjust(F(100), day("2012-01-01"), day("2012-12-01")).notes == ()
 
 
