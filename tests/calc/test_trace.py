@@ -207,7 +207,7 @@ def test_what_has_no_known_price_is_counted(values: dict[str, int], result: list
 def test_what_would_not_be_bought_new_is_named() -> None:
     traced = trace(sheet(part("Mantel", received=1, would_buy_new=False)), "savings")
     assert traced is not None
-    assert traced.left_out == ("Would not have been bought new, so counted as 0 new cost: Mantel.",)
+    assert traced.left_out == ("Would not buy new, so the retail equivalent is 0: Mantel.",)
 
 
 def test_no_contingency_is_not_known() -> None:

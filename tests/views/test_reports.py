@@ -222,10 +222,10 @@ def test_elements_without_a_budget_stand_apart(entries, build, own):
 @pytest.mark.parametrize(
     ("planned", "done", "worked", "result"),
     [
-        (10, 50, 6, "Frame is on its way 2 h past the 10 h planned: 50% done after 6 h."),
+        (10, 50, 7, "Frame is on its way 4 h past the 10 h planned: 50% done after 7 h."),
         (10, 50, 12, "Frame is 2 h past the 10 h planned and 50% done; at this pace it takes"),
-        (10, None, 12, "Frame is 2 h past the 10 h planned, and how far it is done is not stated."),
-        (10, 100, 12, "Frame took 2 h more than the 10 h planned."),
+        (10, None, 13, "Frame is 3 h past the 10 h planned, and how far it is done is not stated."),
+        (10, 100, 13, "Frame took 3 h more than the 10 h planned."),
         (10, 50, 4, "the work takes 2 h less than planned : 8 h against 10 h."),
         (10, 50, 5, "the work takes the 10 h it was planned to ."),
         (10, 0, 4, "so nothing can be said about the pace."),
