@@ -172,7 +172,7 @@ def shared(page: Any) -> None:
     page.get_by_label("Marten").fill("1")
     page.get_by_label("Count own hours at the stated rate").check()
     press(page, "Save")
-    page.get_by_text("falls to those with a stated share").wait_for()
+    page.get_by_text("Only people with a stated share").wait_for()
 
 
 def takeoff_understood(page: Any) -> None:
