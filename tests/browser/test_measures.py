@@ -39,10 +39,11 @@ MEASURE = r"""() => {
   const texts = [];
   while (read.nextNode()) {
     const part = read.currentNode.parentElement;
-    if (shown(part) && !part.closest('select, .unseen')) texts.push(read.currentNode.data);
+    if (!shown(part) || part.closest('select, .unseen')) continue;
+    // “Not known” stands where a number would.
+    texts.push(part.closest('.unknown') ? '0' : read.currentNode.data);
   }
-  // “Not known” stands where a number would.
-  const text = texts.join(' ').replaceAll('not known', '0');
+  const text = texts.join(' ');
   const count = what => (text.match(what) || []).length;
   const stops = [...document.querySelectorAll('a[href], button, input, select, textarea, summary')]
     .filter(part => part.tabIndex >= 0 && part.type !== 'hidden' && shown(part)
