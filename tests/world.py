@@ -145,6 +145,7 @@ class World:
             "cost-index": entries.cost_index("Lumber"),
             "estimate": entries.estimate(build),
             "change": Change.objects.filter(build=build).first(),
+            "person": build.persons.get(name="Ann"),
         }
 
     @Made

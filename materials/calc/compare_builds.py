@@ -123,7 +123,7 @@ def _area_rows(sheets: Sequence[CostSheet]) -> tuple[Row, ...]:
         for beside, what in (
             ("", _cost),
             (", with own labour", _cost_with_own),
-            (", bought new", _new),
+            (", retail equivalent", _new),
         ):
             rows.append(_row(label + beside, "money", sheets, partial(of_area, what, area)))
     return tuple(rows)

@@ -69,6 +69,12 @@ def round_half_up(value: Number, places: int) -> Decimal:
     return Decimal(-whole if numerator < 0 else whole).scaleb(-places)
 
 
+def rate_places(value: Number, currency: str) -> tuple[int, int]:
+    """Fewest and most decimals of a price per unit: two from 1 up, up to four below."""
+    least = minor_units(currency)
+    return least, max(least, 2 if abs(value) >= 1 else 4)
+
+
 def round_money(value: Number, currency: str) -> Decimal:
     """Round an amount to the currency's minor unit, half-up."""
     return round_half_up(value, minor_units(currency))

@@ -2,6 +2,7 @@
 
 import difflib
 import re
+from collections.abc import Iterable
 from collections.abc import Mapping as Map
 
 _WORD = re.compile(r"\d[\d./x-]*|[^\W\d_]+")
@@ -31,3 +32,14 @@ def near_names(name: str, known: Map[str, str], most: int = 3) -> list[str]:
         by_loose.setdefault(loose, key)
     close = difflib.get_close_matches(wanted, list(by_loose), n=most, cutoff=0.72)
     return [by_loose[loose] for loose in close]
+
+
+def join_names(names: Iterable[str]) -> str:
+    """Names in a sentence: by commas, or by semicolons where one of them holds a comma."""
+    listed = list(names)
+    return separator(listed).join(listed)
+
+
+def separator(names: Iterable[str]) -> str:
+    """What stands between names so that each can be told from the next."""
+    return "; " if any("," in name for name in names) else ", "

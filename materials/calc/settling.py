@@ -126,7 +126,7 @@ def settle(balances: Sequence[tuple[Key, Number]], places: int) -> Settlement:
     """
     units = [_whole(amount, places) for _, amount in balances]
     if sum(units):
-        raise ValueError("balances that do not sum to 0 cannot be settled")
+        raise ValueError("balances must sum to 0 to be settled")
     open_ones = {at: amount for at, amount in enumerate(units) if amount}
     is_proved = len(open_ones) <= MOST_PROVED
     groups = most_groups(open_ones) if is_proved else [open_ones]

@@ -39,6 +39,15 @@ def whole(quantity: Fraction) -> Fraction:
     return Fraction(-(-quantity // 1))
 
 
+def round_to_get(quantity: Fraction, unit: str) -> Fraction:
+    """As one asks for it in a shop, never too little: whole ones of what is counted and from
+    ten up, tenths from one up, hundredths below."""
+    if is_counted(unit) or quantity >= 10:
+        return whole(quantity)
+    parts = 10 if quantity >= 1 else 100
+    return whole(quantity * parts) / parts
+
+
 def to_get(part: ComponentInput, needed: Fraction) -> ToGet:
     """How much to get of the component itself: whole ones where its unit counts."""
     quantity = whole(needed) if is_counted(part.unit) else needed

@@ -24,11 +24,17 @@ class SourceRow:
     retail_equivalent: Fraction | None
     left_out: Fraction
 
+    @property
+    def below_new_percent(self) -> Fraction | None:
+        """How far what has a new price cost less than new; below 0 where it cost more."""
+        new = self.retail_equivalent
+        return None if not new else (new - self.cost + self.left_out) / new * 100
+
 
 def by_source(build: BuildInput) -> tuple[SourceRow, ...]:
     """Everything received, by the source of its lines."""
     return tuple(
-        _source_row(build, source, [entry for entry in build.sources if entry.source == source])
+        source_row(build, source, [entry for entry in build.sources if entry.source == source])
         for source in SOURCES
     )
 
@@ -40,10 +46,11 @@ def from_other_builds(build: BuildInput) -> SourceRow | None:
         for part in build.components
         if part.moved_in
     ]
-    return _source_row(build, MOVED_IN, entries) if entries else None
+    return source_row(build, MOVED_IN, entries) if entries else None
 
 
-def _source_row(build: BuildInput, source: str, entries: Sequence[SourceInput]) -> SourceRow:
+def source_row(build: BuildInput, source: str, entries: Sequence[SourceInput]) -> SourceRow:
+    """What came in of a kind, beside what the same would have cost new."""
     parts = {part.key: part for part in build.components}
     values = [
         retail_equivalent(parts[entry.component], entry.usable, build.retail_tax_share)

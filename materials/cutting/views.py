@@ -48,8 +48,7 @@ PARTS = (
         "Lengths you have, odd ones too. They are paid for, so they cost nothing more."
     )),
     ("buy", "To buy", (
-        "Lengths you can buy, each with the price of one. Without a price a length is not "
-        "used."
+        "Lengths you can buy, each with the price of one. Add a price to each length to use it."
     )),
     ("needs", "Pieces needed", "The pieces you need."),
 )  # fmt: skip

@@ -133,7 +133,7 @@ class UseForm(RecordForm):
         initial=True,
         label="Requirements",
         help_text=(
-            "Components without a stated quantity get the estimated one, less their own "
-            "waste allowance. Missing components are added."
+            "Components without a stated quantity get the estimated one, less their "
+            "waste. Missing components are added."
         ),
     )

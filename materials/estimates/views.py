@@ -139,7 +139,7 @@ def estimate_use(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
             on=timezone.localdate(),
             **valid.cleaned_data,
         )
-        return f"Budgets of {elements:,} elements and {parts:,} requirements are written."
+        return f"{elements:,} budgets and {parts:,} requirements are saved."
 
     return edit(
         request,

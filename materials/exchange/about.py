@@ -28,8 +28,8 @@ LINES: tuple[tuple[str, str], ...] = (
         "see the result."
     )),
     ("Not known", (
-        "An empty price is not known and is left out. 0 is free. “Not known” means that a "
-        "figure cannot be worked out."
+        "An empty price is not known and is left out. 0 is free. “Not known” means that "
+        "a figure needs more data."
     )),
     ("Workings", (
         "The sheets “Workings …” hold one step in each column. Their cells are formulas. You "
@@ -37,7 +37,7 @@ LINES: tuple[tuple[str, str], ...] = (
     )),
     ("Rounding", (
         "Prices, lot shares and charges are rounded to the smallest unit of the currency "
-        "when they arise. Shares sum to the whole. Each figure shown is rounded separately."
+        "when they arise. Shares sum to the whole. Each figure is rounded on its own."
     )),
 )  # fmt: skip
 

@@ -162,7 +162,7 @@ class CellReader:
     def _rounded(value: Decimal, places: int) -> Decimal:
         rounded = round_half_up(value, places)
         if abs(rounded) >= MAX_AMOUNT:
-            raise CellError(f"The number is too large: it must be below {MAX_AMOUNT:,}.")
+            raise CellError(f"Too large: enter less than {MAX_AMOUNT:,}.")
         return rounded
 
     def _money(self, cell: Value, column: Column, places: int) -> Decimal:

@@ -82,7 +82,7 @@ def check_components(ctx: Context, table: Table) -> list[Planned]:
             price = _check_price(ctx, table, row, key, known)
             prices += [price] if price else []
         elif row.get("new_price_per") or row.get("priced_on"):
-            ctx.findings.note("Components: a price's unit or date without a New price is not read.")
+            ctx.findings.note("Components: the unit or date of a price needs a New price.")
     return prices
 
 

@@ -97,7 +97,7 @@ def _check_line(ctx: Context, table: Table, row: Row) -> PlannedLine | None:
     if 0 < usable < 1:
         ctx.fault(
             table, row, "usable_percent", (
-                f"{usable.normalize():f} would be below 1 %: enter 85 for 85 %."
+                f"{usable.normalize():f} would be below 1%: enter 85 for 85%."
             )
         )  # fmt: skip
     unit_price, line_price = row.get("unit_price"), row.get("line_price")

@@ -135,7 +135,7 @@ def percent_note(sheet: str, name: str, value: Decimal) -> str:
     """A cell formatted as per cent holds a hundredth of what it shows."""
     return (
         f"{sheet}, {name}: values below 1 are read as they are"
-        f" ({value.normalize():f} is {value.normalize():f} %); enter 85 for 85 %."
+        f" ({value.normalize():f} is {value.normalize():f}%); enter 85 for 85%."
     )
 
 

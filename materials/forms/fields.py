@@ -139,7 +139,7 @@ class PercentInput(NumberField):
         kwargs.setdefault("what", "The percentage")
         kwargs.setdefault("most", Decimal(100))
         super().__init__(places=4, **kwargs)
-        example = "85 or 85 %" if self.most == 100 else "10 or 10 %"
+        example = "85 or 85%" if self.most == 100 else "10 or 10%"
         self.how = f"enter {plain(self.least)} to {plain(self.most)}, for example {example}"
 
     def read(self, text: str) -> Decimal:

@@ -45,6 +45,7 @@ _LISTS = {
     "giver": list_persons,
     "receiver": list_persons,
     "task": list_task_names,
+    "task__element": list_elements,
 }
 
 NOBODY = "Nobody stated"
@@ -93,7 +94,7 @@ class ComponentFilter(BuildFilter):
     """Components by element and name."""
 
     name = django_filters.CharFilter(lookup_expr="icontains", label="Name holds")
-    element = _one("Element")
+    element = _one("Element", null_label="Without an element")
 
     class Meta:
         model = Component
@@ -229,9 +230,10 @@ class TransferFilter(BuildFilter):
 
 
 class LabourFilter(BuildFilter):
-    """Hours by task, person, kind, and whether they were paid."""
+    """Hours by task, element, person, kind, and whether they were paid."""
 
-    task = _one("Task")
+    task = _one("Task", null_label="Without a task")
+    element = _one("Element", field_name="task__element")
     person = _one("Person")
     kind = django_filters.ChoiceFilter(
         choices=[*LabourKind.choices, ("extra", "Sourcing and preparing")], method="filter_kind"

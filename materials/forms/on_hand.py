@@ -21,7 +21,7 @@ class TakenFromField(forms.ChoiceField):
         super().__init__(
             choices=[
                 (ON_HAND, "On hand first"),
-                (BUILT_IN, "What counts as built in"),
+                (BUILT_IN, "Built in"),
             ],
             initial=ON_HAND,
             required=False,
@@ -52,11 +52,11 @@ class TakenFromForm(RecordForm):
             (
                 ON_HAND,
                 format_html(
-                    '<span>What is on hand <span id="on-hand-note">{}</span></span>',
+                    '<span>On hand <span id="on-hand-note">{}</span></span>',
                     self.on_hand_note,
                 ),
             ),
-            (BUILT_IN, "What counts as built in"),
+            (BUILT_IN, "Built in"),
         ]
 
     @cached_property

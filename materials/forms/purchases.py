@@ -253,7 +253,7 @@ class ChargeForm(RowForm):
     def in_short(self) -> str:
         kind = dict(ChargeKind.choices).get(self["kind"].value() or "", "")
         percent = self.typed("percent")
-        parts = [kind, f"{percent} %" if percent else "", self.typed("distance_text")]
+        parts = [kind, f"{percent}%" if percent else "", self.typed("distance_text")]
         return ", ".join(part for part in parts if part) if kind else ""
 
     def clean_percent_on(self) -> str:

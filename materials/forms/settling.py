@@ -32,8 +32,8 @@ class ShareInput(NumberField):
         if share <= 0:
             shown = text if len(text) <= 30 else f"{text[:30]}…"
             raise forms.ValidationError(
-                f"“{shown}” is no share: enter a number above zero with at most six decimals, such"
-                " as 2 or 33.3 %, or leave it empty for somebody who pays nothing."
+                f"“{shown}” is no share: enter a number above zero with at most six "
+                "decimals, like 2 or 33.3%. Leave it empty for no share."
             )
         return share
 
@@ -95,8 +95,8 @@ class SharesForm(RecordForm):
         total = sum(given.values(), Decimal(0))
         if abs(total - 100) > SLACK:
             raise forms.ValidationError(
-                f"The shares come to {total.normalize():f} %: make them 100 %, or enter them"
-                " without the sign, when only how they compare counts."
+                f"The shares come to {total.normalize():f}%. Make them 100%, or leave "
+                "out the sign if only their ratio counts."
             )
 
     def _boxes(self) -> list[str]:

@@ -14,7 +14,7 @@ from ..tables.base import (
 
 
 class LifeChoiceTable(LedgerTable):
-    """Comparisons of what lasts."""
+    """Lifetime cost comparisons."""
 
     chief = "study_years"
     plain = ("component",)

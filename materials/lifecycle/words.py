@@ -15,7 +15,7 @@ COST_KINDS = {
     CostKind.FIRST: "At first",
     CostKind.UPKEEP: "Upkeep",
     CostKind.REPLACED: "Replaced",
-    CostKind.LEFT: "Left at the end, taken off",
+    CostKind.LEFT: "Less what is left",
 }
 # How a difference reads, when more and when less of it falls to the cheaper one.
 _MORE_LESS = {
@@ -124,7 +124,7 @@ def why(comparison: Comparison, currency: str) -> str:
         for kind, amount in differences(row.timeline, row.rival, comparison.with_hours)
     ]
     name = row.timeline.alternative.name
-    return f"Beside {_rival(row)}, {name} comes to {_listed(parts)}."
+    return f"Compared with {_rival(row)}, {name} has {_listed(parts)}."
 
 
 def _listed(parts: Sequence[str]) -> str:
@@ -137,19 +137,19 @@ def unknown(timeline: Timeline, with_hours: bool) -> str:
     one, terms = timeline.alternative, timeline.terms
     reasons = []
     if one.price is None:
-        reasons.append("its first cost is not stated")
+        reasons.append("no first cost is stated")
     if one.life is None:
-        reasons.append("its life is not stated")
+        reasons.append("no life is stated")
     if one.upkeep_every is not None and one.upkeep is None:
-        reasons.append("what its upkeep costs is not stated")
+        reasons.append("no cost of upkeep is stated")
     if with_hours:
         if one.hours is None:
-            reasons.append("its first hours are not stated")
+            reasons.append("no first hours are stated")
         if one.upkeep_every is not None and one.upkeep_hours is None:
-            reasons.append("the hours of its upkeep are not stated")
+            reasons.append("no hours of upkeep are stated")
         if terms.hour_rate is None:
-            reasons.append("no value of an own hour is stated, here or in the build’s details")
-    listed = "; ".join(reasons) or "something of it is not stated"
+            reasons.append("no value of an own hour is stated")
+    listed = "; ".join(reasons) or "a figure is missing"
     return f"{one.name} is left out: {listed}. If it is none, enter 0."
 
 
@@ -172,13 +172,14 @@ def _break_even_price(row: Standing, leads: bool, currency: str) -> str:
     highest = row.highest_price(minor_units(currency))
     if highest is None:
         return f"would cost more than {rival} even as a gift."
-    now = "its own is not stated" if one.price is None else f"now {money_text(one.price, currency)}"
+    now = "not stated" if one.price is None else f"now {money_text(one.price, currency)}"
     if one.replacement is None and any(
         event.kind is CostKind.REPLACED for event in row.timeline.events
     ):
         now += ", paid again at each replacement"
-    start = "stays no dearer" if leads else "would be no dearer"
-    return f"{start} than {rival} up to a first cost of {money_text(highest, currency)} ({now})."
+    return (
+        f"costs no more than {rival} up to a first cost of {money_text(highest, currency)} ({now})."
+    )
 
 
 def _break_even_life(row: Standing, leads: bool) -> str:
@@ -186,13 +187,13 @@ def _break_even_life(row: Standing, leads: bool) -> str:
     if row.lives is None:
         return ""
     if not row.lives:
-        return f"No life, however long, makes it no dearer than {rival}."
+        return f"However long it lasts, it costs more than {rival}."
     if row.lives == ((1, None),):
-        return f"It is no dearer than {rival} whatever its life."
-    now = "its life is not stated" if one.life is None else f"stated: {years_text(one.life)}"
+        return f"However short it lasts, it costs no more than {rival}."
+    now = "not stated" if one.life is None else f"stated: {years_text(one.life)}"
     if leads and row.break_even_life is not None:
-        return f"It turns when its life is under {years_text(row.break_even_life)} ({now})."
-    start = "It stays so" if leads else f"Or no dearer than {rival}"
+        return f"Break-even at a life of {years_text(row.break_even_life)} ({now})."
+    start = "It stays so" if leads else f"Or costs no more than {rival}"
     return f"{start} with a life of {spans(row.lives)} ({now})."
 
 
@@ -218,7 +219,7 @@ def certainty(comparison: Comparison, currency: str) -> list[str]:
         name, leads = row.timeline.alternative.name, row is comparison.cheapest
         break_even = ""
         if leads and row.break_even_life is not None:
-            break_even = f"; it turns when its life is under {years_text(row.break_even_life)}"
+            break_even = f"; break-even at a life of {years_text(row.break_even_life)}"
         texts.append(
             f"{name} {'stays' if leads else 'is'} cheaper than {_rival(row)} in"
             f" {_of(row.own)}{break_even}. It comes to {money_text(row.low, currency)} to"
@@ -232,8 +233,8 @@ def certainty(comparison: Comparison, currency: str) -> list[str]:
             if row.joint is not None
         ]
         texts.append(
-            f"Of all {joint[0].joint.cases:,} combinations of the first costs and lives stated,"
-            f" costs least: {_listed(won)}."
+            f"Cheapest in all {joint[0].joint.cases:,} combinations of the first costs and lives"
+            f" stated: {_listed(won)}."
         )
     return texts
 
@@ -293,14 +294,12 @@ def stated(one: Alternative, currency: str) -> list[tuple[str, str]]:
         worked = _known(one.upkeep_hours, hours)
         rows.append(("Upkeep", f"{every}: {cost}, own hours: {worked}"))
         if one.upkeep_change:
-            rows.append(
-                ("Upkeep rises", f"{plain(one.upkeep_change * 100, 2, trim=True)} % a year")
-            )
+            rows.append(("Upkeep rises", f"{plain(one.upkeep_change * 100, 2, trim=True)}% a year"))
     replacement = (
-        "the first cost" if one.replacement is None else money_text(one.replacement, currency)
+        "the first cost again" if one.replacement is None else money_text(one.replacement, currency)
     )
-    rows.append(("Replacing it", f"{replacement}, {_replacement_hours(one)}"))
-    left = "by the share of its life to come"
+    rows.append(("Replacement", f"{replacement}, {_replacement_hours(one)}"))
+    left = "by the share of life left"
     if one.residual is not None:
         left = money_text(one.residual, currency)
     rows.append(("Worth at the end", left))
@@ -308,7 +307,7 @@ def stated(one: Alternative, currency: str) -> list[tuple[str, str]]:
 
 
 def _replacement_hours(one: Alternative) -> str:
-    return "the first hours" if one.again_hours is None else hours(one.again_hours)
+    return "the first hours again" if one.again_hours is None else hours(one.again_hours)
 
 
 def _known(value: Any, write: Any) -> str:

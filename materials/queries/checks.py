@@ -67,7 +67,7 @@ def _measures(build: Build) -> Iterator[str]:
         yield from _differs(what, output.made_qty, output.made_text, output.component)
     left = LeftOver.objects.filter(component__build=build).select_related("component")
     for row in left.iterator(CHUNK):
-        what = f"left over {row.component} of {row.noted_on}"
+        what = f"leftovers {row.component} of {row.noted_on}"
         yield from _differs(what, row.base_qty, row.quantity_text, row.component)
 
 

@@ -60,6 +60,7 @@ class Figures:
     savings: Fraction | None
     savings_percent: Fraction | None
     area: AreaRow | None
+    area_figure: str
     next_things: tuple[NextThing, ...]
     to_get: int
     to_get_cost: Decimal | None
@@ -116,6 +117,8 @@ def _work_out(build: Build, on: date) -> Figures:
     sheet = get_cost_sheet(build, on)
     shopping = get_shopping_of(build, on, sheet)
     rows = [row for each in (*shopping.lists, shopping.trifles) for row in each.rows]
+    measured = ((at, row) for at, row in enumerate(sheet.areas) if row.cost is not None)
+    place, area = next(measured, (0, None))
     return Figures(
         currency=build.currency,
         budget=sheet.budget,
@@ -127,7 +130,8 @@ def _work_out(build: Build, on: date) -> Figures:
         over=_over(sheet),
         savings=sheet.savings,
         savings_percent=sheet.savings_percent,
-        area=next((row for row in sheet.areas if row.cost is not None), None),
+        area=area,
+        area_figure=f"area_{place}",
         next_things=tuple(_next_things(rows)),
         to_get=len(rows),
         to_get_cost=shopping.total,

@@ -14,7 +14,7 @@ from ..calc.money import round_money
 from ..calc.prices import new_cost_of_one
 from ..calc.quantities import format_quantity
 from ..calc.reports import CostSheet
-from ..calc.shopping import Pack, ToGet, to_get, to_get_new
+from ..calc.shopping import Pack, ToGet, round_to_get, to_get, to_get_new
 from ..calc.stock import Position
 from ..calc.types import ComponentInput, Key
 from ..calc.units import find_unit
@@ -83,7 +83,9 @@ class NeededRow:
     @property
     def ask(self) -> str:
         """The quantity to get as one would type it."""
-        return format_quantity(self.get.quantity, find_unit(self.get.unit), 3)
+        return format_quantity(
+            round_to_get(self.get.quantity, self.get.unit), find_unit(self.get.unit), 3
+        )
 
     @property
     def cost(self) -> Decimal | None:

@@ -65,6 +65,11 @@ def list_payments(build: Build) -> QuerySet[HandOver]:
     return HandOver.objects.filter(build=build).select_related("giver", "receiver")
 
 
+def list_payments_of(build: Build, person: int) -> QuerySet[HandOver]:
+    """Payments that somebody made or received, newest first."""
+    return list_payments(build).filter(Q(giver=person) | Q(receiver=person))
+
+
 def sum_payments(rows: QuerySet[HandOver]) -> Decimal | None:
     """The sum of all payments."""
     total: Decimal | None = rows.order_by().aggregate(total=Sum("amount"))["total"]

@@ -129,7 +129,7 @@ class _BuildImport:
             build=build,
             actor=self.actor,
             actor_name=self.actor.get_username() if self.actor else "",
-            action="brought in",
+            action="imported",
             record_type="build",
             record_id=build.pk,
             summary=f"{build.name}, with its history, from a file"[:300],

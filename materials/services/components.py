@@ -114,7 +114,7 @@ def convert_again(build: Build, component: Component) -> None:
             output.made_qty = base_quantity(output.made_text, component)
             output.save(update_fields=["made_qty"])
         for row in component.left_overs.all():
-            where = f"left over of {row.noted_on}"
+            where = f"leftovers of {row.noted_on}"
             row.base_qty = base_quantity(row.quantity_text, component)
             row.save(update_fields=["base_qty"])
             withdrawn_quantity(row.hand_text, component)

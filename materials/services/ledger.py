@@ -130,6 +130,6 @@ def shortage_text(position: Position) -> str:
     used = position.converted_out + position.left_over
     return (
         f"That is more {part.name} than there is: {shown(position.came_in)} usable came in and"
-        f" {shown(used)} would be used up or left over. Lower the quantity, or log what "
+        f" {shown(used)} would be used up or leave. Lower the quantity, or log what "
         "is missing first."
     )

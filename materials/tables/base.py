@@ -11,7 +11,7 @@ from django.utils.safestring import mark_safe
 from ..calc.quantities import format_quantity
 from ..calc.units import find_unit
 from ..models import Build
-from ..templatetags.figures import UNKNOWN, hours, money_text, percent, rate_text
+from ..templatetags.figures import UNKNOWN, hours, money_text, rate_text, stated_percent
 
 # Nothing stated: on a phone the cell is left out.
 NONE = mark_safe('<span class="unknown">—</span>')
@@ -83,10 +83,10 @@ class HoursColumn(NumberColumn):
 
 
 class PercentColumn(NumberColumn):
-    """Per cent."""
+    """Per cent, as stated."""
 
     def render(self, value: Any) -> str:
-        return percent(value)
+        return stated_percent(value)
 
 
 class QuantityColumn(NumberColumn):

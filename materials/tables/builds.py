@@ -17,6 +17,6 @@ class ElementTable(LedgerTable):
     chief = "budget_amount"
     plain = ("name",)
 
-    code = RecordLink("element_edit", order_by=by("code"))
+    code = RecordLink("element", order_by=by("code"))
     name = tables.Column(order_by=by("name"))
     budget_amount = MoneyColumn(verbose_name="Budget", order_by=by("budget_amount"), default=NONE)

@@ -11,7 +11,7 @@ class TaskTable(LedgerTable):
     chief = "hours"
     plain = ("element",)
 
-    name = RecordLink("task_edit", verbose_name="Task", order_by=by("name"))
+    name = RecordLink("task", verbose_name="Task", order_by=by("name"))
     element = tables.Column(order_by=by("element__code"), default=NONE)
     planned_hours = HoursColumn(verbose_name="Planned", order_by=by("planned_hours"), default=NONE)
     hours = HoursColumn(verbose_name="Recorded", order_by=by("hours"), default=NONE)

@@ -41,7 +41,7 @@ class ConversionTable(LedgerTable):
 
 
 class LeftOverTable(LedgerTable):
-    """Left over and its fates."""
+    """Leftovers."""
 
     chief = "base_qty"
     plain = (

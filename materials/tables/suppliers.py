@@ -22,7 +22,7 @@ class SupplierTable(LedgerTable):
         "is_gone",
     )
 
-    name = RecordLink("supplier_edit", verbose_name="Supplier", order_by=by("name"))
+    name = RecordLink("supplier", verbose_name="Supplier", order_by=by("name"))
     place = tables.Column(order_by=by("place"), default=NONE)
     purchase_count = NumberColumn(
         verbose_name="Purchases", order_by=by("purchase_count"), default="0"

@@ -4,16 +4,20 @@
 when it is shown, and nowhere before.
 """
 
+from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
 from django import template
-from django.utils.html import format_html
+from django.urls import reverse
+from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
-from ..calc.money import minor_units, round_half_up
+from ..calc.money import minor_units, rate_places, round_half_up
+from ..calc.names import join_names, separator
 from ..calc.offers import Need
+from ..calc.shopping import round_to_get
 from ..calc.units import UNITS
 
 register = template.Library()
@@ -72,14 +76,13 @@ def balance(amount: Number, currency: str) -> str:
 
 @register.simple_tag
 def rate(amount: Number | None, currency: str) -> SafeString | str:
-    """A price per unit or an average: at least the minor unit, at most four places."""
+    """A price per unit or an average: two decimals from 1 up, up to four below."""
     return UNKNOWN if amount is None else rate_text(amount, currency)
 
 
-def rate_text(amount: Number, currency: str) -> str:
-    """Text of ``rate``."""
-    least = minor_units(currency)
-    most = max(4, least)
+def rate_text(amount: Number, currency: str, exact: bool = False) -> str:
+    """Text of ``rate``; ``exact``: with four places whatever its size, as files have it."""
+    least, most = rate_places(0 if exact else amount, currency)
     shown = round_half_up(amount, most)
     places = max(least, -int(shown.normalize().as_tuple().exponent)) if shown else least
     return money_text(shown, currency, min(places, most))
@@ -101,10 +104,18 @@ def quantity(value: Number | None, unit: str) -> SafeString | str:
     """A quantity with its unit: “1,250 ft”."""
     if value is None:
         return UNKNOWN
+    if unit == "%":
+        return stated_percent(value)
     text = plain(value, 3, trim=True)
     known = UNITS.get(unit)
     is_word = known is not None and known.symbol == known.name
     return format_html("{}&nbsp;{}", text, known.plural if is_word and text != "1" else unit)
+
+
+@register.simple_tag
+def to_buy(value: Number, unit: str) -> SafeString | str:
+    """A quantity to get, with its unit: what is counted whole, what is measured rounded up."""
+    return quantity(round_to_get(Fraction(value), unit), unit)
 
 
 @register.simple_tag
@@ -135,17 +146,26 @@ def surplus(need: Need, unit: str) -> SafeString | str:
 
 @register.filter
 def percent(value: Number | None) -> SafeString | str:
-    """Per cent with up to two places."""
-    return UNKNOWN if value is None else f"{plain(value, 2, trim=True)} %"
+    """Per cent that was worked out, in whole ones: “45%”; what is less is no nothing."""
+    if value is None:
+        return UNKNOWN
+    text = plain(value, 0)
+    return "under 1%" if value and text == "0" else f"{text}%"
+
+
+@register.filter
+def stated_percent(value: Number | None) -> SafeString | str:
+    """Per cent as somebody stated it: “8.25%”."""
+    return UNKNOWN if value is None else f"{plain(value, 2, trim=True)}%"
 
 
 @register.filter
 def signed_percent(value: Number | None) -> SafeString | str:
-    """Per cent that says which way it goes, in whole ones: “+12 %”, “−4 %”."""
+    """Per cent that says which way it goes, in whole ones: “+12%”, “−4%”."""
     if value is None:
         return UNKNOWN
     text = plain(value, 0)
-    return f"+{text} %" if value > 0 and text != "0" else f"{text} %"
+    return f"+{text}%" if value > 0 and text != "0" else f"{text}%"
 
 
 @register.filter
@@ -158,6 +178,20 @@ def hours(value: Number | None) -> SafeString | str:
 def count(value: int | None) -> SafeString | str:
     """A whole number."""
     return UNKNOWN if value is None else f"{value:,}"
+
+
+@register.filter
+def names(listed: Iterable[Any]) -> str:
+    """Names joined in a sentence."""
+    return join_names(str(name) for name in listed)
+
+
+@register.simple_tag
+def component_links(rows: Iterable[Any], build: Any) -> SafeString:
+    """Names of components, each a link to its page; ``rows`` hold their positions."""
+    parts = [row.position.component for row in rows]
+    links = ((reverse("component", args=[build.pk, part.key]), part.name) for part in parts)
+    return format_html_join(separator(part.name for part in parts), '<a href="{}">{}</a>', links)
 
 
 @register.filter

@@ -14,6 +14,8 @@ from ..models import Build
 from ..queries.records import number_of
 from ..tables.paging import PageReader
 from . import versions
+from .came_from import read_trail, way_back
+from .saved import read_saved
 
 PER_PAGE = 50
 View = Callable[..., HttpResponse]
@@ -60,6 +62,8 @@ def page(
 ) -> HttpResponse:
     """Render a page of a build."""
     context.update(build=build, section=section, may_edit=access.may_edit(request.user, build))
+    context.setdefault("back", way_back(build, read_trail(request)))
+    context["saved"] = read_saved(request, build)
     return render(request, template, context, status=status)
 
 

@@ -1,6 +1,6 @@
 """The builds, their details, elements, and the cost sheet with its figures explained."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -24,9 +24,18 @@ from ..queries.records import get_record
 from ..queries.reports import get_cost_sheet
 from ..services.builds import save_build, save_element
 from ..tables.builds import ElementTable
-from ..templatetags.figures import UNKNOWN, hours, money_text, percent, plain, rate_text
+from ..templatetags.figures import (
+    UNKNOWN,
+    hours,
+    money_text,
+    percent,
+    plain,
+    rate_text,
+    stated_percent,
+)
 from . import pictures
 from .base import build_view, page, record_urls, show_list
+from .came_from import came_from, read_trail, way_back
 from .editing import edit, posted
 
 
@@ -127,27 +136,33 @@ def figure(request: HttpRequest, build: Build, name: str) -> HttpResponse:
     traced = trace(get_cost_sheet(build, timezone.localdate()), name)
     if traced is None:
         raise Http404
+    section = "settling" if is_of_settling(name) else "sheet"
+    trail = read_trail(request) or ["settling_up" if is_of_settling(name) else "cost_sheet"]
     return page(
         request,
         build,
         "figure.html",
-        section="settling" if is_of_settling(name) else "sheet",
+        section=section,
         title=traced.label,
+        back=way_back(build, trail),
         sentence=traced.sentence,
         amount=amount_of(traced, build.currency),
-        parts=part_rows(build, traced.parts),
+        parts=part_rows(build, traced.parts, [*trail, name]),
         left_out=traced.left_out,
     )
 
 
-def part_rows(build: Build, parts: Iterable[Part]) -> list[dict[str, Any]]:
-    """What a figure is made of, written, each part with the address of what it sums."""
+def part_rows(build: Build, parts: Iterable[Part], trail: Sequence[str]) -> list[dict[str, Any]]:
+    """What a figure is made of, written, each part with the address of what it sums.
+
+    ``trail``: the way back that is to be found there.
+    """
     return [
         {
             "sign": part.sign,
             "label": part.label,
             "text": written(part.amount, part.kind, build.currency),
-            "url": part_url(build, part),
+            "url": part_url(build, part, trail),
         }
         for part in parts
     ]
@@ -170,14 +185,18 @@ def written(value: Fraction | None, kind: str, currency: str) -> str:
         return hours(value)
     if kind == "percent":
         return percent(value)
+    if kind == "stated":
+        return stated_percent(value)
     return f"{plain(value, 2, trim=True)} {kind.removeprefix('area:')}"
 
 
-def part_url(build: Build, part: Part) -> str | None:
-    """Address of the rows that a part sums."""
-    if part.link is None:
-        return None
-    name, _, rest = part.link.partition(":")
+def part_url(build: Build, part: Part, trail: Sequence[str] = ()) -> str | None:
+    """Address of the rows that a part sums, with the way back."""
+    return None if part.link is None else came_from(_rows_of(build, part.link), trail)
+
+
+def _rows_of(build: Build, link: str) -> str:
+    name, _, rest = link.partition(":")
     lists = {
         "lines_received": ("purchase_lines", "?state=received"),
         "lines_ordered": ("purchase_lines", "?state=ordered"),
@@ -195,6 +214,7 @@ def part_url(build: Build, part: Part) -> str | None:
         "handed_to": ("hand_overs", f"?receiver={rest}"),
         "labour_own_extra": ("labour", "?paid=no&kind=extra"),
         "labour_extra": ("labour", "?kind=extra"),
+        "labour_taskless": ("labour", "?task=null"),
         "labour": ("labour", f"?kind={rest}" if rest else "?paid=no"),
         "components_needed": ("cost_sheet", "#components-title"),
         "build": ("cost_sheet", ""),
@@ -202,8 +222,8 @@ def part_url(build: Build, part: Part) -> str | None:
     if name in lists:
         address, query = lists[name]
         return reverse(address, args=[build.pk]) + query
-    if name == "component":
-        return reverse("component", args=[build.pk, int(rest)])
+    if name in ("component", "element"):
+        return reverse(name, args=[build.pk, int(rest)])
     return reverse("figure", args=[build.pk, rest])
 
 
@@ -241,7 +261,9 @@ def element_edit(request: HttpRequest, build: Build, pk: int | None = None) -> H
         save=save,
         title="Change element" if pk is not None else "Add element",
         section="elements",
-        back=reverse("elements", args=[build.pk]),
+        back=reverse("element", args=[build.pk, pk])
+        if pk
+        else reverse("elements", args=[build.pk]),
         done="Saved.",
         **record_urls(build, "element", pk),
     )

@@ -22,7 +22,7 @@ from ..tables.prices import PriceTable
 from ..tables.purchases import LineTable
 from ..tables.stock import ConversionTable, LeftOverTable
 from ..tables.transfers import TransferTable
-from ..templatetags.figures import percent, plain
+from ..templatetags.figures import plain, stated_percent
 from ..tools import COMPONENT_PARTS
 from .base import build_view, page, record_urls, show_list
 from .editing import edit, posted
@@ -83,7 +83,7 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
             "conversions",
             f"?source={pk}",
         ),
-        rows("Left over", LeftOverTable(left[:SHOWN], build=build, exclude=OWN), "left_over"),
+        rows("Leftovers", LeftOverTable(left[:SHOWN], build=build, exclude=OWN), "left_over"),
     ]
     moved = list_transfers(build, request.user).filter(part_id=pk)[:SHOWN]
     if moved:
@@ -108,20 +108,19 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
 
 def _facts(part: Component, position: Any) -> list[tuple[str, str]]:
     facts = [
-        ("Element", str(part.element or "No element")),
         ("Base unit", part.unit),
         ("Contents", part.contents or "—"),
         ("Required", part.required_text or "not stated"),
-        ("Waste allowance", percent(part.waste_percent)),
+        ("Waste allowance", stated_percent(part.waste_percent)),
         ("Usable received", in_unit(position.component.received, part.unit)),
         ("Converted in", in_unit(position.converted_in, part.unit)),
         ("Converted out", in_unit(position.converted_out, part.unit)),
-        ("Left over", in_unit(position.left_over, part.unit)),
+        ("Leftovers", in_unit(position.left_over, part.unit)),
         ("Ordered", in_unit(position.component.ordered, part.unit)),
         ("New quantity per one", plain(part.new_qty_per_one, 6, trim=True)),
     ]
     if position.component.moved_in:
-        facts.insert(6, ("Moved in", in_unit(position.component.moved_in, part.unit)))
+        facts.insert(5, ("Moved in", in_unit(position.component.moved_in, part.unit)))
     if part.life_years is not None:
         facts.append(("Expected life", f"{plain(part.life_years, 2, trim=True)} years"))
     return facts

@@ -26,9 +26,10 @@ from ..tables.stock import ConversionTable
 from ..templatetags.figures import hours, money_text
 from ..tools import STOCK_PAGES
 from . import pictures
-from .base import build_view, record_urls, show_list
+from .base import build_view, number_of, record_urls, show_list
 from .editing import edit, form_over, with_rows
 from .photos import photos_url, save_photos
+from .saved import begin_like, saved_at
 
 Outputs = rows_of(OutputForm)
 
@@ -37,13 +38,11 @@ Outputs = rows_of(OutputForm)
 def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Log or change a conversion."""
     record = get_conversion(build, pk) if pk is not None else Conversion(build=build)
-    form = form_over(ConversionForm, request, build, record, _start(build, pk))
-    outputs = with_rows(
-        Outputs, request, build, "outputs", record.outputs.all() if pk is not None else ()
-    )
+    form = form_over(ConversionForm, request, build, record, _start(request, build, pk))
+    outputs = with_rows(Outputs, request, build, "outputs", _outputs(request, build, record))
 
     @transaction.atomic
-    def save(valid: Any) -> str:
+    def save(valid: Any) -> tuple[str, str]:
         saved = save_conversion(
             actor=request.user,
             build=build,
@@ -56,7 +55,8 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
         save_photos(request, build, saved, valid)
         numbered = valid.number_note(saved.number)
         taken = withdrawal_note(saved.source, saved.hand_text)
-        return f"The conversion is saved.{numbered}{taken}"
+        address = saved_at(reverse("conversions", args=[build.pk]), "conversion", saved)
+        return address, f"{numbered}{taken}".strip()
 
     return edit(
         request,
@@ -103,10 +103,25 @@ def _preview(build: Build, record: Conversion, form: Any, outputs: Any) -> dict[
     return {"preview": preview, "source": values["source"], "strip": strip, "message": new}
 
 
-def _start(build: Build, pk: int | None) -> dict[str, Any]:
+def _start(request: HttpRequest, build: Build, pk: int | None) -> dict[str, Any]:
     if pk is not None:
         return {}
-    return {"number": next_conversion_number(build), "converted_on": timezone.localdate()}
+    start = begin_like(request, build, "conversion", ConversionForm, {"source"})
+    return start | {
+        "number": next_conversion_number(build),
+        "converted_on": timezone.localdate(),
+    }
+
+
+def _outputs(request: HttpRequest, build: Build, record: Conversion) -> Any:
+    """What was made, as stored; for a new one what one to log another like made, as new."""
+    if record.pk is not None:
+        return record.outputs.all()
+    like = number_of(request.GET.get("like"))
+    copied = list(get_conversion(build, like).outputs.all()) if like is not None else []
+    for row in copied:
+        row.pk = None
+    return copied
 
 
 @build_view()

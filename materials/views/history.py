@@ -14,6 +14,7 @@ from ..services.import_undo import import_of
 from ..services.records import not_undone, undo_change
 from ..tables.history import ChangeTable
 from .base import build_view, page, show_list
+from .records import list_address
 
 
 @build_view()
@@ -81,4 +82,6 @@ def change_undo(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     messages.success(request, "Undone. The history shows this too.")
     if kept:
         messages.info(request, f"Kept, because they are used: {', '.join(kept[:20])}.")
+    if "saved" in request.POST:
+        return redirect(list_address(entry.record_type.replace(" ", "-")), build.pk)
     return redirect("history", build.pk)

@@ -29,6 +29,7 @@ from ..tables.labour import LabourTable, TaskTable
 from ..templatetags.figures import hours, money_text
 from .base import build_view, page, record_urls, show_list
 from .editing import edit, posted, save_once
+from .saved import begin_like, saved_at
 
 TOO_SHORT = "It ran for less than a minute, too short to log."
 # Logged at one touch, with what else the form says.
@@ -80,7 +81,7 @@ def task_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Http
         save=save,
         title="Change task" if pk is not None else "Add task",
         section="labour",
-        back=reverse("tasks", args=[build.pk]),
+        back=reverse("task", args=[build.pk, pk]) if pk else reverse("tasks", args=[build.pk]),
         done="Saved.",
         **record_urls(build, "task", pk),
     )
@@ -119,7 +120,7 @@ def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Ht
     """Log or change hours; with ``?timed=1`` those of the running timer, which they end."""
     entry = list_labour(build).get(pk=pk) if pk is not None else LabourEntry(build=build)
     timed = get_timer(build, request.user) if pk is None and "timed" in request.GET else None
-    start = {} if pk is not None else _start(request, build)
+    start = {} if pk is not None else _start(request, build) | _like(request, build)
     if timed is not None:
         start |= _timed(request, timed)
     data = posted(request)
@@ -134,14 +135,15 @@ def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Ht
         form.refuse_button()
 
     @transaction.atomic
-    def save(valid: Any) -> None:
+    def save(valid: Any) -> tuple[str, str]:
         by = {"actor": request.user, "build": build}
         values = _with_task(by, valid.values())
         values["person"] = get_or_add_person(**by, name=values["person"])
         if timed is not None:
-            log_timed(**by, values=values)
+            saved = log_timed(**by, values=values)
         else:
-            save_labour(**by, entry=entry, values=values)
+            saved = save_labour(**by, entry=entry, values=values)
+        return saved_at(reverse("labour", args=[build.pk]), "labour", saved), ""
 
     return edit(
         request,
@@ -158,6 +160,14 @@ def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Ht
         done="Saved.",
         **record_urls(build, "labour", pk),
     )
+
+
+def _like(request: HttpRequest, build: Build) -> dict[str, Any]:
+    """Of an entry that another is to be like: all of it, or for whom and on what it was."""
+    start = begin_like(request, build, "labour", LabourForm, {"person", "task", "kind"})
+    if "person" in start:
+        start["person"] = start["person"].name
+    return start
 
 
 def _with_task(by: dict[str, Any], values: dict[str, Any]) -> dict[str, Any]:

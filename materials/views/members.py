@@ -146,7 +146,7 @@ def member_owner(request: HttpRequest, build: Build) -> HttpResponse:
         submit_label="Pass ownership on",
         section="members",
         back=_list_url(build),
-        done="Handed over.",
+        done="Ownership passed on.",
     )
 
 

@@ -21,7 +21,7 @@ from ..calc.progress.money import ElementBudget
 from ..calc.reports import SOURCES, CostSheet, ElementRow, SourceRow
 from ..queries.conversions import ConversionPreview
 from ..queries.shared_types import SharedElement
-from ..templatetags.figures import hours, money_text, plain
+from ..templatetags.figures import hours, money_text, percent
 
 ZERO = Fraction(0)
 
@@ -97,7 +97,7 @@ def _shares(
 ) -> tuple[str, list[tuple[str, Fraction, str]], str]:
     whole = sum((max(value, ZERO) for _, value in parts), ZERO)
     labels = [
-        (kind, value, f"{plain(max(value, ZERO) / whole * 100, 0)} %" if whole else "")
+        (kind, value, percent(max(value, ZERO) / whole * 100) if whole else "")
         for kind, value in parts
     ]
     return (
@@ -159,7 +159,7 @@ def tasks(rows: Sequence[TaskProgress]) -> tuple[BarPicture, ...]:
 def _task(row: TaskProgress) -> Measure:
     label = "Without a task" if row.task is None else row.task.name
     plan = "no plan" if row.planned is None else f"planned {hours(row.planned)}"
-    over = row.so_far.over
+    over = row.so_far.over if row.is_past else None
     beyond = "" if over is None else f", {hours(over)} over the plan"
     words = f"{label}: worked {hours(row.worked)}, {plan}{beyond}."
     return Measure(label, (("worked", row.worked),), row.planned, hours(row.worked), words)

@@ -17,6 +17,7 @@ from ..tables.prices import PriceTable
 from .base import build_view, number_of, record_urls, show_list
 from .editing import edit, posted
 from .photos import photos_url, save_photos
+from .saved import begin_like, saved_at
 
 
 @build_view()
@@ -40,13 +41,19 @@ def prices(request: HttpRequest, build: Build) -> HttpResponse:
 def price_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Add or change a new price."""
     price = list_prices(build).get(pk=pk) if pk is not None else RetailPrice()
-    initial = {} if pk is not None else {"priced_on": timezone.localdate(), **_picked(request)}
+    initial = {}
+    if pk is None:
+        initial = begin_like(request, build, "price", PriceForm, {"priced_at"})
+        initial |= {"priced_on": timezone.localdate(), **_picked(request)}
     form = PriceForm(posted(request), build=build, record=price, initial=initial)
 
+    back = _offer_url(request, build) or reverse("prices", args=[build.pk])
+
     @transaction.atomic
-    def save(valid: Any) -> None:
+    def save(valid: Any) -> tuple[str, str]:
         saved = save_price(actor=request.user, build=build, price=price, values=valid.values())
         save_photos(request, build, saved, valid)
+        return saved_at(back, "price", saved), ""
 
     return edit(
         request,
@@ -55,7 +62,7 @@ def price_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Htt
         save=save,
         title="Change new price" if pk is not None else "Add new price",
         section="prices",
-        back=_offer_url(request, build) or reverse("prices", args=[build.pk]),
+        back=back,
         done="Saved.",
         **record_urls(build, "price", pk),
         photos_url=photos_url(build, "price", pk),

@@ -38,6 +38,7 @@ from .base import build_view, number_of, page, record_urls, show_list
 from .editing import edit, form_over, with_rows
 from .offers import STEPS, offer_context
 from .photos import photo_block, save_photos
+from .saved import saved_at
 
 Lines, Charges = rows_of(LineForm), rows_of(ChargeForm)
 
@@ -129,7 +130,6 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         into_url=reverse("log", args=[build.pk]) + f"?into={pk}",
         steps=list(STEPS[record.state].items()),
         cautions=cautions_of(lines, record),
-        just_logged="logged" in request.GET,
         **offer_context(build, record),
     )
 
@@ -223,8 +223,8 @@ def _save(
         is_suggested=form.is_suggested,
     )
     save_photos(request, build, saved, form)
-    said = f"Purchase {saved.number} is saved.{form.number_note(saved.number)}"
-    return reverse("purchase", args=[build.pk, saved.pk]), said
+    address = reverse("purchase", args=[build.pk, saved.pk])
+    return saved_at(address, "purchase", saved), form.number_note(saved.number).strip()
 
 
 def _start(request: HttpRequest, build: Build, pk: int | None) -> dict[str, Any]:

@@ -38,6 +38,11 @@ def add_list(kind: str, address: str, section: str, remark: str = "") -> None:
         _REMARKS[kind] = [remark]
 
 
+def list_address(kind: str) -> str:
+    """Name of the address of the list of a kind; the history for what has none."""
+    return _LISTS.get(kind, ("history", ""))[0]
+
+
 @build_view(edits=True)
 def record_delete(request: HttpRequest, build: Build, kind: str, pk: int) -> HttpResponse:
     """Ask, then delete a record."""

@@ -16,14 +16,16 @@ from ..calc.progress.money import (
     sum_budgets,
 )
 from ..calc.reports import CostSheet
+from ..calc.trace import elements as element_totals
 from ..calc.trace.explain import trace
 from ..models import Build
 from ..queries.progress import list_spend, list_task_plans
 from ..queries.reports import get_cost_sheet
-from ..templatetags.figures import UNKNOWN, plain
+from ..templatetags.figures import percent
 from . import pictures
 from .base import build_view, page
 from .builds import part_rows
+from .came_from import came_from
 
 BUDGET_FIGURES = (
     "budget",
@@ -33,8 +35,17 @@ BUDGET_FIGURES = (
     "remaining",
     "forecast_low",
     "forecast_high",
+    *element_totals.NAMES,
 )
-HOURS_FIGURES = ("hours", "paid_labour", "savings", "saved_per_extra_hour")
+HOURS_FIGURES = (
+    "hours",
+    "own_hours",
+    "extra_hours",
+    "taskless_hours",
+    "paid_labour",
+    "savings",
+    "saved_per_extra_hour",
+)
 
 
 @build_view()
@@ -51,13 +62,13 @@ def budget(request: HttpRequest, build: Build) -> HttpResponse:
         section="budget",
         sheet=sheet,
         on=today,
-        figures=figure_links(build, sheet, BUDGET_FIGURES),
+        figures=figure_links(build, sheet, "budget", BUDGET_FIGURES),
         outlook=outlook(sheet),
         rows=[(row, pictures.budget_strip(row), used_text(row)) for row in with_budget],
         warned=[row for row in with_budget if row.at_high.over is not None],
         without=[row for row in rows if row.budget is None],
         sums=sum_budgets(with_budget, sheet),
-        parts=part_rows(build, elements_to_spent(sheet)),
+        parts=part_rows(build, elements_to_spent(sheet), ["budget"]),
         spend=pictures.spend(list_spend(build), sheet.budget, build.currency),
     )
 
@@ -76,7 +87,7 @@ def hours_report(request: HttpRequest, build: Build) -> HttpResponse:
         section="hours_report",
         sheet=sheet,
         on=today,
-        figures=figure_links(build, sheet, HOURS_FIGURES),
+        figures=figure_links(build, sheet, "hours_report", HOURS_FIGURES),
         tasks=tasks,
         over=sorted((row for row in tasks if row.is_over), key=lambda row: -row.most_over),
         work=sum_work(tasks),
@@ -92,15 +103,17 @@ def hours_report(request: HttpRequest, build: Build) -> HttpResponse:
 
 def used_text(row: ElementBudget) -> str:
     """Share of the budget used, in whole per cent."""
-    share = row.used_percent
-    return UNKNOWN if share is None else f"{plain(share, 0)} %"
+    return percent(row.used_percent)
 
 
-def figure_links(build: Build, sheet: CostSheet, names: Sequence[str]) -> dict[str, Any]:
+def figure_links(
+    build: Build, sheet: CostSheet, page_name: str, names: Sequence[str]
+) -> dict[str, Any]:
     """Labels of figures with the addresses of what they are made of."""
     links = {}
     for name in names:
         traced = trace(sheet, name)
         assert traced is not None
-        links[name] = {"label": traced.label, "url": reverse("figure", args=[build.pk, name])}
+        url = came_from(reverse("figure", args=[build.pk, name]), [page_name])
+        links[name] = {"label": traced.label, "url": url}
     return links

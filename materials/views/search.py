@@ -42,11 +42,9 @@ def _answer(request: HttpRequest, first: int | None) -> dict[str, Any]:
 def _address(group: Group, row: Found) -> str:
     """The page of what was found."""
     kind = group.kind.name
-    if kind == "person":
-        return f"{reverse('labour', args=[row.build])}?person={row.key}"
     names = {
-        "component": "component", "supplier": "supplier_edit", "purchase": "purchase",
-        "task": "task_edit", "labour": "labour_edit", "conversion": "conversion_edit",
-        "left-over": "left_over_edit",
+        "component": "component", "supplier": "supplier", "purchase": "purchase",
+        "task": "task", "person": "person", "labour": "labour_edit",
+        "conversion": "conversion_edit", "left-over": "left_over_edit",
     }  # fmt: skip
     return reverse(names[kind], args=[row.build, row.key])

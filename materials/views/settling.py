@@ -10,7 +10,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from ..calc.settling import MOST_PROVED, PersonRow, settle_rows
-from ..calc.trace.settling import BALANCE, SHARE, nameless_hours, paid_in, to_spent
+from ..calc.trace.parts import nameless_hours
+from ..calc.trace.settling import BALANCE, SHARE, paid_in, to_spent
 from ..forms.filters import PaymentFilter
 from ..forms.settling import PaymentForm, SharesForm
 from ..models import Build, HandOver
@@ -77,7 +78,7 @@ def settling_up(request: HttpRequest, build: Build) -> HttpResponse:
         ],
         is_proved=settlement.is_proved,
         most_proved=MOST_PROVED,
-        parts=part_rows(build, to_spent(sheet)),
+        parts=part_rows(build, to_spent(sheet), ["settling_up"]),
         nameless_hours=nameless_hours(sheet),
         unknown_paid=count_unknown_paid(build),
         payerless=payerless[:SHOWN],
@@ -124,7 +125,7 @@ def shares_edit(request: HttpRequest, build: Build) -> HttpResponse:
         back=reverse("settling_up", args=[build.pk]),
         done="Saved.",
         intro=(
-            "How what was paid is shared: 2 and 1, or 60 % and 40 %. An empty box is no "
+            "How what was paid is shared: 2 and 1, or 60% and 40%. An empty box is no "
             "share. If all boxes are empty, everybody who paid for something shares equally."
         ),
     )

@@ -33,6 +33,7 @@ from .base import build_view, number_of
 from .editing import edit, posted
 from .offers import effects_of
 from .photos import save_photos
+from .saved import saved_at
 
 
 @dataclass(frozen=True)
@@ -97,8 +98,7 @@ def _save(
     entry["priced_on"] = _priced_on(entry, into, timezone.localdate())
     saved = log_entry(actor=request.user, build=build, entry=entry, into=into)
     save_photos(request, build, saved, form)
-    address = reverse("purchase", args=[build.pk, saved.pk])
-    return f"{address}?logged=1", f"Logged as {saved.number}."
+    return saved_at(reverse("purchase", args=[build.pk, saved.pk]), "purchase", saved), ""
 
 
 def _priced_on(entry: dict[str, Any], into: Purchase | None, today: date) -> date:

@@ -23,6 +23,7 @@ from ..templatetags.figures import money_text
 from ..tools import STOCK_PAGES
 from .base import build_view, record_urls, show_list
 from .editing import edit, posted
+from .saved import begin_like, saved_at
 
 
 @build_view()
@@ -40,7 +41,7 @@ def left_over(request: HttpRequest, build: Build) -> HttpResponse:
         filter_class=LeftOverFilter,
         totals=totals,
         section="stock",
-        title="Left over",
+        title="Leftovers",
         intro="What did not go into the building. The rows add up.",
         add_url=reverse("left_over_add", args=[build.pk]),
         add_label="Add leftovers",
@@ -58,10 +59,13 @@ def left_over(request: HttpRequest, build: Build) -> HttpResponse:
 def left_over_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Note or change left over."""
     record = list_left_over(build).get(pk=pk) if pk is not None else LeftOver()
-    start = {} if pk is not None else {"noted_on": timezone.localdate()}
+    start = {}
+    if pk is None:
+        start = begin_like(request, build, "left-over", LeftOverForm, {"fate"})
+        start["noted_on"] = timezone.localdate()
     form = LeftOverForm(posted(request), build=build, record=record, initial=start)
 
-    def save(valid: Any) -> str:
+    def save(valid: Any) -> tuple[str, str]:
         saved = save_left_over(
             actor=request.user,
             build=build,
@@ -69,7 +73,8 @@ def left_over_edit(request: HttpRequest, build: Build, pk: int | None = None) ->
             values=valid.values(),
             from_stock=valid.from_stock,
         )
-        return f"Saved.{withdrawal_note(saved.component, saved.hand_text)}"
+        address = saved_at(reverse("left_over", args=[build.pk]), "left-over", saved)
+        return address, withdrawal_note(saved.component, saved.hand_text).strip()
 
     return edit(
         request,

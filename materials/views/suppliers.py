@@ -48,7 +48,9 @@ def supplier_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
         save=save,
         title="Change supplier" if pk is not None else "Add supplier",
         section="suppliers",
-        back=reverse("suppliers", args=[build.pk]),
+        back=reverse("supplier", args=[build.pk, pk])
+        if pk
+        else reverse("suppliers", args=[build.pk]),
         done="Saved.",
         **record_urls(build, "supplier", pk),
     )

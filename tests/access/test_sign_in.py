@@ -42,7 +42,7 @@ def test_the_page_says_when_to_try_again(cast):
     assert answer.status_code == 429
     assert 14 * 60 < int(answer["Retry-After"]) <= 15 * 60 + 1
     text = Page(answer.content.decode()).text
-    assert "too many wrong passwords for this name" in text
+    assert "Too many wrong passwords for this name" in text
     assert "Try again after" in text
     assert "no-store" in answer["Cache-Control"]
     assert "owner" not in text

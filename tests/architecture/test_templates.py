@@ -14,7 +14,16 @@ NUMBERS = (
     r"contingency|savings|total|landed|average|usable|received|planned|low|high|share|"
     r"balance|paid_out|number_of|count|counter0?|num_pages|length|area|in_building|still_needed)"
 )
-FIGURE_FILTERS = {"percent", "hours", "count", "pluralize", "date", "yesno", "length_is"}
+FIGURE_FILTERS = {
+    "percent",
+    "stated_percent",
+    "hours",
+    "count",
+    "pluralize",
+    "date",
+    "yesno",
+    "length_is",
+}
 # Texts that merely sound like numbers, each looked at: they are typed or formatted texts.
 TEXTS = {
     "purchase.number",

@@ -200,7 +200,7 @@ def invitation_made(page: Any) -> None:
 
 def changed_meanwhile(page: Any) -> None:
     """A form that somebody else has saved since it was opened."""
-    task = Task.objects.get(pk=int(page.url.rstrip("/").rpartition("/")[2]))
+    task = Task.objects.get(pk=int(page.url.rstrip("/").split("/")[-2]))
     other = task.build.members.exclude(role=Role.OWNER).first().user
     values = {"name": f"{task.name}, again", "planned_hours": (task.planned_hours or 0) + 9}
     save_task(actor=other, build=task.build, task=task, values=values)
@@ -244,7 +244,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "build_add": (
         at(),
         at(query="?like={build}", label="like an earlier one"),
-        at(label="faults", act=fault("Begin it", floor_area="5 gal", budget_amount="x")),
+        at(label="faults", act=fault("Start build", floor_area="5 gal", budget_amount="x")),
     ),
     "compare": (at(), at(query="?build={build}&build={second}", label="compared")),
     "build_archive": (at(),),
@@ -259,6 +259,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "budget": (at(),),
     "elements": (at(),),
     "element_add": (at(), at(label="faults", act=fault())),
+    "element": (at("{element}"),),
     "element_edit": (at("{element}"),),
     "estimates": (at(),),
     "estimate_add": (at(), at(label="faults", act=fault("Save estimate", yearly="much"))),
@@ -302,6 +303,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "price_edit": (at("{price}"),),
     "suppliers": (at(),),
     "supplier_add": (at(), at(label="faults", act=fault())),
+    "supplier": (at("{supplier}"),),
     "supplier_edit": (at("{supplier}"),),
     "purchases": (at(), at(query="?state=ordered", label="filtered")),
     "purchase_lines": (at(query="?page=2", label="second page"),),
@@ -374,6 +376,8 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "cost_index_edit": (at("{cost_index}"),),
     "tasks": (at(),),
     "task_add": (at(), at(label="faults", act=fault())),
+    "task": (at("{task}"),),
+    "person": (at("{person}"),),
     "task_edit": (at("{task}"), at("{task}", label="meanwhile", act=changed_meanwhile)),
     "labour": (at(),),
     "hours_report": (at(),),
@@ -442,10 +446,11 @@ AREAS = {
     "builds": "builds home search search_builds sign_in build_add build_edit upload_new upload"
     " build_file_new cost_sheet figure budget",
     "takeoffs": "takeoffs takeoff_shapes takeoff_add takeoff takeoff_edit takeoff_use",
-    "elements": "elements element_add element_edit needed cautions caution_deal history"
+    "elements": "elements element_add element element_edit needed cautions caution_deal history"
     " record_history change",
     "components": "components component_add component component_edit prices price_add price_edit",
-    "purchases": "suppliers supplier_add supplier_edit purchases purchase_lines log purchase_add",
+    "purchases": "suppliers supplier_add supplier supplier_edit purchases purchase_lines log"
+    " purchase_add",
     "purchase": "purchase purchase_edit photo_edit photo_delete photos photo_add record_delete",
     "sourcing": "sourcing",
     "several": "compare build_archive moves move_add move move_edit",
@@ -460,8 +465,9 @@ AREAS = {
     " member_remove account password_change password_forgotten",
     "imports": "imports import_table import_columns import_names import_rows import_row import_run"
     " import_drop",
-    "labour": "tasks task_add task_edit labour hours_report timer labour_add labour_edit downloads"
-    " cost_basis replacement landfill estimates estimate_add estimate estimate_use",
+    "labour": "tasks task_add task task_edit person labour hours_report timer labour_add"
+    " labour_edit downloads cost_basis replacement landfill estimates estimate_add estimate"
+    " estimate_use",
 }
 
 
@@ -498,6 +504,7 @@ def records_of(build: Build) -> dict[str, Any]:
         "conversion": build.conversions.first(),
         "board": build.components.get(name="2x8, 10 ft"),
         "task": build.tasks.first(),
+        "person": build.persons.first(),
         "labour": build.labour.first(),
         "hand_over": build.hand_overs.first(),
         "estimate": Entries(owner, build).estimate(build),

@@ -30,7 +30,7 @@ def first_purchase(visitor: Visitor) -> None:
         "Distance rate": "0.70",
     }.items():
         visitor.type(label, text)
-    visitor.press("Begin it")
+    visitor.press("Start build")
     visitor.press("Log what you got")
     visitor.type("What", "Old 2x8")
     visitor.type("How much", "12 @ 2x8x12")
@@ -106,7 +106,7 @@ def offer(visitor: Visitor) -> None:
     # As yet the sheets carry the whole lot: 159.20 / 16 = 9.95.
     visitor.look("20 pieces of 4 ft x 8 ft", "$159.20", "$9.95")
     visitor.press("Save")
-    visitor.press("Another line of it")
+    visitor.press("Add line")
     visitor.type("What", "Door")
     visitor.type("How much", "2 pieces")
     visitor.pick("The price is for", "It is in the lot's price")
@@ -124,16 +124,16 @@ def judge_and_take(visitor: Visitor) -> None:
     104.20 / 1.242 = 83.897, so 83.89.
     """
     worth = ledger(visitor)
-    assert worth["What the usable part would cost new, with tax"] == "$259.20"
+    assert worth["New, with tax, for the usable part"] == "$259.20"
     assert worth["Walk-away bid"] == "$180.51"
-    assert worth["For everything, after the hours it takes"] == "$83.89"
+    assert worth["For everything, after the hours"] == "$83.89"
     assert "Saves $100.00" in visitor.page.inner_text("section.judgement")
     beside = "Each line beside new and beside what was paid so far"
     # 119.40 / 16 = 7.4625, new 11.25 x 1.08 = 12.15; 39.80 / 2 = 19.90, new 32.40.
     assert row(visitor, beside, "Roof sheet") == ["$7.4625 per piece", "$12.15", "not known"]
     assert row(visitor, beside, "Door") == ["$19.90 per piece", "$32.40", "not known"]
     # Budget 5000.00 less 159.20.
-    effects = "What taking it would do"
+    effects = "If you take it"
     assert row(visitor, effects, "Remaining") == ["$5,000.00", "$4,840.80"]
     visitor.press("Take it: received")
     text = visitor.page.inner_text("main")

@@ -37,7 +37,7 @@ def test_a_table_is_brought_in(size, scripts, walk, monkeypatch):
     press(page, "Match columns")
     page.get_by_label("Source if a row has none").select_option("salvage")
     press(page, "Check rows")
-    press(page, f"Bring in {ROWS:,} rows")
+    press(page, f"Import {ROWS:,} rows")
     assert page.get_by_role("progressbar").is_visible()
     if scripts:
         page.get_by_role("heading", name=f"{ROWS:,} rows imported").wait_for()

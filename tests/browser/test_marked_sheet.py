@@ -58,7 +58,7 @@ def test_marks_are_asked_about_and_the_workbook_comes_back(size, scripts, walk):
     assert page.get_by_text("Choose the currency of these amounts.").first.is_visible()
     if scripts:
         has_no_barrier(page)
-    page.get_by_label("USD: only with another sign").check()
+    page.get_by_label("USD, with another sign").check()
     page.get_by_label("Take in 1 row hidden: row 5").check()
     press(page, "Check rows")
     assert page.get_by_text("Left out: 1 row struck out in the sheet, row 3.").is_visible()
@@ -66,7 +66,7 @@ def test_marks_are_asked_about_and_the_workbook_comes_back(size, scripts, walk):
         has_no_barrier(page)
     press(page, "3 cu yd")
     page.get_by_role("link", name="All rows: 5").click()
-    press(page, "Bring in 3 rows")
+    press(page, "Import 3 rows")
     page.get_by_role("heading", name="3 rows imported").wait_for()
     with page.expect_download() as got:
         page.get_by_role("link", name="Download marked copy").click()

@@ -114,7 +114,7 @@ def judge_and_take(day: Photographer, build) -> None:
     visitor.pick("Source", "Salvage")
     day.comes_back("Preview")
     visitor.press("Save")
-    visitor.press("Another line of it")
+    visitor.press("Add line")
     day.choose("another line")
     visitor.type("What", "Door")
     visitor.type("How much", "a few")

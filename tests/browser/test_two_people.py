@@ -24,7 +24,7 @@ def begin(ann: Visitor, name: str = "Pump house") -> str:
     ann.type("Name", name)
     ann.type("Floor area", "200 sq ft")
     ann.type("Budget", "5000")
-    ann.press("Begin it")
+    ann.press("Start build")
     return f"/builds/{Build.objects.get(name=name).pk}/"
 
 
@@ -104,7 +104,7 @@ def edit_both(ann: Visitor, ben: Visitor, base: str) -> None:
     for visitor in (ann, ben):
         visitor.page.goto(base + "purchases/")
         visitor.press("P001")
-        visitor.press("Change this purchase")
+        visitor.press("Change purchase")
     price = "[name=lines-0-unit_price]"
     ann.page.fill(price, "7.60")
     ann.press("Save")
@@ -148,8 +148,8 @@ def settle(ann: Visitor, ben: Visitor, base: str) -> None:
     ben.page.goto(base + "settling/")
     assert row(ben, "By person", "Ann")[:3] == ["$100.05", "$65.10", "is owed $34.95"]
     assert row(ben, "By person", "Ben")[:3] == ["$30.14", "$65.09", "owes $34.95"]
-    assert "1 transfer and everybody is even." in ben.page.inner_text("main")
-    assert "Ben hands $34.95 to Ann." in ben.page.inner_text("main")
+    assert "1 payment and everybody is even." in ben.page.inner_text("main")
+    assert "Ben pays $34.95 to Ann." in ben.page.inner_text("main")
     ann.page.goto(base + "settling/")
     ben.press("Record payment")
     assert "Noted: Ben handed $34.95 to Ann today." in ben.page.inner_text("main")

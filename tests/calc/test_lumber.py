@@ -192,7 +192,7 @@ def test_nominal_sizes_are_written(size: str, written: str) -> None:
 @pytest.mark.parametrize(
     ("size", "fragment"),
     [
-        ("6x2", "thickness first: write 2x6, not 6x2"),
+        ("6x2", "thickness first: enter 2x6, not 6x2"),
         ("3x13", "3x13 is not a nominal lumber size"),
         ("1x1", "is not a nominal lumber size"),
         ("26x30", "is not a nominal lumber size"),

@@ -2,7 +2,7 @@
 
 import pytest
 
-from materials.calc.names import loose_key, near_names
+from materials.calc.names import join_names, loose_key, near_names
 
 
 @pytest.mark.parametrize(
@@ -38,3 +38,16 @@ def test_the_nearest_come_first() -> None:
     assert near_names("Roof tile", known) == ["Roof tile", "Floor tile"]
     assert near_names("tile roofs", known, most=1) == ["Roof tile"]
     assert near_names("Window", known) == []
+
+
+@pytest.mark.parametrize(
+    ("names", "joined"),
+    [
+        ([], ""),
+        (["Board"], "Board"),
+        (["Board", "Stud"], "Board, Stud"),
+        (["Board, oak", "Stud"], "Board, oak; Stud"),
+    ],
+)
+def test_names_are_told_apart_where_they_hold_commas(names, joined):
+    assert join_names(names) == joined

@@ -256,8 +256,28 @@ def test_a_task_against_its_plan(planned, done, worked, forecast, over, already)
     row = TaskProgress(task("Frame", planned), None if done is None else F(done), F(worked))
     assert row.forecast == forecast
     assert (row.at_completion.over, row.so_far.over) == (over, already)
-    assert row.is_over is bool(over or already)
-    assert row.most_over == max(over or 0, already or 0)
+    most = max(over or 0, already or 0)
+    assert row.most_over == most
+    assert row.is_over is (most > 2 and most > planned * F("0.05"))
+
+
+@pytest.mark.parametrize(
+    ("planned", "worked", "is_past"),
+    [
+        (10, 12, False),
+        (10, "12.01", True),
+        # Two hours and a bit are not 5 % of 100.
+        (100, "102.5", False),
+        (100, 105, False),
+        (100, "105.01", True),
+        (None, 50, False),
+        (0, 3, True),
+    ],
+)
+def test_a_task_is_over_past_both_limits_only(planned, worked, is_past):
+    row = TaskProgress(task("Frame", planned), F(1), F(worked))
+    assert (row.is_past, row.is_over) == (is_past, is_past)
+    assert sum_work([row]).is_over is is_past
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,15 @@ from fractions import Fraction as F
 
 import pytest
 
-from materials.calc.shopping import Pack, ToGet, is_counted, to_get, to_get_new, whole
+from materials.calc.shopping import (
+    Pack,
+    ToGet,
+    is_counted,
+    round_to_get,
+    to_get,
+    to_get_new,
+    whole,
+)
 from materials.calc.units import UNITS, Dimension
 from tests.calc.builders import part
 
@@ -61,3 +69,22 @@ NEW = [
 @pytest.mark.parametrize(("unit", "per_one", "pack", "needed", "expected"), NEW)
 def test_new_material_comes_by_what_its_price_is_for(unit, per_one, pack, needed, expected):
     assert to_get_new(part(unit=unit, new_per_one=per_one), needed, pack) == expected
+
+
+@pytest.mark.parametrize(
+    ("quantity", "unit", "asked"),
+    [
+        ("1.047", "square", "1.1"),
+        ("9.91", "gal", 10),
+        ("12.2", "cu yd", 13),
+        ("0.4", "gal", "0.4"),
+        ("0.401", "gal", "0.41"),
+        ("1.1", "square", "1.1"),
+        ("0.2", "bag", 1),
+        (3, "piece", 3),
+        (0, "ft", 0),
+    ],
+)
+def test_what_is_asked_for_is_never_too_little_and_has_few_digits(quantity, unit, asked):
+    assert round_to_get(F(quantity), unit) == F(asked)
+    assert round_to_get(F(quantity), unit) >= F(quantity)

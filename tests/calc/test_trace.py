@@ -7,9 +7,11 @@ from typing import Any
 import pytest
 
 from materials.calc.reports import make_cost_sheet
+from materials.calc.trace import elements
 from materials.calc.trace.explain import FIGURES, trace
-from materials.calc.trace.settling import is_of_settling, nameless_hours, to_spent
-from materials.calc.types import AreaInput, Payerless
+from materials.calc.trace.parts import nameless_hours
+from materials.calc.trace.settling import is_of_settling, to_spent
+from materials.calc.types import AreaInput, ElementInput, Payerless
 from tests.calc.builders import build, labour, made, part, person, sheet, worked
 
 BUILD = replace(
@@ -58,6 +60,7 @@ EXPLAINED = {
         [("+", 60), ("+", 5), ("+", 12), ("−", 8), ("−", 4), ("−", 3), ("−", 6)],
     ),
     "retail_equivalent": (NEW, [("+", 44), ("+", F("26.4")), ("+", 22)]),
+    "priced_cost": (PRICED, [("+", 17), ("+", 13), ("+", 12)]),
     "savings": (SAVED, [("+", NEW), ("−", PRICED)]),
     "savings_percent": (SAVED / NEW * 100, [("", SAVED), ("÷", NEW)]),
     # 3.5 own hours of sourcing and preparing.
@@ -66,6 +69,11 @@ EXPLAINED = {
     "paid_labour": (55, [("+", 55)]),
     "own_labour_value": (150, [("", F("7.5")), ("×", 20)]),
     "hours": (F("10.5"), [("+", 1), ("+", F("5.5")), ("+", 4), ("+", 0), ("+", 0)]),
+    # Half an hour of them is nobody's: a conversion's.
+    "preparing_hours": (F("5.5"), [("+", 5), ("+", F("0.5"))]),
+    "extra_hours": (F("6.5"), [("+", 6), ("+", F("0.5"))]),
+    "own_hours": (F("7.5"), [("+", 7), ("+", F("0.5"))]),
+    "taskless_hours": (F("10.5"), [("+", 10), ("+", F("0.5"))]),
     "area_0": (
         F("1.11"),
         [
@@ -244,3 +252,28 @@ def test_only_what_is_compared_is_part_of_the_retail_equivalent() -> None:
     )
     assert trace_of is not None
     assert [(each.label, each.amount) for each in trace_of.parts] == [("Board", 100)]
+
+
+def test_totals_of_elements_open_to_those_that_have_a_budget() -> None:
+    made_of = sheet(
+        part("Board", received=10, received_cost=40, element="w", ordered=1, ordered_cost=4),
+        part("Tile", received=2, received_cost=9, element="r"),
+        part("Nail", received=1, received_cost=3, element="x"),
+        elements=(
+            ElementInput("w", "B20", "Walls", F(100)),
+            ElementInput("r", "B30", "Roof", F(7)),
+            ElementInput("x", "Z", "Rest"),
+        ),
+    )
+    expected = {
+        "element_budgets": (107, [100, 7]),
+        "element_cost": (49, [40, 9]),
+        "element_ordered": (4, [4]),
+        "element_left": (54, [56, -2]),
+    }
+    assert set(expected) == set(elements.NAMES)
+    for name, (total, parts) in expected.items():
+        traced = trace(made_of, name)
+        assert traced is not None
+        assert (traced.amount, [each.amount for each in traced.parts]) == (total, parts)
+        assert {each.link for each in traced.parts} <= {"element:w", "element:r"}

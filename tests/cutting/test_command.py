@@ -64,8 +64,8 @@ def test_words():
 @pytest.mark.parametrize(
     ("arguments", "result"),
     [
-        ((), "nothing to cut from"),
-        (("--stock", "10 ft:1"), "nothing to cut:"),
+        ((), "board to cut from"),
+        (("--stock", "10 ft:1"), "piece to cut"),
         (("--stock", "10 ft:1", "--need", "28 in"), "'28 in' is not understood"),
         (("--stock", "10 ft:1", "--need", "some x 4"), "has no number"),
         (("--stock", "10 ft:1", "--need", "3 gal x 4"), "not a length"),

@@ -91,13 +91,13 @@ def test_a_fault_loses_nothing(clients, build, boards, rungs):
     [
         ({"needs-0-length_text": "17 ft"}, "17 ft is longer than any board"),
         ({"needs-0-count": "9"}, "5 × 7 ft cannot be cut"),
-        (dict.fromkeys(NEED, ""), "nothing to cut:"),
-        ({"hand-0-length_text": "", "hand-0-count": ""}, "nothing to cut from"),
+        (dict.fromkeys(NEED, ""), "piece to cut"),
+        ({"hand-0-length_text": "", "hand-0-count": ""}, "board to cut from"),
         ({"hand-0-trim_text": "9 ft"}, "leave nothing of it"),
         ({"needs-0-count": "99999"}, "over 10000"),
         ({"needs-0-length_text": "7 ft 3"}, "has no unit after"),
         ({"needs-0-length_text": "2400"}, "2400 ft, 2400 in, 2400 m or 2400 mm"),
-        ({"hand-0-trim_text": "1/16 in"}, "less than one saw cut takes"),
+        ({"hand-0-trim_text": "1/16 in"}, "less than one saw cut"),
         ({"component": "999999"}, "Select a valid choice"),
     ],
 )  # fmt: skip

@@ -32,7 +32,7 @@ def test_a_build_that_nobody_would_own_is_said(file):
     assert Build.objects.latest("pk").members.get().user.username == "viewer"
     code, _, output = run("restore", file, "--owner", "nobody-here")
     assert (code, len(output.splitlines())) == (1, 1)
-    assert "no active user called “nobody-here”" in output
+    assert "No active user is called “nobody-here”" in output
 
 
 @pytest.mark.parametrize("command", ["backup", "restore"])
@@ -41,7 +41,7 @@ def test_a_pipe_is_neither_replaced_nor_waited_for(command, tmp_path, db):
     os.mkfifo(pipe)
     code, _, printed = run(command, pipe)
     assert code == 1
-    assert "is no file" in printed
+    assert "is not a file" in printed
     assert stat.S_ISFIFO(pipe.stat().st_mode)
 
 
@@ -61,7 +61,7 @@ def test_a_full_database_is_not_written_over(file, tmp_path):
     assert run("backup", everything)[0] == 0
     code, _, printed = run("restore", everything)
     assert code == 1
-    assert "holds accounts or builds already" in printed
+    assert "already holds accounts or builds" in printed
     before = everything.read_bytes()
     assert run("backup", tmp_path / "nowhere" / "all.zip")[0] == 1
     assert run("backup", tmp_path)[0] == 1

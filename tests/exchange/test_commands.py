@@ -45,7 +45,7 @@ def test_import_and_export(file, tmp_path):
 def test_a_dry_run_saves_nothing(file):
     code, out, _ = run("import_sheet", file, "--build", NAME, "--dry-run")
     assert code == 0
-    assert "would import" in out
+    assert "Would import" in out
     assert not Build.objects.exists()
 
 
@@ -100,7 +100,7 @@ def test_places_that_cannot_be_written(file, tmp_path, target):
 def test_export_of_an_unknown_build(tmp_path):
     code, _, err = run("export_sheet", "--build", "Nowhere", "--to", tmp_path / "x.xlsx")
     assert code == 1
-    assert "no build called “Nowhere”" in err
+    assert "No build is called “Nowhere”" in err
     assert list(tmp_path.iterdir()) == []
 
 
@@ -117,7 +117,7 @@ def test_the_only_user_owns_the_build_and_several_own_nothing(file, django_user_
     assert Member.objects.get(build__name="Three").user.username == "max"
     code, _, err = run("import_sheet", file, "--build", "Four", "--owner", "nobody")
     assert code == 1
-    assert "no active user called “nobody”" in err
+    assert "No active user is called “nobody”" in err
 
 
 @pytest.mark.parametrize("name", ["", "  ", "a\x07b", "x" * 200])

@@ -41,7 +41,7 @@ CELLS: list[tuple[str, int, str, Any, str]] = [
     ("Components", 2, "New price per", "gal", "cannot be turned into"),
     ("Components", 2, "Priced on", "05/01/2026", "enter it like 2026-04-03"),
     ("Components", 2, "New quantity per one", 0, "would make new material free"),
-    ("Components", 2, "Would buy new", "maybe", "write yes or no"),
+    ("Components", 2, "Would buy new", "maybe", "enter yes or no"),
     ("Components", 2, "Life years", -1, "is negative"),
     ("Prices", 2, "Component", "Plonk", "did you mean “Plank”?"),
     ("Prices", 2, "Priced on", None, "is missing its value"),
@@ -62,7 +62,7 @@ CELLS: list[tuple[str, int, str, Any, str]] = [
     ("Purchases", 2, "Obtained by", "stolen", "is not known here"),
     ("Purchases", 2, "Usable %", 101, "is above 100"),
     ("Purchases", 2, "Usable %", -1, "is negative"),
-    ("Purchases", 2, "Usable %", 0.85, "write 85 for 85 %"),
+    ("Purchases", 2, "Usable %", 0.85, "enter 85 for 85%"),
     ("Purchases", 2, "Lot price", 999_999_999.996, "is too large"),
     ("Purchases", 2, "Lot price", "1000000000", "is too large"),
     ("Purchases", 3, "Lot weight", None, "split by weight"),
@@ -423,7 +423,7 @@ def test_own_hours_that_count_at_no_rate_are_told_at_their_row():
     number = 1 + [row[0] for row in sheets["Build"]].index("Own hours count")
     (fault,) = check(sheets).faults
     assert (fault.sheet, fault.row, fault.column) == ("Build", number, "Own hours count")
-    assert "add a row Own labour rate, or write no" in fault.text
+    assert "add a row Own labour rate, or enter no" in fault.text
     put(sheets, "Build", 0, "Own labour rate", "much")
     assert [fault.column for fault in check(sheets).faults] == ["Own labour rate"]
     del sheets["Build"][-1]

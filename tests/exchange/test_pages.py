@@ -39,7 +39,7 @@ def test_the_sheets_stand_in_order_and_the_first_explains_the_others():
     assert all(name.startswith("Workings ") for name in names[3 + len(TITLES) :])
     text = " ".join(str(row[1].value) for row in book["About"] if row[1].value)
     assert "is not known and is left out" in text
-    assert "change the first number" in text
+    assert "change only the first number" in text
 
 
 def test_every_sheet_of_the_schema_is_fit_to_read_and_to_print():

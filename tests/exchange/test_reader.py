@@ -45,7 +45,7 @@ def test_what_is_no_workbook_is_refused_in_one_sentence(data, fragment):
 def test_a_missing_file_and_a_device_are_refused():
     assert "is not there" in refused("/no/such/file.xlsx")
     assert "not a file" in refused("/dev/zero")
-    assert "name of the file" in refused("a\0b.xlsx")
+    assert "file name" in refused("a\0b.xlsx")
 
 
 def test_a_folder_without_sheets_is_refused(tmp_path):
@@ -285,6 +285,6 @@ def test_csv_files_that_are_not_text_are_refused(tmp_path):
     (tmp_path / "labour.csv").write_bytes(b"Date\n\xff\xfe\n")
     assert "not in UTF-8" in refused(tmp_path)
     (tmp_path / "labour.csv").write_text('Date\n"open\n', "utf-8")
-    assert "no readable CSV" in refused(tmp_path)
+    assert "not a readable CSV" in refused(tmp_path)
     (tmp_path / "labour.csv").write_text("," * 16_384 + "\n", "utf-8")
     assert "16,384 columns" in refused(tmp_path)

@@ -119,7 +119,7 @@ def _purchases(builds: dict[str, int], records: Any, keys: Any, wrong: list[str]
             wrong.append(f"purchase {one.number}: its lines come to {landed}, {one.landed_amount}")
         key = f"purchase of {lines[0].line_price_amount:.2f}"
         if key in records:
-            wrong.append(f"{key} stands there twice")
+            wrong.append(f"{key} is there twice")
         keys[key] = one.pk
         records[key] = {
             "lines": [[line.component.name, line.quantity_text] for line in lines],

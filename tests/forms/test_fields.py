@@ -98,14 +98,14 @@ REFUSED = [
     (
         PercentInput(what="The usable share"),
         "101",
-        "The usable share cannot be over 100: write 0 to 100, for example 85 or 85 %.",
+        "The usable share cannot be over 100: write 0 to 100, for example 85 or 85%.",
     ),
     (
         PercentInput(what="The usable share"),
         "most of it",
-        "“most of it” is not a number: write 0 to 100, for example 85 or 85 %.",
+        "“most of it” is not a number: write 0 to 100, for example 85 or 85%.",
     ),
-    (PercentInput(most=D(1000)), "x %", "“x %” is not a number: write 0 to 1000"),
+    (PercentInput(most=D(1000)), "x %", "“x %” is not a number: enter 0 to 1000"),
     *[(field, "9" * 30, "too large") for field in (MoneyInput(), HoursInput(), PercentInput())],
     *[(field, "9" * 400, "too large") for field in (MoneyInput(), HoursInput(), LIFE)],
     (MoneyInput(), "NaN", "The amount “NaN” is not a number: enter it like 12.50 (0 is free)."),
@@ -143,11 +143,11 @@ REFUSED = [
     (ContentsText(), "1 piece", ""),
     (ContentsText(), "1 piece = 0 ft", ""),
     (ContentsText(), "piece piece piece", ""),
-    (DayField(), "2026-02-30", "That is not a date"),
-    (DayField(), "yesterday", "That is not a date"),
+    (DayField(), "2026-02-30", "Enter a date"),
+    (DayField(), "yesterday", "Enter a date"),
     (DayField(), "0001-01-01", "between 1900 and 2200"),
-    (DayField(), "99999-01-01", "That is not a date"),
-    (DayField(), "04/03/2026", "That is not a date"),
+    (DayField(), "99999-01-01", "Enter a date"),
+    (DayField(), "04/03/2026", "Enter a date"),
     (DayField(), "", "Enter a date."),
 ]
 

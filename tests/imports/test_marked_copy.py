@@ -163,7 +163,7 @@ def test_a_copy_that_cannot_be_made_is_a_sentence(entries, build, clients, monke
     monkeypatch.setattr(isolated, "_START", "import sys; sys.exit(3)")
     url = reverse("import_marked", args=[build.pk, job.pk])
     answer = clients["owner"].get(url, follow=True)
-    assert "The copy could not be made of this workbook" in answer.content.decode()
+    assert "This workbook could not be copied" in answer.content.decode()
     monkeypatch.undo()
     job.file.storage.delete(job.file.name)
     answer = clients["owner"].get(url, follow=True)

@@ -234,7 +234,7 @@ ASKED = [
             "161",
             2,
         ),
-        "comes to 40, but 46 stands here",
+        "comes to 40, but 46 is here",
     ),
     (
         Table(

@@ -62,7 +62,7 @@ def test_from_the_file_to_the_ledger_page_by_page(clients, build):
     # Nothing says where it came from: that is asked before any row is read.
     refused = owner.post(answer.url, posted)
     assert refused.status_code == 422
-    assert "Source is in no column" in text_of(refused)
+    assert "Source has no column" in text_of(refused)
     answer = owner.post(answer.url, posted | {"source": "salvage"})
     assert answer.url == at(build, "import_rows", job.pk)
     text = text_of(owner.get(answer.url))
@@ -208,7 +208,7 @@ def test_names_stand_for_records_that_are_there(clients, entries):
     posted = {f"target_{names['Board']}": "Plonk", f"unit_{names['Board']}": "ft"}
     refused = owner.post(url, posted)
     assert refused.status_code == 422
-    assert "none of this name" in text_of(refused)
+    assert "No such name" in text_of(refused)
     assert 'value="Plonk"' in refused.content.decode()
     posted |= {f"target_{names['Board']}": "plank", f"target_{names['Depot']}": "Yard"}
     posted |= {f"target_{names['boards']}": "Plank", f"unit_{names['Nails']}": "box"}
@@ -494,7 +494,7 @@ def test_what_all_rows_would_ask_is_asked_on_the_page_of_columns(clients, build,
     assert (posted["unitword_3_0"], posted["unitword_3_1"]) == ("sheet", "")
     refused = owner.post(url, posted | {"source": "retail", "unitword_3_1": "piece"})
     assert refused.status_code == 422
-    assert "Say whether the whole prices hold the tax" in text_of(refused)
+    assert "Choose whether whole prices include the tax" in text_of(refused)
     assert refused.context["form"]["unitword_3_1"].value() == "piece"
     given = {"source": "retail", "unitword_3_1": "piece", "taxed": "included"}
     assert owner.post(url, posted | given).url == at(build, "import_rows", job.pk)

@@ -10,8 +10,9 @@ import re
 
 WORD = re.compile(r"[A-Za-z][A-Za-z’'-]*")
 VOWELS = re.compile(r"[aeiouy]+")
+SILENT = re.compile(r"(?<=[^aeiouyl])e$|(?<=[^aeiouytd])ed$|(?<=[a-z])es$")
 NEGATIVE = re.compile(
-    r"\b(not|no|nothing|nobody|none|never|neither|nor|cannot|without|[a-z]+n[’']t)\b", re.I
+    r"\b(not|no|nothing|nobody|none|never|neither|cannot|without|[a-z]+n[’']t)\b", re.I
 )
 
 

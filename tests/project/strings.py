@@ -1,8 +1,8 @@
 """Every string of the app that a person can read, with where it stands.
 
-Python: what is written between quotes and holds a space, f-strings with “x” for what is put in;
-docstrings of tables and commands, since these are shown. Templates: text between tags, and the
-attributes that are read. README: its prose and its tables.
+Python: what is written between quotes and holds a space, f-strings with “x” for what is put in; and
+docstrings of tables, which are their captions. Templates: text between tags, attributes that are
+read, and texts given to a tag or a filter. Scripts, and the README without what is typed.
 """
 
 import ast
@@ -14,11 +14,20 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 
-# Not for people: SQL, formulas, formats, what is only logged, machines' names.
-NOT_READ = ("migrations", "demo", "live")
+# Not for people: tables of the database, lists of words that are looked for, names of units.
+NOT_READ = {
+    "migrations", "phrases.py", "past.py", "conditions.py", "trade_words.py", "guess.py",
+    "kinds.py", "measures.py", "money.py", "units.py", "uniformat.py", "price_text.py",
+}  # fmt: skip
+LISTS_OF_WORDS = ("calc/safety/words.py", "outside_tables/words.py", "outside_tables/dates.py")
+# SQL, formulas, patterns, and words with strokes between them.
 NOT_TEXT = re.compile(
-    r"^\s*(SELECT|UPDATE|INSERT|DELETE|WITH|CREATE|WHERE|ORDER BY)\b|https?://|^="
+    r"^\s*(SELECT|UPDATE|INSERT|SET|PRAGMA)\b|^=|\\[bsdWw]|[\w?]\|[\w?]|\(\?|default-src"
 )
+# Documents have the names that they have, and it is not shown how a source was read.
+NAMES = {"source", "read", "dated"}
+NOT_SHOWN = ("safety/types.py", "sheets/loads.py")
+
 READ_ATTRIBUTES = ("title", "placeholder", "aria-label", "alt", "data-label", "content", "value")
 
 INLINE = re.compile(
@@ -29,6 +38,9 @@ DROPPED = re.compile(
 )
 QUIET = re.compile(r"{%-?\s*(end|if\b|for\b|with\b|blocktranslate|spaceless|load\b)[^%]*%}")
 PUT_IN = re.compile(r"{{.*?}}|{%\s*(number|money|figure|include|url|percent|quantity)\b.*?%}", re.S)
+
+# Texts that a tag or a filter is given.
+GIVEN = re.compile(r'(?<=[{%|])[^{}%]*?(?:default(?:_if_none)?:|_title=|heading=|text=)"([^"]*)"')
 
 
 @dataclass(frozen=True)
@@ -48,14 +60,14 @@ class Text:
 def of_app() -> Iterator[Text]:
     """All of them."""
     for path in sorted((ROOT / "materials").rglob("*.py")):
-        if not set(NOT_READ) & set(path.relative_to(ROOT).parts):
-            yield from of_python(path.read_text(encoding="utf-8"), _name(path))
+        name = _name(path)
+        if not NOT_READ & set(path.parts) and not name.endswith((*LISTS_OF_WORDS, *NOT_SHOWN)):
+            yield from of_python(path.read_text(encoding="utf-8"), name)
     for path in sorted((ROOT / "buildledger").rglob("*.py")):
         yield from of_python(path.read_text(encoding="utf-8"), _name(path))
-    for folder in ("templates",):
-        for path in sorted((ROOT / folder).rglob("*")):
-            if path.suffix in {".html", ".txt"}:
-                yield from of_template(path.read_text(encoding="utf-8"), _name(path))
+    for path in sorted((ROOT / "templates").rglob("*")):
+        if path.suffix in {".html", ".txt"}:
+            yield from of_template(path.read_text(encoding="utf-8"), _name(path))
     for path in sorted((ROOT / "static").rglob("*.js")):
         if "vendor" not in path.parts and ".min." not in path.name:
             yield from of_script(path.read_text(encoding="utf-8"), _name(path))
@@ -65,11 +77,13 @@ def of_app() -> Iterator[Text]:
 def of_python(source: str, where: str) -> Iterator[Text]:
     """What stands between quotes, and docstrings that are shown."""
     tree = ast.parse(source)
-    silent = _silent(tree, where)
+    silent = _silent(tree)
     for node in ast.walk(tree):
         if id(node) in silent:
             continue
-        if isinstance(node, ast.JoinedStr):
+        if isinstance(node, ast.ClassDef) and where.endswith("tables.py") | ("/tables/" in where):
+            text = (ast.get_docstring(node) or "").partition("\n\n")[0]
+        elif isinstance(node, ast.JoinedStr):
             text = "".join(
                 str(part.value) if isinstance(part, ast.Constant) else "x" for part in node.values
             )
@@ -81,15 +95,15 @@ def of_python(source: str, where: str) -> Iterator[Text]:
             yield Text(f"{where}:{node.lineno}", _tidy(text))
 
 
-def _silent(tree: ast.Module, where: str) -> set[int]:
-    """Docstrings that nobody is shown, and the parts of f-strings."""
+def _silent(tree: ast.Module) -> set[int]:
+    """Docstrings, names of documents, and the parts of f-strings."""
     silent = set()
     for node in ast.walk(tree):
         if isinstance(node, ast.JoinedStr):
             silent |= {id(part) for part in node.values}
         if isinstance(node, ast.FormattedValue) and node.format_spec:
             silent.add(id(node.format_spec))
-        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+        if isinstance(node, ast.Expr) or (isinstance(node, ast.keyword) and node.arg in NAMES):
             silent.add(id(node.value))
     return silent
 
@@ -102,6 +116,9 @@ def of_template(source: str, where: str) -> Iterator[Text]:
             text = _tidy(PUT_IN.sub("x", found[1]))
             if " " in re.sub(r"{%.*?%}", "", text).strip():
                 yield Text(_line(source, found.start(), where), re.sub(r"{%.*?%}", "", text))
+    for found in GIVEN.finditer(source):
+        if " " in found[1]:
+            yield Text(_line(source, found.start(), where), _tidy(found[1]))
     source = INLINE.sub("", PUT_IN.sub("x", source))
     source = QUIET.sub("", source)
     at = 0

@@ -55,9 +55,9 @@ def test_breaks_count_in_steps_and_hold_for_all_of_them():
         ({"step_text": "13 pieces"}, "step_text", "more than there is"),
         ({"step_text": "0 pieces"}, "step_text", "more than zero"),
         ({"step_text": "armful"}, "step_text", "armful"),
-        ({"step_text": "piece", "unit_price": None}, "step_text", "give a unit price"),
-        ({"most_text": "40 pieces", "unit_price": None}, "most_text", "give a unit price"),
-        ({"price_breaks": "20: 5", "unit_price": None}, "price_breaks", "give a unit price"),
+        ({"step_text": "piece", "unit_price": None}, "step_text", "Enter a unit price"),
+        ({"most_text": "40 pieces", "unit_price": None}, "most_text", "Enter a unit price"),
+        ({"price_breaks": "20: 5", "unit_price": None}, "price_breaks", "Enter a unit price"),
     ],
 )
 def test_refusals_say_which_and_why(values, field, words):

@@ -296,7 +296,7 @@ def test_rows_of_another_purchase_are_refused(entries, records):
 def test_one_row_sent_twice_is_refused(entries, records):
     rows = lines_of(records["purchase"]) * 2
     values = {"number": "P1", "bought_on": DAY}
-    with pytest.raises(LedgerError, match="open the page again"):
+    with pytest.raises(LedgerError, match="Open the page again"):
         save_purchase(**entries.by, purchase=records["purchase"], values=values, lines=rows)
 
 

@@ -133,7 +133,7 @@ def test_a_person_that_is_taken_leaves_the_link_unused(make, cast, build):
 
 
 def test_no_link_gives_ownership(make):
-    with pytest.raises(LedgerError, match="handed over"):
+    with pytest.raises(LedgerError, match="Pass ownership on"):
         make(role="owner")
 
 
@@ -146,7 +146,7 @@ def test_only_the_offered_times(days, make):
 def test_not_without_end(make, monkeypatch, by):
     monkeypatch.setattr(invitations, "MAX_OPEN", 2)
     make(), make()
-    with pytest.raises(LedgerError, match="revoke those"):
+    with pytest.raises(LedgerError, match="Revoke those"):
         make()
     invitations.revoke_invitation(**by, invitation=Invitation.objects.first(), now=NOW)
     assert make()

@@ -48,16 +48,16 @@ def test_a_part_is_changed_and_the_history_says_so(by, build, cast):
 @pytest.mark.parametrize("role", [Role.CO_BUILDER, Role.VIEWER])
 def test_the_last_owner_is_not_made_less(role, by, build, cast):
     own = member(build, cast["owner"])
-    with pytest.raises(LedgerError, match="hand the ownership over") as refused:
+    with pytest.raises(LedgerError, match="Pass ownership on") as refused:
         members.change_role(**by, member=own, role=role, now=NOW)
     assert refused.value.field == "role"
     assert roles(build)["owner"] == "owner"
 
 
 def test_the_last_owner_neither_leaves_nor_is_removed(by, build, cast):
-    with pytest.raises(LedgerError, match="hand the ownership over"):
+    with pytest.raises(LedgerError, match="Pass ownership on"):
         members.leave(**by, now=NOW)
-    with pytest.raises(LedgerError, match="hand the ownership over"):
+    with pytest.raises(LedgerError, match="Pass ownership on"):
         members.remove_member(**by, member=member(build, cast["owner"]), now=NOW)
     assert roles(build)["owner"] == "owner"
 
@@ -124,7 +124,7 @@ def test_a_running_timer_is_logged_to_who_leaves(by, build, cast):
     members.leave(**his, now=NOW)
     entry = LabourEntry.objects.get()
     assert (entry.person.name, entry.kind, entry.hours) == ("Cob", "sourcing", D(2))
-    assert "correct it" in entry.note
+    assert "Correct it" in entry.note
     assert not Timer.objects.exists()
 
 
@@ -156,7 +156,7 @@ def test_membership_is_not_changed_by_undoing(by, build, cast):
     members.remove_member(**by, member=member(build, cast["co_builder"]), now=NOW)
     for change in Change.objects.filter(record_type="member"):
         assert not_undone(change)
-        with pytest.raises(LedgerError, match="not changed by undoing"):
+        with pytest.raises(LedgerError, match="Undoing does not change members"):
             undo_change(**by, change=change)
     assert "co_builder" not in roles(build)
 

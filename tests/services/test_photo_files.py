@@ -194,7 +194,7 @@ def test_an_empty_file_and_one_too_large_are_refused_unread(monkeypatch):
     file = sent(jpeg())
     file.size = service.MAX_BYTES + 1
     monkeypatch.setattr(SimpleUploadedFile, "read", lambda self: pytest.fail("was read"))
-    with pytest.raises(LedgerError, match="is over 15 MB: send a smaller picture of it"):
+    with pytest.raises(LedgerError, match="is over 15 MB: send a smaller picture"):
         read_picture(file)
 
 

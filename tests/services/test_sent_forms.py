@@ -39,7 +39,7 @@ def test_the_same_again_leads_to_what_was_recorded(sent):
 
 def test_another_content_is_refused_and_not_recorded(sent):
     sent()
-    with pytest.raises(LedgerError, match="saved already, and what it says now is different"):
+    with pytest.raises(LedgerError, match="saved already, and it has changed since"):
         sent("Yard", "d" * 64)
     assert Supplier.objects.get().name == "Mill"
 

@@ -176,7 +176,7 @@ def test_a_link_revoked_meanwhile_is_not_changed(entries, made):
 
 def test_two_open_links_for_one_reader_are_refused(entries, made, today):
     """A form sent twice would leave an open link about that nobody was ever shown."""
-    with pytest.raises(LedgerError, match="open link for this already") as refused:
+    with pytest.raises(LedgerError, match="This link exists already") as refused:
         entries.share_link("aunt  IDA")
     assert refused.value.field == "label"
     revoke_link(**entries.by, link=made[0])

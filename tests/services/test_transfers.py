@@ -297,7 +297,7 @@ def test_a_stored_figure_that_is_wrong_is_told(entries, board, second):
     entries.transfer(board, "5 pieces", second)
     Move.objects.update(base_qty=D(4), to_qty=D(6))
     found = list(find_differences(entries.build)) + list(find_differences(second))
-    assert [text for text in found if "move" in text] == [
+    assert [text for text in found if "transfer" in text] == [
         "transfer out of Board on 2026-05-04: stored 4.000000, worked out 5.000000.",
         "transfer into Board on 2026-05-04: stored 6.000000, worked out 5.000000.",
     ]

@@ -79,7 +79,7 @@ WRONG = [
     ({"openings": "a door\nand a window"}, "no area"),
     ({"openings": "20 ft x 20 ft"}, "check them"),
     ({"waste": "lots"}, "not a number"),
-    ({"name": ""}, "fill it in"),
+    ({"name": ""}, "Fill this in"),
     ({"name": "x" * 200}, "too long"),
     ({"note": "a\x00b"}, "Null characters"),
     ({"length": "9" * 500}, "too long"),

@@ -64,7 +64,7 @@ def test_the_email_is_changed_with_the_password_only(password, status, client, u
 
 
 WRONG = {
-    "not the old one": ({"old_password": "x"}, "not your password"),
+    "not the old one": ({"old_password": "x"}, "Wrong password"),
     "not twice the same": ({"new_password2": "other-oak-and-lime"}, "differ"),
     "a common one": ({"new_password1": "password", "new_password2": "password"}, "too common"),
     "like the name": ({"new_password1": "co_builder", "new_password2": "co_builder"}, "similar"),
@@ -141,7 +141,7 @@ def test_a_printed_link_sets_a_password_once(user):
     assert session.get(reverse("account")).status_code == 302, "all sessions end"
     again = Client().get(link.removeprefix("http://testserver"), follow=True)
     assert again.status_code == 404
-    assert "does not work any more" in page_of(again).text
+    assert "no longer works" in page_of(again).text
 
 
 def test_a_link_is_worthless_after_its_time_a_sign_in_or_another_password(user, settings):
@@ -184,7 +184,7 @@ def test_a_new_password_opens_a_locked_name(user, settings):
 
 
 def test_what_the_command_refuses(user, capsys):
-    assert "no user “nobody”" in refused(capsys, "nobody")
+    assert "No user is called “nobody”" in refused(capsys, "nobody")
     assert "http:// or https://" in refused(capsys, "co_builder", "--address", "ledger.example")
     user.is_active = False
     user.save()

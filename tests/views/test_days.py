@@ -28,7 +28,7 @@ DATES = {
     "purchase_add": ("bought_on", "choose the state Ordered for what is on its way"),
     "conversion_add": ("converted_on", "log a conversion once it is done"),
     "left_over_add": ("noted_on", "note what is left over once it is"),
-    "stock_take": ("counted_on", "write the day of the count"),
+    "stock_take": ("counted_on", "Enter the day of the count"),
     "log": ("bought_on", "choose the state Ordered for what is on its way"),
 }
 RIGHT = {name: right for name, (right, _) in FORMS.items()} | {

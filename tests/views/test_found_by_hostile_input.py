@@ -46,7 +46,7 @@ def test_contents_that_contradict_what_is_known_are_told_at_their_field(clients,
     }
     answer = clients["owner"].post(reverse("log", args=[entries.build.pk]), typed)
     assert answer.status_code == 422
-    assert "state twice, and differently, how pieces and feet compare" in answer.content.decode()
+    assert "state in two different ways how pieces and feet compare" in answer.content.decode()
 
 
 def test_what_one_holds_is_read_from_a_table_of_components(entries):

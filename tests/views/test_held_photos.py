@@ -157,7 +157,7 @@ def test_one_held_no_more_is_said_and_nothing_is_saved_without_it(clients, build
     answer = clients["owner"].post(url, SHORT | {"held_photo": "gone"})
     assert answer.status_code == 422
     assert Purchase.objects.count() == before
-    assert "no longer kept: choose it again" in answer.content.decode()
+    assert "no longer kept. Choose it again" in answer.content.decode()
 
 
 def test_only_so_many_for_so_long(cast):

@@ -35,7 +35,7 @@ def fence(build, entries):
 def test_an_empty_build_shows_three_steps_and_nothing_else(build, clients):
     page = open_home(clients["owner"], build)
     assert "Three steps" in page.text
-    for heading in ("Savings", "Get next", "Logged last", "Worth a look"):
+    for heading in ("Savings", "Get next", "Logged last", "To check"):
         assert heading not in page.text.partition("Three steps")[2]
 
 

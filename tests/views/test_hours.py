@@ -53,7 +53,7 @@ def test_less_than_a_minute_is_not_logged(seconds, logged, clients, build):
     clients["owner"].post(url, {"kind": "preparing"})
     Timer.objects.update(started_at=timezone.now() - timedelta(seconds=seconds))
     text = clients["owner"].post(url, {"stop": "1"}, follow=True).content.decode()
-    assert ("not long enough to be logged" in text) == (not logged)
+    assert ("too short to log" in text) == (not logged)
     entries = [entry.hours for entry in LabourEntry.objects.all()]
     assert len(entries) == logged
     assert all(hours >= Decimal("0.0167") for hours in entries)
@@ -68,7 +68,7 @@ def test_a_running_timer_is_told_of_where_one_looks(name, clients, build):
     clients["owner"].post(url, {"kind": "preparing"})
     text = clients["owner"].get(here).content.decode()
     assert text.count(line_of) == 1
-    assert f'<a href="{url}">Stop it</a>' in text
+    assert f'<a href="{url}">Stop timer</a>' in text
     assert line_of not in clients["co_builder"].get(here).content.decode()
 
 
@@ -93,7 +93,7 @@ def test_a_timer_left_running_asks_for_the_hours(clients, build, entries):
     assert asked.url == reverse("labour_add", args=[build.pk]) + "?timed=1"
     assert not LabourEntry.objects.exists()
     page = Page(owner.get(asked.url).content.decode())
-    assert "ran for more hours than a day has" in page.text
+    assert "ran for more than 24 hours" in page.text
     assert "that is 50 h. Say how many hours of it were worked" in page.text
     sent = page.form.fields
     began_on = timezone.localtime(began).date().isoformat()
@@ -246,7 +246,7 @@ def test_a_conversion_is_shown_before_it_is_saved(clients, build, cast):
     assert answer.status_code == 200
     # 10 x 18.00 = 180.00, with blades 190.00; 190 / 63 = 3.0159, new 5.50 x 1.08; 63 x 4 = 252 of
     # 10 x 28 = 280 sq ft; 2 h / 63.
-    for figure in ("$180.00", "$190.00", "$3.0159", "$5.94", "90 %", "10 %", "0.03 h"):
+    for figure in ("$180.00", "$190.00", "$3.0159", "$5.94", "90%", "10%", "0.03 h"):
         assert figure in text, figure
     assert not Conversion.objects.exists()
     too_many = clients["owner"].post(url, typed | {"outputs-0-made_text": "71 pieces"})

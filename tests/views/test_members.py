@@ -93,7 +93,7 @@ def test_from_link_to_build_with_a_new_account(link, guest, build):
 
 def test_from_link_to_build_with_an_account_one_has(link, guest, build, cast):
     page = Page(guest.get(link(), follow=True).content.decode())
-    (sign_in,) = (url for url, text in page.links if "sign in" in text)
+    (sign_in,) = (url for url, text in page.links if text == "Sign in")
     answer = guest.post(
         sign_in, {"username": "stranger", "password": "pw-for-tests", "next": "/join/"}
     )
@@ -329,10 +329,10 @@ def test_a_person_is_filled_in_where_nothing_is_remembered(clients, build, entri
 
 def test_the_last_owner_is_told_what_to_do(clients, build):
     url = reverse("member_leave", args=[build.pk])
-    assert "hand the ownership over" in page_text(clients["owner"].get(url))
+    assert "Pass ownership on" in page_text(clients["owner"].get(url))
     answer = clients["owner"].post(url)
     assert answer.status_code == 422
-    assert "hand the ownership over" in page_text(answer)
+    assert "Pass ownership on" in page_text(answer)
     assert Member.objects.filter(build=build, role="owner").exists()
 
 
@@ -365,12 +365,12 @@ def test_a_change_of_members_is_read_and_has_no_undo(clients, build, cast):
     change = build.changes.first()
     page = clients["owner"].get(reverse("change", args=[build.pk, change.pk]))
     assert "Role viewer co-builder" in page_text(page)
-    assert "not changed by undoing" in page_text(page)
+    assert "Undoing does not change members" in page_text(page)
     assert "Undo this" not in page_text(page)
     answer = clients["co_builder"].post(
         reverse("change_undo", args=[build.pk, change.pk]), follow=True
     )
-    assert "not changed by undoing" in page_text(answer)
+    assert "Undoing does not change members" in page_text(answer)
     member.refresh_from_db()
     assert member.role == "co-builder"
 

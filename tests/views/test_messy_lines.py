@@ -265,7 +265,7 @@ def test_what_one_piece_holds_can_be_said_where_it_is_missed(send, build):
     assert Component.objects.get(name="Door").contents == "1 piece = 16 ft"
     # A second, other statement contradicts it.
     again = send(data | {"contents": "1 piece = 12 ft"})
-    assert "state twice, and differently" in words(again)
+    assert "state in two different ways" in words(again)
     assert Component.objects.get(name="Door").contents == "1 piece = 16 ft"
 
 

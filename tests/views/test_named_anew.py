@@ -125,7 +125,7 @@ def test_a_task_in_hours(clients, build):
     assert both.status_code == 422
     assert "Choose a task from the list or name a new one, not both." in both.content.decode()
     refused = clients["owner"].post(url, typed | {"new_task": "Roofing", "hours": "2 days"})
-    assert "depend on the day: write 16 if each had 8." in refused.content.decode()
+    assert "depend on the day: enter 16 if each had 8." in refused.content.decode()
     assert Task.objects.count() == 1
 
 

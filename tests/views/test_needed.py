@@ -46,7 +46,7 @@ def test_counted_things_come_whole_and_at_the_cost_of_whole_ones(build, lime, cl
     text = page_text(clients["owner"], build)
     assert "6 bags (5.9 needed)" in text
     assert "$113.40" in text
-    assert "rounded up to whole ones in this list" in text
+    assert "rounded up to whole ones here" in text
 
 
 def test_the_cost_sheet_and_its_forecast_stay_exact(build, lime):
@@ -158,11 +158,11 @@ def test_components_without_a_requirement_are_told_of(build, entries, clients):
     slate = entries.component("Slate", unit="sq ft")
     text = page_text(clients["owner"], build)
     assert "No requirement is stated yet" in text
-    assert "or state it on one of the components there are" in text
+    assert "or state it on one of the components" in text
     door = entries.component("Door", required_text="1 piece")
     entries.purchase("P1", line(door, "1 piece"), line(slate, "3 sq ft"))
     text = page_text(clients["owner"], build)
-    assert "Nothing is still needed: every stated requirement is received, made or ordered" in text
+    assert "Nothing is still needed: what is required is received, made or ordered" in text
     assert "1 component states no requirement: nothing is known" in text
 
 

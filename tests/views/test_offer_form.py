@@ -94,9 +94,9 @@ def test_hours_are_taken_off_what_counts_only_the_needed_part(owner, entries, bu
     entries.price(entries.component("Board", required_text="9 pieces"), "4.50")
     text = looked_at(owner, usable_percent="", expected_hours="1")
     # Nine: 43.74, less an hour at 20.00: p x 1.188 + 7.00 <= 23.74 gives 14.09.
-    assert "Counting only what is still needed, after the hours$14.09" in text
+    assert "For what is still needed, after the hours$14.09" in text
     nothing = looked_at(owner, usable_percent="", expected_hours="3")
-    assert "Counting only what is still needed, after the hoursnone" in nothing
+    assert "For what is still needed, after the hoursnone" in nothing
 
 
 def test_an_offer_of_what_is_not_needed_says_so_first(owner, entries):
@@ -114,7 +114,7 @@ def test_what_is_all_needed_is_not_said_to_be_above_its_need(owner, entries):
     entries.price(entries.component("Board", required_text="40 pieces"), "4.50")
     text = looked_at(owner)
     assert "is asked for everything" not in text
-    assert "Counting only what is still needed, after the hours" not in text
+    assert "For what is still needed, after the hours" not in text
 
 
 def test_what_it_costs_new_is_asked_where_it_is_missing(owner, entries, build):

@@ -135,7 +135,7 @@ def test_an_offer_says_what_of_it_the_build_does_not_need(build, stud, buy, entr
     text = re.sub(r"<[^>]*>", "", text)
     assert "6 of 8 pieces of Stud and all 250 ft of Cable are more than the build needs" in text
     assert "Slate states no requirement: nothing is known of what the build needs of it." in text
-    assert "What states no requirement is counted in full." in text
+    assert "Components without a requirement count in full." in text
     assert "$29.16" in text
 
 

@@ -62,7 +62,7 @@ def texts_on_hand() -> list[str]:
 def test_the_preview_names_the_heap_and_saving_takes_from_it(clients, build, typed):
     text = words(post(clients, build, typed | {"look": "1"}))
     assert "Taken from the 7 pieces on hand 5 pieces Left on hand: 2 pieces." in text
-    assert "What is on hand (7 pieces)" in text
+    assert "On hand (7 pieces)" in text
     assert texts_on_hand() == ["7 pieces"]
     answer = post(clients, build, typed, follow=True)
     assert "Taken from what was on hand: 5 pieces; left there: 2 pieces." in words(answer)
@@ -126,7 +126,7 @@ def test_while_one_types_it_is_worked_out_and_not_saved(clients, build, typed):
     assert "<html" not in text
     assert 'hx-swap-oob="innerHTML:#verdict"' in text
     assert '<div hx-swap-oob="innerHTML:#on-hand-note">(7 pieces)</div>' in text
-    assert "Stud: one comes to $4.2857 ; yield 70 %; 2 pieces left on hand." in words(answer)
+    assert "Stud: one comes to $4.2857 ; yield 70%; 2 pieces left on hand." in words(answer)
     assert not Conversion.objects.exists()
 
 

@@ -138,8 +138,8 @@ def test_a_page_of_photos_is_of_a_record_that_has_them(clients, build, records):
 REFUSED = {
     "none": (None, "Take or choose a photo first."),
     "empty": (b"", "“pile.jpg” is empty: choose the photo itself."),
-    "words": (b"only words", "“pile.jpg” is not a picture that can be read"),
-    "svg": (b"<svg xmlns='http://www.w3.org/2000/svg'/>", "“pile.jpg” is not a picture that can"),
+    "words": (b"only words", "“pile.jpg” is not a picture we can read"),
+    "svg": (b"<svg xmlns='http://www.w3.org/2000/svg'/>", "“pile.jpg” is not a picture we can"),
     "torn": (jpeg()[:400], "“pile.jpg” is broken or incomplete: take it or send it again."),
     "flood": (png(60_000, 60_000), "“pile.jpg” has more than 50 million pixels"),
     "large": (bytes(MAX_BYTES + 1), "“pile.jpg” is over 15 MB: send a smaller picture."),

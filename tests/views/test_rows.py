@@ -164,7 +164,7 @@ def test_another_line_on_a_stored_purchase_keeps_keys_and_ticks(screens, stored)
 def test_a_line_of_another_build_is_refused(screens, stored, records):
     other = records["purchase"].lines.get()
     page = screens.refused("purchase_edit", {"lines-0-pk": other.pk}, stored.pk)
-    assert any("open the page again" in fault for fault in page.faults)
+    assert any("Open the page again" in fault for fault in page.faults)
     other.refresh_from_db()
     assert other.purchase == records["purchase"]
 
@@ -178,7 +178,7 @@ def test_a_key_of_no_line_is_refused(screens, stored, pk):
 
 def test_logging_one_like_it(screens, stored):
     detail = screens.open("purchase", stored.pk)
-    (url,) = [href for href, text in detail.links if text == "Another like this"]
+    (url,) = [href for href, text in detail.links if text == "Copy purchase"]
     page = screens.read(url)
     assert page.form.fields["supplier"] == "Yard"
     assert page.form.fields["number"] not in ("P3", "")
@@ -253,7 +253,7 @@ def test_what_was_typed_outlives_a_lost_count(screens, stored, counts):
     answer = screens.send(url, sent)
     again = Page(answer.content.decode())
     assert answer.status_code == 422
-    assert any("look them over here, and save again" in fault for fault in again.faults)
+    assert any("check them here, and save again" in fault for fault in again.faults)
     of_rows = {name for name in sent if name.endswith("_FORMS")}
     assert same_values(again, sent, of_rows) == {}
     assert screens.send(url, again.form.fields).status_code == 302

@@ -50,7 +50,7 @@ def test_the_second_time_leads_to_the_first(name, owner, ready, records):
         again = site.send(url, sent)
         assert (again.status_code, again.url) == (302, first.url)
     assert (Change.objects.count(), Build.objects.count(), Timer.objects.count()) == counted
-    assert "This was already saved" in site.read(first.url).text
+    assert "This was saved already" in site.read(first.url).text
 
 
 def test_an_offer_is_taken_once(ready, entries, records):
@@ -62,11 +62,11 @@ def test_an_offer_is_taken_once(ready, entries, records):
         answer = ready.send(url, {"state": "received", "form_token": token})
         assert answer.url == ready.url("purchase", offer.pk)
     text = ready.open("purchase", offer.pk).text
-    assert "This was already saved" in text
+    assert "This was saved already" in text
     assert "That step is not open" not in text
     # Another button of the same page is no repeat, and is refused for what it is.
     ready.send(url, {"state": "declined", "form_token": token})
-    assert "saved already, and what it says now is different" in ready.open("purchases").text
+    assert "saved already, and it has changed since" in ready.open("purchases").text
     assert Purchase.objects.get(pk=offer.pk).state == "received"
 
 
@@ -87,7 +87,7 @@ def test_another_entry_from_the_same_page_is_asked_about_and_kept(ready):
     answer = ready.send(url, sent | {"quantity_text": "9 pieces"})
     page = Page(answer.content.decode())
     assert answer.status_code == 422
-    assert any("saved already, and what it says now is different" in text for text in page.faults)
+    assert any("saved already, and it has changed since" in text for text in page.faults)
     assert page.form.fields["quantity_text"] == "9 pieces"
     assert page.form.fields["form_token"] != sent["form_token"]
     count = Purchase.objects.count()
@@ -109,7 +109,7 @@ def test_another_entry_from_a_page_kept_by_the_browser_comes_back_as_typed(
     answer = site.send(f"{url}?from=cache", sent)
     assert answer.status_code == 422
     page = Page(answer.content.decode())
-    assert any("saved already, and what it says now is different" in text for text in page.faults)
+    assert any("saved already, and it has changed since" in text for text in page.faults)
     token = page.form.fields.pop("form_token")
     assert token != sent["form_token"]
     typed = {field: value for field, value in sent.items() if field in RECORDS[name]}
@@ -176,4 +176,4 @@ def test_a_file_brought_in_twice_makes_one_build(name, field, made_by, owner, re
     (made,) = Build.objects.filter(name="Twice")
     address = reverse("home", args=[made.pk])
     assert [(answer.status_code, answer.url) for answer in answers] == [(302, address)] * 2
-    assert "This was already saved" in site.read(address).text
+    assert "This was saved already" in site.read(address).text

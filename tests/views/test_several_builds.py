@@ -60,7 +60,7 @@ class TestMoving:
         page = Page(looked.content.decode())
         assert page.ledger["Value, in both builds"].startswith("$6.00")
         assert page.ledger["Arrives as Joist"].startswith("2")
-        assert "it is made, like this one" in page.text
+        assert "It will be added" in page.text
         assert not Move.objects.exists()
         assert not second.components.exists()
         assert owner.post(url, data).status_code == 302

@@ -79,7 +79,7 @@ def test_what_is_not_understood_is_said_and_kept(typed, screens):
 def test_the_form_sent_twice_makes_one_link(made, screens):
     made()
     page = screens.refused("share_add", {"label": "aunt ida"})
-    assert "open link for this already" in " ".join(page.faults)
+    assert "This link exists already" in " ".join(page.faults)
     assert ShareLink.objects.count() == 1
 
 

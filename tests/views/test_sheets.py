@@ -51,7 +51,7 @@ def test_cost_basis(filled, printed):
     code, text = printed("cost_basis")
     assert code == 200
     assert "Paid for what is in the building: $123.00 ." in text
-    assert "ask a tax professional" in text
+    assert "Ask a tax professional" in text
     assert "Own hours: 6.5 h" in text
     assert "Paid upkeep: $20.00." in text
     assert "distance at your own rate" not in text
@@ -75,7 +75,7 @@ def test_replacement_takes_the_prices_of_the_day(filled, printed):
     assert "2 Mar 2026, Lumber yard" in text
     assert "Panel door , 1 piece: no new price known" in text
     assert "$276.48" in printed("replacement", "?on=2026-07-01")[1]
-    assert "take this to your insurer" in text
+    assert "Take this to your insurer" in text
 
 
 def test_replacement_marks_what_is_priced_as_bought(filled, printed, entries):
@@ -93,7 +93,7 @@ def test_replacement_of_nothing_but_what_is_priced_as_bought(printed, entries):
     nail = entries.component("Nail", "lb")
     entries.purchase("P9", line(nail, "5 lb", line_price_amount=D(4), source="retail"))
     text = printed("replacement", "?on=2026-05-04")[1]
-    assert "would cost $4.00 new, retail tax included, all of it as bought" in text
+    assert "would cost $4.00 new, with tax: all of it as you paid" in text
 
 
 @pytest.mark.parametrize("query", ["?on=", "?on=soon", "?on=2026-02-30", "?on=9999-01-01"])

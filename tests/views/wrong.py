@@ -68,7 +68,7 @@ FORMS = {
             *each("months_text", "", "118.5", "2026-13 5", "0001-01 5", "2026-04 much", NUL),
             *each("months_text", "2026-04 0", "2026-04 -3", words="above zero"),
             *each("months_text", "2026-04 1.2345678", words="decimal places"),
-            *each("months_text", "2026-04 1\nApr 2026 2", words="stands there twice"),
+            *each("months_text", "2026-04 1\nApr 2026 2", words="is there twice"),
             *each("months_text", "2026-01 1\n" * 1300, words="leave the oldest out"),
         ],
     ),

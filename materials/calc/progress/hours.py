@@ -26,6 +26,9 @@ from .earned_value import EarnedValue
 
 ZERO = Fraction(0)
 HOUR_PLACES = 2
+# Hours are estimates: a task is over only past both, a share of its plan and so many hours.
+OVER_SHARE = Fraction(5, 100)
+OVER_HOURS = Fraction(2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +98,16 @@ class TaskProgress:
 
     @property
     def is_over(self) -> bool:
-        """Whether the plan is passed, or will be at the pace so far."""
-        return self.most_over > 0
+        """Whether the plan is passed by more than is worth a word, or will be at this pace."""
+        return self._is_much(self.most_over)
+
+    @property
+    def is_past(self) -> bool:
+        """Whether it is passed so already."""
+        return self._is_much(self.so_far.over or ZERO)
+
+    def _is_much(self, over: Fraction) -> bool:
+        return over > max(OVER_HOURS, (self.planned or ZERO) * OVER_SHARE)
 
     @property
     def most_over(self) -> Fraction:
@@ -143,6 +154,12 @@ class WorkSums:
     def at_completion(self) -> LimitCheck:
         """Forecast against planned."""
         return LimitCheck(self.forecast, self.planned, HOUR_PLACES)
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the forecast passes the plan by more than is worth a word."""
+        over = self.at_completion.over or ZERO
+        return over > max(OVER_HOURS, (self.planned or ZERO) * OVER_SHARE)
 
     @property
     def pace(self) -> LimitCheck:

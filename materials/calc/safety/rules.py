@@ -22,9 +22,9 @@ RULES: Final[tuple[Rule, ...]] = (
     rule(
         "reused-material",
         "Reused material in permitted work",
-        "For work under a permit, the 2012 model residential code asks for the building "
-        "official's approval of anything used. The model building code of that year asks "
-        "the same of reused materials as of new ones.",
+        "The 2012 model residential code asks for approval before anything used goes in, where "
+        "the work needs a permit. The model building code of that year asks the same of reused "
+        "materials as of new ones.",
         source="IRC R104.9.1 and IBC 104.9.1",
         status=Status.REPRINTED,
         dated="2012 editions",
@@ -77,15 +77,16 @@ RULES: Final[tuple[Rule, ...]] = (
     rule(
         "taking-down",
         "Taking a building down",
-        "Federal rules ask for an asbestos inspection before a building comes down, and for "
-        "notice about 10 working days ahead. More rules follow from 260 linear feet on "
+        "Before a building comes down, federal rules ask for a check for asbestos. They "
+        "ask for notice about 10 working days ahead. More rules follow from 260 linear "
+        "feet on "
         "pipes, 160 square feet, or 35 cubic feet of it. Homes of four units or fewer are "
         "mostly exempt unless part of a bigger project. The fibres are the same.",
         source="40 CFR 61.141 and 61.145",
         status=Status.REPRINTED,
         dated="edition of 1 July 2002",
         read="61.145 in that edition",
-        when="Anything dismantled, or used in building demolition.",
+        when="Anything dismantled, or used to take a building down.",
         applies=is_taken_down,
     ),
     rule(
@@ -181,9 +182,9 @@ RULES: Final[tuple[Rule, ...]] = (
     rule(
         "used-solar",
         "Second-hand solar modules",
-        "Inspectors ask for modules and inverters that are listed or evaluated for solar "
-        "use. They also ask for a rapid shutdown where solar circuits are on or in a "
-        "building.",
+        "Expect to be asked for modules and inverters that are listed or tested for "
+        "solar use. Expect the same of a rapid shutdown where solar circuits are on or "
+        "in a building.",
         source="NEC 690.4(B) and 690.12",
         status=Status.REPRINTED,
         dated="2020 and 2023 editions",
@@ -216,8 +217,9 @@ RULES: Final[tuple[Rule, ...]] = (
     rule(
         "lead-metal",
         "Lead sheet, pipe or flashing",
-        "The name says lead. Federal law limits parts for drinking water to a weighted "
-        "average of 0.25 percent over wetted surfaces. Keep it off any line or roof whose "
+        "The name says lead. Federal law limits the lead in drinking water parts. The "
+        "limit is a weighted average of 0.25 percent over wetted surfaces. Keep it off "
+        "any line or roof whose "
         "water people or animals drink. Handle it with gloves, and wash before you eat. "
         "Keep its dust and scraps from children.",
         source="42 USC 300g-6 on lead in drinking water, as explained by EPA; handling is common "
@@ -257,7 +259,7 @@ RULES: Final[tuple[Rule, ...]] = (
         "Gasoline is never a thinner",
         "Gasoline is a fuel, and never a thinner or a cleaner. Its vapour is heavier than "
         "air and lights at a distant spark. Thin and clean only with what the paint's label "
-        "names. Never use a can whose contents you cannot tell.",
+        "names. Never use a can of unknown contents.",
         source="Jobsite talks on handling gasoline, several publishers",
         status=Status.REPRINTED,
         dated="",

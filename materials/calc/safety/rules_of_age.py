@@ -20,8 +20,8 @@ RULES_OF_AGE: Final[tuple[Rule, ...]] = (
         "old-paint",
         "Paint that may hold lead",
         "Paint from before 1978, or of unknown age, may hold lead. Keep its dust down, and "
-        "have it tested before you sand, cut or strip it. In housing that old, the federal "
-        "rule on renovation covers paid work on more than 6 square feet in a room or 20 "
+        "have it tested before you sand, cut or strip it. In housing that old, the "
+        "federal rule covers paid work on more than 6 square feet in a room or 20 "
         "outside.",
         source="40 CFR 745.83, as explained by EPA",
         status=Status.PRIMARY,
@@ -57,16 +57,20 @@ RULES_OF_AGE: Final[tuple[Rule, ...]] = (
     rule(
         "old-lagging-flooring",
         "Insulation, lagging or flooring that may hold asbestos",
-        "Federal work rules presume asbestos in heat insulation and vinyl or asphalt "
-        "flooring from 1980 or earlier until shown otherwise. Material of unknown age "
-        "counts as that old. Leave it whole and undisturbed until a laboratory has looked "
+        "Heat insulation and vinyl or asphalt flooring from 1980 or earlier may hold "
+        "asbestos. Federal work rules presume it until shown otherwise. Material of "
+        "unknown age counts as old. Leave it whole and undisturbed until a laboratory "
+        "has looked "
         "at a sample.",
         source="29 CFR 1926.1101(k)(1)",
         status=Status.REPRINTED,
         dated="",
         read="copy without a date",
-        when="Insulation, pipe lagging, and vinyl, linoleum or asphalt flooring, not new, from "
-        "1980 or earlier or of unknown age. Plastic foam is excepted.",
+        when=(
+            "Insulation, pipe lagging, and vinyl, linoleum or asphalt flooring that is not "
+            "new. It dates from 1980 or earlier, or its age is not known. Plastic foam is "
+            "left out."
+        ),
         applies=is_old_lagging,
     ),
     rule(

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from ..reports import CostSheet
 from . import (
+    elements,
     money,
     savings,
     settling,
@@ -20,6 +21,7 @@ _TRACES: dict[str, Callable[[CostSheet], Trace]] = {
     "forecast_high": lambda sheet: money.forecast(sheet, "high"),
     "material_cost": money.material_cost,
     "retail_equivalent": savings.retail_equivalent,
+    "priced_cost": savings.priced_cost,
     "savings": savings.savings,
     "savings_percent": savings.savings_percent,
     "savings_after_own_labour": savings.savings_after_own_labour,
@@ -27,6 +29,10 @@ _TRACES: dict[str, Callable[[CostSheet], Trace]] = {
     "paid_labour": savings.paid_labour,
     "own_labour_value": savings.own_labour_value,
     "hours": savings.hours,
+    "preparing_hours": savings.preparing_hours,
+    "extra_hours": savings.extra_hours,
+    "own_hours": savings.own_hours,
+    "taskless_hours": savings.taskless_hours,
 }
 FIGURES = tuple(_TRACES)
 
@@ -34,7 +40,8 @@ FIGURES = tuple(_TRACES)
 def trace(sheet: CostSheet, name: str) -> Trace | None:
     """The trace of a figure by name; None for no such figure.
 
-    Also ``area_<position>`` and the figures of settling up (``settling.find``).
+    Also ``area_<position>`` the totals of elements (``elements.find``), and the
+    figures of settling up (``settling.find``).
     """
     if name in _TRACES:
         return _TRACES[name](sheet)
@@ -50,10 +57,10 @@ def trace(sheet: CostSheet, name: str) -> Trace | None:
                     Part("+", "Paid labour", sheet.hours.paid_labour, "figure:paid_labour"),
                     Part("÷", row.area.label, row.area.area, "build", f"area:{row.area.unit}"),
                     Part("=", f"Cost per {row.area.unit}", row.cost),
-                    Part("", "Beside it: with own labour", row.cost_with_own_labour),
-                    Part("", "Beside it: components bought new", row.retail_equivalent),
-                    Part("", "Beside it: cost of the same components", row.compared_cost),
+                    Part("", "With own labour", row.cost_with_own_labour),
+                    Part("", "Retail equivalent of priced components", row.retail_equivalent),
+                    Part("", "Cost of the same components", row.compared_cost),
                 ),
                 unpriced(sheet),
             )
-    return settling.find(sheet, name)
+    return elements.find(sheet, name) or settling.find(sheet, name)

@@ -1,5 +1,6 @@
 """Figures of money spent and planned, explained."""
 
+from ..names import join_names
 from ..reports import CostSheet
 from .parts import (
     MOVED_OUT,
@@ -98,7 +99,7 @@ def contingency(sheet: CostSheet) -> Trace:
         sheet.contingency,
         (
             Part("", "Budget", sheet.budget, "build"),
-            Part("×", "Contingency", in_percent(sheet.build.contingency_share), "build", "percent"),
+            Part("×", "Contingency", in_percent(sheet.build.contingency_share), "build", "stated"),
         ),
     )
 
@@ -121,7 +122,7 @@ def forecast(sheet: CostSheet, end: str) -> Trace:
     low = end == "low"
     amount = sheet.forecast.low if low else sheet.forecast.high
     names = {row.position.component.key: row.position.component.name for row in sheet.components}
-    missing = ", ".join(names[key] for key in sheet.forecast.left_out)
+    missing = join_names(names[key] for key in sheet.forecast.left_out)
     return Trace(
         f"forecast_{end}",
         "Forecast, low end" if low else "Forecast, high end",

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from ..exact import add_up
+from ..labour import own_hours_by_person
+from ..names import join_names
 from ..reports import CostSheet
 
 ZERO = Fraction(0)
@@ -55,6 +57,12 @@ def proceeds(sheet: CostSheet) -> Fraction:
     return sum_positions(sheet, lambda position: position.component.proceeds)
 
 
+def nameless_hours(sheet: CostSheet) -> Fraction:
+    """Own hours that belong to no named person: those of conversions."""
+    named = sum(own_hours_by_person(sheet.build.labour).values(), ZERO)
+    return sheet.hours.own - named
+
+
 def unknown_cost(sheet: CostSheet) -> tuple[str, ...]:
     """A sentence when received lines have no known price."""
     moved = (
@@ -64,7 +72,7 @@ def unknown_cost(sheet: CostSheet) -> tuple[str, ...]:
     )
     if not sheet.unknown_lines:
         return moved
-    names = ", ".join(row.position.component.name for row in sheet.cost_unknown)
+    names = join_names(row.position.component.name for row in sheet.cost_unknown)
     lines = (
         "1 received line has"
         if sheet.unknown_lines == 1
@@ -77,14 +85,14 @@ def unpriced(sheet: CostSheet) -> tuple[str, ...]:
     """Sentences on what a comparison with new leaves out."""
     texts = unknown_cost(sheet)
     if sheet.unpriced:
-        names = ", ".join(row.position.component.name for row in sheet.unpriced)
+        names = join_names(row.position.component.name for row in sheet.unpriced)
         texts += (f"No new price is known for: {names}. They are left out of both sides.",)
     if sheet.priced_as_bought:
-        names = "; ".join(row.position.component.name for row in sheet.priced_as_bought)
+        names = join_names(row.position.component.name for row in sheet.priced_as_bought)
         texts += (f"No new price is known, so what you paid for it new counts: {names}.",)
     if sheet.not_bought_new:
-        names = ", ".join(row.position.component.name for row in sheet.not_bought_new)
-        texts += (f"Would not have been bought new, so counted as 0 new cost: {names}.",)
+        names = join_names(row.position.component.name for row in sheet.not_bought_new)
+        texts += (f"Would not buy new, so the retail equivalent is 0: {names}.",)
     return texts
 
 

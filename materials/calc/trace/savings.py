@@ -1,8 +1,14 @@
 """Figures of the comparison with new, and of hours, explained."""
 
+from fractions import Fraction
+
+from ..exact import add_up
 from ..labour import at_rate
 from ..reports import CostSheet
-from .parts import Part, Trace, unpriced
+from ..types import LabourKind
+from .parts import Part, Trace, nameless_hours, unpriced
+
+PREPARING = LabourKind.PREPARING
 
 
 def retail_equivalent(sheet: CostSheet) -> Trace:
@@ -26,6 +32,27 @@ def retail_equivalent(sheet: CostSheet) -> Trace:
     )
 
 
+def priced_cost(sheet: CostSheet) -> Trace:
+    return Trace(
+        "priced_cost",
+        "Cost of the same components",
+        "Material cost of the components whose new price and cost are both known: the other side"
+        " of the savings.",
+        sheet.total.priced_cost,
+        tuple(
+            Part(
+                "+",
+                row.position.component.name,
+                row.position.known_money,
+                f"component:{row.position.component.key}",
+            )
+            for row in sheet.components
+            if row.savings is not None and row.position.known_money
+        ),
+        unpriced(sheet),
+    )
+
+
 def savings(sheet: CostSheet) -> Trace:
     return Trace(
         "savings",
@@ -36,7 +63,7 @@ def savings(sheet: CostSheet) -> Trace:
             Part(
                 "+", "Retail equivalent", sheet.total.retail_equivalent, "figure:retail_equivalent"
             ),
-            Part("−", "Material cost of the priced components", sheet.total.priced_cost),
+            Part("−", "Cost of the same components", sheet.total.priced_cost, "figure:priced_cost"),
         ),
         unpriced(sheet),
     )
@@ -89,7 +116,13 @@ def saved_per_extra_hour(sheet: CostSheet) -> Trace:
         sheet.saved_per_extra_hour,
         (
             Part("", "Savings", sheet.savings, "figure:savings"),
-            Part("÷", "Sourcing and preparing hours", sheet.hours.extra, "labour_extra", "hours"),
+            Part(
+                "÷",
+                "Sourcing and preparing hours",
+                sheet.hours.extra,
+                "figure:extra_hours",
+                "hours",
+            ),
         ),
     )
 
@@ -111,7 +144,7 @@ def own_labour_value(sheet: CostSheet) -> Trace:
         "Unpaid hours at the rate stated on the build. This is not cash.",
         sheet.own_labour_value,
         (
-            Part("", "Own hours", sheet.hours.own, "labour", "hours"),
+            Part("", "Own hours", sheet.hours.own, "figure:own_hours", "hours"),
             Part("×", "Stated rate", sheet.build.own_labour_rate, "build", "rate"),
         ),
     )
@@ -124,8 +157,51 @@ def hours(sheet: CostSheet) -> Trace:
         "Everybody's hours; those of conversions count as preparing.",
         sheet.hours.total,
         tuple(
-            Part("+", kind.value.capitalize(), value, f"labour:{kind.value}", "hours")
+            Part(
+                "+",
+                kind.value.capitalize(),
+                value,
+                "figure:preparing_hours" if kind is PREPARING else f"labour:{kind.value}",
+                "hours",
+            )
             for kind, value in sheet.hours.by_kind.items()
+        ),
+        kind="hours",
+    )
+
+
+def preparing_hours(sheet: CostSheet) -> Trace:
+    hours = sheet.hours.by_kind[PREPARING]
+    return _with_conversions(sheet, "preparing_hours", "Preparing", hours, "labour:preparing")
+
+
+def extra_hours(sheet: CostSheet) -> Trace:
+    label = "Sourcing and preparing hours"
+    return _with_conversions(sheet, "extra_hours", label, sheet.hours.extra, "labour_extra")
+
+
+def own_hours(sheet: CostSheet) -> Trace:
+    return _with_conversions(sheet, "own_hours", "Own hours", sheet.hours.own, "labour")
+
+
+def taskless_hours(sheet: CostSheet) -> Trace:
+    hours = add_up(row.hours for row in sheet.tasks if row.task is None)
+    return _with_conversions(
+        sheet, "taskless_hours", "Hours without a task", hours, "labour_taskless"
+    )
+
+
+def _with_conversions(sheet: CostSheet, name: str, label: str, hours: Fraction, link: str) -> Trace:
+    """Hours that stand in two lists: those of entries, and those of conversions."""
+    converting = nameless_hours(sheet)
+    return Trace(
+        name,
+        label,
+        "Hours of conversions are kept with the conversions.",
+        hours,
+        (
+            Part("+", "Entries of hours", hours - converting, link, "hours"),
+            Part("+", "Hours of conversions", converting, "conversions", "hours"),
         ),
         kind="hours",
     )

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from fractions import Fraction
 
-from ..labour import own_hours_by_person
 from ..reports import CostSheet
 from ..settling import PersonRow
 from .parts import Part, Trace, extra_cost, proceeds
@@ -155,9 +154,3 @@ def to_spent(sheet: CostSheet) -> tuple[Part, ...]:
         Part("−", "Proceeds of sales", proceeds(sheet), "left_sold"),
         Part("=", "Spent", sheet.spent, "figure:spent"),
     )
-
-
-def nameless_hours(sheet: CostSheet) -> Fraction:
-    """Own hours that belong to no named person: those of conversions."""
-    named = sum(own_hours_by_person(sheet.build.labour).values(), ZERO)
-    return sheet.hours.own - named

@@ -48,14 +48,14 @@ def _proof(plan: Plan, money: Write, length: Write) -> str:
             ways = counted(plan.patterns, "way")
             return f"No plan {least}: all {ways} to fill a board were compared."
         return (
-            f"No plan {least}: at prices of the pieces at which no board holds more than it costs,"
-            " all pieces together come to as much as this plan."
+            f"No plan {least}: give each piece a price so that no board is worth more "
+            "than it costs. All pieces together are then worth this plan."
         )
     if not plan.is_least_cost and plan.cost is not None and plan.cost_bound is not None:
         gap = (plan.cost - plan.cost_bound) / plan.cost * 100 if plan.cost else Fraction(0)
         return (
             f"A cheaper plan may exist: the least possible cost is {money(plan.cost_bound)}, this"
-            f" one costs {money(plan.cost)}, {plain(gap, 1)} % more at most. More time "
+            f" one costs {money(plan.cost)}, {plain(gap, 1)}% more at most. More time "
             "may find a better plan."
         )
     return (

@@ -51,5 +51,5 @@ class PriceRise:
             )
         if self.yearly is not None:
             result = measures.plain(self.yearly * 100, 3)
-            return f"Prices raised by {result} % for each year since they were paid."
+            return f"Prices raised by {result}% for each year since they were paid."
         return "Prices as they were paid."

@@ -203,8 +203,7 @@ class CellReaders:
             raise CellError(f"{shown(text)} cannot be a percentage here: enter it like 85.")
         if 0 < value < 1 and "%" not in text:
             raise CellError(
-                f"{shown(text)} is below 1 %: enter {plain(value * 100)} for"
-                f" {plain(value * 100)} %."
+                f"{shown(text)} is below 1%: enter {plain(value * 100)} for {plain(value * 100)}%."
             )
         found.values[each.key] = plain(round_half_up(value, 4))
 

@@ -42,7 +42,7 @@ def capital_recovery(d: Fraction, n: int) -> Fraction:
     Raises ValueError for 0 years: nothing can be spread over none.
     """
     if n < 1:
-        raise ValueError("an amount cannot be spread over no year")
+        raise ValueError("an amount needs at least one year to spread over")
     return ONE / uniform_present_value(d, n)
 
 

@@ -1,4 +1,4 @@
-"""What lasts: comparing ways to do one thing over years."""
+"""Lifetime cost: comparing ways to do one thing over years."""
 
 from typing import Any
 
@@ -39,7 +39,7 @@ def life_choices(request: HttpRequest, build: Build) -> HttpResponse:
         table_class=LifeChoiceTable,
         rows=list_life_choices(build),
         section="lifecycle",
-        title="What lasts",
+        title="Lifetime cost",
         intro=(
             "Compare ways to do one thing over the years: first cost, upkeep, replacing, and "
             "what is left. Start here or on a component’s page."

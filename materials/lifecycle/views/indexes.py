@@ -28,7 +28,7 @@ def cost_indexes(request: HttpRequest, build: Build) -> HttpResponse:
             "Published indexes bring an earlier price to a later month. If a month is "
             "missing, the last published value is used, and the page says so."
         ),
-        links=[("What lasts", reverse("life_choices", args=[build.pk]))],
+        links=[("Lifetime cost", reverse("life_choices", args=[build.pk]))],
         add_url=reverse("cost_index_add", args=[build.pk]),
         add_label="Add index",
     )

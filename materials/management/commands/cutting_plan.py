@@ -95,7 +95,7 @@ def _lines(order: Order, plan: Plan, lengths: Lengths) -> list[str]:
     cost = "not known" if plan.cost is None else money_of(plan.cost)
     return [
         f"{counted(plan.boards, 'board')}, cost {cost}, waste {lengths.write(plan.waste)}"
-        f" ({plain(waste_percent(plan), 3)} %)",
+        f" ({plain(waste_percent(plan), 3)}%)",
         *cut_lines(order, plan, lengths.write),
         *why(plan, money_of, lengths.write),
         *notes(order, plan),

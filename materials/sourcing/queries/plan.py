@@ -22,7 +22,7 @@ from .offers import LeftOut, OfferItem, get_open_offers
 # What is measured is bought by one unit, or by a tenth where few are needed.
 FEW, TENTH, ONE, ZERO = 10, Fraction(1, 10), Fraction(1), Fraction(0)
 SECONDS = 8
-AS_BOUGHT = "At what it cost when bought new, since no new price is known."
+AS_BOUGHT = "At what you paid for it new, since no new price is known."
 
 
 @dataclass(frozen=True)

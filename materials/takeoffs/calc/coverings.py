@@ -32,7 +32,7 @@ def _boards(given: Mapping[str, Any]) -> Worked:
     across, along, face = given["across"], given["along"], given["face"]
     waste = given["waste"] or F(0)
     if waste >= 1:
-        raise TakeoffError("Waste cannot take all of it: enter less than 100 %.", "waste")
+        raise TakeoffError("Waste cannot take all of it: enter less than 100%.", "waste")
     exact = across / face / (1 - waste)
     boards = round_up(exact)
     over = f" ÷ {number(1 - waste)}" if waste else ""

@@ -126,7 +126,7 @@ def _bed(given: Mapping[str, Any]) -> Worked:
         notes.insert(0, note)
     fill = given["fill"]
     soil = count * inside[0] * inside[1] * height * fill
-    full = "" if fill == 1 else f" × {number(fill * 100)} %"
+    full = "" if fill == 1 else f" × {number(fill * 100)}%"
     figures += [
         say.volumes(
             "soil",

@@ -169,7 +169,7 @@ def _earth_blocks(given: Mapping[str, Any]) -> Worked:
             "bags",
             "Bags of cement",
             bags,
-            f"{count} × {number(weight * kilos)} kg × {number(share * 100)} % ÷"
+            f"{count} × {number(weight * kilos)} kg × {number(share * 100)}% ÷"
             f" {number(bag * kilos)} kg, up to whole ones",
             "bag",
         ),
@@ -178,14 +178,14 @@ def _earth_blocks(given: Mapping[str, Any]) -> Worked:
             "Cement",
             count * cement * kilos,
             "kg",
-            f"{count} × {number(weight * kilos)} kg × {number(share * 100)} %",
+            f"{count} × {number(weight * kilos)} kg × {number(share * 100)}%",
         ),
         Figure(
             "soil",
             "Soil",
             count * (weight - cement) * kilos,
             "kg",
-            f"{count} × {number(weight * kilos)} kg × {number(100 - share * 100)} %",
+            f"{count} × {number(weight * kilos)} kg × {number(100 - share * 100)}%",
         ),
         counted(
             "blocks",
@@ -195,7 +195,7 @@ def _earth_blocks(given: Mapping[str, Any]) -> Worked:
         ),
         counted("count", "Blocks", count, "as stated"),
     )
-    words = f"Of each block {number(share * 100)} % is cement by weight, the rest soil."
+    words = f"Of each block {number(share * 100)}% is cement by weight, the rest soil."
     parts = [("soil", 100 - share * 100), ("cement", share * 100)]
     return Worked(figures, _parts("One block by weight, in per cent", words, parts))
 

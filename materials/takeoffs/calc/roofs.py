@@ -188,7 +188,7 @@ def _hip(given: Mapping[str, Any]) -> Worked:
     return Worked(tuple(figures), drawing, (slope_note(slope, hip=True),))
 
 
-SLOPE = Question("slope", "Slope", Kind.SLOPE, "6/12", "Rise over run: 6/12, 6 in 12 or 50 %.")
+SLOPE = Question("slope", "Slope", Kind.SLOPE, "6/12", "Rise over run: 6/12, 6 in 12 or 50%.")
 EAVES = Question(
     "eaves",
     "Overhang at the eaves",

@@ -20,16 +20,16 @@ class Suggestion:
 
 SUGGESTIONS: Final = {
     "lumber": Suggestion(
-        10, 10, "For example 10 % for lumber of 2 in and more (Army EN0069A, table 4-1)"
+        10, 10, "For example 10% for lumber of 2 in and more (Army EN0069A, table 4-1)"
     ),
     "concrete": Suggestion(
-        10, 10, "For example 10 % for concrete (Navy NAVEDTRA 14070, after P-405)"
+        10, 10, "For example 10% for concrete (Navy NAVEDTRA 14070, after P-405)"
     ),
-    "boards": Suggestion(15, 15, "For example 15 % for boards on a floor (Army EN01136, lesson 5)"),
+    "boards": Suggestion(15, 15, "For example 15% for boards on a floor (Army EN01136, lesson 5)"),
     "mortar": Suggestion(
-        10, 10, "Usual tables of block mortar have 10 % in them already (Navy NAVEDTRA 14045)"
+        10, 10, "Tables of block mortar include 10% already (Navy NAVEDTRA 14045)"
     ),
-    "stabiliser": Suggestion(5, 10, "For example 5 to 10 % of compressed earth (trade page)"),
+    "stabiliser": Suggestion(5, 10, "For example 5 to 10% of compressed earth (trade page)"),
 }
 
 

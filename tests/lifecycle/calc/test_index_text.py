@@ -59,7 +59,7 @@ def test_months_come_in_order_and_empty_lines_are_nothing():
         ("2014-07 much", "is not a number"),
         ("2014-07 0", "above zero"),
         ("2014-07 1.2345678", "more than 6 decimal places"),
-        ("2014-07 1\nJul 2014 2", "Line 2: July 2014 stands there twice"),
+        ("2014-07 1\nJul 2014 2", "Line 2: July 2014 is there twice"),
         ("x\n" * 1201, "more than 1200 lines"),
     ],
 )

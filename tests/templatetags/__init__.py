@@ -1,0 +1,1 @@
+"""What writes figures on pages."""
