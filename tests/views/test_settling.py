@@ -289,9 +289,7 @@ def test_hours_without_a_rate_are_refused_on_the_page(own, entries):
     save_build(**entries.by, values={"own_labour_rate": None})
     assert "The build states no own labour rate yet." in words(own.open("shares_edit"))
     page = own.refused("shares_edit", {"own_hours_count": True})
-    assert any(
-        "rate under Build details first, then tick this." in f for f in page.faults
-    )
+    assert any("rate under Build details first, then tick this." in f for f in page.faults)
 
 
 def test_taking_the_rate_away_is_refused_on_the_page(own, entries):
