@@ -231,7 +231,7 @@ def no_columns(page: Any) -> None:
 
 def no_such_name(page: Any) -> None:
     """A name that is to stand for something that is not there."""
-    page.get_by_label("The same as").first.fill("Something else")
+    page.get_by_label("Same as").first.fill("Something else")
     page.get_by_label("Unit, if new").first.fill("armful")
     press(page, "Save and check again")
     page.locator(".has-fault").first.wait_for()
