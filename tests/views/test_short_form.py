@@ -276,7 +276,7 @@ UNCLEAR = [
     ({"distance_text": "12 gal"}, "is no distance"),
     ({"origin_year": "62"}, "four digits"),
     ({"what": ""}, "Fill this in."),
-    ({"source": ""}, "Choose one."),
+    ({"source": ""}, "Choose one of these."),
 ]
 
 
