@@ -17,11 +17,11 @@ class MaterialsConfig(AppConfig):
 
         from .tools import register_tools
 
-        register_tools()
-
         forms.Field.default_error_messages["required"] = "Fill this in."
         for field in (forms.ChoiceField, forms.ModelChoiceField):
             field.default_error_messages["required"] = "Choose one of these."
         several: tuple[Any, ...] = (forms.MultipleChoiceField, forms.ModelMultipleChoiceField)
         for field in several:
             field.default_error_messages["required"] = "Tick at least one."
+        # Afterwards, as a tool's forms are made when it registers.
+        register_tools()

@@ -162,7 +162,7 @@ def link_made(page: Any) -> None:
     """A link that is shown for the only time."""
     page.locator("#entry [name=label]").fill("Aunt Ida")
     press(page, "Make link")
-    page.get_by_text("only time it can be seen").wait_for()
+    page.get_by_text("It cannot be shown again").wait_for()
 
 
 def shared(page: Any) -> None:

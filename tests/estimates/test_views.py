@@ -67,7 +67,10 @@ def test_look_shows_and_saves_nothing(add, past, new):
     answer = add(**typed(past, new), look="1")
     text = page_text(answer)
     assert answer.status_code == 200
-    assert "This build will likely cost $258.00 , between $228.00 and $348.00, and take about 33 h ." in text
+    assert (
+        "This build will likely cost $258.00 , between $228.00 and $348.00, and take about 33 h ."
+        in text
+    )
     assert "class 5 estimate" in text
     assert "Prices as they were paid." in text
     assert not Estimate.objects.exists()
@@ -234,7 +237,7 @@ def test_builds_of_others_are_neither_offered_nor_taken(add, owner, past, new, o
     page = owner.get(reverse("estimate_add", args=[new.pk]))
     assert "First shed" in page_text(page)
     assert other_build.name not in page_text(page)
-    assert "not there" in page_text(add(**typed(past, new, builds=other_build.pk)))
+    assert "does not exist" in page_text(add(**typed(past, new, builds=other_build.pk)))
     # Who sees the new build alone is not told of the earlier one.
     viewer = cast["viewer"]
     Member.objects.create(build=new, user=viewer, role=Role.VIEWER)
