@@ -12,7 +12,10 @@ class MaterialsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Let the tools register; have every form say what to do about an empty field."""
+        """Have every form say what to do about an empty field, and let the tools register.
+
+        In that order: a field keeps what was said when its form was read.
+        """
         from django import forms
 
         from .tools import register_tools
@@ -23,5 +26,4 @@ class MaterialsConfig(AppConfig):
         several: tuple[Any, ...] = (forms.MultipleChoiceField, forms.ModelMultipleChoiceField)
         for field in several:
             field.default_error_messages["required"] = "Tick at least one."
-        # Afterwards, as a tool's forms are made when it registers.
         register_tools()

@@ -177,7 +177,7 @@ def test_a_rate_with_inflation_comes_to_the_same(screens):
         screens, rate_kind="nominal", rate_percent="5.06", inflation_percent="2", name="Again"
     )
     assert cells(real, "Painted") == cells(nominal, "Painted")
-    assert "Rate above inflation 3 %" in nominal.text
+    assert "Rate above inflation 3%" in nominal.text
 
 
 def test_it_begins_with_what_the_build_knows_of_a_component(screens, entries, build):
