@@ -72,7 +72,7 @@ def round_half_up(value: Number, places: int) -> Decimal:
 def rate_places(value: Number, currency: str) -> tuple[int, int]:
     """Fewest and most decimals of a price per unit: two from 1 up, up to four below."""
     least = minor_units(currency)
-    return least, max(least, 2 if abs(value) >= 1 else 4)
+    return least, max(least, 2 if value >= 1 or value <= -1 else 4)
 
 
 def round_money(value: Number, currency: str) -> Decimal:

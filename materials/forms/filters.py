@@ -136,7 +136,7 @@ _COLUMNS = {
 
 
 class LineFilter(BuildFilter):
-    """Purchase lines by component, element, source, state, supplier and payer."""
+    """Purchase lines by component, element, source, state, supplier, payer and date."""
 
     component = _one("Component", method="filter_asked")
     element = _one("Element", field_name="component__element", method="filter_element")
@@ -150,6 +150,7 @@ class LineFilter(BuildFilter):
     paid_by = _one(
         "Paid by", field_name="purchase__paid_by", null_label=NOBODY, method="filter_asked"
     )
+    since, until = _between("of_day")
 
     class Meta:
         model = PurchaseLine
@@ -204,10 +205,11 @@ class ConversionFilter(BuildFilter):
 
 
 class LeftOverFilter(BuildFilter):
-    """Left over by component and fate."""
+    """Left over by component, fate and date."""
 
     component = _one("Component")
     fate = django_filters.ChoiceFilter(choices=Fate.choices)
+    since, until = _between("noted_on")
 
     class Meta:
         model = LeftOver

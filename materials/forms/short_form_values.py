@@ -25,7 +25,7 @@ from ..queries.drafts import (
     charges_of,
     of_purchase,
 )
-from ..templatetags.figures import money_text, percent, plain, rate_text
+from ..templatetags.figures import money_text, plain, rate_text, stated_percent
 from .short_form import LogForm
 
 # Fields of a line that the short form has no box for.
@@ -106,8 +106,8 @@ def folded_words(values: dict[str, Any], build: Build) -> str:
         return f"{text}{unit} of haulage"
 
     words: dict[str, Callable[[Any], str]] = {
-        "premium_percent": lambda stated: f"buyer's premium {percent(stated)}",
-        "tax_percent": lambda stated: f"sales tax {percent(stated)}",
+        "premium_percent": lambda stated: f"buyer's premium {stated_percent(stated)}",
+        "tax_percent": lambda stated: f"sales tax {stated_percent(stated)}",
         "distance_text": haulage,
         "haulage_amount": lambda stated: f"haulage {money_text(stated, cur)}",
         "expected_hours": lambda stated: f"{plain(stated, 2, trim=True)} h expected",
@@ -117,7 +117,7 @@ def folded_words(values: dict[str, Any], build: Build) -> str:
     }
     parts = [say(values[name]) for name, say in words.items() if values.get(name)]
     if values.get("usable_percent") not in (None, "", 100):
-        parts.insert(0, f"{percent(values['usable_percent'])} of it usable")
+        parts.insert(0, f"{stated_percent(values['usable_percent'])} of it usable")
     if values.get("new_price") is not None:
         per = values.get("new_per_text") or values["component"].unit
         per = per.replace("1 @", "one of").replace(" @", " of")

@@ -11,10 +11,11 @@ from ..calc.reports import per
 from ..calc.stock import output_shares
 from ..calc.yields import too_much, yield_share
 from ..models import Build, Component, Conversion, ConversionOutput
+from .kept import get_kept_sheet
 from .on_hand import Withdrawal, on_hand
 from .price_book import get_price_book
 from .quantities import base_quantity, base_unit, side_of
-from .reports import conversion_input, get_cost_sheet
+from .reports import conversion_input
 
 
 @dataclass(frozen=True)
@@ -83,7 +84,7 @@ def preview_conversion(
     is being changed took of the same input, and from where. ``from_stock``: it is taken from the
     stock on hand as far as they go.
     """
-    sheet = get_cost_sheet(build, on)
+    sheet = get_kept_sheet(build, on)
     rows = {row.position.component.key: row for row in sheet.components}
     source = conversion.source
     conversion.used_qty = base_quantity(conversion.used_text, source)

@@ -1,10 +1,4 @@
-"""What the first page of a build shows.
-
-The figures of the cost sheet, the shopping list and the cautions are worked out once for each
-change of the build and day, and held by the process's cache: they are asked for far more often
-than anything changes. The key holds the newest entry of the history, without which nothing
-changes, and how far imports are; a figure older than either is never found again.
-"""
+"""What the first page of a build shows."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -12,16 +6,15 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from django.core.cache import cache
-from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum
-from django.db.models.functions import Coalesce
+from django.db.models import F, OuterRef, QuerySet, Subquery
 
 from ..calc.money import minor_units
 from ..calc.progress.hours import LimitCheck
 from ..calc.reports import AreaRow, CostSheet
 from ..choices import State
-from ..models import Build, Change, ImportJob, Purchase, PurchaseLine
+from ..models import Build, ImportJob, Purchase, PurchaseLine
 from ..models.imports import JobState
+from .kept import keep, stamp_of
 from .needed import NeededRow, get_shopping_of
 from .reports import get_cost_sheet
 from .safety import list_cautions
@@ -69,6 +62,8 @@ class Figures:
     left_out: int
     cautions: int
     is_empty: bool
+    latest: tuple[Purchase, ...]
+    offers: tuple[Purchase, ...]
 
     @property
     def is_overspent(self) -> bool:
@@ -81,40 +76,23 @@ class Figures:
         return None if self.remaining is None else max(-self.remaining, Fraction(0))
 
 
-def get_figures(build: Build, on: date) -> tuple[Figures, int]:
-    """The figures of a build, and how many tables wait to be imported."""
-    stamp, waiting = _stamp(build)
-    key = f"home:{build.pk}:{on.isoformat()}:{stamp}"
-    figures: Figures | None = cache.get(key)
-    if figures is None:
-        figures = _work_out(build, on)
-        cache.set(key, figures, timeout=24 * 60 * 60)
-    return figures, waiting
+def get_figures(build: Build, on: date) -> Figures:
+    """The figures of a build on a day; one query where nothing has changed."""
+    stamp = stamp_of(build)
+
+    def make() -> Figures:
+        sheet = keep("sheet", stamp, on, lambda: get_cost_sheet(build, on))
+        return _work_out(build, on, sheet)
+
+    return keep("home", stamp, on, make)
 
 
-def _stamp(build: Build) -> tuple[str, int]:
-    """What differs whenever something of a build may, and imports that wait; one query."""
-    newest = Change.objects.filter(build=OuterRef("pk")).order_by("-pk")
-    jobs = ImportJob.objects.filter(build=OuterRef("pk")).order_by().values("build")
-    row = (
-        Build.objects.filter(pk=build.pk)
-        .values_list(
-            Subquery(newest.values("pk")[:1]),
-            Subquery(newest.values("at")[:1]),
-            Coalesce(Subquery(jobs.annotate(done=Sum("done_count")).values("done")), 0),
-            Coalesce(
-                Subquery(jobs.annotate(n=Count("pk", filter=~Q(state=JobState.DONE))).values("n")),
-                0,
-            ),
-        )
-        .get()
-    )
-    pk, at, done, waiting = row
-    return f"{pk or 0}:{at.timestamp() if at else 0}:{done}", waiting
+def count_waiting(build: Build) -> int:
+    """Tables that are not brought in yet."""
+    return ImportJob.objects.filter(build=build).exclude(state=JobState.DONE).count()
 
 
-def _work_out(build: Build, on: date) -> Figures:
-    sheet = get_cost_sheet(build, on)
+def _work_out(build: Build, on: date, sheet: CostSheet) -> Figures:
     shopping = get_shopping_of(build, on, sheet)
     rows = [row for each in (*shopping.lists, shopping.trifles) for row in each.rows]
     measured = ((at, row) for at, row in enumerate(sheet.areas) if row.cost is not None)
@@ -142,6 +120,8 @@ def _work_out(build: Build, on: date) -> Figures:
             | set(sheet.forecast.left_out)
         ),
         cautions=sum(bool(row.open) for row in list_cautions(build)),
+        latest=tuple(list_latest(build)),
+        offers=tuple(list_open_offers(build)),
         is_empty=not sheet.components and not sheet.hours.total,
     )
 

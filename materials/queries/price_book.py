@@ -54,12 +54,10 @@ class PriceBook:
         return self.rates[at - 1][1] if at else None
 
 
-def get_price_book(build: Build) -> PriceBook:
-    """Two queries, whatever the number of components."""
-    rates = [
-        (from_on or date.min, rate)
-        for from_on, rate in DistanceRate.objects.filter(build=build).values_list("from_on", "rate")
-    ]
+def get_price_book(build: Build, with_rates: bool = True) -> PriceBook:
+    """Two queries, whatever the number of components; one where no distance is to be priced."""
+    rows = DistanceRate.objects.filter(build=build).values_list("from_on", "rate")
+    rates = [(from_on or date.min, rate) for from_on, rate in rows] if with_rates else []
     return PriceBook(list_prices_by_component([build.pk]), sorted(rates))
 
 

@@ -13,6 +13,7 @@ from ..calc.areas import AreaCost, AreaInput, area_costs
 from ..calc.progress.hours import TaskPlan
 from ..calc.types import ComponentInput
 from ..choices import State
+from ..fields import ExactSum
 from ..models import (
     Build,
     BuildArea,
@@ -33,7 +34,28 @@ def list_spend(build: Build) -> list[tuple[date, Fraction]]:
 
     Landed cost received + paid labour + extra cost of conversions − proceeds of sales.
     """
-    parts = (
+    return sorted(
+        (day, sign * Fraction(amount))
+        for rows, dated, what, sign in _spending(build)
+        for day, amount in _by_day(rows, dated, what)
+        if amount
+    )
+
+
+def sum_spend(build: Build, first: date, last: date) -> list[Fraction]:
+    """The four sums of what is spent within some days, proceeds above 0; a query for each."""
+    return [
+        rows.filter(**{f"{dated}__range": (first, last)})
+        .order_by()
+        .aggregate(sum=ExactSum(what))["sum"]
+        or Fraction(0)
+        for rows, dated, what, _ in _spending(build)
+    ]
+
+
+def _spending(build: Build) -> tuple[tuple[QuerySet[Any], str, str, int], ...]:
+    """Rows of what is spent, with their day, their amount, and its sign."""
+    return (
         (
             Purchase.objects.filter(build=build, state=State.RECEIVED),
             "bought_on",
@@ -43,12 +65,6 @@ def list_spend(build: Build) -> list[tuple[date, Fraction]]:
         (LabourEntry.objects.filter(build=build), "worked_on", "paid_amount", 1),
         (Conversion.objects.filter(build=build), "converted_on", "extra_cost_amount", 1),
         (LeftOver.objects.filter(component__build=build), "noted_on", "proceeds_amount", -1),
-    )
-    return sorted(
-        (day, sign * Fraction(amount))
-        for rows, dated, what, sign in parts
-        for day, amount in _by_day(rows, dated, what)
-        if amount
     )
 
 

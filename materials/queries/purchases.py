@@ -171,8 +171,9 @@ def next_number(build: Build, prefix: str = "P") -> str:
     The highest of the latest ones; of all, where the number after it is taken.
     """
     numbers = Purchase.objects.filter(build=build).order_by("-pk").values_list("number", flat=True)
-    number = number_after(numbers[:LATEST], prefix)
-    if is_number_taken(Purchase, build, number):
+    latest = list(numbers[:LATEST])
+    number = number_after(latest, prefix)
+    if len(latest) == LATEST and is_number_taken(Purchase, build, number):
         return number_after(numbers.iterator(), prefix)
     return number
 

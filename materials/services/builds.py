@@ -120,8 +120,11 @@ def get_or_add_person(*, actor: User | None, build: Build, name: str) -> Person 
         return None
     if len(name) > 80:
         raise LedgerError("A person's name has at most 80 characters: shorten it.")
-    lock_build(build)
     person = find_named(Person, build, name)
+    if person is None:
+        # Somebody else may be adding it: under the lock it is looked for once more.
+        lock_build(build)
+        person = find_named(Person, build, name)
     if person is None:
         person = Person(build=build)
         save_values(actor=actor, build=build, record=person, values={"name": name})

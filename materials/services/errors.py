@@ -1,16 +1,20 @@
 """What a service refuses."""
 
 from datetime import date
+from typing import Any
 
 from ..queries.days import has_begun
 
 
 class LedgerError(ValueError):
-    """A refused action; ``str()`` is a sentence for the user, ``field`` where it belongs."""
+    """A refused action; ``str()`` is a sentence for the user, ``field`` where it belongs.
 
-    def __init__(self, text: str, field: str | None = None):
+    ``about``: the key of the component it is about, if it is.
+    """
+
+    def __init__(self, text: str, field: str | None = None, about: Any = None):
         super().__init__(text)
-        self.field = field
+        self.field, self.about = field, about
 
 
 def refuse_early(day: date, text: str, field: str) -> None:

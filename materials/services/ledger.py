@@ -113,7 +113,7 @@ def check_stock(build: Build) -> None:
         raise LedgerError(str(circle)) from None
     for position in positions.values():
         if position.in_building < 0:
-            raise LedgerError(shortage_text(position))
+            raise LedgerError(shortage_text(position), about=position.component.key)
 
 
 def shortage_text(position: Position) -> str:

@@ -60,8 +60,8 @@ def save_purchase(
 
     def write() -> None:
         purchase.save()
-        replace_rows(purchase, "purchase", purchase.lines, line_rows)
-        replace_rows(purchase, "purchase", purchase.charges, charge_rows)
+        replace_rows(purchase, "purchase", purchase.lines, line_rows, is_new)
+        replace_rows(purchase, "purchase", purchase.charges, charge_rows, is_new)
 
     with keep_totals(build, [purchase.pk]) as ids:
         write_record(actor=actor, build=build, record=purchase, write=write)
@@ -87,20 +87,29 @@ def _derive(
         except QuantityError as error:
             raise LedgerError(f"Line {i + 1}: {error}") from None
     try:
-        put_figures(purchase, lines, charges, get_price_book(build))
+        has_distance = any(charge.distance_text for charge in charges)
+        put_figures(purchase, lines, charges, get_price_book(build, has_distance))
     except (CostingError, QuantityError) as error:
         raise LedgerError(str(error)) from None
 
 
 def replace_rows(
-    parent: models.Model, parent_field: str, related: Any, rows: Sequence[models.Model]
+    parent: models.Model,
+    parent_field: str,
+    related: Any,
+    rows: Sequence[models.Model],
+    is_new: bool = False,
 ) -> None:
-    """Make ``rows`` the only rows of a parent. A pk that is not the parent's is refused."""
-    own = set(related.values_list("pk", flat=True))
+    """Make ``rows`` the only rows of a parent, which has none yet where it is new.
+
+    A pk that is not the parent's is refused.
+    """
+    own = set() if is_new else set(related.values_list("pk", flat=True))
     given = [row.pk for row in rows if row.pk is not None]
     if not own.issuperset(given) or len(set(given)) < len(given):
         raise LedgerError("One of the rows was deleted meanwhile. Open the page again.")
-    related.exclude(pk__in=given).delete()
+    if own:
+        related.exclude(pk__in=given).delete()
     for row in rows:
         setattr(row, parent_field, parent)
         row.save()

@@ -30,8 +30,11 @@ def get_or_add_supplier(*, actor: User | None, build: Build, name: str) -> Suppl
         return None
     if len(name) > 120:
         raise LedgerError("A supplier's name has at most 120 characters: shorten it.")
-    lock_build(build)
     supplier = find_named(Supplier, build, name)
+    if supplier is None:
+        # Somebody else may be adding it: under the lock it is looked for once more.
+        lock_build(build)
+        supplier = find_named(Supplier, build, name)
     if supplier is None:
         supplier = Supplier(build=build)
         save_values(actor=actor, build=build, record=supplier, values={"name": name})

@@ -24,10 +24,12 @@ FEW = 8
 def keep_totals(build: Build, purchase_ids: Iterable[int | None] = ()) -> Iterator[list[int]]:
     """Carry what happens to some purchases inside the block into the running totals.
 
-    Yields the list of purchase ids; a purchase that is made inside is appended to it. Blocks
-    must not be nested, and the build must be locked.
+    Yields the list of purchase ids; a purchase that is made inside is appended to it, with its
+    own sums on it already (``put_figures``). Blocks must not be nested, and the build must be
+    locked.
     """
     ids = [pk for pk in purchase_ids if pk is not None]
+    there = list(ids)
     before = _sums(ids)
     yield ids
     after = _sums(ids)
@@ -41,7 +43,8 @@ def keep_totals(build: Build, purchase_ids: Iterable[int | None] = ()) -> Iterat
     else:
         for key, difference in differences.items():
             _shift(build, key, difference)
-    sum_purchases(ids)
+    if there:
+        sum_purchases(there)
 
 
 def _sums(ids: list[int]) -> dict[TotalKey, Sums]:

@@ -34,6 +34,7 @@ def build_view(*, edits: bool = False, owns: bool = False) -> Callable[[View], V
                 build = access.get_build(request.user, build_id)
                 if edits:
                     access.require_editor(request.user, build)
+                    request.may_edit = True  # type: ignore[attr-defined]
                 if owns:
                     access.require_owner(request.user, build)
                 return view(request, build, **kwargs)
@@ -61,7 +62,10 @@ def page(
     **context: Any,
 ) -> HttpResponse:
     """Render a page of a build."""
-    context.update(build=build, section=section, may_edit=access.may_edit(request.user, build))
+    may_edit = getattr(request, "may_edit", None)
+    if may_edit is None:
+        may_edit = access.may_edit(request.user, build)
+    context.update(build=build, section=section, may_edit=may_edit)
     context.setdefault("back", way_back(build, read_trail(request)))
     context["saved"] = read_saved(request, build)
     return render(request, template, context, status=status)

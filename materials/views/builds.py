@@ -1,6 +1,7 @@
 """The builds, their details, elements, and the cost sheet with its figures explained."""
 
 from collections.abc import Iterable, Sequence
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -13,15 +14,16 @@ from django.utils import timezone
 from .. import access
 from ..calc.progress.hours import task_progress
 from ..calc.trace.explain import FIGURES, Part, Trace, trace
+from ..calc.trace.months import SPENT_IN, month_of, spent_in
 from ..calc.trace.settling import is_of_settling
 from ..choices import Role
 from ..forms.builds import BuildForm, ElementForm
 from ..models import Build, Element
 from ..queries.builds import list_committed, list_elements, list_spent
+from ..queries.kept import get_kept_sheet
 from ..queries.labour import get_timer
-from ..queries.progress import list_area_costs
+from ..queries.progress import list_area_costs, sum_spend
 from ..queries.records import get_record
-from ..queries.reports import get_cost_sheet
 from ..services.builds import save_build, save_element
 from ..tables.builds import ElementTable
 from ..templatetags.figures import (
@@ -104,7 +106,7 @@ def build_edit(request: HttpRequest, build: Build) -> HttpResponse:
 def cost_sheet(request: HttpRequest, build: Build) -> HttpResponse:
     """The cost sheet."""
     today = timezone.localdate()
-    sheet = get_cost_sheet(build, today)
+    sheet = get_kept_sheet(build, today)
     figures = {}
     for name in FIGURES:
         traced = trace(sheet, name)
@@ -133,7 +135,11 @@ def cost_sheet(request: HttpRequest, build: Build) -> HttpResponse:
 @build_view()
 def figure(request: HttpRequest, build: Build, name: str) -> HttpResponse:
     """One figure explained."""
-    traced = trace(get_cost_sheet(build, timezone.localdate()), name)
+    month = month_of(name)
+    if month is not None:
+        traced: Trace | None = spent_in(month[0], sum_spend(build, *month))
+    else:
+        traced = trace(get_kept_sheet(build, timezone.localdate()), name)
     if traced is None:
         raise Http404
     section = "settling" if is_of_settling(name) else "sheet"
@@ -197,6 +203,8 @@ def part_url(build: Build, part: Part, trail: Sequence[str] = ()) -> str | None:
 
 def _rows_of(build: Build, link: str) -> str:
     name, _, rest = link.partition(":")
+    if name.endswith("_in") and (month := month_of(f"{SPENT_IN}{rest}")):
+        return _rows_within(build, name, *month)
     lists = {
         "lines_received": ("purchase_lines", "?state=received"),
         "lines_ordered": ("purchase_lines", "?state=ordered"),
@@ -225,6 +233,17 @@ def _rows_of(build: Build, link: str) -> str:
     if name in ("component", "element"):
         return reverse(name, args=[build.pk, int(rest)])
     return reverse("figure", args=[build.pk, rest])
+
+
+def _rows_within(build: Build, name: str, first: date, last: date) -> str:
+    """Address of the rows of some days that a part of what was spent sums."""
+    address, query = {
+        "lines_in": ("purchase_lines", "state=received&"),
+        "paid_labour_in": ("labour", "paid=yes&"),
+        "conversions_in": ("conversions", ""),
+        "sold_in": ("left_over", "fate=sold&"),
+    }[name]
+    return f"{reverse(address, args=[build.pk])}?{query}since={first}&until={last}"
 
 
 @build_view()

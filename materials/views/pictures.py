@@ -6,6 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 from ..calc.areas import AreaCost, by_currency
+from ..calc.money import split_amount
 from ..calc.pictures.bars import (
     Bar,
     BarPicture,
@@ -14,9 +15,10 @@ from ..calc.pictures.bars import (
     divided,
     measured,
     strip,
+    strips,
 )
 from ..calc.pictures.over_time import by_month, passed_on, running_sum
-from ..calc.progress.hours import LimitCheck, TaskProgress
+from ..calc.progress.hours import TaskProgress
 from ..calc.progress.money import ElementBudget
 from ..calc.reports import SOURCES, CostSheet, ElementRow, SourceRow
 from ..queries.conversions import ConversionPreview
@@ -28,57 +30,26 @@ ZERO = Fraction(0)
 
 def of_sheet(sheet: CostSheet) -> dict[str, Any]:
     """The pictures of a cost sheet; a picture with nothing to draw is empty."""
-    return {"elements": elements(sheet), "sources": sources(sheet)}
+    return {"elements": element_strips(sheet.elements), "sources": source_shares(sheet.sources)}
 
 
-def elements(sheet: CostSheet) -> tuple[BarPicture, ...]:
-    """Cost of each element against what the same would have cost new."""
-    return element_bars(sheet.elements, sheet.build.currency, sheet.build.places)
+Strips = list[tuple[ElementRow, tuple[Bar, ...]]]
 
 
-def element_bars(rows: Sequence[ElementRow], currency: str, places: int) -> tuple[BarPicture, ...]:
-    """The bars of ``elements``."""
-    return measured([_element(row, currency, places) for row in rows])
+def element_strips(rows: Sequence[ElementRow]) -> Strips:
+    """Each element with its bar: its cost against what the same would have cost new."""
+    return list(zip(rows, strips([_element(row) for row in rows]), strict=True))
 
 
-def _element(row: ElementRow, currency: str, places: int) -> Measure:
-    figures = row.figures
-    label = _name(row)
-    apart = figures.cost - figures.priced_cost
-    if figures.retail_equivalent is None:
-        words = f"{label}: cost {money_text(figures.cost, currency)}, no new price known."
-        pieces: tuple[tuple[str, Fraction], ...] = ()
-    else:
-        new = LimitCheck(figures.priced_cost, figures.retail_equivalent, places)
-        words = (
-            f"{label}: cost {money_text(figures.priced_cost, currency)},"
-            f" new {money_text(figures.retail_equivalent, currency)}"
-        )
-        words += f", {money_text(new.over, currency)} above new" if new.over is not None else ""
-        words += f", and {money_text(apart, currency)} without a new price" if apart > 0 else ""
-        words += "."
-        pieces = (("paid", figures.priced_cost),)
-    return Measure(
-        label,
-        pieces,
-        figures.retail_equivalent,
-        money_text(figures.cost, currency),
-        words,
-        beside=apart,
-    )
-
-
-def _name(row: ElementRow) -> str:
-    return "Without an element" if row.element is None else f"{row.element.code} {row.element.name}"
-
-
-def sources(sheet: CostSheet) -> SharePicture | None:
-    """Landed cost by source, and beside it what the same would have cost new."""
-    return source_shares(sheet.sources)
+def _element(row: ElementRow) -> Measure:
+    """The figures stand beside the bar: it needs no text of its own."""
+    figures, new = row.figures, row.figures.retail_equivalent
+    pieces = () if new is None else (("paid", figures.priced_cost),)
+    return Measure("", pieces, new, "", "", beside=figures.cost - figures.priced_cost)
 
 
 def source_shares(sources: Sequence[SourceRow]) -> SharePicture | None:
-    """The bars of ``sources``."""
+    """Landed cost by source, and beside it what the same would have cost new."""
     rows = {row.source: row for row in sources}
     listed = [rows[source] for source in SOURCES]
     return divided(
@@ -95,10 +66,12 @@ def source_shares(sources: Sequence[SourceRow]) -> SharePicture | None:
 def _shares(
     label: str, parts: Sequence[tuple[str, Fraction]]
 ) -> tuple[str, list[tuple[str, Fraction, str]], str]:
-    whole = sum((max(value, ZERO) for _, value in parts), ZERO)
+    values = [max(value, ZERO) for _, value in parts]
+    # Shares that sum to 100.
+    whole = split_amount(100, values, 0) if any(values) else None
     labels = [
-        (kind, value, percent(max(value, ZERO) / whole * 100) if whole else "")
-        for kind, value in parts
+        (kind, value, "" if whole is None else percent(Fraction(whole[i])))
+        for i, (kind, value) in enumerate(parts)
     ]
     return (
         label,
@@ -179,6 +152,10 @@ def spend(
     return {
         "months": months,
         "picture": picture,
+        "scale": [
+            (top, base, money_text(value, currency, trim=True))
+            for top, base, value in (picture.scale if picture else ())
+        ],
         "words": words,
         "since": since,
         "spent_text": money_text(months[-1].so_far, currency) if months else "",

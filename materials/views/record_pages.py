@@ -15,18 +15,18 @@ from ..calc.progress.money import element_budgets
 from ..calc.reports import compare
 from ..calc.trace.settling import BALANCE, SHARE
 from ..models import Build
+from ..queries.kept import get_kept_sheet
 from ..queries.labour import list_labour, list_tasks, sum_labour
 from ..queries.progress import list_task_plans
 from ..queries.purchases import list_lines, list_purchases
 from ..queries.records import get_record
-from ..queries.reports import get_cost_sheet
 from ..queries.settling import list_payments_of
 from ..queries.suppliers import list_suppliers, sum_received
 from ..tables.base import LedgerTable
 from ..tables.labour import LabourTable, TaskTable
 from ..tables.purchases import LineTable, PurchaseTable
 from ..tables.settling import PaymentTable
-from ..templatetags.figures import balance, hours, money, signed_percent, stated_percent
+from ..templatetags.figures import Number, balance, hours, money, signed_percent, stated_percent
 from .base import build_view, page, record_urls
 from .builds import written
 
@@ -39,7 +39,7 @@ Row = dict[str, Any]
 def element(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """An element: what is in it, against its budget and against new."""
     record = _record(build, "element", pk)
-    sheet, currency = get_cost_sheet(build, timezone.localdate()), build.currency
+    sheet, currency = get_kept_sheet(build, timezone.localdate()), build.currency
     parts = [row for row in sheet.components if row.position.component.element == pk]
     figures = compare(parts)
     budget = next((b for b in element_budgets(sheet) if b.element and b.element.key == pk), None)
@@ -50,16 +50,18 @@ def element(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         _figure("Cost", money(figures.cost, currency), "#parts-title"),
         _figure("Savings", money(figures.savings, currency), "#parts-title"),
     ]
-    ledger = [
-        _figure("Retail equivalent", money(figures.retail_equivalent, currency)),
-        _figure("Cost of the same components", money(figures.priced_cost, currency)),
-    ]
-    if budget is not None:
-        ledger.append(_figure("Ordered", money(budget.committed, currency), ordered))
     if budget is not None and budget.budget is not None:
         chief.insert(1, _figure("Left of the budget", money(budget.left, currency)))
-        ledger.insert(0, _figure("Budget", money(budget.budget, currency)))
-    ledger.append(_figure("Hours of its tasks", hours(sum_labour(entries)["hours"] or 0)))
+    ledger = _sums(
+        currency,
+        ("Budget", budget.budget if budget else None, ""),
+        ("Ordered", budget.committed if budget else None, ordered),
+        ("Retail equivalent", figures.retail_equivalent, ""),
+        ("Cost of the same components", figures.priced_cost, ""),
+    )
+    if worked := sum_labour(entries)["hours"]:
+        url = _url(build, "labour", f"?element={pk}")
+        ledger.append(_figure("Hours of its tasks", hours(worked), url))
     return _show(
         request,
         build,
@@ -94,7 +96,7 @@ def element(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
 def supplier(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """A supplier: what came from there, against new."""
     record = list_suppliers(build).get(pk=pk)
-    got = sum_received(build, record, get_cost_sheet(build, timezone.localdate()))
+    got = sum_received(build, record, get_kept_sheet(build, timezone.localdate()))
     below, currency = got.compared.below_new_percent, build.currency
     bought = _url(build, "purchase_lines", f"?supplier={pk}&state=received")
     landed = _figure("Landed cost received", money(got.landed, currency), bought)
@@ -138,7 +140,7 @@ def supplier(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
 def task(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """A task: its hours against the plan."""
     record = list_tasks(build).get(pk=pk)
-    sheet = get_cost_sheet(build, timezone.localdate())
+    sheet = get_kept_sheet(build, timezone.localdate())
     row = next(
         row
         for row in task_progress(sheet, list_task_plans(build))
@@ -147,8 +149,6 @@ def task(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     entries = list_labour(build).filter(task=pk)
     own = _url(build, "labour", f"?task={pk}")
     facts = [("Done", stated_percent(row.done_percent))]
-    if record.element is not None:
-        facts.append(("Element", record.element))
     return _show(
         request,
         build,
@@ -171,7 +171,7 @@ def task(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
 @build_view()
 def person(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """A person: what was paid, what falls to them, and the hours they worked."""
-    sheet = get_cost_sheet(build, timezone.localdate())
+    sheet = get_kept_sheet(build, timezone.localdate())
     row = next((row for row in sheet.persons if row.share.person.key == pk), None)
     if row is None:
         raise Http404
@@ -179,19 +179,18 @@ def person(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     paid = _url(build, "purchase_lines", f"?state=received&paid_by={pk}")
     worked = _url(build, "labour", f"?person={pk}")
     entries = list_labour(build).filter(person=pk)
-    wages = sum_labour(entries)["paid"] or 0
-    ledger = [
-        _figure("Share", money(share.share, currency), _trace(build, f"{SHARE}{pk}")),
-        _figure("Payments made", money(share.person.payments_made, currency),
-                _url(build, "hand_overs", f"?giver={pk}")),
-        _figure("Payments received", money(share.person.payments_received, currency),
-                _url(build, "hand_overs", f"?receiver={pk}")),
-        _figure("Paid for hours", money(wages, currency), f"{worked}&paid=yes"),
-    ]  # fmt: skip
-    if share.worked is not None:
-        ledger.insert(
-            1, _figure("Own hours at the rate", money(share.worked, currency), f"{worked}&paid=no")
-        )
+    ledger = _sums(
+        currency,
+        ("Share", share.share, _trace(build, f"{SHARE}{pk}")),
+        ("Own hours at the rate", share.worked, f"{worked}&paid=no"),
+        ("Payments made", share.person.payments_made, _url(build, "hand_overs", f"?giver={pk}")),
+        (
+            "Payments received",
+            share.person.payments_received,
+            _url(build, "hand_overs", f"?receiver={pk}"),
+        ),
+        ("Paid to them for hours", sum_labour(entries)["paid"], f"{worked}&paid=yes"),
+    )
     return _show(
         request,
         build,
@@ -232,6 +231,11 @@ def _trace(build: Build, name: str) -> str:
 
 def _figure(label: str, text: Any, url: str = "") -> Row:
     return {"label": label, "text": text, "url": url}
+
+
+def _sums(currency: str, *rows: tuple[str, Number | None, str]) -> list[Row]:
+    """An account of what there is: label, amount and the address of its rows."""
+    return [_figure(label, money(amount, currency), url) for label, amount, url in rows if amount]
 
 
 def _of(build: Build, *without: str) -> dict[str, Any]:

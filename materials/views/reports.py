@@ -40,6 +40,7 @@ BUDGET_FIGURES = (
 HOURS_FIGURES = (
     "hours",
     "own_hours",
+    "preparing_hours",
     "extra_hours",
     "taskless_hours",
     "paid_labour",

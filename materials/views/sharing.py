@@ -223,7 +223,7 @@ def _sheet(request: HttpRequest, link: ShareLink) -> HttpResponse:
         "tasks": pictures.tasks(sheet.tasks),
     }
     if money is not None:
-        drawn["elements"] = pictures.element_bars(money.elements, money.currency, money.places)
+        drawn["elements"] = pictures.element_strips(money.elements)
         drawn["sources"] = pictures.source_shares([row.money for row in sheet.sources])
     context = {"sheet": sheet, "money": money, "pictures": drawn, "until": link.expires_on}
     # Rendered without the request: no user, message or form token can get into the page.

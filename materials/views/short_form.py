@@ -19,6 +19,7 @@ from ..forms.short_form_values import copied_values, fits_quick_form, folded_wor
 from ..models import Build, Purchase
 from ..queries.component_names import list_similar_names
 from ..queries.drafts import draft_purchase, last_logged, was_logged_by, was_logged_on
+from ..queries.kept import get_kept_sheet
 from ..queries.members import own_person_name
 from ..queries.new_prices import with_new_price
 from ..queries.offers import Judgement, judge
@@ -26,7 +27,6 @@ from ..queries.preview import Preview, preview_purchase
 from ..queries.price_book import get_price_book
 from ..queries.purchases import get_purchase
 from ..queries.quantities import price_per, taught_by
-from ..queries.reports import get_cost_sheet
 from ..queries.safety import cautions_of
 from ..services.short_form import log_entry
 from .base import build_view, number_of
@@ -166,7 +166,7 @@ def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Sh
         priced = Fraction(priced) / price_per(entry["new_per_text"], component)
     book, sheet = with_new_price(
         get_price_book(build),
-        get_cost_sheet(build, today),
+        get_kept_sheet(build, today),
         component,
         priced,
         _priced_on(entry, into, today),

@@ -15,3 +15,23 @@ function unfold() {
 
 narrow.addEventListener("change", unfold);
 unfold();
+
+// What a form comes to is of when it was asked for: it says so once something is typed since.
+const preview = document.getElementById("understood");
+if (preview) {
+  const note = preview.parentElement.querySelector(".stale-note");
+  const form = preview.closest("form");
+  // Where it is worked out anew while one types, only if that takes long.
+  const patience = form.hasAttribute("hx-post") ? 3000 : 0;
+  let timer;
+  const mark = (stale) => {
+    clearTimeout(timer);
+    preview.classList.toggle("stale", stale);
+    note.textContent = stale ? note.dataset.said : "";
+  };
+  form.addEventListener("input", () => {
+    clearTimeout(timer);
+    if (preview.querySelector("dl, table")) timer = setTimeout(mark, patience, true);
+  });
+  document.addEventListener("htmx:afterSwap", () => mark(false));
+}

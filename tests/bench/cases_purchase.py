@@ -70,7 +70,8 @@ class BareInsert:
                 row.pk = None
                 row._state.adding = True
                 if isinstance(row, Purchase):
-                    row.number, purchase = f"bare {number}", row
+                    # Ends in no digit: no series that a logged one would count on.
+                    row.number, purchase = f"bare {number}x", row
                 elif isinstance(row, SentForm):
                     row.token = f"bare-insert-{purchase.pk}-{number}"
                 elif hasattr(row, "purchase"):

@@ -14,6 +14,7 @@ from tests.bench.world import ROOT, child_environment
 CASES = {
     "sheet": ["bare aggregate", "growth of the page"],
     "lists": ["purchases,", "purchase_lines,", "labour,", "history,"],
+    "find": ["page of purchases"],
     "many": ["in a database alone"],
     "export": ["openpyxl writing the same cells", "peak memory"],
     "import": ["bare bulk insert"],

@@ -398,7 +398,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     ),
     "record_delete": (
         at("purchase", "{offer}"),
-        at("component", "{component}", label="refused", act=lambda page: press(page, "Delete")),
+        at("component", "{component}", label="refused"),
     ),
     "history": (at(), at(query="?record_type=purchase", label="filtered")),
     "record_history": (at("purchase", "{purchase}"), at("component", "{component}")),

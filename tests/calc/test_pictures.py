@@ -20,8 +20,16 @@ from materials.calc.pictures.bars import (
     shares,
     shorten,
     strip,
+    strips,
 )
-from materials.calc.pictures.over_time import MONTHS, by_month, first_days, passed_on, running_sum
+from materials.calc.pictures.over_time import (
+    MONTHS,
+    by_month,
+    first_days,
+    passed_on,
+    round_values,
+    running_sum,
+)
 
 F = Fraction
 amounts = st.fractions(min_value=-1000, max_value=10**7, max_denominator=100)
@@ -252,6 +260,61 @@ def test_what_is_drawn_beside_the_steps_has_its_place():
     assert replace(picture, end_y=100).end_base == "9.5em"
     without = running_sum(SPEND, None)
     assert (without.level_top, without.level_base) == (None, None)
+
+
+@pytest.mark.parametrize(
+    ("top", "values"),
+    [
+        (F(22742), [5000, 10000, 15000, 20000]),
+        (F(400), [100, 200, 300, 400]),
+        (F(999), [200, 400, 600, 800]),
+        (F(5), [2, 4]),
+        (F(7, 10), [F(1, 5), F(2, 5), F(3, 5)]),
+        (F(1, 1000), [F(1, 2000), F(1, 1000)]),
+    ],
+)
+def test_the_scale_has_few_round_values(top, values):
+    assert round_values(top) == values
+
+
+@given(amounts.filter(lambda value: value > 0))
+def test_the_scale_stays_below_the_top_and_is_never_empty(top):
+    values = round_values(top)
+    assert 0 < len(values) <= 4
+    assert values[-1] <= top
+
+
+def test_a_value_too_near_the_level_is_left_out():
+    # Of 120 for 400: 100 at 100, 200 at 80, 300 at 60; 400 is the level itself.
+    picture = running_sum(SPEND, F(400), height=140)
+    assert picture.values == ((110, F(100)), (80, F(200)), (50, F(300)))
+    assert picture.scale[0] == ("11.0em", "10.7em", F(100))
+
+
+def test_months_are_named_where_there_is_room():
+    picture = running_sum(SPEND, F(400))
+    assert picture.names == (("34.2%", date(2026, 5, 1)), ("78.5%", date(2026, 6, 1)))
+    assert picture.begins_apart
+    years = running_sum([(date(2000, 2, 1), F(1)), (date(2026, 12, 1), F(1))], None)
+    assert len(years.marks) == 26
+    assert [day.year for _, day in years.names] == list(range(2001, 2026, 3))
+    # A month that begins right at the left or the right end.
+    edge = running_sum([(date(2026, 4, 28), F(1)), (date(2026, 6, 2), F(1))], None)
+    assert not edge.begins_apart
+    assert [day.month for _, day in edge.names] == [5]
+
+
+def test_strips_of_several_rows_stand_at_one_scale():
+    rows = [
+        Measure("", (("paid", F(50)),), F(100), "", ""),
+        Measure("", (("paid", F(10)),), F(20), "", "", beside=F(30)),
+    ]
+    wide, narrow = strips(rows)
+    assert [(bar.kind, bar.x, bar.width) for bar in wide] == [("paid", 0, 500), ("frame", 0, 1000)]
+    assert [(bar.kind, bar.x, bar.width) for bar in narrow] == [
+        ("paid", 0, 100), ("frame", 0, 200), ("beside", 206, 294)
+    ]  # fmt: skip
+    assert strips([Measure("", (), None, "", "")]) == ((),)
 
 
 def test_no_level_and_a_level_below():

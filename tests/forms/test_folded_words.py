@@ -11,9 +11,9 @@ from materials.models import Build, Component
 SHEET = Component(name="Roof sheet", unit="piece")
 # By field of the form: what is typed, and what is said of it.
 SAID = {
-    "usable_percent": (D(85), "85 % of it usable"),
-    "premium_percent": (D(12), "buyer's premium 12 %"),
-    "tax_percent": (D(7), "sales tax 7 %"),
+    "usable_percent": (D(85), "85% of it usable"),
+    "premium_percent": (D(12), "buyer's premium 12%"),
+    "tax_percent": (D(7), "sales tax 7%"),
     "distance_text": ("46", "46 mi of haulage"),
     "haulage_amount": (D(18), "haulage $18.00"),
     "expected_hours": (D("2.5"), "2.5 h expected"),

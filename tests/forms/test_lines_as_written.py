@@ -302,7 +302,7 @@ ASKED = [
     ("Old 2x8", "~12 boards", "", EACH, "quantity_text", (), "holds '~'"),
     ("Old 2x8", "12 @ 2x8x12 and 4 @ 2x8x6", "", EACH, "quantity_text", (), "'and' is not a unit"),
     ("Blocks", "lots", "", EACH, "quantity_text", (), "has no number where one belongs"),
-    ("Blocks", "0 blocks", "", EACH, "quantity_text", (), "is nothing"),
+    ("Blocks", "0 blocks", "", EACH, "quantity_text", (), "is zero"),
     ("Blocks", "-20 blocks", "", EACH, "quantity_text", (), "is negative"),
     ("Blocks", "1e3 blocks", "", EACH, "quantity_text", (), "has an exponent"),
     ("Gravel", "2 tons", "", EACH, "quantity_text", (), "how many tons one cubic yard weighs"),

@@ -9,6 +9,7 @@ from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
+from materials.calc.trace import elements
 from materials.calc.trace.explain import FIGURES
 from materials.calc.trace.settling import BALANCE, PAID, SHARE, SHARED
 from materials.choices import Role
@@ -109,7 +110,15 @@ def addresses(build, second, records) -> dict[str, list[str]]:
     found = {name: [address(name, build, records)] for name in READ if READ[name] == MEASURED}
     found["compare"] = [f"{found['compare'][0]}?build={build.pk}&build={second.pk}"]
     ann = build.persons.get(name="Ann").pk
-    figures = (*FIGURES, "area_0", PAID, SHARED, *(f"{sign}{ann}" for sign in (SHARE, BALANCE)))
+    figures = (
+        *FIGURES,
+        *elements.NAMES,
+        "area_0",
+        "spent_2026-05",
+        PAID,
+        SHARED,
+        *(f"{sign}{ann}" for sign in (SHARE, BALANCE)),
+    )
     found["figure"] = [reverse("figure", args=[build.pk, name]) for name in figures]
     found["record_history"].append(
         reverse("record_history", args=[build.pk, "supplier", records["supplier"].pk])

@@ -155,7 +155,7 @@ def test_a_file_is_carried_off_and_never_shown(name, clients, build, records):
 
 
 def test_an_error_of_ours_has_the_headers_too_and_tells_its_number(clients, build, monkeypatch):
-    monkeypatch.setattr("materials.views.builds.get_cost_sheet", lambda *args: 1 / 0)
+    monkeypatch.setattr("materials.views.builds.get_kept_sheet", lambda *args: 1 / 0)
     client = clients["owner"]
     client.raise_request_exception = False
     answer = client.get(reverse("cost_sheet", args=[build.pk]))
@@ -195,4 +195,4 @@ def test_pages_go_packed_and_files_as_they_are(clients, build, records):
     for name in ("download", "build_file"):
         answer = owner.get(reverse(name, args=[build.pk]), headers=packed)
         assert "Content-Encoding" not in answer.headers, name
-        answer.close()
+        assert b"".join(answer)

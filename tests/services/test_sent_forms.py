@@ -57,7 +57,21 @@ def test_what_was_refused_can_be_sent_again(sent):
     assert not sent().is_repeat
 
 
-def test_old_tokens_are_dropped_and_only_ones_own(sent, cast):
+@pytest.fixture
+def each_looks(monkeypatch):
+    """Every form looks for old ones, not one in twenty."""
+    monkeypatch.setattr("materials.services.sent_forms.PRUNED_EACH", 1)
+
+
+def test_one_form_in_twenty_looks_for_old_ones(sent, cast):
+    sent()
+    SentForm.objects.update(sent_at=timezone.now() - KEPT - timedelta(minutes=1))
+    for n in range(20):
+        sent(f"Place {n}", token=f"{n:022}")
+    assert not SentForm.objects.filter(token=TOKEN).exists()
+
+
+def test_old_tokens_are_dropped_and_only_ones_own(sent, cast, each_looks):
     sent()
     sent("Yard", actor=cast["co_builder"])
     SentForm.objects.update(sent_at=timezone.now() - KEPT - timedelta(minutes=1))
@@ -74,7 +88,7 @@ def test_a_form_sent_again_a_year_later_is_recorded_once(sent):
     assert Supplier.objects.filter(name="Mill").count() == 1
 
 
-def test_a_year_of_forms_is_dropped_bit_by_bit(sent, cast):
+def test_a_year_of_forms_is_dropped_bit_by_bit(sent, cast, each_looks):
     old = timezone.now() - KEPT - timedelta(minutes=1)
     SentForm.objects.bulk_create(
         SentForm(user=cast["owner"], token=f"{n:022}", content="c", sent_at=old)

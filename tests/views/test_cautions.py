@@ -133,7 +133,7 @@ def test_what_was_done_is_noted_at_once_and_for_what_came_since_again(cast, buil
     assert CautionNote.objects.count() == 4
     text = owner.get(reverse("cautions", args=[build.pk])).content.decode()
     assert text.count("Inspector agreed") == 1
-    assert "Thing 0, Thing 1, Thing 2 and Thing 3</strong>: Inspector agreed (owner" in text
+    assert "Thing 0, Thing 1, Thing 2, Thing 3</strong>: Inspector agreed (owner" in text
 
 
 @pytest.mark.parametrize(

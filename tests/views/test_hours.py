@@ -94,7 +94,7 @@ def test_a_timer_left_running_asks_for_the_hours(clients, build, entries):
     assert not LabourEntry.objects.exists()
     page = Page(owner.get(asked.url).content.decode())
     assert "ran for more than 24 hours" in page.text
-    assert "that is 50 h. Say how many hours of it were worked" in page.text
+    assert "that is 50 h. Enter the hours you worked that day" in page.text
     sent = page.form.fields
     began_on = timezone.localtime(began).date().isoformat()
     start = {name: sent[name] for name in ("worked_on", "person", "task", "kind", "hours")}
@@ -246,7 +246,7 @@ def test_a_conversion_is_shown_before_it_is_saved(clients, build, cast):
     assert answer.status_code == 200
     # 10 x 18.00 = 180.00, with blades 190.00; 190 / 63 = 3.0159, new 5.50 x 1.08; 63 x 4 = 252 of
     # 10 x 28 = 280 sq ft; 2 h / 63.
-    for figure in ("$180.00", "$190.00", "$3.0159", "$5.94", "90%", "10%", "0.03 h"):
+    for figure in ("$180.00", "$190.00", "$3.02", "$5.94", "90%", "10%", "0.03 h"):
         assert figure in text, figure
     assert not Conversion.objects.exists()
     too_many = clients["owner"].post(url, typed | {"outputs-0-made_text": "71 pieces"})

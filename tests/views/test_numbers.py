@@ -56,7 +56,7 @@ def typed(screens, records):
             values = {
                 "source": "Board",
                 "used_text": "1 piece",
-                "outputs-0-component": "Stud",
+                "outputs-0-component": "Shelf",
                 "outputs-0-made_text": "1 piece",
             }
         return screens.filled(page.form, values | over)

@@ -211,7 +211,7 @@ def test_the_offers_page_leads_to_the_price_and_back(owner, entries, build, clie
     (address,) = re.findall(r'href="([^"]*offer=\d+)"', text)
     address = html.unescape(address)
     data = {"component": slate.pk, "price": "9", "priced_on": "2026-05-04"}
-    assert owner.post(address, data).headers["Location"] == page
+    assert owner.post(address, data).headers["Location"].partition("?")[0] == page
     assert "Missing" not in words(owner.get(page).content)
     assert "offer=" not in clients["viewer"].get(page).content.decode()
     # An offer of nobody's leads nowhere.
@@ -227,9 +227,9 @@ def test_one_more_like_an_offer_is_an_offer_with_all_it_had(owner):
     answer = owner.get(address)
     text = words(answer.content)
     for part in (
-        "80 % of it usable",
-        "buyer's premium 10 %",
-        "sales tax 8 %",
+        "80% of it usable",
+        "buyer's premium 10%",
+        "sales tax 8%",
         "10 mi of haulage",
         "2 h expected",
         "obtained by: auction lot",

@@ -110,7 +110,7 @@ def test_the_yield_is_a_picture_with_words(made, made_of_it, waste, clients, bui
     typed |= {"look": "1", "outputs-0-made_text": f"{made} pieces"}
     page = post(clients, build, typed).content.decode()
     svg = re.search(r'<svg class="bar-strip yield".*?</svg>', page, re.DOTALL)[0]
-    assert f"{made_of_it} % became something, {waste} % is waste." in svg
+    assert f"{made_of_it}% became something, {waste}% is waste." in svg
     assert 'role="img"' in svg
     bars = dict(re.findall(r'class="bar-(paid|beside)" [^>]*width="([0-9.]+)%"', svg))
     share = Decimal(bars["paid"]) / (Decimal(bars["paid"]) + Decimal(bars["beside"]))
@@ -126,7 +126,7 @@ def test_while_one_types_it_is_worked_out_and_not_saved(clients, build, typed):
     assert "<html" not in text
     assert 'hx-swap-oob="innerHTML:#verdict"' in text
     assert '<div hx-swap-oob="innerHTML:#on-hand-note">(7 pieces)</div>' in text
-    assert "Stud: one comes to $4.2857 ; yield 70%; 2 pieces left on hand." in words(answer)
+    assert "Stud: one comes to $4.29 ; yield 70%; 2 pieces left on hand." in words(answer)
     assert not Conversion.objects.exists()
 
 
@@ -134,12 +134,12 @@ def test_while_one_types_it_is_worked_out_and_not_saved(clients, build, typed):
     ("changed", "result", "unsaid"),
     [
         ({"used_text": "5 furlong"}, "furlong", "Say how much"),
-        ({"used_text": ""}, "From what, how much", "required"),
+        ({"used_text": ""}, "Fill in from what, how much", "required"),
         ({"outputs-0-made_text": "9 lb"}, "lb", "Choose"),
         ({"outputs-0-made_text": "", "outputs-0-component": ""}, "Say what was made", "Choose"),
         ({"used_text": "50 pieces"}, "38.2 pieces can be worked up", "required"),
         ({"source": "999999"}, "Select a valid choice", "Say how much"),
-        ({"outputs-TOTAL_FORMS": "x"}, "From what, how much", "Choose"),
+        ({"outputs-TOTAL_FORMS": "x"}, "Fill in from what, how much", "Choose"),
     ],
 )
 def test_what_is_half_typed_is_met_with_a_sentence(changed, result, unsaid, clients, build, typed):

@@ -17,7 +17,7 @@ CUBIC = {"lines-0-quantity_text": "3 cu yd"}
 MADE = {
     "source": "Board",
     "used_text": "1 piece",
-    "outputs-0-component": "Stud",
+    "outputs-0-component": "Shelf",
     "outputs-0-made_text": "1 piece",
 }
 MOVED = {"component": "Board: ", "taken_from": "built in"}
@@ -41,7 +41,7 @@ OFFERED = [
     ("conversion_add", MADE, "used_text", "1 2x8x12", "1 @ 2x8x12"),
     (
         "conversion_add",
-        {**MADE, "outputs-0-component": "", "outputs-0-new_name": "Shelf"},
+        {**MADE, "outputs-0-component": "", "outputs-0-new_name": "Rack"},
         "outputs-0-made_text",
         "2",
         "2 pieces",

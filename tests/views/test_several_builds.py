@@ -74,7 +74,7 @@ class TestMoving:
             ({"quantity_text": "13 pieces", "taken_from": "built in"}, "more Joist than there is"),
             ({"quantity_text": "2 gal"}, "say in the component's contents"),
             ({"moved_on": "yesterday"}, "date"),
-            ({"quantity_text": ""}, "Say how much, with its unit"),
+            ({"quantity_text": ""}, "Enter how much, with its unit"),
         ],
     )
     def test_bad_input_is_a_sentence_and_nothing_is_lost(
@@ -301,7 +301,7 @@ def test_a_reader_of_one_side_sees_no_way_to_change(clients, cast, build, second
     Member.objects.filter(build=second, user=cast["co_builder"]).update(role=Role.VIEWER)
     page = clients["co_builder"].get(reverse("move", args=[build.pk, transfer.pk]))
     assert second.name in text_of(page)
-    assert "you may not change" in text_of(page)
+    assert "You cannot change" in text_of(page)
     edit = reverse("move_edit", args=[build.pk, transfer.pk])
     assert edit not in page.content.decode()
     assert clients["co_builder"].get(edit).status_code == 403

@@ -244,7 +244,7 @@ def test_quantities_stand_there_whatever_is_ticked(busy, entries):
         # 40 bought, 4 cut up: 36 in; 60 wanted, 24 needed; 8 studs made, 1 sold, 3 ordered of 9.
         assert "Board 60 pieces" in page.text
         assert "36 pieces" in page.text
-        assert "Still needed Board 24 pieces" in page.text
+        assert "Still needed 1 Board 24 pieces" in page.text
         assert "28 h" in page.text
         ShareLink.objects.all().delete()
 

@@ -62,7 +62,7 @@ def test_what_was_understood_is_shown_before_saving(owner, build):
     assert answer.status_code == 200
     assert "25 pieces of 2x8x12 (300 ft, 400 board feet)" in text
     # (30.00 + 33.60) / 25 = 2.544 a piece.
-    for figure in ("$30.00", "$33.60", "$63.60", "$2.544", "new component"):
+    for figure in ("$30.00", "$33.60", "$63.60", "$2.54", "new component"):
         assert figure in text, figure
     assert not Purchase.objects.exists()
     assert not Component.objects.exists()
@@ -89,17 +89,17 @@ def test_it_is_compared_with_new_and_with_what_was_paid(owner, build, cast):
     assert "$4.86" in text
     assert "Dearer than new" in text
     assert "$28.50" in text
-    assert "$2.544" in text
+    assert "$2.54" in text
 
 
 @pytest.mark.parametrize(
     ("price", "result"),
     [
         # 25 x 4.86 = 121.50 new with tax; 71.69 is 41 % below, 121.50 the same.
-        ("71.69", "25 pieces at $2.8676 each, $71.69; $2.8676 a usable piece; 41% below new."),
+        ("71.69", "25 pieces at $2.87 each, $71.69; $2.87 a usable piece; 41% below new."),
         (
             "121.20",
-            "25 pieces at $4.848 each, $121.20; $4.848 a usable piece; about what new costs.",
+            "25 pieces at $4.85 each, $121.20; $4.85 a usable piece; about what new costs.",
         ),
         ("150", "25 pieces at $6.00 each, $150.00; $6.00 a usable piece; 23% above new."),
         ("", "25 pieces, price not known; nothing to compare with."),
@@ -199,7 +199,7 @@ def test_a_lot_split_equally_for_want_of_new_prices_says_so_before_it_is_saved(
     said = "The lot is split equally between its lines."
     text = owner.post(address, MORE, headers={"HX-Request": "true"}).content.decode()
     assert said in text
-    assert f"give these a new price: {TYPED['what']}; Door." in text
+    assert f"give these a new price: {TYPED['what']}, Door." in text
     # One new price is missing still; when both are known the lot is split by them.
     for name in (TYPED["what"], "Door"):
         assert said in owner.post(address, MORE, headers={"HX-Request": "true"}).content.decode()
@@ -276,7 +276,7 @@ UNCLEAR = [
     ({"distance_text": "12 gal"}, "is no distance"),
     ({"origin_year": "62"}, "four digits"),
     ({"what": ""}, "Fill this in."),
-    ({"source": ""}, "Choose one."),
+    ({"source": ""}, "Choose one of these."),
 ]
 
 

@@ -210,3 +210,28 @@ def test_all_lists_show_all_rows(screens):
     assert counts == {"purchases": 11, "components": 13, "labour": 10, "tasks": 5}
     for name, count in counts.items():
         assert screens.open(name).html.count('<th scope="row"') == count
+
+
+def test_each_month_opens_to_the_rows_of_its_days(screens):
+    budget = screens.open("budget")
+    months = [(href, text) for href, text in budget.links if "/figures/spent_2" in href]
+    assert len(months) > 1
+    totals = {
+        "Landed cost received": "Landed cost of these lines",
+        "Paid labour": "Paid for them",
+        "Extra cost of conversions": "Extra cost of these conversions",
+        "Proceeds of sales": "Proceeds of these",
+    }
+    seen = set()
+    for href, text in months:
+        page = screens.read(href)
+        assert amount_of(page) == text
+        for part in parts_of(page):
+            assert screens.read(part.url).ledger[totals[part.label]] == part.text, part
+            seen |= {part.label} if part.text != "$0.00" else set()
+    assert seen == set(totals)
+
+
+@pytest.mark.parametrize("name", ["spent_2026-13", "spent_9999-01", "spent_x", "spent_2026-5"])
+def test_what_is_no_month_is_no_figure(name, screens):
+    assert screens.client.get(screens.url("figure", name)).status_code == 404

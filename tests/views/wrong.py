@@ -36,7 +36,7 @@ FORMS = {
             *each("study_years", "", "0", "101", "2.5", "many", "9" * 400, "-1"),
             *each("rate_percent", "", "NaN", "inf", "60.1", "-20.1", "9" * 400),
             *each("rate_kind", ""),
-            *each("rate_kind", "nominal", words="State the inflation"),
+            *each("rate_kind", "nominal", words="Enter the inflation"),
             *each("inflation_percent", "NaN", "60.1", "much"),
             *each("hours_rate", *NO_NUMBERS),
             *each("alternatives-0-name", "", words="Say what this way is"),

@@ -177,6 +177,15 @@ def bars_of(row: Measure, scale: Callable[[Fraction], int], y: int) -> tuple[Bar
     return tuple(bars)
 
 
+def strips(rows: Sequence[Measure]) -> tuple[tuple[Bar, ...], ...]:
+    """Bars of rows at one scale, each on a strip of its own, for a column of a table."""
+    largest = max((row.reach for row in rows), default=ZERO)
+    return tuple(
+        bars_of(row, lambda value: length(value, largest, WIDTH), 0) if largest > 0 else ()
+        for row in rows
+    )
+
+
 def strip(pieces: Sequence[tuple[str, Fraction]], frame: Fraction | None) -> tuple[Bar, ...] | None:
     """One row's bars on a strip where the frame always ends alike; None without a frame."""
     if not frame or frame < 0:

@@ -12,6 +12,10 @@ ZERO = Fraction(0)
 HEADROOM = 20
 # More marks than this, and months become years.
 MONTHS = 30
+# At most so many marks are named, and none so near the right end that its name would not fit.
+NAMED, LAST_NAMED = 9, 940
+# At most so many values stand beside the field, none nearer than this to the level's text.
+VALUES, APART = 4, 14
 
 
 class OverTime:
@@ -54,7 +58,9 @@ class StepPicture(OverTime):
     points: str
     end_y: int
     level_y: int | None
+    values: tuple[tuple[int, Fraction], ...]
     marks: tuple[int, ...]
+    mark_days: tuple[date, ...]
     marks_are_years: bool
     first: date
     last: date
@@ -68,6 +74,23 @@ class StepPicture(OverTime):
     @property
     def marks_left(self) -> tuple[str, ...]:
         return tuple(across(mark) for mark in self.marks)
+
+    @property
+    def names(self) -> tuple[tuple[str, date], ...]:
+        """Marks that have room for a name: where each stands, and its day."""
+        every = -(-len(self.marks) // NAMED) or 1
+        named = list(zip(self.marks, self.mark_days, strict=True))[::every]
+        return tuple((across(place), day) for place, day in named if place <= LAST_NAMED)
+
+    @property
+    def begins_apart(self) -> bool:
+        """Whether the first mark leaves room for a name at the left end."""
+        return not self.marks or self.marks[0] > WIDTH // 8
+
+    @property
+    def scale(self) -> tuple[tuple[str, str, Fraction], ...]:
+        """Values beside the field: where the line of each is, the base of its text, and it."""
+        return tuple((down(y), down(y - 3), value) for y, value in self.values)
 
     @property
     def level_top(self) -> str | None:
@@ -117,12 +140,29 @@ def running_sum(
         " ".join(f"{x},{y}" for x, y in points),
         before,
         None if level is None else rise(level),
+        tuple(
+            (rise(value), value)
+            for value in round_values(top)
+            if level is None or abs(rise(value) - rise(level)) >= APART
+        ),
         tuple(place(day) for day in marks),
+        tuple(marks),
         are_years,
         first,
         last,
         height,
     )
+
+
+def round_values(top: Fraction) -> list[Fraction]:
+    """Few round values up to ``top``, at equal steps of 1, 2 or 5 with noughts."""
+    unit = Fraction(1)
+    while unit * 10 <= top:
+        unit *= 10
+    while unit > top:
+        unit /= 10
+    step = next(step for step in (unit / 5, unit / 2, unit, unit * 2, unit * 5) if top / step < 5)
+    return [step * n for n in range(1, min(VALUES, int(top / step)) + 1)]
 
 
 def sums_by_day(entries: Sequence[tuple[date, Fraction]]) -> list[tuple[date, Fraction]]:

@@ -34,11 +34,6 @@ class FrontierPicture:
     marks: tuple[Mark, ...]
 
     @property
-    def pairs(self) -> tuple[tuple[Mark, Mark], ...]:
-        """Neighbours, joined by a line."""
-        return tuple(zip(self.marks, self.marks[1:], strict=False))
-
-    @property
     def tall(self) -> str:
         return down(TOP + TALL + 38)
 
