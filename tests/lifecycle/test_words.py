@@ -70,11 +70,11 @@ def test_why_it_costs_less_adds_up():
 @pytest.mark.parametrize(
     ("values", "with_hours", "reason"),
     [
-        ({"price": None}, False, "its first cost is not stated"),
-        ({"life": None}, False, "its life is not stated"),
-        ({"upkeep_every": 5}, False, "what its upkeep costs is not stated"),
-        ({"hours": None}, True, "its first hours are not stated"),
-        ({"upkeep_every": 5, "upkeep": F(1)}, True, "the hours of its upkeep are not stated"),
+        ({"price": None}, False, "no first cost is stated"),
+        ({"life": None}, False, "no life is stated"),
+        ({"upkeep_every": 5}, False, "no cost of upkeep is stated"),
+        ({"hours": None}, True, "no first hours are stated"),
+        ({"upkeep_every": 5, "upkeep": F(1)}, True, "no hours of upkeep are stated"),
     ],
 )
 def test_what_is_not_known_is_named(values, with_hours, reason):
@@ -105,7 +105,7 @@ def test_what_is_stated_is_read_without_the_form():
     assert texts["First cost"] == "$100.00, at least $80.00"
     assert texts["Life"] == "20 years, at most 30 years"
     assert texts["Upkeep"] == "every year: not known, own hours: not known"
-    assert texts["Replacing it"] == "the first cost, the first hours"
+    assert texts["Replacement"] == "the first cost again, the first hours again"
     assert texts["Worth at the end"] == "−$40.00"
 
 
