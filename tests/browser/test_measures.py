@@ -74,8 +74,8 @@ MEASURE = r"""() => {
 # The script that folds and unfolds by width has run, and on a desk all parts are unfolded.
 SETTLED = """() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => {
   scrollTo(0, 0);
-  const folded = innerWidth > 1024 ? document.querySelectorAll('.fold:not(.workings)') : [];
-  folded.forEach(part => part.open = true);
+  const folds = document.querySelectorAll('.fold:not(.workings)');
+  if (innerWidth > 1024) folds.forEach(part => part.open = true);
   done();
 })))"""
 

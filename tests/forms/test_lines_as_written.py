@@ -319,7 +319,7 @@ ASKED = [
     ("Gravel", "3 cu yd", "50/yd", EACH, "price", ("50/cu yd",), "Did you mean"),
     ("Door", "4 pcs", "2 for 5", EACH, "price", ("5 per 2", "2 total"), "Did you mean"),
     ("Door", "2 pcs", "5 each", "lot", "price", (), "a lot is ticked"),
-    ("Door", "2 pcs", "5", FREE, "price", (), "It is free and has a price"),
+    ("Door", "2 pcs", "5", FREE, "price", (), "It has a price and is ticked as free"),
     ("Door", "2 pcs", "4O", LINE, "price", (), "is understood as 4, but not 'O'"),
     ("Door", "2 pcs", "12..5", LINE, "price", (), "is not a number"),
     ("Door", "2 pcs", "-40", LINE, "price", (), "cannot be below zero"),

@@ -123,11 +123,11 @@ def test_the_answer_turns_at_the_printed_price_and_life(screens):
     page = look(screens)
     text = page.text
     price = D(text.split("up to a first cost of $")[-1].split(" ")[0].replace(",", ""))
-    assert "Steel stays no dearer than Painted" in text
+    assert "Steel costs no more than Painted" in text
     for more, cheapest in ((D("-0.01"), "Steel"), (D("0.01"), "Painted")):
         turned = look(screens, **{"alternatives-1-first_amount": str(price + more)})
         assert f"Over 30 years {cheapest} costs least" in turned.text
-    life = int(text.split("It turns when its life is under ")[1].split(" ")[0])
+    life = int(text.split("Break-even at a life of ")[1].split(" ")[0])
     for less, cheapest in ((0, "Steel"), (1, "Painted")):
         turned = look(screens, **{"alternatives-1-life_years": str(life - less)})
         assert f"Over 30 years {cheapest} costs least" in turned.text
@@ -149,7 +149,7 @@ def test_what_is_not_known_stays_so(screens):
     assert "Painted is left out: no life is stated." in page.text
     assert cells(page, "Painted")[1:] == ["not known"] * 5
     assert cells(page, "Steel")[3:] == ["not known"] * 3
-    assert "Or no dearer than Steel with a life of" in page.text
+    assert "Or costs no more than Steel with a life of" in page.text
     assert "Source of these figures is not stated." in page.text
 
 

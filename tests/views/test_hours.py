@@ -107,7 +107,7 @@ def test_a_timer_left_running_asks_for_the_hours(clients, build, entries):
     }
     refused = owner.post(asked.url, sent | {"hours": "50"})
     assert refused.status_code == 422
-    assert "saving them ends the timer" in refused.content.decode()
+    assert "Saving them ends the timer" in refused.content.decode()
     assert Timer.objects.exists()
     for _ in range(2):
         assert owner.post(asked.url, sent | {"hours": "7 h 30"}).status_code == 302

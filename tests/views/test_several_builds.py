@@ -203,13 +203,13 @@ class TestComparing:
     @pytest.mark.parametrize(
         ("query", "words"),
         [
-            ("?build=", "Tick two builds or more"),
-            ("?per=floor", "Tick two builds or more"),
+            ("?build=", "Tick at least two builds"),
+            ("?per=floor", "Tick at least two builds"),
             ("?build={own}", "it takes two to compare"),
-            ("?build={own}&build=999999", "was not shared with you"),
-            ("?build={own}&build={foreign}", "was not shared with you"),
-            ("?build={own}&build=x", "was not shared with you"),
-            ("?build={own}&build=" + "9" * 30, "was not shared with you"),
+            ("?build={own}&build=999999", "nobody shared it with you"),
+            ("?build={own}&build={foreign}", "nobody shared it with you"),
+            ("?build={own}&build=x", "nobody shared it with you"),
+            ("?build={own}&build=" + "9" * 30, "nobody shared it with you"),
             ("?build={own}&build={second}&per=nonsense", "such an area"),
         ],
     )
