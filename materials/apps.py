@@ -22,7 +22,7 @@ class MaterialsConfig(AppConfig):
 
         forms.Field.default_error_messages["required"] = "Fill this in."
         for field in (forms.ChoiceField, forms.ModelChoiceField):
-            field.default_error_messages["required"] = "Choose one."
+            field.default_error_messages["required"] = "Choose one of these."
         several: tuple[Any, ...] = (forms.MultipleChoiceField, forms.ModelMultipleChoiceField)
         for field in several:
             field.default_error_messages["required"] = "Tick at least one."

@@ -23,6 +23,7 @@ from ..models import (
     PurchaseLine,
     RetailPrice,
 )
+from ..models.history import kind_words
 from ..queries.builds import list_elements, list_persons
 from ..queries.components import list_components
 from ..queries.labour import list_task_names
@@ -289,7 +290,7 @@ class ChangeFilter(BuildFilter):
         super().__init__(*args, build=build, **kwargs)
         for name in ("record_type", "actor_name"):
             found = list_change_values(build, name)
-            self.filters[name].extra["choices"] = [(value, value) for value in found]
+            self.filters[name].extra["choices"] = [(value, kind_words(value)) for value in found]
 
 
 class PaymentFilter(BuildFilter):

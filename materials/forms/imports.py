@@ -135,7 +135,7 @@ class ColumnsForm(TidyForm):
                 self.fields[f"money_{place}"] = _question(
                     "Which currency are these amounts in?",
                     [
-                        ("build", f"{currency}: only with another sign"),
+                        ("build", f"{currency}, with another sign"),
                         ("other", "Another currency: I will fix those rows"),
                     ],
                     column["asks_money"],

@@ -5,6 +5,19 @@ from django.db import models
 from .builds import Build
 from .who_and_when import Signed
 
+# What a kind of record is called on screens, where its name in the history is another.
+KIND_WORDS = {
+    "left over": "leftovers",
+    "move": "transfer",
+    "hand-over": "payment",
+    "labour": "hours",
+}
+
+
+def kind_words(kind: str) -> str:
+    """What a kind of record is called on screens."""
+    return KIND_WORDS.get(kind, kind)
+
 
 class Change(Signed):
     """One user action on one record: ``before`` and ``after`` hold the record with its parts.
@@ -45,3 +58,8 @@ class Change(Signed):
 
     def __str__(self) -> str:
         return self.summary
+
+    @property
+    def kind(self) -> str:
+        """What the record is called on screens."""
+        return kind_words(self.record_type)

@@ -2,6 +2,7 @@
 
 import django_tables2 as tables
 
+from ..models.history import kind_words
 from .base import NONE, LedgerTable, RecordLink, by
 
 
@@ -20,3 +21,6 @@ class ChangeTable(LedgerTable):
     action = tables.Column(verbose_name="What", order_by=by("action"))
     record_type = tables.Column(verbose_name="Of", order_by=by("record_type"))
     summary = RecordLink("change", verbose_name="Record", order_by=by("summary"))
+
+    def render_record_type(self, value: str) -> str:
+        return kind_words(value)

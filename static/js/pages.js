@@ -10,7 +10,7 @@ function unfold() {
     else group.name = "pages";
     group.open = narrow.matches || group === here;
   }
-  for (const part of document.querySelectorAll("details.fold")) part.open ||= !narrow.matches;
+  for (const part of document.querySelectorAll("details.fold:not(.workings)")) part.open ||= !narrow.matches;
 }
 
 narrow.addEventListener("change", unfold);

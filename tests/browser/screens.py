@@ -144,7 +144,7 @@ def lasting_understood(page: Any) -> None:
         for name, value in zip(fields, way, strict=True):
             page.locator(f"[name=alternatives-{number}-{name}]").fill(value)
     press(page, "Preview")
-    page.get_by_text("Break-even").wait_for()
+    page.get_by_role("heading", name="Break-even").wait_for()
 
 
 def cuts_worked_out(page: Any) -> None:
@@ -162,7 +162,7 @@ def link_made(page: Any) -> None:
     """A link that is shown for the only time."""
     page.locator("#entry [name=label]").fill("Aunt Ida")
     press(page, "Make link")
-    page.get_by_text("only time it can be seen").wait_for()
+    page.locator("#link").wait_for()
 
 
 def shared(page: Any) -> None:
@@ -172,7 +172,7 @@ def shared(page: Any) -> None:
     page.get_by_label("Marten").fill("1")
     page.get_by_label("Count own hours at the stated rate").check()
     press(page, "Save")
-    page.get_by_text("falls to those with a stated share").wait_for()
+    page.get_by_text("Only people with a stated share").wait_for()
 
 
 def takeoff_understood(page: Any) -> None:
@@ -231,7 +231,7 @@ def no_columns(page: Any) -> None:
 
 def no_such_name(page: Any) -> None:
     """A name that is to stand for something that is not there."""
-    page.get_by_label("The same as").first.fill("Something else")
+    page.get_by_label("Same as").first.fill("Something else")
     page.get_by_label("Unit, if new").first.fill("armful")
     press(page, "Save and check again")
     page.locator(".has-fault").first.wait_for()

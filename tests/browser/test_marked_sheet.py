@@ -58,7 +58,7 @@ def test_marks_are_asked_about_and_the_workbook_comes_back(size, scripts, walk):
     assert page.get_by_text("Choose the currency of these amounts.").first.is_visible()
     if scripts:
         has_no_barrier(page)
-    page.get_by_label("USD: only with another sign").check()
+    page.get_by_label("USD, with another sign").check()
     page.get_by_label("Take in 1 row hidden: row 5").check()
     press(page, "Check rows")
     assert page.get_by_text("Left out: 1 row struck out in the sheet, row 3.").is_visible()

@@ -24,8 +24,8 @@ FIGURES = set(
     " tasks elements conversions left_over".split()
 )
 WORDS_A_NUMBER = 2.5
-# Below that there is nothing to tell of, only what to do first.
-FEW_NUMBERS = 20
+# Less than a screen of figures is headings, and what to do.
+FEW_NUMBERS = 40
 # Styles and scripts, besides what a page holds of its own.
 REQUESTS = 18
 # The link over everything, the names of app and build, account and sign-out.
@@ -39,7 +39,9 @@ MEASURE = r"""() => {
   const texts = [];
   while (read.nextNode()) {
     const part = read.currentNode.parentElement;
-    if (shown(part) && !part.closest('select, .unseen')) texts.push(read.currentNode.data);
+    if (!shown(part) || part.closest('select, .unseen')) continue;
+    // “Not known” stands where a number would.
+    texts.push(part.closest('.unknown') ? '0' : read.currentNode.data);
   }
   const text = texts.join(' ');
   const count = what => (text.match(what) || []).length;
@@ -72,7 +74,8 @@ MEASURE = r"""() => {
 # The script that folds and unfolds by width has run, and on a desk all parts are unfolded.
 SETTLED = """() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => {
   scrollTo(0, 0);
-  if (innerWidth > 1024) document.querySelectorAll('.fold').forEach(part => part.open = true);
+  const folds = document.querySelectorAll('.fold:not(.workings)');
+  if (innerWidth > 1024) folds.forEach(part => part.open = true);
   done();
 })))"""
 
@@ -139,7 +142,7 @@ def past_ways(size: dict[str, int], seen: Measured) -> list[str]:
 ENTRIES = "".join(f"<p><a href='/{n}'>Entry {n}</a></p>" for n in range(40))
 BROKEN = {
     "screens high": ("budget", "<main><div style='height: 5100px'>a</div></main>"),
-    "words a number": ("budget", f"<main>{'<p>some words for 12</p>' * 20}</main>"),
+    "words a number": ("budget", f"<main>{'<p>some words for 12</p>' * 60}</main>"),
     "requests": ("log", "<main></main>" + "<script src='/x.js?{}'></script>" * 19),
     "stops to the index": (
         "log",

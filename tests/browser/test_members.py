@@ -139,7 +139,7 @@ def test_a_revoked_link_gives_404(open_page, enter, demo_build):
     assert guest.request.get(link).status == 200
     page.goto(reverse("members", args=[demo_build.pk]))
     page.get_by_role("button", name="Revoke invitation").click()
-    page.get_by_text("Revoked: the link lets nobody in").wait_for()
+    page.get_by_text("Revoked. The link no longer works").wait_for()
     assert guest.request.get(link).status == 404
 
 

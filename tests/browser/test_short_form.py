@@ -115,4 +115,4 @@ def test_a_build_begins_with_its_first_steps(open_page, enter, cast):
     steps.wait_for()
     box = steps.bounding_box()
     assert 0 <= box["y"] < PHONE["height"] / 2 + 100
-    assert page.get_by_role("link", name="Say what the build needs").is_visible()
+    assert page.get_by_role("link", name="Add what the build needs").is_visible()

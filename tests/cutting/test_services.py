@@ -70,10 +70,10 @@ def test_taking_logs_what_was_cut_and_keeps_off_cuts(entries, build, boards, run
 def test_once_only(entries, boards, rungs, stocked):
     plan = entries.cutting_plan("Cuts", boards, rungs)
     take(entries, plan)
-    with pytest.raises(LedgerError, match="taken already"):
+    with pytest.raises(LedgerError, match="took this plan already"):
         take(entries, plan)
     plan.refresh_from_db()
-    with pytest.raises(LedgerError, match="taken already"):
+    with pytest.raises(LedgerError, match="took this plan already"):
         save_plan(
             **entries.by, plan=plan, values={"note": "x"}, hand=[], buy=[], needs=[], result={}
         )
@@ -159,7 +159,7 @@ def test_without_heaps_it_begins_with_what_came_in(entries, boards):
     known = starting_rows(boards)
     assert known["hand"] == [{"length_text": "12 ft", "count": 3}]
     assert known["buy"] == [{"length_text": "12 ft", "price": Decimal("9.0000")}]
-    assert "take out what is built in" in known["notes"][0]
+    assert "Take out what is built in" in known["notes"][0]
 
 
 def test_it_begins_with_no_more_than_whole_boards_of_what_is_usable(entries, build, boards):

@@ -63,11 +63,11 @@ def test_look_keep_take_and_once_only(clients, build, boards, rungs):
     assert "is logged as" in done.content.decode()
     again = client.post(take, {"taken_on": "2026-05-04"})
     assert again.status_code == 422
-    assert "taken already" in again.content.decode()
+    assert "took this plan already" in again.content.decode()
     assert Conversion.objects.count() == 1
     # A plan that was taken stands as it is.
     edit = client.get(address(build, "cutting_plan_edit", plan.pk))
-    assert "taken already" in edit.content.decode()
+    assert "took this plan already" in edit.content.decode()
     late = client.post(address(build, "cutting_plan_edit", plan.pk), sent(boards, rungs, note="x"))
     assert late.status_code == 422
 
@@ -145,7 +145,7 @@ def test_a_damaged_plan_is_said_to_be_one(clients, build, entries, boards, rungs
     for name in ("cutting_plan", "cutting_plan_edit", "cutting_plan_take"):
         assert clients["owner"].get(address(build, name, plan.pk)).status_code == 200
     text = clients["owner"].get(address(build, "cutting_plan", plan.pk)).content.decode()
-    assert "worked out again" in text
+    assert "Work this plan out again" in text
 
 
 def test_what_is_to_be_bought_is_logged_first(clients, build, entries, boards, rungs):
@@ -176,8 +176,8 @@ def test_where_boards_on_hand_come_from_is_said_before_it_is_taken(
     take = address(build, "cutting_plan_take", plan.pk)
     text = clients["owner"].get(take).content.decode()
     assert "2 × 16 ft: from what is on hand." in text
-    assert "goes down by the rest" not in text
+    assert "comes off what counts as built in" not in text
     LeftOver.objects.filter(fate=Fate.ON_HAND).delete()
     text = clients["owner"].get(take).content.decode()
     assert "2 × 16 ft: from what counts as built in." in text
-    assert "goes down by the rest" in text
+    assert "comes off what counts as built in" in text

@@ -166,7 +166,7 @@ def test_rows_that_do_not_fit_together_change_nothing(full):
 
 
 def test_a_newer_backup_asks_for_an_upgrade(full):
-    with pytest.raises(LedgerError, match="upgrade"):
+    with pytest.raises(LedgerError, match="Upgrade"):
         restore_rows(tables=[], migrations=[("materials", "9999_of_tomorrow")], replace=True)
 
 

@@ -46,7 +46,7 @@ def test_cells_as_text(cell, text):
 
 @pytest.mark.parametrize("sign", ["\x00", "\x1b", "\x85", "\ud800"])
 def test_control_characters_are_refused(sign):
-    with pytest.raises(CellError, match="control character"):
+    with pytest.raises(CellError, match="invisible character"):
         text_of(f"a{sign}b")
 
 

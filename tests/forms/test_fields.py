@@ -98,12 +98,12 @@ REFUSED = [
     (
         PercentInput(what="The usable share"),
         "101",
-        "The usable share cannot be over 100: write 0 to 100, for example 85 or 85%.",
+        "The usable share cannot be over 100: enter 0 to 100, for example 85 or 85%.",
     ),
     (
         PercentInput(what="The usable share"),
         "most of it",
-        "“most of it” is not a number: write 0 to 100, for example 85 or 85%.",
+        "“most of it” is not a number: enter 0 to 100, for example 85 or 85%.",
     ),
     (PercentInput(most=D(1000)), "x %", "“x %” is not a number: enter 0 to 1000"),
     *[(field, "9" * 30, "too large") for field in (MoneyInput(), HoursInput(), PercentInput())],

@@ -101,14 +101,14 @@ def test_text_that_calls_itself_a_workbook_is_read_as_text():
     ("data", "says"),
     [
         (b"", "empty"),
-        (b"\x89PNG\r\n\x1a\n" + b"\0" * 50, "no table"),
-        (b"%PDF-1.7 something", "no table"),
+        (b"\x89PNG\r\n\x1a\n" + b"\0" * 50, "not a table"),
+        (b"%PDF-1.7 something", "not a table"),
         (b"<html><table><tr><td>1</td></tr></table>", "web page"),
         (b"<?xml version='1.0'?><Workbook/>", "web page or XML"),
         (bytes(range(1, 32)) * 50, "neither a workbook nor text"),
-        (OLE + b"W\0o\0r\0d\0D\0o\0c\0" * 90, "no workbook"),
+        (OLE + b"W\0o\0r\0d\0D\0o\0c\0" * 90, "not a workbook"),
         (OLE + "EncryptedPackage".encode("utf-16-le") * 3, "encrypted"),
-        (b"   \n ,, \n", "nothing in the file"),
+        (b"   \n ,, \n", "only blank cells"),
     ],
 )
 def test_what_is_no_table_is_refused_with_a_sentence(data, says):

@@ -167,7 +167,7 @@ def test_a_copy_that_cannot_be_made_is_a_sentence(entries, build, clients, monke
     monkeypatch.undo()
     job.file.storage.delete(job.file.name)
     answer = clients["owner"].get(url, follow=True)
-    assert "The uploaded file is not there any more" in answer.content.decode()
+    assert "The uploaded file is gone" in answer.content.decode()
 
 
 @pytest.mark.office

@@ -243,7 +243,7 @@ def test_quantities_with_their_unit_in_the_cell_or_beside_it(cells, text):
     ("cells", "says"),
     [
         (["12", None], "no unit"), (["many", None], "number"), (["-3 ft", None], "negative"),
-        (["0", "ft"], "nothing"), (["12 ft", "gal"], "correct one"), (["3", "armful"], "unit"),
+        (["0", "ft"], "is zero"), (["12 ft", "gal"], "correct one"), (["3", "armful"], "unit"),
         ([["d", "2026-01-02"], None], "1/2 or 3-4"), (["1,250 ft", None], "two numbers"),
         (["1e5 ft", None], "exponent"), (["10-12 ft", None], "range"), (["9" * 40, "ft"], "long"),
     ],

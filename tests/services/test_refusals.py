@@ -50,7 +50,7 @@ REFUSED = {
         lambda e, s: e.left_over(s["Board"], "3 gal"),
         "say in the component's contents",
     ),
-    "quantity of nothing": (lambda e, s: e.left_over(s["Board"], "0 pieces"), "is nothing"),
+    "quantity of nothing": (lambda e, s: e.left_over(s["Board"], "0 pieces"), "is zero"),
     "price per nothing": (
         lambda e, s: e.price(s["Board"], 1, per_text="0 pieces"),
         "more than zero",

@@ -168,7 +168,7 @@ def test_money_handed_over_moves_the_balances(entries, paid):
         ({"amount": "0"}, "above zero", "amount"),
         ({"amount": "-3"}, "above zero", "amount"),
         ({"amount": "1.005"}, "USD has 2 decimals", "amount"),
-        ({"receiver": "ben"}, "Nobody hands money to themselves", "receiver"),
+        ({"receiver": "ben"}, "Nobody pays themselves", "receiver"),
     ],
 )
 def test_hand_overs_that_cannot_be(values, words, field, entries, paid):

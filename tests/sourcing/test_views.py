@@ -152,11 +152,11 @@ def test_at_the_price_printed_it_comes_to_no_more(build, yard, clients, number, 
     sensitivity = side_of(build, number)
     assert sensitivity.is_in or sensitivity.more == 0
     text = page_text(clients["owner"], build)
-    assert "Up to the price at which it turns, taking an offer comes to no more than" in text
+    assert "An offer is worth taking up to the price in “Worth it up to”" in text
     assert "it belongs in" not in text
     # Both offers take 2 hours, and new material none: where the money is the same, new goes first.
     assert not sensitivity.is_in
-    assert "Taking it would cost the same; fewer hours, fewer journeys and fewer things go" in text
+    assert "Taking it would cost the same; fewer hours, then fewer trips and fewer things" in text
     assert f"${break_even} {words} now ${break_even} {words}" in text
 
 

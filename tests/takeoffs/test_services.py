@@ -150,7 +150,7 @@ class TestRequirements:
         assert required(siding)[1] == 120
 
     def test_a_figure_that_is_not_there(self, give, wall, siding):
-        with pytest.raises(LedgerError, match="no such figure"):
+        with pytest.raises(LedgerError, match="no longer has that figure"):
             give(wall, siding, figure="gross")
 
 
@@ -248,7 +248,7 @@ class TestAreas:
         assert "stays as it is" in result
         assert build.areas.get(label="Floor area").area_qty == 320
         (result,) = [*measure_with_area(entries, wall)]
-        assert "give it the new figure" in result
+        assert "enter the new figure there" in result
 
 
 def measure_with_area(entries, wall) -> list[str]:

@@ -174,8 +174,8 @@ class TestUse:
         assert "counted in" in " ".join(page.faults)
 
     def test_an_allowance_in_the_figure_is_said(self, own, wall):
-        assert "count waste twice" in own.open("takeoff_use", wall.pk, "with-waste").text
-        assert "count waste twice" not in own.open("takeoff_use", wall.pk, "net").text
+        assert "waste counts twice" in own.open("takeoff_use", wall.pk, "with-waste").text
+        assert "waste counts twice" not in own.open("takeoff_use", wall.pk, "net").text
 
     def test_taken_out_again(self, own, entries, wall):
         siding = entries.component("Siding", "sq ft")

@@ -24,12 +24,12 @@ def ahead(days: int) -> str:
 
 # Form -> its date, and words of the refusal.
 DATES = {
-    "labour_add": ("worked_on", "log hours once they are worked"),
-    "purchase_add": ("bought_on", "choose the state Ordered for what is on its way"),
-    "conversion_add": ("converted_on", "log a conversion once it is done"),
-    "left_over_add": ("noted_on", "note what is left over once it is"),
+    "labour_add": ("worked_on", "Log hours once they are worked"),
+    "purchase_add": ("bought_on", "Choose the state Ordered for what is on its way"),
+    "conversion_add": ("converted_on", "Log a conversion once it is done"),
+    "left_over_add": ("noted_on", "Add leftovers once they are there"),
     "stock_take": ("counted_on", "Enter the day of the count"),
-    "log": ("bought_on", "choose the state Ordered for what is on its way"),
+    "log": ("bought_on", "Choose the state Ordered for what is on its way"),
 }
 RIGHT = {name: right for name, (right, _) in FORMS.items()} | {
     "stock_take": {},

@@ -94,7 +94,7 @@ def test_a_timer_left_running_asks_for_the_hours(clients, build, entries):
     assert not LabourEntry.objects.exists()
     page = Page(owner.get(asked.url).content.decode())
     assert "ran for more than 24 hours" in page.text
-    assert "that is 50 h. Say how many hours of it were worked" in page.text
+    assert "that is 50 h. Enter the hours you worked that day" in page.text
     sent = page.form.fields
     began_on = timezone.localtime(began).date().isoformat()
     start = {name: sent[name] for name in ("worked_on", "person", "task", "kind", "hours")}
@@ -107,7 +107,7 @@ def test_a_timer_left_running_asks_for_the_hours(clients, build, entries):
     }
     refused = owner.post(asked.url, sent | {"hours": "50"})
     assert refused.status_code == 422
-    assert "saving them ends the timer" in refused.content.decode()
+    assert "Saving them ends the timer" in refused.content.decode()
     assert Timer.objects.exists()
     for _ in range(2):
         assert owner.post(asked.url, sent | {"hours": "7 h 30"}).status_code == 302

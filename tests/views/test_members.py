@@ -249,7 +249,7 @@ WRONG = {
     "a name with a space": ({"username": "a b"}, "valid username"),
     "a taken name": ({"username": "owner"}, "is taken"),
     "a taken name in capitals": ({"username": "OWNER"}, "is taken"),
-    "an invisible sign": ({"shown_name": "a\x07b"}, "control character"),
+    "an invisible sign": ({"shown_name": "a\x07b"}, "invisible character"),
     "nothing": (dict.fromkeys(NEW, ""), "Fill this in."),
 }
 

@@ -107,7 +107,7 @@ REFUSED = [
     ("Brick", "1 250 pcs", "0.25", EACH, "Did you mean '1250 pcs'?"),
     ("Brick", "500 🧱", "0.25", EACH, "holds '🧱', which is not understood"),
     ("Brick", "lots", "50", LINE, "has no number where one belongs"),
-    ("Brick", "0 pcs", "50", LINE, "is nothing: give a quantity above zero"),
+    ("Brick", "0 pcs", "50", LINE, "is zero: enter a quantity above zero"),
     ("Brick", "-20 pcs", "50", LINE, "is negative"),
     ("Brick", "1e3 pcs", "50", LINE, "has an exponent"),
     ("Brick", "1/0 pallet", "50", LINE, "divides by zero"),

@@ -163,7 +163,7 @@ def test_components_without_a_requirement_are_told_of(build, entries, clients):
     entries.purchase("P1", line(door, "1 piece"), line(slate, "3 sq ft"))
     text = page_text(clients["owner"], build)
     assert "Nothing is still needed: what is required is received, made or ordered" in text
-    assert "1 component states no requirement: nothing is known" in text
+    assert "1 component states no requirement, so nothing is known" in text
 
 
 def test_a_place_whose_sale_is_over_is_not_offered(build, entries, clients, cast):
@@ -211,7 +211,7 @@ def test_what_was_bought_new_is_its_own_price_and_says_so(supplier, build, entri
     assert (row.new_price, row.cost) == (Fraction("10.80"), Decimal("64.80"))
     assert row.best.name == (supplier or "New, as bought before")
     text = page_text(clients["owner"], build)
-    assert "$10.80 as bought new" in text
+    assert "$10.80 as you paid" in text
     # A new price that is noted stands instead.
     entries.price(bolt, "5")
     (row,) = list_needed(build, LATER)

@@ -134,12 +134,12 @@ def test_while_one_types_it_is_worked_out_and_not_saved(clients, build, typed):
     ("changed", "result", "unsaid"),
     [
         ({"used_text": "5 furlong"}, "furlong", "Say how much"),
-        ({"used_text": ""}, "From what, how much", "required"),
+        ({"used_text": ""}, "Fill in from what, how much", "required"),
         ({"outputs-0-made_text": "9 lb"}, "lb", "Choose"),
-        ({"outputs-0-made_text": "", "outputs-0-component": ""}, "Say what was made", "Choose"),
+        ({"outputs-0-made_text": "", "outputs-0-component": ""}, "Choose what you made", "Choose"),
         ({"used_text": "50 pieces"}, "38.2 pieces can be worked up", "required"),
         ({"source": "999999"}, "Select a valid choice", "Say how much"),
-        ({"outputs-TOTAL_FORMS": "x"}, "From what, how much", "Choose"),
+        ({"outputs-TOTAL_FORMS": "x"}, "Fill in from what, how much", "Choose"),
     ],
 )
 def test_what_is_half_typed_is_met_with_a_sentence(changed, result, unsaid, clients, build, typed):

@@ -105,6 +105,31 @@ def test_saving_unchanged_keeps_rows_and_writes_no_history(screens, stored):
     assert Change.objects.count() == count
 
 
+def folded(page: Page) -> list[str]:
+    """What finished lines say while they are folded."""
+    parts = page.html.split('<details class="line-fold"><summary>')[1:]
+    return [Page(part.split("</summary>")[0]).text for part in parts]
+
+
+def test_finished_lines_are_one_line_each_with_what_they_come_to(screens, stored):
+    page = screens.open("purchase_edit", stored.pk)
+    assert len(folded(page)) == stored.lines.count() > 1
+    for line_ in stored.lines.all():
+        (said,) = [text for text in folded(page) if line_.quantity_text in text]
+        assert line_.component.name in said
+        assert f"${line_.price_amount:.2f}" in said
+    # A line with a fault is open, and so is the last, in which one goes on.
+    typed = {"lines-0-quantity_text": "twelve-ish"}
+    refused = screens.refused("purchase_edit", typed, stored.pk)
+    assert len(folded(refused)) == stored.lines.count() - 1
+    assert "twelve-ish" not in " ".join(folded(refused))
+
+
+def test_a_single_line_is_not_folded(screens, stored):
+    stored.lines.exclude(pk=stored.lines.first().pk).delete()
+    assert folded(screens.open("purchase_edit", stored.pk)) == []
+
+
 def test_changing_keeps_the_keys_of_lines(screens, stored):
     keys = list(stored.lines.values_list("pk", flat=True))
     charge = stored.charges.get().pk

@@ -147,7 +147,7 @@ def test_a_button_pressed_twice_notes_it_once_and_says_so(own):
     sent = transfer(own)
     own.send(own.url("payment_record"), sent)
     own.send(own.url("payment_record"), sent)
-    assert "This is payment is no longer needed" in shown(own)
+    assert "This payment is no longer needed" in shown(own)
     assert HandOver.objects.count() == 1
 
 
@@ -164,7 +164,7 @@ def test_nonsense_sent_to_the_button_changes_nothing(sent, own):
     right = transfer(own) | sent if sent else {}
     changes = Change.objects.count()
     assert own.send(own.url("payment_record"), right).status_code == 302
-    assert "This is payment is no longer needed" in shown(own)
+    assert "This payment is no longer needed" in shown(own)
     assert Change.objects.count() == changes
 
 
@@ -203,10 +203,10 @@ def test_more_than_the_page_names_are_in_the_list(own, entries):
     page = own.open("settling_up")
     page_text = words(page)
     assert "All payments (13)" in page_text
-    assert "The dearest are named here; all of them are in the list" in page_text
+    assert "The dearest are listed here. See all of them" in page_text
     assert "N12" in page_text
     assert "P3" not in page_text
-    (url,) = {url for url, text in page.links if text == "all of them are in the list"}
+    (url,) = {url for url, text in page.links if text == "See all of them"}
     listed = words(own.read(url.replace("&amp;", "&")))
     assert "P3" in listed
     assert "P1 " not in listed
@@ -256,7 +256,7 @@ def test_shares_are_stated_on_their_page(own):
         ({"Ann": "NaN"}, "“NaN” is no share"),
         ({"Ann": "0.0000001"}, "at most six decimals"),
         ({"Ann": "9" * 40}, "is no share"),
-        ({"Ann": "60 %", "Ben": "30 %"}, "The shares come to 90 %: make them 100 %"),
+        ({"Ann": "60 %", "Ben": "30 %"}, "The shares come to 90%. Make them 100%"),
         ({"Ann": "60 %", "Ben": "40"}, "Some shares are in per cent and some are not"),
         ({"new_share": "1"}, "Enter whose share this is."),
         ({"new_person": "Dora"}, "Enter this person's share."),

@@ -74,7 +74,7 @@ class TestMoving:
             ({"quantity_text": "13 pieces", "taken_from": "built in"}, "more Joist than there is"),
             ({"quantity_text": "2 gal"}, "say in the component's contents"),
             ({"moved_on": "yesterday"}, "date"),
-            ({"quantity_text": ""}, "Say how much, with its unit"),
+            ({"quantity_text": ""}, "Enter how much, with its unit"),
         ],
     )
     def test_bad_input_is_a_sentence_and_nothing_is_lost(
@@ -203,13 +203,13 @@ class TestComparing:
     @pytest.mark.parametrize(
         ("query", "words"),
         [
-            ("?build=", "Tick two builds or more"),
-            ("?per=floor", "Tick two builds or more"),
+            ("?build=", "Tick at least two builds"),
+            ("?per=floor", "Tick at least two builds"),
             ("?build={own}", "it takes two to compare"),
-            ("?build={own}&build=999999", "was not shared with you"),
-            ("?build={own}&build={foreign}", "was not shared with you"),
-            ("?build={own}&build=x", "was not shared with you"),
-            ("?build={own}&build=" + "9" * 30, "was not shared with you"),
+            ("?build={own}&build=999999", "nobody shared it with you"),
+            ("?build={own}&build={foreign}", "nobody shared it with you"),
+            ("?build={own}&build=x", "nobody shared it with you"),
+            ("?build={own}&build=" + "9" * 30, "nobody shared it with you"),
             ("?build={own}&build={second}&per=nonsense", "such an area"),
         ],
     )
@@ -301,7 +301,7 @@ def test_a_reader_of_one_side_sees_no_way_to_change(clients, cast, build, second
     Member.objects.filter(build=second, user=cast["co_builder"]).update(role=Role.VIEWER)
     page = clients["co_builder"].get(reverse("move", args=[build.pk, transfer.pk]))
     assert second.name in text_of(page)
-    assert "you may not change" in text_of(page)
+    assert "You cannot change" in text_of(page)
     edit = reverse("move_edit", args=[build.pk, transfer.pk])
     assert edit not in page.content.decode()
     assert clients["co_builder"].get(edit).status_code == 403

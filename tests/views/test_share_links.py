@@ -43,7 +43,7 @@ def made(screens):
 
 def test_a_link_is_shown_once_and_opens(made, screens):
     page, address = made()
-    assert "only time it can be seen" in page.text
+    assert "It cannot be shown again" in page.text
     assert Client().get(address).status_code == 200
     token = address.split("/")[2]
     for name in ("share_links", "history", "cost_sheet"):
@@ -98,7 +98,7 @@ def test_revoking_asks_first_and_closes_at_once(made, screens):
     _, address = made()
     link = ShareLink.objects.get()
     asked = screens.open("share_revoke", link.pk)
-    assert "cannot be opened again" in asked.text
+    assert "stop working for good" in asked.text
     assert Client().get(address).status_code == 200, "asking changes nothing"
     assert screens.send(screens.url("share_revoke", link.pk), {}).status_code == 302
     assert Client().get(address).status_code == 404

@@ -86,7 +86,7 @@ def test_replacement_marks_what_is_priced_as_bought(filled, printed, entries):
     assert "Nail 5 lb as you paid: no new price $4.00" in text
     # 241.92 of boards, and 4.00.
     assert "would cost $245.92 new" in text
-    assert "at prices read between 2 Mar 2026 and 4 May 2026, and $4.00 of it as bought" in text
+    assert "at prices read between 2 Mar 2026 and 4 May 2026, and $4.00 of it as you paid" in text
 
 
 def test_replacement_of_nothing_but_what_is_priced_as_bought(printed, entries):

@@ -273,10 +273,10 @@ UNCLEAR = [
     ({"price": "5", "price_for": "free"}, "keep one of the two"),
     ({"usable_percent": "120"}, "cannot be over 100"),
     ({"bought_on": "yesterday"}, "Enter a date"),
-    ({"distance_text": "12 gal"}, "is no distance"),
+    ({"distance_text": "12 gal"}, "is not a distance"),
     ({"origin_year": "62"}, "four digits"),
     ({"what": ""}, "Fill this in."),
-    ({"source": ""}, "Choose one."),
+    ({"source": ""}, "Choose one of these."),
 ]
 
 

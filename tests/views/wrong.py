@@ -36,10 +36,10 @@ FORMS = {
             *each("study_years", "", "0", "101", "2.5", "many", "9" * 400, "-1"),
             *each("rate_percent", "", "NaN", "inf", "60.1", "-20.1", "9" * 400),
             *each("rate_kind", ""),
-            *each("rate_kind", "nominal", words="State the inflation"),
+            *each("rate_kind", "nominal", words="Enter the inflation"),
             *each("inflation_percent", "NaN", "60.1", "much"),
             *each("hours_rate", *NO_NUMBERS),
-            *each("alternatives-0-name", "", words="Say what this way is"),
+            *each("alternatives-0-name", "", words="Name this way"),
             *each("alternatives-0-name", LONG, NUL, CONTROL),
             *each("alternatives-1-name", "", words="at least two ways"),
             *each("alternatives-0-first_amount", *NO_NUMBERS),
@@ -174,11 +174,11 @@ FORMS = {
                 {"lines-0-quantity_text": "9999999 pieces", "lines-0-unit_price": "999999999"},
                 "The cost is too large",
             ),
-            ({"charges-0-kind": "haulage"}, "Give one of amount, per cent or distance"),
+            ({"charges-0-kind": "haulage"}, "Enter one of amount, per cent or distance"),
             ({"charges-0-amount": "5"}, "Choose a kind of charge."),
             (
                 {"charges-0-kind": "haulage", "charges-0-amount": "5", "charges-0-percent": "5"},
-                "Give one of amount, per cent or distance",
+                "Enter one of amount, per cent or distance",
             ),
             (
                 {
@@ -186,7 +186,7 @@ FORMS = {
                     "charges-0-percent": "5",
                     "charges-0-distance_text": "5 mi",
                 },
-                "Give one of amount, per cent or distance",
+                "Enter one of amount, per cent or distance",
             ),
             *(
                 ({"charges-0-kind": "haulage", f"charges-0-{name}": value}, "")
@@ -273,7 +273,7 @@ FORMS = {
             *each("handed_on", *NO_DATES),
             *each("giver", *NO_TEXTS),
             *each("receiver", *NO_TEXTS),
-            *each("receiver", "ann", " Ann ", words="Nobody hands money to themselves"),
+            *each("receiver", "ann", " Ann ", words="Nobody pays themselves"),
             *each("amount", "", "0", "free", "0.001", "1000000000", *NO_NUMBERS),
             *each("note", LONG, NUL, CONTROL),
         ],

@@ -69,7 +69,7 @@ def test_the_cut_that_takes_the_end_off_lies_before_the_first_piece():
     assert strip.marks == ("1/2", "25")
     lines = cut_lines(order, plan, str)
     assert lines[1] == "  Saw at 1/2, 25, 119."
-    assert "The blade begins at the mark" in lines[-1]
+    assert "The blade starts at the mark" in lines[-1]
 
 
 def test_a_piece_that_reaches_to_the_far_end_is_cut_off_it():
