@@ -27,7 +27,7 @@ WORDS_A_NUMBER = 2.5
 # Less than a screen of figures is headings, and what to do.
 FEW_NUMBERS = 40
 # Styles and scripts, besides what a page holds of its own.
-REQUESTS = 18
+REQUESTS = 3
 # The link over everything, the names of app and build, account and sign-out.
 STOPS_TO_INDEX = 6
 STOPS_TO_CONTENT = {390: 12, 1280: 20}
@@ -143,7 +143,7 @@ ENTRIES = "".join(f"<p><a href='/{n}'>Entry {n}</a></p>" for n in range(40))
 BROKEN = {
     "screens high": ("budget", "<main><div style='height: 5100px'>a</div></main>"),
     "words a number": ("budget", f"<main>{'<p>some words for 12</p>' * 60}</main>"),
-    "requests": ("log", "<main></main>" + "<script src='/x.js?{}'></script>" * 19),
+    "requests": ("log", "<main></main>" + "<script src='/x.js?{}'></script>" * 4),
     "stops to the index": (
         "log",
         f"{'<button>a</button>' * 7}<nav class='pages'></nav><main></main>",

@@ -156,7 +156,7 @@ def look(visitor: Visitor) -> None:
 
 def look_at_styles(visitor: Visitor, html: str) -> None:
     """A static file has a hashed name, for ever; packed where the browser takes it."""
-    (sheet,) = re.findall(r'href="(/static/css/page\.[0-9a-f]{12}\.css)"', html)
+    (sheet,) = re.findall(r'href="(/static/ledger\.[0-9a-f]{12}\.css)"', html)
     answer, text = visitor.ask("GET", sheet)
     assert answer.status == 200
     assert "{" in text
