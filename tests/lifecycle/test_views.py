@@ -259,7 +259,7 @@ def test_the_picture_says_in_words_what_it_shows(screens):
 def test_each_figure_has_its_years(screens):
     page = saved(screens)
     assert page.text.count("Replaced") >= 2
-    assert page.text.count("Left at the end, taken off") == 2
+    assert page.text.count("Less what is left") == 2
     assert "Total" in page.text
 
 
