@@ -310,17 +310,19 @@ def test_the_steps_lead_to_the_offer_itself(build, yard, clients):
     assert ">D1</a>" not in clients["owner"].get(address(build)).content.decode()
     seen = clients["viewer"].get(address(build)).content.decode()
     assert "Decline it" not in seen
-    assert "is not taken as it stands" not in seen
+    assert "is taken only in part" not in seen
 
 
 def test_empty_states_say_what_to_do(build, entries, clients):
-    assert "there is nothing to plan" not in page_text(clients["owner"], build)
+    empty = page_text(clients["owner"], build)
+    assert "No requirement is stated yet, so there is nothing to plan." in empty
+    assert "Nothing is still needed" not in empty
     part = entries.component("Stud")
     assert "State on the components what the build requires" in page_text(clients["owner"], build)
     entries.change(part, required_text="3 pieces")
     entries.price(part, 2)
     text = page_text(clients["owner"], build)
-    assert "No offer is open. Type the offers you have" in text
+    assert "No offer is open. Add the offers you have" in text
     assert "Money $6.48" in text
     entries.purchase("P1", line(part, "3 pieces", unit_price=1))
     assert "Nothing is still needed" in page_text(clients["owner"], build)
