@@ -155,7 +155,7 @@ def test_quantities_taken_over_make_no_estimate_better(add, owner, past, new, ca
     assert "2 quantities of this build were copied" in second
     Entries(cast["owner"], new).change(new.components.get(name="Stud"), required_text="55 pieces")
     third = page_text(add(**typed(past, new), look="1"))
-    assert "1 quantity of this build was taken over" in third
+    assert "1 quantity of this build was copied" in third
     assert "class 3 estimate" in third
 
 

@@ -150,7 +150,7 @@ def test_what_is_not_known_stays_so(screens):
     assert cells(page, "Painted")[1:] == ["not known"] * 5
     assert cells(page, "Steel")[3:] == ["not known"] * 3
     assert "Or costs no more than Steel with a life of" in page.text
-    assert "Source of these figures is not stated." in page.text
+    assert "No source stated." in page.text
 
 
 def test_ranges_are_told_in_words(screens):
@@ -166,8 +166,8 @@ def test_ranges_are_told_in_words(screens):
     )
     assert "Painted is cheaper than Steel in" in page.text
     assert "of the 9 cases stated" in page.text
-    assert "Steel stays cheaper than Painted in 1 of the 2 cases stated; it turns" in page.text
-    assert "Of all 18 combinations of the first costs and lives stated, costs least:" in page.text
+    assert "Steel stays cheaper than Painted in 1 of the 2 cases stated; break-even" in page.text
+    assert "Cheapest in all 18 combinations of the first costs and lives stated:" in page.text
 
 
 def test_a_rate_with_inflation_comes_to_the_same(screens):
@@ -259,7 +259,7 @@ def test_the_picture_says_in_words_what_it_shows(screens):
 def test_each_figure_has_its_years(screens):
     page = saved(screens)
     assert page.text.count("Replaced") >= 2
-    assert page.text.count("Left at the end, taken off") == 2
+    assert page.text.count("Less what is left") == 2
     assert "Total" in page.text
 
 

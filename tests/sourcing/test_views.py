@@ -89,7 +89,7 @@ def side_of(build, number):
 
 def test_one_journey_for_two_offers(build, yard, clients):
     text = page_text(clients["owner"], build)
-    assert "Take 2 offers on 1 journey, and buy 1 thing new." in text
+    assert "Take 2 offers on 1 trip, and buy 1 thing new." in text
     assert "Money $238.00" in text
     assert "Hours 4 h" in text
     assert "Proved: no plan costs less." in text
@@ -255,7 +255,7 @@ def test_what_is_left_out_is_named(build, yard, clients):
     stud = build.components.get(name="Stud")
     yard.purchase("U1", line(stud, "5 pieces"), line(rail, "4 ft", unit_price=1), state="offer")
     text = page_text(clients["owner"], build)
-    assert "10 ft Rail: no new price to buy at, and what is offered does not reach." in text
+    assert "10 ft Rail: it has no new price, and the offers are not enough." in text
     assert "U1 , Stud: Its price is not known" in text
     assert "U1 , Its hours: It states no hours, so none count." in text
     # Post and Paint.
@@ -303,24 +303,26 @@ def test_the_steps_lead_to_the_offer_itself(build, yard, clients):
     action = reverse("purchase_state", args=[build.pk, door.pk])
     assert f'action="{action}"' in page
     assert ">D1</a>" in page
-    assert "M1 is not taken as it stands" in page
+    assert "M1 is taken only in part" in page
     assert clients["owner"].post(action, {"state": "declined"}).status_code == 302
     door.refresh_from_db()
     assert door.state == "declined"
     assert ">D1</a>" not in clients["owner"].get(address(build)).content.decode()
     seen = clients["viewer"].get(address(build)).content.decode()
     assert "Decline it" not in seen
-    assert "is not taken as it stands" not in seen
+    assert "is taken only in part" not in seen
 
 
 def test_empty_states_say_what_to_do(build, entries, clients):
-    assert "there is nothing to plan" not in page_text(clients["owner"], build)
+    empty = page_text(clients["owner"], build)
+    assert "No requirement is stated yet, so there is nothing to plan." in empty
+    assert "Nothing is still needed" not in empty
     part = entries.component("Stud")
     assert "State on the components what the build requires" in page_text(clients["owner"], build)
     entries.change(part, required_text="3 pieces")
     entries.price(part, 2)
     text = page_text(clients["owner"], build)
-    assert "No offer is open. Type the offers you have" in text
+    assert "No offer is open. Add the offers you have" in text
     assert "Money $6.48" in text
     entries.purchase("P1", line(part, "3 pieces", unit_price=1))
     assert "Nothing is still needed" in page_text(clients["owner"], build)
@@ -352,7 +354,7 @@ def test_what_nobody_asked_for_is_no_fault(build, yard, clients, query):
 
 def test_used_up_time_is_said(build, yard, clients, monkeypatch):
     monkeypatch.setattr(queries, "SECONDS", 0)
-    assert "No plan was found in the time there is" in page_text(clients["owner"], build)
+    assert "No plan was found in time" in page_text(clients["owner"], build)
 
 
 def test_the_plan_changes_nothing(build, yard, clients):
@@ -407,7 +409,7 @@ def test_what_was_bought_new_can_be_bought_again_at_that(build, entries, clients
     assert (need.new.covers, need.new.price, need.new.unit) == (1, Fraction("10.80"), "piece")
     assert solve(inputs, Question(), ()).plan.money == Fraction("64.80")
     text = clients["owner"].get(reverse("sourcing", args=[build.pk])).content.decode()
-    assert "At what it cost when bought new, since no new price is known." in text
+    assert "At what you paid for it new, since no new price is known." in text
     entries.price(bolt, "5", priced_at="Lumber yard")
     (need,) = get_sourcing_inputs(build, LATER).problem.needs
     assert need.new.price == Fraction("5.40")

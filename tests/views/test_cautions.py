@@ -108,7 +108,7 @@ def reused(cast, build, count=5):
 def test_reuse_is_cautioned_once_for_the_build_with_all_it_concerns(cast, build, clients):
     parts = reused(cast, build)
     text = clients["owner"].get(reverse("cautions", args=[build.pk])).content.decode()
-    assert text.count("<h2") == 1
+    assert text.count("<h2") == 2
     assert text.count("Record what was done") == 1
     for part in parts:
         assert text.count(f">{part.name}</a>") == 1

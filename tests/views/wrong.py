@@ -41,7 +41,7 @@ FORMS = {
             *each("hours_rate", *NO_NUMBERS),
             *each("alternatives-0-name", "", words="Name this way"),
             *each("alternatives-0-name", LONG, NUL, CONTROL),
-            *each("alternatives-1-name", "", words="at least two ways"),
+            *each("alternatives-1-name", "", words="Add another way"),
             *each("alternatives-0-first_amount", *NO_NUMBERS),
             *each("alternatives-0-first_low_amount", "901", words="above the likely one"),
             *each("alternatives-0-first_high_amount", "899", words="below the likely one"),
