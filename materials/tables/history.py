@@ -24,3 +24,6 @@ class ChangeTable(LedgerTable):
 
     def render_record_type(self, value: str) -> str:
         return kind_words(value)
+
+    def value_record_type(self, value: str) -> str:
+        return kind_words(value)
