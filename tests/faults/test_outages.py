@@ -161,7 +161,7 @@ def test_where_the_answer_broke_off_nothing_is_promised(visitor, build, monkeypa
     mark = visitor.cookies["csrftoken"].value
     text = Page(visitor.post(url, {"csrfmiddlewaretoken": mark}).content.decode()).text
     assert "saved whole or not at all" in text
-    assert "look first whether it is there" in text
+    assert "first check whether it is there" in text
     assert "Nothing was saved" not in text
 
 

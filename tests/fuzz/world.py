@@ -210,6 +210,7 @@ def _records(entries: Entries) -> dict[str, Any]:
         "change": Change.objects.filter(build=entries.build, action="changed").first()
         or Change.objects.filter(build=entries.build).last(),
     }
+    found["person"] = found["labour"].person
     entries.left_over(board, "1 piece", "on hand")
     found["offer"] = entries.purchase(
         "Q1", line(board, "2 pieces", unit_price=Decimal(3)), state="offer"

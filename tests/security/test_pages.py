@@ -163,7 +163,7 @@ def test_an_error_of_ours_has_the_headers_too_and_tells_its_number(clients, buil
     for name, value in HEADERS.items():
         assert answer[name] == value
     html = answer.content.decode()
-    assert f"say this number: <strong>{answer['X-Request-ID']}</strong>" in html
+    assert f"give this number: <strong>{answer['X-Request-ID']}</strong>" in html
     assert Looked(html).faults == []
     assert "ZeroDivisionError" not in html
 
