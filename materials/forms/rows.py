@@ -65,7 +65,9 @@ class RowForm(TypedForm):
     @property
     def sum_shown(self) -> Decimal | None:
         """What the stored row comes to; None where something else is typed in it now."""
-        return None if self.is_bound and self.has_changed() else self.initial.get(self.sum_of)
+        stored = self.initial.get(self.sum_of)
+        is_as_stored = isinstance(stored, Decimal) and not (self.is_bound and self.has_changed())
+        return stored if is_as_stored else None
 
     @property
     def is_folded(self) -> bool:

@@ -11,6 +11,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     initial = True
 
     dependencies = [
@@ -19,1828 +20,770 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.CreateModel(
-            name="Attempt",
+            name='Attempt',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("what", models.CharField(max_length=20)),
-                ("who", models.CharField(max_length=64)),
-                ("at", models.DateTimeField()),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('what', models.CharField(max_length=20)),
+                ('who', models.CharField(max_length=64)),
+                ('at', models.DateTimeField()),
             ],
             options={
-                "ordering": ["pk"],
-                "indexes": [
-                    models.Index(fields=["what", "who", "at"], name="attempts_at_something")
-                ],
+                'ordering': ['pk'],
+                'indexes': [models.Index(fields=['what', 'who', 'at'], name='attempts_at_something')],
             },
         ),
         migrations.CreateModel(
-            name="Build",
+            name='Build',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("name", models.CharField(max_length=120)),
-                ("currency", models.CharField(default="USD", max_length=3)),
-                ("budget_amount", materials.fields.MoneyField(blank=True, null=True, places=4)),
-                (
-                    "contingency_percent",
-                    materials.fields.PercentField(blank=True, null=True, places=4),
-                ),
-                ("retail_tax_percent", materials.fields.PercentField(default=0, places=4)),
-                (
-                    "own_labour_rate",
-                    materials.fields.QuantityField(blank=True, null=True, places=6),
-                ),
-                ("own_hours_count", models.BooleanField(default=False)),
-                ("distance_unit", models.CharField(default="mi", max_length=2)),
-                ("put_away_on", models.DateField(blank=True, null=True)),
-                (
-                    "created_at",
-                    models.DateTimeField(default=django.utils.timezone.now, editable=False),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(max_length=120)),
+                ('currency', models.CharField(default='USD', max_length=3)),
+                ('budget_amount', materials.fields.MoneyField(blank=True, null=True, places=4)),
+                ('contingency_percent', materials.fields.PercentField(blank=True, null=True, places=4)),
+                ('retail_tax_percent', materials.fields.PercentField(default=0, places=4)),
+                ('own_labour_rate', materials.fields.QuantityField(blank=True, null=True, places=6)),
+                ('own_hours_count', models.BooleanField(default=False)),
+                ('distance_unit', models.CharField(default='mi', max_length=2)),
+                ('put_away_on', models.DateField(blank=True, null=True)),
+                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
             ],
             options={
-                "ordering": ["name", "pk"],
-                "constraints": [
-                    models.CheckConstraint(
-                        condition=models.Q(
-                            ("own_hours_count", False),
-                            ("own_labour_rate__isnull", False),
-                            _connector="OR",
-                        ),
-                        name="own_hours_need_a_rate",
-                    )
-                ],
+                'ordering': ['name', 'pk'],
+                'constraints': [models.CheckConstraint(condition=models.Q(('own_hours_count', False), ('own_labour_rate__isnull', False), _connector='OR'), name='own_hours_need_a_rate')],
             },
         ),
         migrations.CreateModel(
-            name="Change",
+            name='Change',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("actor_name", models.CharField(blank=True, max_length=150)),
-                ("at", models.DateTimeField(default=django.utils.timezone.now, editable=False)),
-                ("action", models.CharField(max_length=12)),
-                ("record_type", models.CharField(max_length=20)),
-                ("record_id", models.BigIntegerField(null=True)),
-                ("summary", models.CharField(max_length=300)),
-                ("before", models.JSONField(null=True)),
-                ("after", models.JSONField(null=True)),
-                (
-                    "actor",
-                    models.ForeignKey(
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="+",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="changes",
-                        to="materials.build",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('actor_name', models.CharField(blank=True, max_length=150)),
+                ('at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('action', models.CharField(max_length=12)),
+                ('record_type', models.CharField(max_length=20)),
+                ('record_id', models.BigIntegerField(null=True)),
+                ('summary', models.CharField(max_length=300)),
+                ('before', models.JSONField(null=True)),
+                ('after', models.JSONField(null=True)),
+                ('actor', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='changes', to='materials.build')),
             ],
             options={
-                "ordering": ["-pk"],
+                'ordering': ['-pk'],
             },
         ),
         migrations.CreateModel(
-            name="Component",
+            name='Component',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("name", models.CharField(max_length=120)),
-                ("unit", models.CharField(max_length=12)),
-                ("contents", models.CharField(blank=True, max_length=500)),
-                ("required_text", models.CharField(blank=True, max_length=120)),
-                ("required_qty", materials.fields.QuantityField(blank=True, null=True, places=6)),
-                ("waste_percent", materials.fields.PercentField(default=0, places=4)),
-                ("new_qty_per_one", materials.fields.QuantityField(default=1, places=6)),
-                ("would_buy_new", models.BooleanField(default=True)),
-                ("life_years", materials.fields.FixedPointField(blank=True, null=True, places=2)),
-                ("traits", models.JSONField(blank=True, default=list)),
-                ("note", models.CharField(blank=True, max_length=500)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="components",
-                        to="materials.build",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(max_length=120)),
+                ('unit', models.CharField(max_length=12)),
+                ('contents', models.CharField(blank=True, max_length=500)),
+                ('required_text', models.CharField(blank=True, max_length=120)),
+                ('required_qty', materials.fields.QuantityField(blank=True, null=True, places=6)),
+                ('waste_percent', materials.fields.PercentField(default=0, places=4)),
+                ('new_qty_per_one', materials.fields.QuantityField(default=1, places=6)),
+                ('would_buy_new', models.BooleanField(default=True)),
+                ('life_years', materials.fields.FixedPointField(blank=True, null=True, places=2)),
+                ('traits', models.JSONField(blank=True, default=list)),
+                ('note', models.CharField(blank=True, max_length=500)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='components', to='materials.build')),
             ],
             options={
-                "ordering": [django.db.models.functions.text.Lower("name"), "pk"],
+                'ordering': [django.db.models.functions.text.Lower('name'), 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="CautionNote",
+            name='CautionNote',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("actor_name", models.CharField(blank=True, max_length=150)),
-                ("at", models.DateTimeField(default=django.utils.timezone.now, editable=False)),
-                ("code", models.CharField(max_length=40)),
-                ("dealt_with", models.CharField(max_length=500)),
-                (
-                    "actor",
-                    models.ForeignKey(
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="+",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="caution_notes",
-                        to="materials.build",
-                    ),
-                ),
-                (
-                    "component",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="caution_notes",
-                        to="materials.component",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('actor_name', models.CharField(blank=True, max_length=150)),
+                ('at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('code', models.CharField(max_length=40)),
+                ('dealt_with', models.CharField(max_length=500)),
+                ('actor', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='caution_notes', to='materials.build')),
+                ('component', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='caution_notes', to='materials.component')),
             ],
             options={
-                "ordering": ["-pk"],
+                'ordering': ['-pk'],
             },
         ),
         migrations.CreateModel(
-            name="Conversion",
+            name='Conversion',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("number", models.CharField(max_length=40)),
-                ("converted_on", models.DateField()),
-                ("used_text", models.CharField(max_length=120)),
-                ("used_qty", materials.fields.QuantityField(places=6)),
-                ("hand_text", models.CharField(blank=True, max_length=120)),
-                ("extra_cost_amount", materials.fields.MoneyField(default=0, places=4)),
-                ("hours", materials.fields.HoursField(default=0, places=4)),
-                ("note", models.CharField(blank=True, max_length=500)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="conversions",
-                        to="materials.build",
-                    ),
-                ),
-                (
-                    "source",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="conversions_from",
-                        to="materials.component",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('number', models.CharField(max_length=40)),
+                ('converted_on', models.DateField()),
+                ('used_text', models.CharField(max_length=120)),
+                ('used_qty', materials.fields.QuantityField(places=6)),
+                ('hand_text', models.CharField(blank=True, max_length=120)),
+                ('extra_cost_amount', materials.fields.MoneyField(default=0, places=4)),
+                ('hours', materials.fields.HoursField(default=0, places=4)),
+                ('note', models.CharField(blank=True, max_length=500)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='conversions', to='materials.build')),
+                ('source', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='conversions_from', to='materials.component')),
             ],
             options={
-                "ordering": ["-converted_on", "-pk"],
+                'ordering': ['-converted_on', '-pk'],
             },
         ),
         migrations.CreateModel(
-            name="ConversionOutput",
+            name='ConversionOutput',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("position", models.PositiveIntegerField(default=0)),
-                ("made_text", models.CharField(max_length=120)),
-                ("made_qty", materials.fields.QuantityField(places=6)),
-                (
-                    "component",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="conversions_into",
-                        to="materials.component",
-                    ),
-                ),
-                (
-                    "conversion",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="outputs",
-                        to="materials.conversion",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('position', models.PositiveIntegerField(default=0)),
+                ('made_text', models.CharField(max_length=120)),
+                ('made_qty', materials.fields.QuantityField(places=6)),
+                ('component', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='conversions_into', to='materials.component')),
+                ('conversion', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='outputs', to='materials.conversion')),
             ],
             options={
-                "ordering": ["position", "pk"],
+                'ordering': ['position', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="DistanceRate",
+            name='DistanceRate',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("from_on", models.DateField(blank=True, null=True)),
-                ("rate", materials.fields.QuantityField(places=6)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="distance_rates",
-                        to="materials.build",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('from_on', models.DateField(blank=True, null=True)),
+                ('rate', materials.fields.QuantityField(places=6)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='distance_rates', to='materials.build')),
             ],
             options={
-                "ordering": ["from_on", "pk"],
+                'ordering': ['from_on', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="Element",
+            name='Element',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("code", models.CharField(max_length=12)),
-                ("name", models.CharField(max_length=120)),
-                ("budget_amount", materials.fields.MoneyField(blank=True, null=True, places=4)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="elements",
-                        to="materials.build",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('code', models.CharField(max_length=12)),
+                ('name', models.CharField(max_length=120)),
+                ('budget_amount', materials.fields.MoneyField(blank=True, null=True, places=4)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='elements', to='materials.build')),
             ],
             options={
-                "ordering": ["code", "pk"],
+                'ordering': ['code', 'pk'],
             },
         ),
         migrations.AddField(
-            model_name="component",
-            name="element",
-            field=models.ForeignKey(
-                blank=True,
-                null=True,
-                on_delete=django.db.models.deletion.PROTECT,
-                related_name="components",
-                to="materials.element",
-            ),
+            model_name='component',
+            name='element',
+            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='components', to='materials.element'),
         ),
         migrations.CreateModel(
-            name="ImportJob",
+            name='ImportJob',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                (
-                    "started_at",
-                    models.DateTimeField(default=django.utils.timezone.now, editable=False),
-                ),
-                ("file_name", models.CharField(max_length=120)),
-                (
-                    "file",
-                    models.FileField(
-                        blank=True, max_length=200, upload_to=materials.models.imports.import_path
-                    ),
-                ),
-                ("content", models.CharField(max_length=10)),
-                ("encoding", models.CharField(blank=True, max_length=20)),
-                ("delimiter", models.CharField(blank=True, max_length=2)),
-                ("notes", models.JSONField(blank=True, default=list)),
-                ("sheets", models.JSONField(blank=True, default=list)),
-                ("sheet", models.CharField(blank=True, max_length=200)),
-                ("heading_row", models.PositiveIntegerField(default=0)),
-                (
-                    "kind",
-                    models.CharField(
-                        blank=True,
-                        choices=[
-                            ("purchases", "Purchases"),
-                            ("components", "Components the build needs"),
-                            ("hours", "Hours of work"),
-                            ("prices", "A price list of new material"),
-                        ],
-                        max_length=12,
-                    ),
-                ),
-                ("profile", models.JSONField(blank=True, default=list)),
-                ("mapping", models.JSONField(blank=True, default=dict)),
-                (
-                    "state",
-                    models.CharField(
-                        choices=[
-                            ("table", "Choose the table"),
-                            ("columns", "Say what the columns are"),
-                            ("checking", "Being read"),
-                            ("checked", "To be looked through"),
-                            ("running", "Being brought in"),
-                            ("done", "Brought in"),
-                        ],
-                        default="table",
-                        max_length=10,
-                    ),
-                ),
-                ("row_count", models.PositiveIntegerField(default=0)),
-                ("checked_to", models.PositiveIntegerField(default=0)),
-                ("carried", models.JSONField(blank=True, default=dict)),
-                ("done_count", models.PositiveIntegerField(default=0)),
-                ("to_do", models.PositiveIntegerField(default=0)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="imports",
-                        to="materials.build",
-                    ),
-                ),
-                (
-                    "change",
-                    models.OneToOneField(
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="import_job",
-                        to="materials.change",
-                    ),
-                ),
-                (
-                    "user",
-                    models.ForeignKey(
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="imports",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('started_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('file_name', models.CharField(max_length=120)),
+                ('file', models.FileField(blank=True, max_length=200, upload_to=materials.models.imports.import_path)),
+                ('content', models.CharField(max_length=10)),
+                ('encoding', models.CharField(blank=True, max_length=20)),
+                ('delimiter', models.CharField(blank=True, max_length=2)),
+                ('notes', models.JSONField(blank=True, default=list)),
+                ('sheets', models.JSONField(blank=True, default=list)),
+                ('sheet', models.CharField(blank=True, max_length=200)),
+                ('heading_row', models.PositiveIntegerField(default=0)),
+                ('kind', models.CharField(blank=True, choices=[('purchases', 'Purchases'), ('components', 'Components the build needs'), ('hours', 'Hours of work'), ('prices', 'A price list of new material')], max_length=12)),
+                ('profile', models.JSONField(blank=True, default=list)),
+                ('mapping', models.JSONField(blank=True, default=dict)),
+                ('state', models.CharField(choices=[('table', 'Choose the table'), ('columns', 'Say what the columns are'), ('checking', 'Being read'), ('checked', 'To be looked through'), ('running', 'Being brought in'), ('done', 'Brought in')], default='table', max_length=10)),
+                ('row_count', models.PositiveIntegerField(default=0)),
+                ('checked_to', models.PositiveIntegerField(default=0)),
+                ('carried', models.JSONField(blank=True, default=dict)),
+                ('done_count', models.PositiveIntegerField(default=0)),
+                ('to_do', models.PositiveIntegerField(default=0)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='imports', to='materials.build')),
+                ('change', models.OneToOneField(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='import_job', to='materials.change')),
+                ('user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='imports', to=settings.AUTH_USER_MODEL)),
             ],
             options={
-                "ordering": ["-pk"],
+                'ordering': ['-pk'],
             },
         ),
         migrations.CreateModel(
-            name="ImportedRecord",
+            name='ImportedRecord',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("record_type", models.CharField(max_length=20)),
-                ("record_id", models.BigIntegerField()),
-                (
-                    "job",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="records",
-                        to="materials.importjob",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('record_type', models.CharField(max_length=20)),
+                ('record_id', models.BigIntegerField()),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='records', to='materials.importjob')),
             ],
             options={
-                "ordering": ["pk"],
+                'ordering': ['pk'],
             },
         ),
         migrations.CreateModel(
-            name="ImportMapping",
+            name='ImportMapping',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("headings_key", models.CharField(max_length=64)),
-                (
-                    "kind",
-                    models.CharField(
-                        choices=[
-                            ("purchases", "Purchases"),
-                            ("components", "Components the build needs"),
-                            ("hours", "Hours of work"),
-                            ("prices", "A price list of new material"),
-                        ],
-                        max_length=12,
-                    ),
-                ),
-                ("mapping", models.JSONField(default=dict)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="import_mappings",
-                        to="materials.build",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('headings_key', models.CharField(max_length=64)),
+                ('kind', models.CharField(choices=[('purchases', 'Purchases'), ('components', 'Components the build needs'), ('hours', 'Hours of work'), ('prices', 'A price list of new material')], max_length=12)),
+                ('mapping', models.JSONField(default=dict)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='import_mappings', to='materials.build')),
             ],
             options={
-                "ordering": ["pk"],
+                'ordering': ['pk'],
             },
         ),
         migrations.CreateModel(
-            name="ImportName",
+            name='ImportName',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                (
-                    "kind",
-                    models.CharField(
-                        choices=[
-                            ("component", "Component"),
-                            ("supplier", "Supplier"),
-                            ("person", "Person"),
-                            ("task", "Task"),
-                        ],
-                        max_length=10,
-                    ),
-                ),
-                ("key", models.CharField(max_length=200)),
-                ("loose", models.CharField(blank=True, max_length=200)),
-                ("name", models.CharField(max_length=200)),
-                ("unit", models.CharField(blank=True, max_length=12)),
-                ("contents", models.CharField(blank=True, max_length=500)),
-                ("first_row", models.PositiveIntegerField(default=0)),
-                ("record_id", models.BigIntegerField(null=True)),
-                ("like", models.CharField(blank=True, max_length=200)),
-                ("settled", models.BooleanField(default=False)),
-                (
-                    "job",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="names",
-                        to="materials.importjob",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('kind', models.CharField(choices=[('component', 'Component'), ('supplier', 'Supplier'), ('person', 'Person'), ('task', 'Task')], max_length=10)),
+                ('key', models.CharField(max_length=200)),
+                ('loose', models.CharField(blank=True, max_length=200)),
+                ('name', models.CharField(max_length=200)),
+                ('unit', models.CharField(blank=True, max_length=12)),
+                ('contents', models.CharField(blank=True, max_length=500)),
+                ('first_row', models.PositiveIntegerField(default=0)),
+                ('record_id', models.BigIntegerField(null=True)),
+                ('like', models.CharField(blank=True, max_length=200)),
+                ('settled', models.BooleanField(default=False)),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='names', to='materials.importjob')),
             ],
             options={
-                "ordering": ["first_row", "pk"],
+                'ordering': ['first_row', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="ImportRow",
+            name='ImportRow',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("number", models.PositiveIntegerField()),
-                ("cells", models.JSONField(default=list)),
-                ("mended", models.JSONField(blank=True, default=dict)),
-                ("choice", models.CharField(blank=True, max_length=6)),
-                (
-                    "state",
-                    models.CharField(
-                        choices=[
-                            ("new", "Not checked yet"),
-                            ("above", "Above the headings"),
-                            ("ready", "Ready"),
-                            ("fault", "To mend"),
-                            ("skip", "Left out"),
-                            ("done", "Brought in"),
-                        ],
-                        default="new",
-                        max_length=6,
-                    ),
-                ),
-                ("reason", models.CharField(blank=True, max_length=200)),
-                ("values", models.JSONField(blank=True, default=dict)),
-                ("faults", models.JSONField(blank=True, default=list)),
-                ("fingerprint", models.CharField(blank=True, max_length=40)),
-                ("is_double", models.BooleanField(default=False)),
-                ("group_key", models.CharField(blank=True, max_length=40)),
-                ("group_no", models.PositiveIntegerField(default=0)),
-                ("record_id", models.BigIntegerField(null=True)),
-                (
-                    "job",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="rows",
-                        to="materials.importjob",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('number', models.PositiveIntegerField()),
+                ('cells', models.JSONField(default=list)),
+                ('mended', models.JSONField(blank=True, default=dict)),
+                ('choice', models.CharField(blank=True, max_length=6)),
+                ('state', models.CharField(choices=[('new', 'Not checked yet'), ('above', 'Above the headings'), ('ready', 'Ready'), ('fault', 'To mend'), ('skip', 'Left out'), ('done', 'Brought in')], default='new', max_length=6)),
+                ('reason', models.CharField(blank=True, max_length=200)),
+                ('values', models.JSONField(blank=True, default=dict)),
+                ('faults', models.JSONField(blank=True, default=list)),
+                ('fingerprint', models.CharField(blank=True, max_length=40)),
+                ('is_double', models.BooleanField(default=False)),
+                ('group_key', models.CharField(blank=True, max_length=40)),
+                ('group_no', models.PositiveIntegerField(default=0)),
+                ('record_id', models.BigIntegerField(null=True)),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='rows', to='materials.importjob')),
             ],
             options={
-                "ordering": ["number"],
+                'ordering': ['number'],
             },
         ),
         migrations.CreateModel(
-            name="Invitation",
+            name='Invitation',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                (
-                    "role",
-                    models.CharField(
-                        choices=[("co-builder", "Co-builder"), ("viewer", "Viewer")], max_length=12
-                    ),
-                ),
-                ("digest", models.CharField(max_length=64, unique=True)),
-                ("note", models.CharField(blank=True, max_length=80)),
-                (
-                    "created_at",
-                    models.DateTimeField(default=django.utils.timezone.now, editable=False),
-                ),
-                ("expires_at", models.DateTimeField()),
-                ("used_at", models.DateTimeField(blank=True, null=True)),
-                ("revoked_at", models.DateTimeField(blank=True, null=True)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="invitations",
-                        to="materials.build",
-                    ),
-                ),
-                (
-                    "created_by",
-                    models.ForeignKey(
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="+",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
-                (
-                    "used_by",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="+",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('role', models.CharField(choices=[('co-builder', 'Co-builder'), ('viewer', 'Viewer')], max_length=12)),
+                ('digest', models.CharField(max_length=64, unique=True)),
+                ('note', models.CharField(blank=True, max_length=80)),
+                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('expires_at', models.DateTimeField()),
+                ('used_at', models.DateTimeField(blank=True, null=True)),
+                ('revoked_at', models.DateTimeField(blank=True, null=True)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='invitations', to='materials.build')),
+                ('created_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('used_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
             ],
             options={
-                "ordering": ["-pk"],
+                'ordering': ['-pk'],
             },
         ),
         migrations.CreateModel(
-            name="LeftOver",
+            name='LeftOver',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("noted_on", models.DateField()),
-                ("quantity_text", models.CharField(max_length=120)),
-                ("base_qty", materials.fields.QuantityField(places=6)),
-                ("hand_text", models.CharField(blank=True, max_length=120)),
-                (
-                    "fate",
-                    models.CharField(
-                        choices=[
-                            ("on hand", "On hand"),
-                            ("scrapped", "Scrapped"),
-                            ("given away", "Given away"),
-                            ("sold", "Sold"),
-                            ("moved", "Moved to another build"),
-                        ],
-                        max_length=12,
-                    ),
-                ),
-                ("proceeds_amount", materials.fields.MoneyField(blank=True, null=True, places=4)),
-                ("note", models.CharField(blank=True, max_length=500)),
-                (
-                    "component",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="left_overs",
-                        to="materials.component",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('noted_on', models.DateField()),
+                ('quantity_text', models.CharField(max_length=120)),
+                ('base_qty', materials.fields.QuantityField(places=6)),
+                ('hand_text', models.CharField(blank=True, max_length=120)),
+                ('fate', models.CharField(choices=[('on hand', 'On hand'), ('scrapped', 'Scrapped'), ('given away', 'Given away'), ('sold', 'Sold'), ('moved', 'Moved to another build')], max_length=12)),
+                ('proceeds_amount', materials.fields.MoneyField(blank=True, null=True, places=4)),
+                ('note', models.CharField(blank=True, max_length=500)),
+                ('component', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='left_overs', to='materials.component')),
             ],
             options={
-                "ordering": ["-noted_on", "-pk"],
+                'ordering': ['-noted_on', '-pk'],
             },
         ),
         migrations.CreateModel(
-            name="LineTotal",
+            name='LineTotal',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                (
-                    "source",
-                    models.CharField(
-                        choices=[
-                            ("salvage", "Salvage"),
-                            ("seconds", "Seconds"),
-                            ("retail", "Retail"),
-                        ],
-                        max_length=8,
-                    ),
-                ),
-                (
-                    "state",
-                    models.CharField(
-                        choices=[
-                            ("offer", "Offer"),
-                            ("ordered", "Ordered"),
-                            ("received", "Received"),
-                            ("declined", "Declined"),
-                        ],
-                        max_length=10,
-                    ),
-                ),
-                ("usable_qty", materials.fields.QuantityField(default=0, places=6)),
-                ("landed_amount", materials.fields.MoneyField(default=0, places=4)),
-                ("line_count", models.PositiveIntegerField(default=0)),
-                ("unknown_count", models.PositiveIntegerField(default=0)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="line_totals",
-                        to="materials.build",
-                    ),
-                ),
-                (
-                    "component",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="line_totals",
-                        to="materials.component",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('source', models.CharField(choices=[('salvage', 'Salvage'), ('seconds', 'Seconds'), ('retail', 'Retail')], max_length=8)),
+                ('state', models.CharField(choices=[('offer', 'Offer'), ('ordered', 'Ordered'), ('received', 'Received'), ('declined', 'Declined')], max_length=10)),
+                ('usable_qty', materials.fields.QuantityField(default=0, places=6)),
+                ('landed_amount', materials.fields.MoneyField(default=0, places=4)),
+                ('line_count', models.PositiveIntegerField(default=0)),
+                ('unknown_count', models.PositiveIntegerField(default=0)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='line_totals', to='materials.build')),
+                ('component', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='line_totals', to='materials.component')),
             ],
         ),
         migrations.CreateModel(
-            name="Move",
+            name='Move',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("moved_on", models.DateField()),
-                ("quantity_text", models.CharField(blank=True, max_length=120)),
-                ("base_qty", materials.fields.QuantityField(blank=True, null=True, places=6)),
-                ("was_on_hand", models.BooleanField(default=False)),
-                ("to_text", models.CharField(blank=True, max_length=120)),
-                ("to_qty", materials.fields.QuantityField(blank=True, null=True, places=6)),
-                ("value_amount", materials.fields.MoneyField(blank=True, null=True, places=4)),
-                ("elsewhere", models.CharField(blank=True, max_length=120)),
-                ("note", models.CharField(blank=True, max_length=500)),
-                (
-                    "component",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="moves_out",
-                        to="materials.component",
-                    ),
-                ),
-                (
-                    "moved_by",
-                    models.ForeignKey(
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="+",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
-                (
-                    "to_component",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="moves_in",
-                        to="materials.component",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('moved_on', models.DateField()),
+                ('quantity_text', models.CharField(blank=True, max_length=120)),
+                ('base_qty', materials.fields.QuantityField(blank=True, null=True, places=6)),
+                ('was_on_hand', models.BooleanField(default=False)),
+                ('to_text', models.CharField(blank=True, max_length=120)),
+                ('to_qty', materials.fields.QuantityField(blank=True, null=True, places=6)),
+                ('value_amount', materials.fields.MoneyField(blank=True, null=True, places=4)),
+                ('elsewhere', models.CharField(blank=True, max_length=120)),
+                ('note', models.CharField(blank=True, max_length=500)),
+                ('component', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='moves_out', to='materials.component')),
+                ('moved_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('to_component', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='moves_in', to='materials.component')),
             ],
             options={
-                "ordering": ["-moved_on", "-pk"],
+                'ordering': ['-moved_on', '-pk'],
             },
         ),
         migrations.CreateModel(
-            name="Person",
+            name='Person',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("name", models.CharField(max_length=80)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="persons",
-                        to="materials.build",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(max_length=80)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='persons', to='materials.build')),
             ],
             options={
-                "ordering": [django.db.models.functions.text.Lower("name"), "pk"],
+                'ordering': [django.db.models.functions.text.Lower('name'), 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="Member",
+            name='Member',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                (
-                    "role",
-                    models.CharField(
-                        choices=[
-                            ("owner", "Owner"),
-                            ("co-builder", "Co-builder"),
-                            ("viewer", "Viewer"),
-                        ],
-                        max_length=12,
-                    ),
-                ),
-                (
-                    "joined_at",
-                    models.DateTimeField(default=django.utils.timezone.now, editable=False),
-                ),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="members",
-                        to="materials.build",
-                    ),
-                ),
-                (
-                    "user",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="memberships",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
-                (
-                    "person",
-                    models.OneToOneField(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="member",
-                        to="materials.person",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('role', models.CharField(choices=[('owner', 'Owner'), ('co-builder', 'Co-builder'), ('viewer', 'Viewer')], max_length=12)),
+                ('joined_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='members', to='materials.build')),
+                ('user', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='memberships', to=settings.AUTH_USER_MODEL)),
+                ('person', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='member', to='materials.person')),
             ],
             options={
-                "ordering": ["pk"],
+                'ordering': ['pk'],
             },
         ),
         migrations.CreateModel(
-            name="HandOver",
+            name='HandOver',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("handed_on", models.DateField()),
-                ("amount", materials.fields.MoneyField(places=4)),
-                ("note", models.CharField(blank=True, max_length=500)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="hand_overs",
-                        to="materials.build",
-                    ),
-                ),
-                (
-                    "giver",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="handed_over",
-                        to="materials.person",
-                    ),
-                ),
-                (
-                    "receiver",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="handed_to",
-                        to="materials.person",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('handed_on', models.DateField()),
+                ('amount', materials.fields.MoneyField(places=4)),
+                ('note', models.CharField(blank=True, max_length=500)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='hand_overs', to='materials.build')),
+                ('giver', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='handed_over', to='materials.person')),
+                ('receiver', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='handed_to', to='materials.person')),
             ],
             options={
-                "verbose_name": "hand-over",
-                "ordering": ["-handed_on", "-pk"],
+                'verbose_name': 'hand-over',
+                'ordering': ['-handed_on', '-pk'],
             },
         ),
         migrations.CreateModel(
-            name="Purchase",
+            name='Purchase',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("number", models.CharField(max_length=40)),
-                ("bought_on", models.DateField()),
-                (
-                    "state",
-                    models.CharField(
-                        choices=[
-                            ("offer", "Offer"),
-                            ("ordered", "Ordered"),
-                            ("received", "Received"),
-                            ("declined", "Declined"),
-                        ],
-                        default="received",
-                        max_length=10,
-                    ),
-                ),
-                ("lot_price_amount", materials.fields.MoneyField(blank=True, null=True, places=4)),
-                (
-                    "lot_split",
-                    models.CharField(
-                        blank=True,
-                        choices=[
-                            ("retail value", "By retail value"),
-                            ("quantity", "By quantity"),
-                            ("weight", "By given weights"),
-                            ("equal", "Equally"),
-                        ],
-                        max_length=12,
-                    ),
-                ),
-                ("expected_hours", materials.fields.HoursField(blank=True, null=True, places=4)),
-                ("note", models.CharField(blank=True, max_length=500)),
-                ("landed_amount", materials.fields.MoneyField(default=0, places=4)),
-                ("line_count", models.PositiveIntegerField(default=0)),
-                ("unknown_count", models.PositiveIntegerField(default=0)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="purchases",
-                        to="materials.build",
-                    ),
-                ),
-                (
-                    "paid_by",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="purchases",
-                        to="materials.person",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('number', models.CharField(max_length=40)),
+                ('bought_on', models.DateField()),
+                ('state', models.CharField(choices=[('offer', 'Offer'), ('ordered', 'Ordered'), ('received', 'Received'), ('declined', 'Declined')], default='received', max_length=10)),
+                ('lot_price_amount', materials.fields.MoneyField(blank=True, null=True, places=4)),
+                ('lot_split', models.CharField(blank=True, choices=[('retail value', 'By retail value'), ('quantity', 'By quantity'), ('weight', 'By given weights'), ('equal', 'Equally')], max_length=12)),
+                ('expected_hours', materials.fields.HoursField(blank=True, null=True, places=4)),
+                ('note', models.CharField(blank=True, max_length=500)),
+                ('landed_amount', materials.fields.MoneyField(default=0, places=4)),
+                ('line_count', models.PositiveIntegerField(default=0)),
+                ('unknown_count', models.PositiveIntegerField(default=0)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='purchases', to='materials.build')),
+                ('paid_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='purchases', to='materials.person')),
             ],
             options={
-                "ordering": ["-bought_on", "-pk"],
+                'ordering': ['-bought_on', '-pk'],
             },
         ),
         migrations.CreateModel(
-            name="Charge",
+            name='Charge',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("position", models.PositiveIntegerField(default=0)),
-                (
-                    "kind",
-                    models.CharField(
-                        choices=[
-                            ("sales tax", "Sales tax"),
-                            ("buyer's premium", "Buyer's premium"),
-                            ("haulage", "Haulage"),
-                            ("hire", "Hire"),
-                            ("disposal", "Disposal"),
-                            ("deposit", "Deposit"),
-                            ("discount", "Discount"),
-                            ("other", "Other"),
-                        ],
-                        max_length=16,
-                    ),
-                ),
-                ("amount", materials.fields.MoneyField(blank=True, null=True, places=4)),
-                ("percent", materials.fields.PercentField(blank=True, null=True, places=4)),
-                (
-                    "percent_on",
-                    models.CharField(
-                        choices=[
-                            ("price", "The price"),
-                            ("price and charges", "Price and charges so far"),
-                        ],
-                        default="price",
-                        max_length=20,
-                    ),
-                ),
-                ("distance_text", models.CharField(blank=True, max_length=60)),
-                (
-                    "spread_by",
-                    models.CharField(
-                        choices=[
-                            ("price", "By price"),
-                            ("retail value", "By retail value"),
-                            ("quantity", "By quantity"),
-                            ("weight", "By given weights"),
-                            ("equal", "Equally"),
-                        ],
-                        default="price",
-                        max_length=12,
-                    ),
-                ),
-                ("charged_amount", materials.fields.MoneyField(default=0, places=4)),
-                (
-                    "purchase",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="charges",
-                        to="materials.purchase",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('position', models.PositiveIntegerField(default=0)),
+                ('kind', models.CharField(choices=[('sales tax', 'Sales tax'), ("buyer's premium", "Buyer's premium"), ('haulage', 'Haulage'), ('hire', 'Hire'), ('disposal', 'Disposal'), ('deposit', 'Deposit'), ('discount', 'Discount'), ('other', 'Other')], max_length=16)),
+                ('amount', materials.fields.MoneyField(blank=True, null=True, places=4)),
+                ('percent', materials.fields.PercentField(blank=True, null=True, places=4)),
+                ('percent_on', models.CharField(choices=[('price', 'The price'), ('price and charges', 'Price and charges so far')], default='price', max_length=20)),
+                ('distance_text', models.CharField(blank=True, max_length=60)),
+                ('spread_by', models.CharField(choices=[('price', 'By price'), ('retail value', 'By retail value'), ('quantity', 'By quantity'), ('weight', 'By given weights'), ('equal', 'Equally')], default='price', max_length=12)),
+                ('charged_amount', materials.fields.MoneyField(default=0, places=4)),
+                ('purchase', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='charges', to='materials.purchase')),
             ],
             options={
-                "ordering": ["position", "pk"],
+                'ordering': ['position', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="PurchaseLine",
+            name='PurchaseLine',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("position", models.PositiveIntegerField(default=0)),
-                ("quantity_text", models.CharField(max_length=120)),
-                (
-                    "source",
-                    models.CharField(
-                        choices=[
-                            ("salvage", "Salvage"),
-                            ("seconds", "Seconds"),
-                            ("retail", "Retail"),
-                        ],
-                        max_length=8,
-                    ),
-                ),
-                (
-                    "obtained_by",
-                    models.CharField(
-                        blank=True,
-                        choices=[
-                            ("dismantled", "Dismantled"),
-                            ("given", "Given"),
-                            ("auction lot", "Auction lot"),
-                            ("second-hand", "Second-hand"),
-                            ("factory seconds", "Factory seconds"),
-                            ("mis-tint", "Mis-tint"),
-                            ("overstock", "Overstock"),
-                            ("own stock", "Own stock"),
-                            ("new", "New"),
-                        ],
-                        max_length=16,
-                    ),
-                ),
-                ("usable_percent", materials.fields.PercentField(default=100, places=4)),
-                ("unit_price", materials.fields.QuantityField(blank=True, null=True, places=6)),
-                ("price_per_text", models.CharField(blank=True, max_length=60)),
-                ("line_price_amount", materials.fields.MoneyField(blank=True, null=True, places=4)),
-                ("lot_weight", materials.fields.QuantityField(blank=True, null=True, places=6)),
-                ("origin_year", models.PositiveSmallIntegerField(blank=True, null=True)),
-                ("through_fire", models.BooleanField(default=False)),
-                ("note", models.CharField(blank=True, max_length=500)),
-                ("base_qty", materials.fields.QuantityField(places=6)),
-                ("usable_qty", materials.fields.QuantityField(places=6)),
-                ("price_amount", materials.fields.MoneyField(blank=True, null=True, places=4)),
-                ("charges_amount", materials.fields.MoneyField(default=0, places=4)),
-                ("landed_amount", materials.fields.MoneyField(default=0, places=4)),
-                (
-                    "component",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="lines",
-                        to="materials.component",
-                    ),
-                ),
-                (
-                    "purchase",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="lines",
-                        to="materials.purchase",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('position', models.PositiveIntegerField(default=0)),
+                ('quantity_text', models.CharField(max_length=120)),
+                ('source', models.CharField(choices=[('salvage', 'Salvage'), ('seconds', 'Seconds'), ('retail', 'Retail')], max_length=8)),
+                ('obtained_by', models.CharField(blank=True, choices=[('dismantled', 'Dismantled'), ('given', 'Given'), ('auction lot', 'Auction lot'), ('second-hand', 'Second-hand'), ('factory seconds', 'Factory seconds'), ('mis-tint', 'Mis-tint'), ('overstock', 'Overstock'), ('own stock', 'Own stock'), ('new', 'New')], max_length=16)),
+                ('usable_percent', materials.fields.PercentField(default=100, places=4)),
+                ('unit_price', materials.fields.QuantityField(blank=True, null=True, places=6)),
+                ('price_per_text', models.CharField(blank=True, max_length=60)),
+                ('line_price_amount', materials.fields.MoneyField(blank=True, null=True, places=4)),
+                ('lot_weight', materials.fields.QuantityField(blank=True, null=True, places=6)),
+                ('origin_year', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('through_fire', models.BooleanField(default=False)),
+                ('note', models.CharField(blank=True, max_length=500)),
+                ('base_qty', materials.fields.QuantityField(places=6)),
+                ('usable_qty', materials.fields.QuantityField(places=6)),
+                ('price_amount', materials.fields.MoneyField(blank=True, null=True, places=4)),
+                ('charges_amount', materials.fields.MoneyField(default=0, places=4)),
+                ('landed_amount', materials.fields.MoneyField(default=0, places=4)),
+                ('component', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='materials.component')),
+                ('purchase', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='lines', to='materials.purchase')),
             ],
             options={
-                "ordering": ["position", "pk"],
+                'ordering': ['position', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="RetailPrice",
+            name='RetailPrice',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("price", materials.fields.QuantityField(places=6)),
-                ("per_text", models.CharField(blank=True, max_length=60)),
-                ("per_qty", materials.fields.QuantityField(default=1, places=6)),
-                ("priced_on", models.DateField()),
-                ("priced_at", models.CharField(blank=True, max_length=120)),
-                (
-                    "component",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="prices",
-                        to="materials.component",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('price', materials.fields.QuantityField(places=6)),
+                ('per_text', models.CharField(blank=True, max_length=60)),
+                ('per_qty', materials.fields.QuantityField(default=1, places=6)),
+                ('priced_on', models.DateField()),
+                ('priced_at', models.CharField(blank=True, max_length=120)),
+                ('component', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='prices', to='materials.component')),
             ],
             options={
-                "ordering": ["-priced_on", "-pk"],
+                'ordering': ['-priced_on', '-pk'],
             },
         ),
         migrations.CreateModel(
-            name="Photo",
+            name='Photo',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                (
-                    "image",
-                    models.FileField(
-                        max_length=200, upload_to=materials.models.attachments.photo_path
-                    ),
-                ),
-                (
-                    "thumbnail",
-                    models.FileField(
-                        max_length=200, upload_to=materials.models.attachments.photo_path
-                    ),
-                ),
-                ("caption", models.CharField(blank=True, max_length=200)),
-                ("width", models.PositiveIntegerField()),
-                ("height", models.PositiveIntegerField()),
-                (
-                    "added_at",
-                    models.DateTimeField(default=django.utils.timezone.now, editable=False),
-                ),
-                (
-                    "added_by",
-                    models.ForeignKey(
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="photos",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="photos",
-                        to="materials.build",
-                    ),
-                ),
-                (
-                    "conversion",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="photos",
-                        to="materials.conversion",
-                    ),
-                ),
-                (
-                    "purchase",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="photos",
-                        to="materials.purchase",
-                    ),
-                ),
-                (
-                    "price",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="photos",
-                        to="materials.retailprice",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('image', models.FileField(max_length=200, upload_to=materials.models.attachments.photo_path)),
+                ('thumbnail', models.FileField(max_length=200, upload_to=materials.models.attachments.photo_path)),
+                ('caption', models.CharField(blank=True, max_length=200)),
+                ('width', models.PositiveIntegerField()),
+                ('height', models.PositiveIntegerField()),
+                ('added_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('added_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='photos', to=settings.AUTH_USER_MODEL)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='photos', to='materials.build')),
+                ('conversion', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='photos', to='materials.conversion')),
+                ('purchase', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='photos', to='materials.purchase')),
+                ('price', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='photos', to='materials.retailprice')),
             ],
             options={
-                "ordering": ["pk"],
+                'ordering': ['pk'],
             },
         ),
         migrations.CreateModel(
-            name="SentForm",
+            name='SentForm',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("token", models.CharField(max_length=64)),
-                ("content", models.CharField(max_length=64)),
-                ("address", models.CharField(blank=True, max_length=500)),
-                (
-                    "sent_at",
-                    models.DateTimeField(default=django.utils.timezone.now, editable=False),
-                ),
-                (
-                    "user",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="sent_forms",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('token', models.CharField(max_length=64)),
+                ('content', models.CharField(max_length=64)),
+                ('address', models.CharField(blank=True, max_length=500)),
+                ('sent_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('user', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='sent_forms', to=settings.AUTH_USER_MODEL)),
             ],
             options={
-                "ordering": ["pk"],
+                'ordering': ['pk'],
             },
         ),
         migrations.CreateModel(
-            name="Share",
+            name='Share',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("weight", materials.fields.QuantityField(places=6)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="shares",
-                        to="materials.build",
-                    ),
-                ),
-                (
-                    "person",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="shares",
-                        to="materials.person",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('weight', materials.fields.QuantityField(places=6)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='shares', to='materials.build')),
+                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='shares', to='materials.person')),
             ],
             options={
-                "ordering": ["pk"],
+                'ordering': ['pk'],
             },
         ),
         migrations.CreateModel(
-            name="ShareLink",
+            name='ShareLink',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("label", models.CharField(max_length=80, verbose_name="for whom")),
-                ("token_hash", models.CharField(max_length=64, unique=True)),
-                ("shows_prices", models.BooleanField(default=True, verbose_name="prices shown")),
-                (
-                    "shows_suppliers",
-                    models.BooleanField(default=False, verbose_name="suppliers shown"),
-                ),
-                ("shows_people", models.BooleanField(default=False, verbose_name="people shown")),
-                (
-                    "created_at",
-                    models.DateTimeField(default=django.utils.timezone.now, editable=False),
-                ),
-                ("expires_on", models.DateField(blank=True, null=True, verbose_name="opens until")),
-                (
-                    "revoked_at",
-                    models.DateTimeField(blank=True, null=True, verbose_name="revoked at"),
-                ),
-                ("last_opened_at", models.DateTimeField(blank=True, null=True)),
-                ("opened_count", models.PositiveIntegerField(default=0)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="share_links",
-                        to="materials.build",
-                    ),
-                ),
-                (
-                    "created_by",
-                    models.ForeignKey(
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="share_links",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('label', models.CharField(max_length=80, verbose_name='for whom')),
+                ('token_hash', models.CharField(max_length=64, unique=True)),
+                ('shows_prices', models.BooleanField(default=True, verbose_name='prices shown')),
+                ('shows_suppliers', models.BooleanField(default=False, verbose_name='suppliers shown')),
+                ('shows_people', models.BooleanField(default=False, verbose_name='people shown')),
+                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('expires_on', models.DateField(blank=True, null=True, verbose_name='opens until')),
+                ('revoked_at', models.DateTimeField(blank=True, null=True, verbose_name='revoked at')),
+                ('last_opened_at', models.DateTimeField(blank=True, null=True)),
+                ('opened_count', models.PositiveIntegerField(default=0)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='share_links', to='materials.build')),
+                ('created_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='share_links', to=settings.AUTH_USER_MODEL)),
             ],
             options={
-                "ordering": ["-pk"],
+                'ordering': ['-pk'],
             },
         ),
         migrations.CreateModel(
-            name="Supplier",
+            name='Supplier',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("name", models.CharField(max_length=120)),
-                ("place", models.CharField(blank=True, max_length=200)),
-                ("contact", models.CharField(blank=True, max_length=200)),
-                ("is_gone", models.BooleanField(default=False, verbose_name="no longer there")),
-                ("note", models.CharField(blank=True, max_length=500)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="suppliers",
-                        to="materials.build",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(max_length=120)),
+                ('place', models.CharField(blank=True, max_length=200)),
+                ('contact', models.CharField(blank=True, max_length=200)),
+                ('is_gone', models.BooleanField(default=False, verbose_name='no longer there')),
+                ('note', models.CharField(blank=True, max_length=500)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='suppliers', to='materials.build')),
             ],
             options={
-                "ordering": [django.db.models.functions.text.Lower("name"), "pk"],
+                'ordering': [django.db.models.functions.text.Lower('name'), 'pk'],
             },
         ),
         migrations.AddField(
-            model_name="purchase",
-            name="supplier",
-            field=models.ForeignKey(
-                blank=True,
-                null=True,
-                on_delete=django.db.models.deletion.PROTECT,
-                related_name="purchases",
-                to="materials.supplier",
-            ),
+            model_name='purchase',
+            name='supplier',
+            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='purchases', to='materials.supplier'),
         ),
         migrations.CreateModel(
-            name="Task",
+            name='Task',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("name", models.CharField(max_length=120)),
-                ("planned_hours", materials.fields.HoursField(blank=True, null=True, places=4)),
-                ("done_percent", materials.fields.PercentField(blank=True, null=True, places=4)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="tasks",
-                        to="materials.build",
-                    ),
-                ),
-                (
-                    "element",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="tasks",
-                        to="materials.element",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(max_length=120)),
+                ('planned_hours', materials.fields.HoursField(blank=True, null=True, places=4)),
+                ('done_percent', materials.fields.PercentField(blank=True, null=True, places=4)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='tasks', to='materials.build')),
+                ('element', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='tasks', to='materials.element')),
             ],
             options={
-                "ordering": [django.db.models.functions.text.Lower("name"), "pk"],
+                'ordering': [django.db.models.functions.text.Lower('name'), 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="LabourEntry",
+            name='LabourEntry',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("worked_on", models.DateField()),
-                (
-                    "kind",
-                    models.CharField(
-                        choices=[
-                            ("sourcing", "Sourcing"),
-                            ("preparing", "Preparing"),
-                            ("installing", "Installing"),
-                            ("reworking", "Reworking"),
-                            ("upkeep", "Upkeep"),
-                        ],
-                        max_length=12,
-                    ),
-                ),
-                ("hours", materials.fields.HoursField(places=4)),
-                ("paid_amount", materials.fields.MoneyField(blank=True, null=True, places=4)),
-                ("note", models.CharField(blank=True, max_length=500)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="labour",
-                        to="materials.build",
-                    ),
-                ),
-                (
-                    "person",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="labour",
-                        to="materials.person",
-                    ),
-                ),
-                (
-                    "task",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="labour",
-                        to="materials.task",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('worked_on', models.DateField()),
+                ('kind', models.CharField(choices=[('sourcing', 'Sourcing'), ('preparing', 'Preparing'), ('installing', 'Installing'), ('reworking', 'Reworking'), ('upkeep', 'Upkeep')], max_length=12)),
+                ('hours', materials.fields.HoursField(places=4)),
+                ('paid_amount', materials.fields.MoneyField(blank=True, null=True, places=4)),
+                ('note', models.CharField(blank=True, max_length=500)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='labour', to='materials.build')),
+                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='labour', to='materials.person')),
+                ('task', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='labour', to='materials.task')),
             ],
             options={
-                "ordering": ["-worked_on", "-pk"],
+                'ordering': ['-worked_on', '-pk'],
             },
         ),
         migrations.CreateModel(
-            name="Timer",
+            name='Timer',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                (
-                    "kind",
-                    models.CharField(
-                        choices=[
-                            ("sourcing", "Sourcing"),
-                            ("preparing", "Preparing"),
-                            ("installing", "Installing"),
-                            ("reworking", "Reworking"),
-                            ("upkeep", "Upkeep"),
-                        ],
-                        max_length=12,
-                    ),
-                ),
-                ("started_at", models.DateTimeField()),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="timers",
-                        to="materials.build",
-                    ),
-                ),
-                (
-                    "task",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        to="materials.task",
-                    ),
-                ),
-                (
-                    "user",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="timers",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('kind', models.CharField(choices=[('sourcing', 'Sourcing'), ('preparing', 'Preparing'), ('installing', 'Installing'), ('reworking', 'Reworking'), ('upkeep', 'Upkeep')], max_length=12)),
+                ('started_at', models.DateTimeField()),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='timers', to='materials.build')),
+                ('task', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, to='materials.task')),
+                ('user', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='timers', to=settings.AUTH_USER_MODEL)),
             ],
             options={
-                "ordering": ["pk"],
+                'ordering': ['pk'],
             },
         ),
         migrations.CreateModel(
-            name="BuildArea",
+            name='BuildArea',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("label", models.CharField(max_length=60)),
-                ("area_qty", materials.fields.QuantityField(places=6)),
-                ("area_unit", models.CharField(max_length=12)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="areas",
-                        to="materials.build",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('label', models.CharField(max_length=60)),
+                ('area_qty', materials.fields.QuantityField(places=6)),
+                ('area_unit', models.CharField(max_length=12)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='areas', to='materials.build')),
             ],
             options={
-                "ordering": ["pk"],
-                "constraints": [
-                    models.UniqueConstraint(
-                        models.F("build"),
-                        django.db.models.functions.text.Lower("label"),
-                        name="one_area_per_label",
-                    ),
-                    models.CheckConstraint(
-                        condition=models.Q(("area_qty__gt", 0)), name="area_above_zero"
-                    ),
-                ],
+                'ordering': ['pk'],
+                'constraints': [models.UniqueConstraint(models.F('build'), django.db.models.functions.text.Lower('label'), name='one_area_per_label'), models.CheckConstraint(condition=models.Q(('area_qty__gt', 0)), name='area_above_zero')],
             },
         ),
         migrations.AddConstraint(
-            model_name="conversion",
-            constraint=models.UniqueConstraint(
-                models.F("build"),
-                django.db.models.functions.text.Lower("number"),
-                name="one_conversion_per_number",
-            ),
+            model_name='conversion',
+            constraint=models.UniqueConstraint(models.F('build'), django.db.models.functions.text.Lower('number'), name='one_conversion_per_number'),
         ),
         migrations.AddConstraint(
-            model_name="conversion",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("used_qty__gt", 0)), name="conversion_uses_something"
-            ),
+            model_name='conversion',
+            constraint=models.CheckConstraint(condition=models.Q(('used_qty__gt', 0)), name='conversion_uses_something'),
         ),
         migrations.AddConstraint(
-            model_name="conversionoutput",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("made_qty__gt", 0)), name="conversion_makes_something"
-            ),
+            model_name='conversionoutput',
+            constraint=models.CheckConstraint(condition=models.Q(('made_qty__gt', 0)), name='conversion_makes_something'),
         ),
         migrations.AddConstraint(
-            model_name="distancerate",
-            constraint=models.UniqueConstraint(
-                fields=("build", "from_on"), name="one_rate_per_date"
-            ),
+            model_name='distancerate',
+            constraint=models.UniqueConstraint(fields=('build', 'from_on'), name='one_rate_per_date'),
         ),
         migrations.AddConstraint(
-            model_name="distancerate",
-            constraint=models.UniqueConstraint(
-                condition=models.Q(("from_on__isnull", True)),
-                fields=("build",),
-                name="one_rate_from_the_beginning",
-            ),
+            model_name='distancerate',
+            constraint=models.UniqueConstraint(condition=models.Q(('from_on__isnull', True)), fields=('build',), name='one_rate_from_the_beginning'),
         ),
         migrations.AddConstraint(
-            model_name="element",
-            constraint=models.UniqueConstraint(
-                models.F("build"),
-                django.db.models.functions.text.Lower("code"),
-                name="one_element_per_code",
-            ),
+            model_name='element',
+            constraint=models.UniqueConstraint(models.F('build'), django.db.models.functions.text.Lower('code'), name='one_element_per_code'),
         ),
         migrations.AddConstraint(
-            model_name="component",
-            constraint=models.UniqueConstraint(
-                models.F("build"),
-                django.db.models.functions.text.Lower("name"),
-                name="one_component_per_name",
-            ),
+            model_name='component',
+            constraint=models.UniqueConstraint(models.F('build'), django.db.models.functions.text.Lower('name'), name='one_component_per_name'),
         ),
         migrations.AddConstraint(
-            model_name="importmapping",
-            constraint=models.UniqueConstraint(
-                fields=("build", "headings_key"), name="one_import_mapping"
-            ),
+            model_name='importmapping',
+            constraint=models.UniqueConstraint(fields=('build', 'headings_key'), name='one_import_mapping'),
         ),
         migrations.AddIndex(
-            model_name="importname",
-            index=models.Index(fields=["job", "kind", "loose"], name="import_name_loose"),
+            model_name='importname',
+            index=models.Index(fields=['job', 'kind', 'loose'], name='import_name_loose'),
         ),
         migrations.AddConstraint(
-            model_name="importname",
-            constraint=models.UniqueConstraint(
-                fields=("job", "kind", "key"), name="one_import_name"
-            ),
+            model_name='importname',
+            constraint=models.UniqueConstraint(fields=('job', 'kind', 'key'), name='one_import_name'),
         ),
         migrations.AddIndex(
-            model_name="importrow",
-            index=models.Index(
-                fields=["job", "state", "group_no", "number"], name="import_row_state"
-            ),
+            model_name='importrow',
+            index=models.Index(fields=['job', 'state', 'group_no', 'number'], name='import_row_state'),
         ),
         migrations.AddIndex(
-            model_name="importrow",
-            index=models.Index(fields=["job", "fingerprint"], name="import_row_fingerprint"),
+            model_name='importrow',
+            index=models.Index(fields=['job', 'fingerprint'], name='import_row_fingerprint'),
         ),
         migrations.AddIndex(
-            model_name="importrow",
-            index=models.Index(fields=["job", "group_key"], name="import_row_group"),
+            model_name='importrow',
+            index=models.Index(fields=['job', 'group_key'], name='import_row_group'),
         ),
         migrations.AddIndex(
-            model_name="importrow",
-            index=models.Index(fields=["job", "is_double", "number"], name="import_row_double"),
+            model_name='importrow',
+            index=models.Index(fields=['job', 'is_double', 'number'], name='import_row_double'),
         ),
         migrations.AddConstraint(
-            model_name="importrow",
-            constraint=models.UniqueConstraint(
-                fields=("job", "number"), name="one_import_row_per_number"
-            ),
+            model_name='importrow',
+            constraint=models.UniqueConstraint(fields=('job', 'number'), name='one_import_row_per_number'),
         ),
         migrations.AddConstraint(
-            model_name="invitation",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("role__in", ["co-builder", "viewer"])),
-                name="invited_to_no_ownership",
-            ),
+            model_name='invitation',
+            constraint=models.CheckConstraint(condition=models.Q(('role__in', ['co-builder', 'viewer'])), name='invited_to_no_ownership'),
         ),
         migrations.AddConstraint(
-            model_name="invitation",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("used_at__isnull", True), ("revoked_at__isnull", True), _connector="OR"
-                ),
-                name="invitation_used_or_revoked",
-            ),
+            model_name='invitation',
+            constraint=models.CheckConstraint(condition=models.Q(('used_at__isnull', True), ('revoked_at__isnull', True), _connector='OR'), name='invitation_used_or_revoked'),
         ),
         migrations.AddConstraint(
-            model_name="leftover",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("base_qty__gt", 0)), name="left_over_above_zero"
-            ),
+            model_name='leftover',
+            constraint=models.CheckConstraint(condition=models.Q(('base_qty__gt', 0)), name='left_over_above_zero'),
         ),
         migrations.AddConstraint(
-            model_name="linetotal",
-            constraint=models.UniqueConstraint(
-                fields=("build", "state", "component", "source"), name="one_running_total"
-            ),
+            model_name='linetotal',
+            constraint=models.UniqueConstraint(fields=('build', 'state', 'component', 'source'), name='one_running_total'),
         ),
         migrations.AddConstraint(
-            model_name="move",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("base_qty", None), ("component", None)),
-                    models.Q(
-                        ("base_qty__gt", 0),
-                        ("base_qty__isnull", False),
-                        ("component__isnull", False),
-                    ),
-                    _connector="OR",
-                ),
-                name="move_out_above_zero",
-            ),
+            model_name='move',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('base_qty', None), ('component', None)), models.Q(('base_qty__gt', 0), ('base_qty__isnull', False), ('component__isnull', False)), _connector='OR'), name='move_out_above_zero'),
         ),
         migrations.AddConstraint(
-            model_name="move",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("to_component", None), ("to_qty", None)),
-                    models.Q(
-                        ("to_component__isnull", False),
-                        ("to_qty__gt", 0),
-                        ("to_qty__isnull", False),
-                    ),
-                    _connector="OR",
-                ),
-                name="move_in_above_zero",
-            ),
+            model_name='move',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('to_component', None), ('to_qty', None)), models.Q(('to_component__isnull', False), ('to_qty__gt', 0), ('to_qty__isnull', False)), _connector='OR'), name='move_in_above_zero'),
         ),
         migrations.AddConstraint(
-            model_name="move",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("component__isnull", False), ("to_component__isnull", False), _connector="OR"
-                ),
-                name="move_has_a_side",
-            ),
+            model_name='move',
+            constraint=models.CheckConstraint(condition=models.Q(('component__isnull', False), ('to_component__isnull', False), _connector='OR'), name='move_has_a_side'),
         ),
         migrations.AddConstraint(
-            model_name="person",
-            constraint=models.UniqueConstraint(
-                models.F("build"),
-                django.db.models.functions.text.Lower("name"),
-                name="one_person_per_name",
-            ),
+            model_name='person',
+            constraint=models.UniqueConstraint(models.F('build'), django.db.models.functions.text.Lower('name'), name='one_person_per_name'),
         ),
         migrations.AddConstraint(
-            model_name="member",
-            constraint=models.UniqueConstraint(
-                fields=("build", "user"), name="one_role_per_member"
-            ),
+            model_name='member',
+            constraint=models.UniqueConstraint(fields=('build', 'user'), name='one_role_per_member'),
         ),
         migrations.AddConstraint(
-            model_name="handover",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("amount__gt", 0)), name="hand_over_above_zero"
-            ),
+            model_name='handover',
+            constraint=models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='hand_over_above_zero'),
         ),
         migrations.AddConstraint(
-            model_name="handover",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("giver", models.F("receiver")), _negated=True),
-                name="hand_over_between_two",
-            ),
+            model_name='handover',
+            constraint=models.CheckConstraint(condition=models.Q(('giver', models.F('receiver')), _negated=True), name='hand_over_between_two'),
         ),
         migrations.AddConstraint(
-            model_name="purchaseline",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("base_qty__gt", 0)), name="line_above_zero"
-            ),
+            model_name='purchaseline',
+            constraint=models.CheckConstraint(condition=models.Q(('base_qty__gt', 0)), name='line_above_zero'),
         ),
         migrations.AddConstraint(
-            model_name="purchaseline",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("usable_percent__gte", 0), ("usable_percent__lte", 100)),
-                name="usable_share_within_one",
-            ),
+            model_name='purchaseline',
+            constraint=models.CheckConstraint(condition=models.Q(('usable_percent__gte', 0), ('usable_percent__lte', 100)), name='usable_share_within_one'),
         ),
         migrations.AddConstraint(
-            model_name="purchaseline",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("unit_price__isnull", True),
-                    ("line_price_amount__isnull", True),
-                    _connector="OR",
-                ),
-                name="one_price_per_line",
-            ),
+            model_name='purchaseline',
+            constraint=models.CheckConstraint(condition=models.Q(('unit_price__isnull', True), ('line_price_amount__isnull', True), _connector='OR'), name='one_price_per_line'),
         ),
         migrations.AddConstraint(
-            model_name="retailprice",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("per_qty__gt", 0)), name="price_per_something"
-            ),
+            model_name='retailprice',
+            constraint=models.CheckConstraint(condition=models.Q(('per_qty__gt', 0)), name='price_per_something'),
         ),
         migrations.AddConstraint(
-            model_name="retailprice",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("price__gte", 0)), name="price_not_negative"
-            ),
+            model_name='retailprice',
+            constraint=models.CheckConstraint(condition=models.Q(('price__gte', 0)), name='price_not_negative'),
         ),
         migrations.AddConstraint(
-            model_name="photo",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("conversion", None), ("price", None), ("purchase__isnull", False)),
-                    models.Q(("conversion__isnull", False), ("price", None), ("purchase", None)),
-                    models.Q(("conversion", None), ("price__isnull", False), ("purchase", None)),
-                    _connector="OR",
-                ),
-                name="photo_of_one_record",
-            ),
+            model_name='photo',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('conversion', None), ('price', None), ('purchase__isnull', False)), models.Q(('conversion__isnull', False), ('price', None), ('purchase', None)), models.Q(('conversion', None), ('price__isnull', False), ('purchase', None)), _connector='OR'), name='photo_of_one_record'),
         ),
         migrations.AddConstraint(
-            model_name="sentform",
-            constraint=models.UniqueConstraint(
-                fields=("user", "token"), name="one_record_per_form"
-            ),
+            model_name='sentform',
+            constraint=models.UniqueConstraint(fields=('user', 'token'), name='one_record_per_form'),
         ),
         migrations.AddConstraint(
-            model_name="share",
-            constraint=models.UniqueConstraint(
-                fields=("build", "person"), name="one_share_per_person"
-            ),
+            model_name='share',
+            constraint=models.UniqueConstraint(fields=('build', 'person'), name='one_share_per_person'),
         ),
         migrations.AddConstraint(
-            model_name="share",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("weight__gt", 0)), name="share_above_zero"
-            ),
+            model_name='share',
+            constraint=models.CheckConstraint(condition=models.Q(('weight__gt', 0)), name='share_above_zero'),
         ),
         migrations.AddConstraint(
-            model_name="sharelink",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("opened_count", 0), ("last_opened_at__isnull", False), _connector="OR"
-                ),
-                name="opened_link_has_a_time",
-            ),
+            model_name='sharelink',
+            constraint=models.CheckConstraint(condition=models.Q(('opened_count', 0), ('last_opened_at__isnull', False), _connector='OR'), name='opened_link_has_a_time'),
         ),
         migrations.AddConstraint(
-            model_name="supplier",
-            constraint=models.UniqueConstraint(
-                models.F("build"),
-                django.db.models.functions.text.Lower("name"),
-                name="one_supplier_per_name",
-            ),
+            model_name='supplier',
+            constraint=models.UniqueConstraint(models.F('build'), django.db.models.functions.text.Lower('name'), name='one_supplier_per_name'),
         ),
         migrations.AddIndex(
-            model_name="purchase",
-            index=models.Index(fields=["build", "state"], name="purchase_build_state"),
+            model_name='purchase',
+            index=models.Index(fields=['build', 'state'], name='purchase_build_state'),
         ),
         migrations.AddIndex(
-            model_name="purchase",
-            index=models.Index(fields=["build", "bought_on"], name="purchase_build_day"),
+            model_name='purchase',
+            index=models.Index(fields=['build', 'bought_on'], name='purchase_build_day'),
         ),
         migrations.AddConstraint(
-            model_name="purchase",
-            constraint=models.UniqueConstraint(
-                models.F("build"),
-                django.db.models.functions.text.Lower("number"),
-                name="one_purchase_per_number",
-            ),
+            model_name='purchase',
+            constraint=models.UniqueConstraint(models.F('build'), django.db.models.functions.text.Lower('number'), name='one_purchase_per_number'),
         ),
         migrations.AddConstraint(
-            model_name="task",
-            constraint=models.UniqueConstraint(
-                models.F("build"),
-                django.db.models.functions.text.Lower("name"),
-                name="one_task_per_name",
-            ),
+            model_name='task',
+            constraint=models.UniqueConstraint(models.F('build'), django.db.models.functions.text.Lower('name'), name='one_task_per_name'),
         ),
         migrations.AddIndex(
-            model_name="labourentry",
-            index=models.Index(fields=["build", "worked_on"], name="labour_build_day"),
+            model_name='labourentry',
+            index=models.Index(fields=['build', 'worked_on'], name='labour_build_day'),
         ),
         migrations.AddConstraint(
-            model_name="labourentry",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("hours__gt", 0)), name="hours_above_zero"
-            ),
+            model_name='labourentry',
+            constraint=models.CheckConstraint(condition=models.Q(('hours__gt', 0)), name='hours_above_zero'),
         ),
         migrations.AddConstraint(
-            model_name="timer",
-            constraint=models.UniqueConstraint(fields=("build", "user"), name="one_timer_per_user"),
+            model_name='timer',
+            constraint=models.UniqueConstraint(fields=('build', 'user'), name='one_timer_per_user'),
         ),
     ]

@@ -8,9 +8,7 @@ from django.db import migrations, models
 def tell_lines(apps, schema_editor):
     """Lines repeat what their purchase says."""
     line = apps.get_model("materials", "PurchaseLine")
-    purchase = apps.get_model("materials", "Purchase").objects.filter(
-        pk=models.OuterRef("purchase")
-    )
+    purchase = apps.get_model("materials", "Purchase").objects.filter(pk=models.OuterRef("purchase"))
     told = {
         "of_build": "build",
         "of_day": "bought_on",
@@ -24,228 +22,93 @@ def tell_lines(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("materials", "0001_initial"),
+        ('materials', '0001_initial'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.RemoveIndex(
-            model_name="labourentry",
-            name="labour_build_day",
+            model_name='labourentry',
+            name='labour_build_day',
         ),
         migrations.RemoveIndex(
-            model_name="purchase",
-            name="purchase_build_day",
+            model_name='purchase',
+            name='purchase_build_day',
         ),
         migrations.AddField(
-            model_name="purchaseline",
-            name="of_build",
-            field=models.ForeignKey(
-                db_constraint=False,
-                db_index=False,
-                editable=False,
-                null=True,
-                on_delete=django.db.models.deletion.DO_NOTHING,
-                related_name="+",
-                to="materials.build",
-            ),
+            model_name='purchaseline',
+            name='of_build',
+            field=models.ForeignKey(db_constraint=False, db_index=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='materials.build'),
         ),
         migrations.AddField(
-            model_name="purchaseline",
-            name="of_day",
+            model_name='purchaseline',
+            name='of_day',
             field=models.DateField(editable=False, null=True),
         ),
         migrations.AddField(
-            model_name="purchaseline",
-            name="of_payer",
-            field=models.ForeignKey(
-                db_constraint=False,
-                db_index=False,
-                editable=False,
-                null=True,
-                on_delete=django.db.models.deletion.DO_NOTHING,
-                related_name="+",
-                to="materials.person",
-            ),
+            model_name='purchaseline',
+            name='of_payer',
+            field=models.ForeignKey(db_constraint=False, db_index=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='materials.person'),
         ),
         migrations.AddField(
-            model_name="purchaseline",
-            name="of_state",
+            model_name='purchaseline',
+            name='of_state',
             field=models.CharField(blank=True, editable=False, max_length=10),
         ),
         migrations.AddField(
-            model_name="purchaseline",
-            name="of_supplier",
-            field=models.ForeignKey(
-                db_constraint=False,
-                db_index=False,
-                editable=False,
-                null=True,
-                on_delete=django.db.models.deletion.DO_NOTHING,
-                related_name="+",
-                to="materials.supplier",
-            ),
+            model_name='purchaseline',
+            name='of_supplier',
+            field=models.ForeignKey(db_constraint=False, db_index=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='materials.supplier'),
         ),
         migrations.RunPython(tell_lines, migrations.RunPython.noop),
         migrations.AddIndex(
-            model_name="change",
-            index=models.Index(
-                fields=["build", "at", "id", "actor_name", "action", "record_type", "summary"],
-                name="change_list",
-            ),
+            model_name='change',
+            index=models.Index(fields=['build', 'at', 'id', 'actor_name', 'action', 'record_type', 'summary'], name='change_list'),
         ),
         migrations.AddIndex(
-            model_name="change",
-            index=models.Index(fields=["build", "record_type", "record_id"], name="change_record"),
+            model_name='change',
+            index=models.Index(fields=['build', 'record_type', 'record_id'], name='change_record'),
         ),
         migrations.AddIndex(
-            model_name="labourentry",
-            index=models.Index(
-                fields=[
-                    "build",
-                    "worked_on",
-                    "id",
-                    "person",
-                    "task",
-                    "kind",
-                    "hours",
-                    "paid_amount",
-                ],
-                name="labour_list",
-            ),
+            model_name='labourentry',
+            index=models.Index(fields=['build', 'worked_on', 'id', 'person', 'task', 'kind', 'hours', 'paid_amount'], name='labour_list'),
         ),
         migrations.AddIndex(
-            model_name="purchase",
-            index=models.Index(fields=["build", "-id", "number"], name="purchase_entered"),
+            model_name='purchase',
+            index=models.Index(fields=['build', '-id', 'number'], name='purchase_entered'),
         ),
         migrations.AddIndex(
-            model_name="purchase",
-            index=models.Index(
-                fields=[
-                    "build",
-                    "bought_on",
-                    "id",
-                    "state",
-                    "supplier",
-                    "paid_by",
-                    "number",
-                    "line_count",
-                    "unknown_count",
-                    "landed_amount",
-                ],
-                name="purchase_list",
-            ),
+            model_name='purchase',
+            index=models.Index(fields=['build', 'bought_on', 'id', 'state', 'supplier', 'paid_by', 'number', 'line_count', 'unknown_count', 'landed_amount'], name='purchase_list'),
         ),
         migrations.AddIndex(
-            model_name="purchaseline",
-            index=models.Index(
-                fields=[
-                    "of_build",
-                    "-of_day",
-                    "-purchase",
-                    "position",
-                    "id",
-                    "component",
-                    "source",
-                    "of_state",
-                    "of_supplier",
-                    "of_payer",
-                ],
-                name="line_list_day",
-            ),
+            model_name='purchaseline',
+            index=models.Index(fields=['of_build', '-of_day', '-purchase', 'position', 'id', 'component', 'source', 'of_state', 'of_supplier', 'of_payer'], name='line_list_day'),
         ),
         migrations.AddIndex(
-            model_name="purchaseline",
-            index=models.Index(
-                fields=[
-                    "of_build",
-                    "base_qty",
-                    "id",
-                    "component",
-                    "source",
-                    "of_state",
-                    "of_supplier",
-                    "of_payer",
-                ],
-                name="line_list_typed",
-            ),
+            model_name='purchaseline',
+            index=models.Index(fields=['of_build', 'base_qty', 'id', 'component', 'source', 'of_state', 'of_supplier', 'of_payer'], name='line_list_typed'),
         ),
         migrations.AddIndex(
-            model_name="purchaseline",
-            index=models.Index(
-                fields=[
-                    "of_build",
-                    "usable_qty",
-                    "id",
-                    "component",
-                    "source",
-                    "of_state",
-                    "of_supplier",
-                    "of_payer",
-                ],
-                name="line_list_usable",
-            ),
+            model_name='purchaseline',
+            index=models.Index(fields=['of_build', 'usable_qty', 'id', 'component', 'source', 'of_state', 'of_supplier', 'of_payer'], name='line_list_usable'),
         ),
         migrations.AddIndex(
-            model_name="purchaseline",
-            index=models.Index(
-                fields=[
-                    "of_build",
-                    "landed_amount",
-                    "id",
-                    "component",
-                    "source",
-                    "of_state",
-                    "of_supplier",
-                    "of_payer",
-                ],
-                name="line_list_landed",
-            ),
+            model_name='purchaseline',
+            index=models.Index(fields=['of_build', 'landed_amount', 'id', 'component', 'source', 'of_state', 'of_supplier', 'of_payer'], name='line_list_landed'),
         ),
         migrations.AddIndex(
-            model_name="purchaseline",
-            index=models.Index(
-                fields=[
-                    "of_build",
-                    "source",
-                    "id",
-                    "component",
-                    "of_state",
-                    "of_supplier",
-                    "of_payer",
-                ],
-                name="line_list_source",
-            ),
+            model_name='purchaseline',
+            index=models.Index(fields=['of_build', 'source', 'id', 'component', 'of_state', 'of_supplier', 'of_payer'], name='line_list_source'),
         ),
         migrations.AddIndex(
-            model_name="purchaseline",
-            index=models.Index(
-                fields=[
-                    "of_build",
-                    "of_state",
-                    "id",
-                    "component",
-                    "source",
-                    "of_supplier",
-                    "of_payer",
-                ],
-                name="line_list_state",
-            ),
+            model_name='purchaseline',
+            index=models.Index(fields=['of_build', 'of_state', 'id', 'component', 'source', 'of_supplier', 'of_payer'], name='line_list_state'),
         ),
         migrations.AddIndex(
-            model_name="purchaseline",
-            index=models.Index(
-                fields=[
-                    "of_build",
-                    "component",
-                    "id",
-                    "source",
-                    "of_state",
-                    "of_supplier",
-                    "of_payer",
-                ],
-                name="line_list_component",
-            ),
+            model_name='purchaseline',
+            index=models.Index(fields=['of_build', 'component', 'id', 'source', 'of_state', 'of_supplier', 'of_payer'], name='line_list_component'),
         ),
     ]

@@ -8,587 +8,297 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("materials", "0002_lists"),
+        ('materials', '0002_lists'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="component",
-            name="load_kind",
+            model_name='component',
+            name='load_kind',
             field=models.CharField(blank=True, max_length=20),
         ),
         migrations.AddField(
-            model_name="component",
-            name="required_from",
+            model_name='component',
+            name='required_from',
             field=models.CharField(blank=True, max_length=16),
         ),
         migrations.AddField(
-            model_name="purchaseline",
-            name="most_text",
+            model_name='purchaseline',
+            name='most_text',
             field=models.CharField(blank=True, max_length=120),
         ),
         migrations.AddField(
-            model_name="purchaseline",
-            name="price_breaks",
+            model_name='purchaseline',
+            name='price_breaks',
             field=models.CharField(blank=True, max_length=300),
         ),
         migrations.AddField(
-            model_name="purchaseline",
-            name="step_text",
+            model_name='purchaseline',
+            name='step_text',
             field=models.CharField(blank=True, max_length=60),
         ),
         migrations.CreateModel(
-            name="CostIndex",
+            name='CostIndex',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("name", models.CharField(max_length=120)),
-                ("source", models.CharField(blank=True, max_length=300)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="cost_indexes",
-                        to="materials.build",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(max_length=120)),
+                ('source', models.CharField(blank=True, max_length=300)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='cost_indexes', to='materials.build')),
             ],
             options={
-                "verbose_name": "cost index",
-                "ordering": [django.db.models.functions.text.Lower("name"), "pk"],
+                'verbose_name': 'cost index',
+                'ordering': [django.db.models.functions.text.Lower('name'), 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="CostIndexValue",
+            name='CostIndexValue',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("month", models.DateField()),
-                ("value", materials.fields.QuantityField(places=6)),
-                ("is_preliminary", models.BooleanField(default=False)),
-                (
-                    "index",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="months",
-                        to="materials.costindex",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('month', models.DateField()),
+                ('value', materials.fields.QuantityField(places=6)),
+                ('is_preliminary', models.BooleanField(default=False)),
+                ('index', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='months', to='materials.costindex')),
             ],
             options={
-                "ordering": ["month", "pk"],
+                'ordering': ['month', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="CuttingPlan",
+            name='CuttingPlan',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("name", models.CharField(max_length=80)),
-                ("planned_on", models.DateField()),
-                ("kerf_text", models.CharField(max_length=40)),
-                ("keep_text", models.CharField(blank=True, max_length=40)),
-                ("note", models.CharField(blank=True, max_length=500)),
-                ("taken_on", models.DateField(blank=True, null=True)),
-                ("result", models.JSONField(blank=True, default=dict)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="cutting_plans",
-                        to="materials.build",
-                    ),
-                ),
-                (
-                    "component",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="cutting_plans",
-                        to="materials.component",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(max_length=80)),
+                ('planned_on', models.DateField()),
+                ('kerf_text', models.CharField(max_length=40)),
+                ('keep_text', models.CharField(blank=True, max_length=40)),
+                ('note', models.CharField(blank=True, max_length=500)),
+                ('taken_on', models.DateField(blank=True, null=True)),
+                ('result', models.JSONField(blank=True, default=dict)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='cutting_plans', to='materials.build')),
+                ('component', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='cutting_plans', to='materials.component')),
             ],
             options={
-                "ordering": ["-planned_on", "-pk"],
+                'ordering': ['-planned_on', '-pk'],
             },
         ),
         migrations.CreateModel(
-            name="CuttingNeed",
+            name='CuttingNeed',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("position", models.PositiveIntegerField(default=0)),
-                ("length_text", models.CharField(max_length=40)),
-                ("count", models.PositiveIntegerField()),
-                (
-                    "component",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="cutting_needs",
-                        to="materials.component",
-                    ),
-                ),
-                (
-                    "plan",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="needs",
-                        to="materials.cuttingplan",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('position', models.PositiveIntegerField(default=0)),
+                ('length_text', models.CharField(max_length=40)),
+                ('count', models.PositiveIntegerField()),
+                ('component', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='cutting_needs', to='materials.component')),
+                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='needs', to='materials.cuttingplan')),
             ],
             options={
-                "ordering": ["position", "pk"],
+                'ordering': ['position', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="CuttingHand",
+            name='CuttingHand',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("position", models.PositiveIntegerField(default=0)),
-                ("length_text", models.CharField(max_length=40)),
-                ("count", models.PositiveIntegerField()),
-                ("trim_text", models.CharField(blank=True, max_length=40)),
-                (
-                    "plan",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="hand",
-                        to="materials.cuttingplan",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('position', models.PositiveIntegerField(default=0)),
+                ('length_text', models.CharField(max_length=40)),
+                ('count', models.PositiveIntegerField()),
+                ('trim_text', models.CharField(blank=True, max_length=40)),
+                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='hand', to='materials.cuttingplan')),
             ],
             options={
-                "ordering": ["position", "pk"],
+                'ordering': ['position', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="CuttingBuy",
+            name='CuttingBuy',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("position", models.PositiveIntegerField(default=0)),
-                ("length_text", models.CharField(max_length=40)),
-                ("price", materials.fields.QuantityField(blank=True, null=True, places=6)),
-                ("most", models.PositiveIntegerField(blank=True, null=True)),
-                ("trim_text", models.CharField(blank=True, max_length=40)),
-                (
-                    "plan",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="buy",
-                        to="materials.cuttingplan",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('position', models.PositiveIntegerField(default=0)),
+                ('length_text', models.CharField(max_length=40)),
+                ('price', materials.fields.QuantityField(blank=True, null=True, places=6)),
+                ('most', models.PositiveIntegerField(blank=True, null=True)),
+                ('trim_text', models.CharField(blank=True, max_length=40)),
+                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='buy', to='materials.cuttingplan')),
             ],
             options={
-                "ordering": ["position", "pk"],
+                'ordering': ['position', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="CuttingTaken",
+            name='CuttingTaken',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("position", models.PositiveIntegerField(default=0)),
-                (
-                    "kept_off_cut",
-                    models.ForeignKey(
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="+",
-                        to="materials.leftover",
-                    ),
-                ),
-                (
-                    "logged_conversion",
-                    models.ForeignKey(
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="+",
-                        to="materials.conversion",
-                    ),
-                ),
-                (
-                    "plan",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="taken",
-                        to="materials.cuttingplan",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('position', models.PositiveIntegerField(default=0)),
+                ('kept_off_cut', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='materials.leftover')),
+                ('logged_conversion', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='materials.conversion')),
+                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='taken', to='materials.cuttingplan')),
             ],
             options={
-                "ordering": ["position", "pk"],
+                'ordering': ['position', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="Estimate",
+            name='Estimate',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("made_on", models.DateField()),
-                ("area_label", models.CharField(max_length=60)),
-                ("area_qty", materials.fields.QuantityField(places=6)),
-                ("area_unit", models.CharField(max_length=12)),
-                ("past_count", models.PositiveIntegerField()),
-                ("escalation", models.CharField(blank=True, max_length=400)),
-                ("figures", models.JSONField()),
-                ("used_on", models.DateField(blank=True, null=True)),
-                ("note", models.CharField(blank=True, max_length=500)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="estimates",
-                        to="materials.build",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('made_on', models.DateField()),
+                ('area_label', models.CharField(max_length=60)),
+                ('area_qty', materials.fields.QuantityField(places=6)),
+                ('area_unit', models.CharField(max_length=12)),
+                ('past_count', models.PositiveIntegerField()),
+                ('escalation', models.CharField(blank=True, max_length=400)),
+                ('figures', models.JSONField()),
+                ('used_on', models.DateField(blank=True, null=True)),
+                ('note', models.CharField(blank=True, max_length=500)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='estimates', to='materials.build')),
             ],
             options={
-                "ordering": ["-made_on", "-pk"],
+                'ordering': ['-made_on', '-pk'],
             },
         ),
         migrations.CreateModel(
-            name="LifeChoice",
+            name='LifeChoice',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("name", models.CharField(max_length=120)),
-                ("quantity_text", models.CharField(blank=True, max_length=120)),
-                ("noted_on", models.DateField()),
-                ("study_years", models.PositiveSmallIntegerField()),
-                ("rate_percent", materials.fields.PercentField(places=4)),
-                (
-                    "rate_kind",
-                    models.CharField(
-                        choices=[
-                            ("real", "Above inflation (real)"),
-                            ("nominal", "With inflation in it (nominal)"),
-                        ],
-                        default="real",
-                        max_length=8,
-                    ),
-                ),
-                (
-                    "inflation_percent",
-                    materials.fields.PercentField(blank=True, null=True, places=4),
-                ),
-                ("hours_rate", materials.fields.QuantityField(blank=True, null=True, places=6)),
-                ("note", models.CharField(blank=True, max_length=500)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="life_choices",
-                        to="materials.build",
-                    ),
-                ),
-                (
-                    "component",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="life_choices",
-                        to="materials.component",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(max_length=120)),
+                ('quantity_text', models.CharField(blank=True, max_length=120)),
+                ('noted_on', models.DateField()),
+                ('study_years', models.PositiveSmallIntegerField()),
+                ('rate_percent', materials.fields.PercentField(places=4)),
+                ('rate_kind', models.CharField(choices=[('real', 'Above inflation (real)'), ('nominal', 'With inflation in it (nominal)')], default='real', max_length=8)),
+                ('inflation_percent', materials.fields.PercentField(blank=True, null=True, places=4)),
+                ('hours_rate', materials.fields.QuantityField(blank=True, null=True, places=6)),
+                ('note', models.CharField(blank=True, max_length=500)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='life_choices', to='materials.build')),
+                ('component', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='life_choices', to='materials.component')),
             ],
             options={
-                "verbose_name": "comparison of what lasts",
-                "ordering": ["-noted_on", "-pk"],
+                'verbose_name': 'comparison of what lasts',
+                'ordering': ['-noted_on', '-pk'],
             },
         ),
         migrations.CreateModel(
-            name="LifeAlternative",
+            name='LifeAlternative',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("position", models.PositiveIntegerField(default=0)),
-                ("name", models.CharField(max_length=120)),
-                ("first_amount", materials.fields.MoneyField(blank=True, null=True, places=4)),
-                ("first_low_amount", materials.fields.MoneyField(blank=True, null=True, places=4)),
-                ("first_high_amount", materials.fields.MoneyField(blank=True, null=True, places=4)),
-                ("first_hours", materials.fields.HoursField(blank=True, null=True, places=4)),
-                ("life_years", models.PositiveSmallIntegerField(blank=True, null=True)),
-                ("life_low_years", models.PositiveSmallIntegerField(blank=True, null=True)),
-                ("life_high_years", models.PositiveSmallIntegerField(blank=True, null=True)),
-                ("upkeep_every", models.PositiveSmallIntegerField(blank=True, null=True)),
-                ("upkeep_amount", materials.fields.MoneyField(blank=True, null=True, places=4)),
-                ("upkeep_hours", materials.fields.HoursField(blank=True, null=True, places=4)),
-                ("upkeep_change_percent", materials.fields.PercentField(default=0, places=4)),
-                ("again_amount", materials.fields.MoneyField(blank=True, null=True, places=4)),
-                ("again_hours", materials.fields.HoursField(blank=True, null=True, places=4)),
-                ("residual_amount", materials.fields.MoneyField(blank=True, null=True, places=4)),
-                ("basis", models.CharField(blank=True, max_length=300)),
-                (
-                    "choice",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="alternatives",
-                        to="materials.lifechoice",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('position', models.PositiveIntegerField(default=0)),
+                ('name', models.CharField(max_length=120)),
+                ('first_amount', materials.fields.MoneyField(blank=True, null=True, places=4)),
+                ('first_low_amount', materials.fields.MoneyField(blank=True, null=True, places=4)),
+                ('first_high_amount', materials.fields.MoneyField(blank=True, null=True, places=4)),
+                ('first_hours', materials.fields.HoursField(blank=True, null=True, places=4)),
+                ('life_years', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('life_low_years', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('life_high_years', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('upkeep_every', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('upkeep_amount', materials.fields.MoneyField(blank=True, null=True, places=4)),
+                ('upkeep_hours', materials.fields.HoursField(blank=True, null=True, places=4)),
+                ('upkeep_change_percent', materials.fields.PercentField(default=0, places=4)),
+                ('again_amount', materials.fields.MoneyField(blank=True, null=True, places=4)),
+                ('again_hours', materials.fields.HoursField(blank=True, null=True, places=4)),
+                ('residual_amount', materials.fields.MoneyField(blank=True, null=True, places=4)),
+                ('basis', models.CharField(blank=True, max_length=300)),
+                ('choice', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='alternatives', to='materials.lifechoice')),
             ],
             options={
-                "ordering": ["position", "pk"],
+                'ordering': ['position', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="Takeoff",
+            name='Takeoff',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("name", models.CharField(max_length=120)),
-                ("shape", models.CharField(max_length=24)),
-                ("inputs", models.JSONField(default=dict)),
-                ("figures", models.JSONField(default=list)),
-                ("note", models.CharField(blank=True, max_length=500)),
-                (
-                    "created_at",
-                    models.DateTimeField(default=django.utils.timezone.now, editable=False),
-                ),
-                (
-                    "build",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="takeoffs",
-                        to="materials.build",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(max_length=120)),
+                ('shape', models.CharField(max_length=24)),
+                ('inputs', models.JSONField(default=dict)),
+                ('figures', models.JSONField(default=list)),
+                ('note', models.CharField(blank=True, max_length=500)),
+                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='takeoffs', to='materials.build')),
             ],
             options={
-                "ordering": ["-pk"],
+                'ordering': ['-pk'],
             },
         ),
         migrations.CreateModel(
-            name="TakeoffUse",
+            name='TakeoffUse',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("figure", models.CharField(max_length=40)),
-                ("area_label", models.CharField(blank=True, max_length=60)),
-                ("quantity_text", models.CharField(max_length=120)),
-                (
-                    "component",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="takeoff_uses",
-                        to="materials.component",
-                    ),
-                ),
-                (
-                    "takeoff",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="uses",
-                        to="materials.takeoff",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('figure', models.CharField(max_length=40)),
+                ('area_label', models.CharField(blank=True, max_length=60)),
+                ('quantity_text', models.CharField(max_length=120)),
+                ('component', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='takeoff_uses', to='materials.component')),
+                ('takeoff', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='uses', to='materials.takeoff')),
             ],
             options={
-                "verbose_name": "takeoff",
-                "ordering": ["pk"],
+                'verbose_name': 'takeoff',
+                'ordering': ['pk'],
             },
         ),
         migrations.AddConstraint(
-            model_name="costindex",
-            constraint=models.UniqueConstraint(
-                models.F("build"),
-                django.db.models.functions.text.Lower("name"),
-                name="one_cost_index_per_name",
-            ),
+            model_name='costindex',
+            constraint=models.UniqueConstraint(models.F('build'), django.db.models.functions.text.Lower('name'), name='one_cost_index_per_name'),
         ),
         migrations.AddConstraint(
-            model_name="costindexvalue",
-            constraint=models.UniqueConstraint(
-                fields=("index", "month"), name="one_index_value_per_month"
-            ),
+            model_name='costindexvalue',
+            constraint=models.UniqueConstraint(fields=('index', 'month'), name='one_index_value_per_month'),
         ),
         migrations.AddConstraint(
-            model_name="costindexvalue",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("value__gt", 0)), name="index_value_above_zero"
-            ),
+            model_name='costindexvalue',
+            constraint=models.CheckConstraint(condition=models.Q(('value__gt', 0)), name='index_value_above_zero'),
         ),
         migrations.AddConstraint(
-            model_name="cuttingplan",
-            constraint=models.UniqueConstraint(
-                models.F("build"),
-                django.db.models.functions.text.Lower("name"),
-                name="one_cutting_plan_per_name",
-            ),
+            model_name='cuttingplan',
+            constraint=models.UniqueConstraint(models.F('build'), django.db.models.functions.text.Lower('name'), name='one_cutting_plan_per_name'),
         ),
         migrations.AddConstraint(
-            model_name="cuttingneed",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("count__gt", 0)), name="cutting_need_above_zero"
-            ),
+            model_name='cuttingneed',
+            constraint=models.CheckConstraint(condition=models.Q(('count__gt', 0)), name='cutting_need_above_zero'),
         ),
         migrations.AddConstraint(
-            model_name="cuttinghand",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("count__gt", 0)), name="cutting_hand_above_zero"
-            ),
+            model_name='cuttinghand',
+            constraint=models.CheckConstraint(condition=models.Q(('count__gt', 0)), name='cutting_hand_above_zero'),
         ),
         migrations.AddConstraint(
-            model_name="cuttingbuy",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("price__isnull", True), ("price__gte", 0), _connector="OR"),
-                name="cutting_price_not_negative",
-            ),
+            model_name='cuttingbuy',
+            constraint=models.CheckConstraint(condition=models.Q(('price__isnull', True), ('price__gte', 0), _connector='OR'), name='cutting_price_not_negative'),
         ),
         migrations.AddConstraint(
-            model_name="cuttingbuy",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("most__isnull", True), ("most__gt", 0), _connector="OR"),
-                name="cutting_most_above_zero",
-            ),
+            model_name='cuttingbuy',
+            constraint=models.CheckConstraint(condition=models.Q(('most__isnull', True), ('most__gt', 0), _connector='OR'), name='cutting_most_above_zero'),
         ),
         migrations.AddConstraint(
-            model_name="lifechoice",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("study_years__gte", 1), ("study_years__lte", 100)),
-                name="studied_for_years",
-            ),
+            model_name='lifechoice',
+            constraint=models.CheckConstraint(condition=models.Q(('study_years__gte', 1), ('study_years__lte', 100)), name='studied_for_years'),
         ),
         migrations.AddConstraint(
-            model_name="lifechoice",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("rate_kind", "nominal"), _negated=True),
-                    ("inflation_percent__isnull", False),
-                    _connector="OR",
-                ),
-                name="nominal_rate_has_inflation",
-            ),
+            model_name='lifechoice',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('rate_kind', 'nominal'), _negated=True), ('inflation_percent__isnull', False), _connector='OR'), name='nominal_rate_has_inflation'),
         ),
         migrations.AddConstraint(
-            model_name="lifechoice",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("rate_percent__gte", -50),
-                    ("rate_percent__lte", 200),
-                    models.Q(
-                        ("inflation_percent__isnull", True),
-                        models.Q(("inflation_percent__gte", -50), ("inflation_percent__lte", 200)),
-                        _connector="OR",
-                    ),
-                ),
-                name="rates_within_reason",
-            ),
+            model_name='lifechoice',
+            constraint=models.CheckConstraint(condition=models.Q(('rate_percent__gte', -50), ('rate_percent__lte', 200), models.Q(('inflation_percent__isnull', True), models.Q(('inflation_percent__gte', -50), ('inflation_percent__lte', 200)), _connector='OR')), name='rates_within_reason'),
         ),
         migrations.AddConstraint(
-            model_name="lifealternative",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("life_years__isnull", True), ("life_years__gte", 1), _connector="OR"),
-                    models.Q(
-                        ("life_low_years__isnull", True),
-                        ("life_low_years__gte", 1),
-                        _connector="OR",
-                    ),
-                    models.Q(
-                        ("life_high_years__isnull", True),
-                        ("life_high_years__gte", 1),
-                        _connector="OR",
-                    ),
-                    models.Q(
-                        ("upkeep_every__isnull", True), ("upkeep_every__gte", 1), _connector="OR"
-                    ),
-                ),
-                name="lasts_whole_years",
-            ),
+            model_name='lifealternative',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('life_years__isnull', True), ('life_years__gte', 1), _connector='OR'), models.Q(('life_low_years__isnull', True), ('life_low_years__gte', 1), _connector='OR'), models.Q(('life_high_years__isnull', True), ('life_high_years__gte', 1), _connector='OR'), models.Q(('upkeep_every__isnull', True), ('upkeep_every__gte', 1), _connector='OR')), name='lasts_whole_years'),
         ),
         migrations.AddConstraint(
-            model_name="lifealternative",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("upkeep_change_percent__gte", -50), ("upkeep_change_percent__lte", 200)
-                ),
-                name="upkeep_changes_within_reason",
-            ),
+            model_name='lifealternative',
+            constraint=models.CheckConstraint(condition=models.Q(('upkeep_change_percent__gte', -50), ('upkeep_change_percent__lte', 200)), name='upkeep_changes_within_reason'),
         ),
         migrations.AddConstraint(
-            model_name="takeoffuse",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("area_label", ""), ("component__isnull", False)),
-                    models.Q(
-                        ("component__isnull", True), models.Q(("area_label", ""), _negated=True)
-                    ),
-                    _connector="OR",
-                ),
-                name="takeoff_goes_to_one",
-            ),
+            model_name='takeoffuse',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('area_label', ''), ('component__isnull', False)), models.Q(('component__isnull', True), models.Q(('area_label', ''), _negated=True)), _connector='OR'), name='takeoff_goes_to_one'),
         ),
         migrations.AddConstraint(
-            model_name="takeoffuse",
-            constraint=models.UniqueConstraint(
-                fields=("takeoff", "figure", "component"), name="one_use_for_a_component"
-            ),
+            model_name='takeoffuse',
+            constraint=models.UniqueConstraint(fields=('takeoff', 'figure', 'component'), name='one_use_for_a_component'),
         ),
         migrations.AddConstraint(
-            model_name="takeoffuse",
-            constraint=models.UniqueConstraint(
-                condition=models.Q(("area_label", ""), _negated=True),
-                fields=("takeoff", "figure", "area_label"),
-                name="one_use_for_an_area",
-            ),
+            model_name='takeoffuse',
+            constraint=models.UniqueConstraint(condition=models.Q(('area_label', ''), _negated=True), fields=('takeoff', 'figure', 'area_label'), name='one_use_for_an_area'),
         ),
     ]

@@ -5,38 +5,31 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("materials", "0003_decisions"),
+        ('materials', '0003_decisions'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.RemoveIndex(
-            model_name="change",
-            name="change_record",
+            model_name='change',
+            name='change_record',
         ),
         migrations.RemoveIndex(
-            model_name="purchase",
-            name="purchase_build_state",
+            model_name='purchase',
+            name='purchase_build_state',
         ),
         migrations.AddIndex(
-            model_name="change",
-            index=models.Index(
-                fields=["build", "record_type", "record_id", "id", "at", "actor_name", "action"],
-                name="change_of_record",
-            ),
+            model_name='change',
+            index=models.Index(fields=['build', 'record_type', 'record_id', 'id', 'at', 'actor_name', 'action'], name='change_of_record'),
         ),
         migrations.AddIndex(
-            model_name="labourentry",
-            index=models.Index(
-                fields=["build", "kind", "task", "person", "hours", "paid_amount"],
-                name="labour_sums",
-            ),
+            model_name='labourentry',
+            index=models.Index(fields=['build', 'kind', 'task', 'person', 'hours', 'paid_amount'], name='labour_sums'),
         ),
         migrations.AddIndex(
-            model_name="purchase",
-            index=models.Index(
-                fields=["build", "state", "paid_by", "landed_amount"], name="purchase_paid"
-            ),
+            model_name='purchase',
+            index=models.Index(fields=['build', 'state', 'paid_by', 'landed_amount'], name='purchase_paid'),
         ),
     ]

@@ -7,42 +7,28 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("materials", "0004_sums"),
+        ('materials', '0004_sums'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name="HeldPhoto",
+            name='HeldPhoto',
             fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("key", models.CharField(max_length=40, unique=True)),
-                ("name", models.CharField(max_length=100)),
-                ("image", models.BinaryField()),
-                ("thumbnail", models.BinaryField()),
-                ("width", models.PositiveIntegerField()),
-                ("height", models.PositiveIntegerField()),
-                (
-                    "sent_at",
-                    models.DateTimeField(default=django.utils.timezone.now, editable=False),
-                ),
-                (
-                    "user",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="held_photos",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('key', models.CharField(max_length=40, unique=True)),
+                ('name', models.CharField(max_length=100)),
+                ('image', models.BinaryField()),
+                ('thumbnail', models.BinaryField()),
+                ('width', models.PositiveIntegerField()),
+                ('height', models.PositiveIntegerField()),
+                ('sent_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('user', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='held_photos', to=settings.AUTH_USER_MODEL)),
             ],
             options={
-                "ordering": ["pk"],
+                'ordering': ['pk'],
             },
         ),
     ]
