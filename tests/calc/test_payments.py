@@ -97,7 +97,7 @@ def test_amounts_are_in_the_currency() -> None:
 
 @pytest.mark.parametrize("balances", [[1], [3, -2], [-1, -1]])
 def test_balances_that_do_not_cancel_out_are_refused(balances: list[int]) -> None:
-    with pytest.raises(ValueError, match="do not sum to 0"):
+    with pytest.raises(ValueError, match="must sum to 0"):
         settle(list(enumerate(balances)), 0)
 
 

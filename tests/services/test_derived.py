@@ -188,7 +188,7 @@ TAMPERED = {
     "purchase P000, Haulage: stored 0": lambda: Charge.objects.update(charged_amount=D(0)),
     "conversion C000, quantity used: stored 1": lambda: Conversion.objects.update(used_qty=D(1)),
     "conversion C000, made: stored 1": lambda: ConversionOutput.objects.update(made_qty=D(1)),
-    "left over Board 000 of 2026-05-04: stored 0.000001": lambda: LeftOver.objects.update(
+    "leftovers Board 000 of 2026-05-04: stored 0.000001": lambda: LeftOver.objects.update(
         base_qty=D("0.000001")
     ),
     "purchase P000, landed_amount: stored 0": lambda: Purchase.objects.update(landed_amount=D(0)),

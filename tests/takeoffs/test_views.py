@@ -28,7 +28,7 @@ def drawn(page: Page) -> bool:
 def test_each_shape_is_looked_at_without_scripts_and_kept(code, own):
     url = own.url("takeoff_add", code)
     page = own.read(url)
-    assert "Shown here before anything is kept" in page.text
+    assert "Shown here before you save: each quantity" in page.text
     data = own.filled(page.form, {"name": f"My {code}"})
     data |= SAMPLES[code]
     look = own.send(url, data | {"look": "1"})

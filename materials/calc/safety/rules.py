@@ -219,9 +219,8 @@ RULES: Final[tuple[Rule, ...]] = (
         "Lead sheet, pipe or flashing",
         "The name says lead. Federal law limits the lead in drinking water parts. The "
         "limit is a weighted average of 0.25 percent over wetted surfaces. Keep it off "
-        "any line or roof whose "
-        "water people or animals drink. Handle it with gloves, and wash before you eat. "
-        "Keep its dust and scraps from children.",
+        "any line or roof whose water people or animals drink. Handle it with gloves, wash "
+        "before you eat, and keep its dust and scraps from children.",
         source="42 USC 300g-6 on lead in drinking water, as explained by EPA; handling is common "
         "practice, no published source",
         status=Status.REPRINTED,

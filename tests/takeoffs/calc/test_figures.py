@@ -189,7 +189,7 @@ FORMULAS = [
     ("masonry", FIGURES[23][1], "area", "20 ft × 8 ft − (4 ft × 4 ft)"),
     ("masonry", FIGURES[25][1], "area", "20 ft × 5 ft"),
     ("raised-bed", FIGURES[33][1], "boards", "2 × 2 courses × 2 × (8 ft + 4 ft)"),
-    ("raised-bed", FIGURES[33][1], "soil", "2 × 7' 9\" × 3' 9\" × 11 in × 80 %"),
+    ("raised-bed", FIGURES[33][1], "soil", "2 × 7' 9\" × 3' 9\" × 11 in × 80%"),
     ("raised-bed", FIGURES[34][1], "soil", "16 ft × 6 ft × 11 in"),
     ("tank", FIGURES[35][1], "volume", "2 × π ÷ 4 × (4 ft)² × 3 ft"),
     ("tank", FIGURES[35][1] | {"count": "1"}, "around", "π × 4 ft"),
