@@ -79,7 +79,7 @@ def test_two_people_work_on_one_build(scripts, open_page, enter, demo_build):
     ann.goto(base + "hours/")
     assert ann.get_by_role("row", name=re.compile("Ben .*2.25 h")).is_visible()
     ann.goto(base + "history/")
-    assert ann.get_by_role("row", name=re.compile("ben added labour")).is_visible()
+    assert ann.get_by_role("row", name=re.compile("ben added hours")).is_visible()
     ben.goto(base + "tasks/")
     ben.get_by_role("link", name="Hang the doors").click()
 
