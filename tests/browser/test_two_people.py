@@ -202,7 +202,7 @@ def take_out(ann: Visitor, base: str) -> None:
         "link", name=re.compile("^Remove")
     ).click()
     ann.press("Remove ben")
-    ann.page.get_by_text("is no member any more").wait_for()
+    ann.page.get_by_text("is no longer a member").wait_for()
 
 
 def refused(visitor: Visitor, address: str) -> None:
