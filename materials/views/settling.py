@@ -197,8 +197,8 @@ def payment_record(request: HttpRequest, build: Build) -> HttpResponse:
         )
         amount = money_text(noted.amount, build.currency)
         return (
-            f"Noted: {noted.giver} handed {amount} to {noted.receiver} today. It stands in the list"
-            " below, where the date can be changed."
+            f"Recorded: {noted.giver} paid {amount} to {noted.receiver} today. Change the date in"
+            " the list below."
         )
 
     return press(request, note, reverse("settling_up", args=[build.pk]))

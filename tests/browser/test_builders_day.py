@@ -143,6 +143,7 @@ def judge_and_take(visitor: Visitor) -> None:
     (27.08 premium, 16.61 tax, 35.00: just 259.20). With 6 hours at 20.00 = 120.00 less:
     104.20 / 1.242 = 83.897, so 83.89.
     """
+    visitor.unfold_all()
     worth = ledger(visitor)
     assert worth["New, with tax, for the usable part"] == "$259.20"
     assert worth["Walk-away bid"] == "$180.51"

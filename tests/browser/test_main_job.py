@@ -1,5 +1,7 @@
 """From the first sign-in to a cost sheet, as a builder would, on a phone and without scripts."""
 
+import re
+
 import pytest
 
 from .conftest import DESKTOP, PHONE
@@ -89,14 +91,14 @@ def test_from_sign_in_to_cost_sheet(open_page, sign_in, size, options):
     )
     page.locator("[name=outputs-0-component]").select_option(label="Flashing")
     save(page)
-    page.wait_for_url("**/conversions/")
+    page.wait_for_url(re.compile(r"/conversions/\?saved=conversion-\d+$"))
 
     page.goto(base + "left-over/add/")
     page.locator("[name=component]").select_option(label="Flashing")
     fill(page, noted_on="2026-05-04", quantity_text="5 pieces")
     page.locator("[name=fate]").select_option("on hand")
     save(page)
-    page.wait_for_url("**/left-over/")
+    page.wait_for_url(re.compile(r"/left-over/\?saved=left-over-\d+$"))
 
     page.goto(base + "cost-sheet/")
     # On a phone its parts are folded.

@@ -79,9 +79,12 @@ def test_two_people_work_on_one_build(scripts, open_page, enter, demo_build):
     ann.goto(base + "hours/")
     assert ann.get_by_role("row", name=re.compile("Ben .*2.25 h")).is_visible()
     ann.goto(base + "history/")
-    assert ann.get_by_role("row", name=re.compile("ben added labour")).is_visible()
+    assert ann.get_by_role("row", name=re.compile("ben added hours")).is_visible()
     ben.goto(base + "tasks/")
-    ben.get_by_role("link", name="Hang the doors").click()
+    with ben.expect_navigation():
+        ben.get_by_role("link", name="Hang the doors").click()
+    with ben.expect_navigation():
+        ben.get_by_role("link", name="Change task").click()
 
     # Both at one record: Ben has it open while Ann saves.
     ann.goto(ben.url)
@@ -104,7 +107,7 @@ def test_two_people_work_on_one_build(scripts, open_page, enter, demo_build):
     member = Member.objects.get(user__username="ben")
     ann.goto(base + f"members/{member.pk}/remove/")
     save(ann, "Remove ben")
-    ann.get_by_text("is no member any more").wait_for()
+    ann.get_by_text("is no longer a member").wait_for()
     # The console says what it was answered, which is what is asked for here.
     answer = ben.request.get(base)
     assert answer.status == 404

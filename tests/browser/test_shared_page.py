@@ -61,7 +61,7 @@ def test_a_link_is_made_opened_elsewhere_and_revoked(open_page, enter, demo_buil
     assert row.locator("td[data-label='Times opened']").inner_text() == "1"
     row.get_by_role("link", name="Revoke").click()
     press(owner, "Revoke it")
-    assert owner.get_by_text("finds no such page").is_visible()
+    assert owner.get_by_text("The link no longer works").is_visible()
 
     gone = reader.context.new_page()
     assert gone.goto(address).status == 404
@@ -74,7 +74,7 @@ def test_nothing_else_is_told_where_the_reader_came_from(walk, open_page):
     page.on("request", lambda request: lines.append(request.headers.get("referer", "")))
     page.goto(reverse("shared", args=[steps.records["token_all"]]))
     page.wait_for_load_state("networkidle")
-    assert len(lines) > 5
+    assert len(lines) > 1
     assert set(lines) == {""}
 
 

@@ -9,7 +9,7 @@ from .test_looks import SEEN
 pytestmark = pytest.mark.django_db(transaction=True)
 
 # Old 2x8 costs 11.25 new, with 8 % tax 12.15; 12 at 1.50 and 40.20 haulage are 58.20, 4.85 each.
-TOLD = "12 pieces at $1.50 each, $58.20 landed; $4.85 a usable piece; 60 % below new."
+TOLD = "12 pieces at $1.50 each, $58.20 delivered; $4.85 a usable piece; 60% below new."
 
 
 @pytest.fixture
@@ -43,7 +43,7 @@ def test_what_it_comes_to_is_in_sight_while_typing(size, short_form):
     quantity.fill("6 @ 2x8x12")
     # 6 at 1.50 and 40.20 are 49.20, 8.20 each; 12.15 less 32.51 %.
     page.get_by_text(
-        "6 pieces at $1.50 each, $49.20 landed; $8.20 a usable piece; 33 % below new."
+        "6 pieces at $1.50 each, $49.20 delivered; $8.20 a usable piece; 33% below new."
     ).wait_for()
     quantity.fill("6")
     page.get_by_text("“6” has no unit. Did you mean 6 pieces?").first.wait_for()

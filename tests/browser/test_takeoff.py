@@ -78,7 +78,7 @@ def test_without_scripts(at_shape, build):
     assert not Takeoff.objects.exists()
     with page.expect_navigation():
         page.locator(".bar").get_by_role("button", name="Save takeoff").click()
-    page.get_by_text("is kept").wait_for()
+    page.get_by_text("is saved.").wait_for()
     assert Takeoff.objects.get().figures[0]["typed"] == "1073.312629 sq ft"
 
 

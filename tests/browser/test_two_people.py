@@ -151,10 +151,10 @@ def settle(ann: Visitor, ben: Visitor, base: str) -> None:
     assert "1 payment and everybody is even." in ben.page.inner_text("main")
     assert "Ben pays $34.95 to Ann." in ben.page.inner_text("main")
     ann.page.goto(base + "settling/")
-    ben.press("Record payment")
-    assert "Noted: Ben handed $34.95 to Ann today." in ben.page.inner_text("main")
+    ben.press("Record this payment")
+    assert "Recorded: Ben paid $34.95 to Ann today." in ben.page.inner_text("main")
     # She has the page from before: what is noted twice is refused.
-    ann.press("Record payment")
+    ann.press("Record this payment")
     assert Build.objects.get().hand_overs.count() == 1
     assert "Everybody is even." in ann.page.inner_text("main")
     # Paid out, share, handed over, got, balance.
@@ -202,7 +202,7 @@ def take_out(ann: Visitor, base: str) -> None:
         "link", name=re.compile("^Remove")
     ).click()
     ann.press("Remove ben")
-    ann.page.get_by_text("is no member any more").wait_for()
+    ann.page.get_by_text("is no longer a member").wait_for()
 
 
 def refused(visitor: Visitor, address: str) -> None:

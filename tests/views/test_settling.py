@@ -53,7 +53,7 @@ def test_balances_and_transfers_in_words(own):
     result = shown(own)
     assert "1 payment and everybody is even." in result
     assert "Ann $90.00 $60.00 is owed $30.00 2 h Ben $30.00 $60.00 owes $30.00 3 h" in result
-    assert "Ben pays $30.00 to Ann . Record payment" in result.replace("Ann.", "Ann .")
+    assert "Ben pays $30.00 to Ann . Record this payment" in result.replace("Ann.", "Ann .")
     assert "These are the fewest payments possible." in result
     assert "Hours are listed beside the money and not counted as money." in result
     assert "No shares are stated: everybody who paid for something shares equally." in result
@@ -137,7 +137,7 @@ def test_the_button_notes_the_transfer_and_everybody_is_even(own):
     answer = own.send(own.url("payment_record"), transfer(own))
     assert answer.status_code == 302
     result = shown(own)
-    assert "Noted: Ben handed $30.00 to Ann today." in result
+    assert "Recorded: Ben paid $30.00 to Ann today." in result
     assert "Everybody is even ." in result
     row = HandOver.objects.get()
     assert own.read(own.url("hand_over_edit", row.pk)).form.fields["amount"] == "30"
@@ -172,6 +172,7 @@ def test_a_viewer_reads_and_is_offered_nothing_to_change(own, clients):
     page = Screens(clients["viewer"], own.build_id).open("settling_up")
     assert "Ben pays $30.00 to Ann" in words(page)
     assert "Record payment" not in page.html
+    assert "Record this payment" not in page.html
     assert not [url for url, _ in page.links if re.search(r"/add/|/shares/|/delete/", url)]
 
 
