@@ -80,8 +80,7 @@ def _clean(text: str) -> str:
             kept.append(" ")
         elif unicodedata.category(sign) in ("Cc", "Cs", "Cn", "Co"):
             raise CellError(
-                f"The text holds the control character U+{ord(sign):04X}: delete it (it is"
-                " invisible; type the text again)."
+                f"The text holds an invisible character (U+{ord(sign):04X}): type the text again."
             )
         else:
             kept.append(sign)

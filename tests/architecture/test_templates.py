@@ -109,3 +109,14 @@ def test_what_a_style_fetches_would_be_seen():
     assert FETCHED.findall('@import "x.css";')
     assert FETCHED.findall("background: url(http://a.example/x.png)")
     assert not FETCHED.findall("xmlns='http://www.w3.org/2000/svg'")
+
+
+def test_every_pattern_that_a_style_fills_with_is_drawn():
+    """A missing one is drawn as nothing at all: two kinds would look alike."""
+    drawn = set(
+        re.findall(r'id="([^"]+)"', (ROOT / "templates/pictures/_patterns.html").read_text())
+    )
+    asked = {
+        found for path in STYLES for found in re.findall(r'url\("?#([^")]+)"?\)', path.read_text())
+    }
+    assert asked == drawn

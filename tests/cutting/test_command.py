@@ -56,7 +56,7 @@ def test_ends_are_cut_off():
 def test_words():
     code, out, _ = run("cutting_plan", "--stock", "120 in:4", "--need", "28 in x 4")
     assert code == 0
-    assert "1 board, cost 4.00, waste 8 in (6.667 %)" in out
+    assert "1 board, cost 4.00, waste 8 in (6.667%)" in out
     assert "1 × 120 in: 4 × 28 in, off-cut 8 in" in out
     assert "No plan uses fewer than 1 board" in out
 

@@ -30,7 +30,7 @@ CELLS: list[tuple[str, int, str, Any, str]] = [
     ("Elements", 2, "Budget", True, "holds no amount"),
     ("Suppliers", 2, "Supplier", "x" * 121, "shorten it to 120"),
     ("Components", 3, "Component", "PLANK", "is listed on row 2 already"),
-    ("Components", 2, "Component", "a\x0bb", "control character U+000B"),
+    ("Components", 2, "Component", "a\x0bb", "invisible character (U+000B)"),
     ("Components", 2, "Unit", "furlong", "is not a unit known here"),
     ("Components", 2, "Unit", None, "is missing its value"),
     ("Components", 2, "Element", "Roof of the shed", "not on the Elements sheet"),
@@ -116,7 +116,7 @@ CELLS: list[tuple[str, int, str, Any, str]] = [
     ("Labour", 2, "Kind", "resting", "sourcing, preparing"),
     # The check is made on 1 September; the day after may have begun elsewhere.
     ("Labour", 2, "Date", date(2026, 9, 3), "has not come yet. Log hours once they are worked"),
-    ("Purchases", 4, "Date", "2026-09-03", "choose the state Ordered"),
+    ("Purchases", 4, "Date", "2026-09-03", "Choose the state Ordered"),
     ("Conversions", 2, "Date", "2026-09-03", "has not come yet"),
     ("Left over", 3, "Date", "2026-09-03", "has not come yet"),
     ("Labour", 2, "Note", "x" * 501, "shorten it to 500"),

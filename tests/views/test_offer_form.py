@@ -78,7 +78,7 @@ def test_an_offer_is_judged_before_it_is_saved(owner, entries):
     # New: 10 x 4.50 x 1.08 = 48.60. A bid of 35.02 with 3.50 premium, 3.08 tax and 7.00 for miles.
     assert "Walk-away bid$35.02" in text
     # Four of ten: 19.44; p x 1.188 + 7.00 <= 19.44 gives 10.47.
-    assert "Walk-away bid that counts only what is still needed$10.47" in text
+    assert "Walk-away bid for what is still needed$10.47" in text
     assert "$20.00 is asked for everything. That is more than $10.47" in text
     # 20.00 + 2.00 + 1.76 + 7.00 = 30.76 landed.
     assert "Spent$0.00$30.76" in re.sub(r"(?<=\w) (?=\$)|(?<=\d) (?=\$)", "", text)

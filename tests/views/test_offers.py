@@ -134,7 +134,7 @@ def test_an_offer_says_what_of_it_the_build_does_not_need(build, stud, buy, entr
     text = clients["owner"].get(page).content.decode().replace("&nbsp;", " ")
     text = re.sub(r"<[^>]*>", "", text)
     assert "6 of 8 pieces of Stud and all 250 ft of Cable are more than the build needs" in text
-    assert "Slate states no requirement, so nothing is known of what the build needs of it." in text
+    assert "Slate states no requirement, so the need is not known." in text
     assert "Components without a requirement count in full." in text
     assert "$29.16" in text
 
@@ -177,11 +177,11 @@ def test_where_no_requirement_is_stated_nothing_is_known_of_the_need(
     assert [part.name for part in judged.preview.unstated] == ["Slate"]
     url = reverse("purchase", args=[build.pk, offer.pk])
     page = clients["owner"].get(url).content.decode()
-    assert "Slate states no requirement, so nothing is known of what the build needs" in page
-    assert "Nothing of it states a requirement" not in page, "nothing else is known either"
+    assert "Slate states no requirement, so the need is not known" in page
+    assert "None of it states a requirement" not in page, "nothing else is known either"
     entries.price(slate, "9")
     page = clients["owner"].get(url).content.decode()
-    assert "Nothing of it states a requirement" in page
+    assert "None of it states a requirement, so the need is not known." in page
 
 
 def test_a_quantity_typed_in_its_own_unit_is_not_said_twice(build, stud, buy, clients):

@@ -254,7 +254,7 @@ def test_an_unknown_price_is_not_known_and_not_nothing(entries, build):
     entries.purchase("P1", line(board, "2 pieces"))
     _, url = opened(entries, Parts(True, False, False))
     page = Page(Client().get(url).content.decode())
-    assert "whose cost is not wholly known" in page.text
+    assert "1 component with an unknown part of the cost. Only the known part counts" in page.text
     assert "not known" in page.text
     ShareLink.objects.all().delete()
     _, bare = opened(entries, Parts(False, False, False))

@@ -51,8 +51,8 @@ FORMS = {
             *each("alternatives-0-life_low_years", "13", words="above the likely one"),
             *each("alternatives-1-life_high_years", "13", words="State the likely life"),
             *each("alternatives-0-upkeep_every", "0", "101", "often"),
-            *each("alternatives-0-upkeep_amount", "60", words="every how many years"),
-            *each("alternatives-0-upkeep_hours", "60", words="every how many years"),
+            *each("alternatives-0-upkeep_amount", "60", words="Enter the years between upkeep"),
+            *each("alternatives-0-upkeep_hours", "60", words="Enter the years between upkeep"),
             *each("alternatives-0-upkeep_change_percent", "NaN", "60.1"),
             *each("alternatives-0-again_amount", *NO_NUMBERS),
             *each("alternatives-0-residual_amount", "NaN", "much", "9" * 400),
@@ -163,7 +163,7 @@ FORMS = {
             ),
             (
                 {"lines-0-quantity_text": "", "lines-0-component": ""},
-                "Choose what was got, or name",
+                "Choose what you got, or name",
             ),
             (
                 {"lot_price_amount": "50", "lines-0-unit_price": "2"},
@@ -222,7 +222,7 @@ FORMS = {
             *each("outputs-0-made_text", "5 pieces", words="More Shelf is made than Board used"),
             (
                 {"outputs-0-component": "", "outputs-0-made_text": ""},
-                "at least one thing that was made",
+                "Add at least one thing you made",
             ),
             ({"outputs-0-component": "Board"}, "cannot be made from itself"),
             (

@@ -244,7 +244,7 @@ class TestRise:
         assert rise.since(date(2024, 6, 30)) == F(121, 100)
         assert rise.since(date(2025, 12, 1)) == F(105, 100)
         assert rise.since(None) == rise.since(self.ON) == rise.since(date(2027, 1, 1)) == 1
-        assert rise.summary() == "Prices raised by 10 % for each year since they were paid."
+        assert rise.summary() == "Prices raised by 10% for each year since they were paid."
 
     def test_an_index_names_the_months_it_was_read_at(self):
         """X10: a month without a value takes the last published before it, and says so."""
