@@ -66,8 +66,10 @@ class Person(threading.Thread):
             with self.lock:
                 self.book.open.append(act)
             raise
-        if answer.status != 302:
-            raise AssertionError((act.kind, answer.status, Page(answer.text).text[:1500]))
+        if answer.status != 302 or "/sign-in/" in answer.to:
+            # Led to the sign-in, nothing was recorded, though that is a 302 as well.
+            said = (act.kind, answer.status, answer.to, Page(answer.text).text[:1500])
+            raise AssertionError(said)
         with self.lock:
             self.book.note(act)
         return answer.to
