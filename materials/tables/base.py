@@ -29,6 +29,9 @@ class LedgerTable(tables.Table):
 
     def __init__(self, *args: Any, build: Build, **kwargs: Any):
         self.build = build
+        # Only columns there are: the library takes whatever else an address says for a path.
+        order = kwargs.pop("order_by", None) or ()
+        kwargs["order_by"] = [n for n in order if n.removeprefix("-") in self.base_columns]
         super().__init__(*args, **kwargs)
         # Names the table and its scrolling region for those who do not see it.
         self.caption = kwargs.get("caption") or (type(self).__doc__ or "Rows").strip(" .")

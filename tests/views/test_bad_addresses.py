@@ -1,6 +1,7 @@
 """Addresses with nonsense in them: a plain page or “not found”, never an error."""
 
 import pytest
+from django.urls import reverse
 
 from tests.world import once
 
@@ -66,3 +67,12 @@ def test_a_number_of_nothing_is_not_found(pk, screens):
         url = screens.url("cost_sheet") + path
         assert screens.client.get(url).status_code == 404, url
         assert screens.client.post(url, {"name": "x"}).status_code == 404, url
+
+
+@pytest.mark.parametrize("sort", [".", "-.", "name.pk", "__", "-", "", "nowhere", "--name"])
+def test_an_order_by_no_column_is_the_lists_own(clients, build, records, sort):
+    url = reverse("components", args=[build.pk])
+    plain = clients["owner"].get(url).content.count(b"Board")
+    answer = clients["owner"].get(url, {"sort": sort})
+    assert answer.status_code == 200
+    assert answer.content.count(b"Board") == plain
