@@ -81,8 +81,8 @@ def content_length(get_response: Handler) -> Handler:
 class PackedPages(GZipMiddleware):
     """Pages go packed, for a phone with a weak signal; files of all kinds as they are.
 
-    Of what is the same on every page a length would tell a secret (BREACH): Django masks the
-    form's token anew each time and adds a random length to what is packed.
+    The length of a packed page could tell a secret that stands on every page (BREACH). Django
+    masks the form's token anew each time, and adds a random length to what is packed.
     """
 
     def process_response(self, request: HttpRequest, response: HttpResponse) -> HttpResponse:

@@ -120,10 +120,13 @@ def _new_cost(
     for line, quantity in zip(offer.lines, quantities, strict=True):
         if not line.would_buy_new or not quantity:
             continue
-        if line.retail_price is None:
+        if line.retail_price is not None:
+            value += quantity * line.retail_price * (1 + tax_share)
+        elif line.bought_new is not None:
+            value += quantity * line.bought_new
+        else:
             return None
-        value += quantity * line.retail_price
-    return value * (1 + tax_share)
+    return value
 
 
 def highest_price(offer: PurchaseInput, limit: Fraction) -> Decimal | None:

@@ -49,6 +49,8 @@ class LineInput:
     ``unit_price`` is for one of ``priced_units`` (20 gal at 4.00 a gallon: 4.00 and 20).
     ``retail_price`` is what new material doing the work of one base unit costs before tax;
     ``would_buy_new`` False makes it worth nothing against new, though it still splits a lot.
+    ``bought_new`` is what one came to when it was bought new, with its tax: what judges an offer
+    where no new price is noted. It splits nothing.
     """
 
     key: Key
@@ -60,6 +62,7 @@ class LineInput:
     lot_weight: Number | None = None
     retail_price: Fraction | None = None
     would_buy_new: bool = True
+    bought_new: Fraction | None = None
 
     @property
     def usable_qty(self) -> Fraction:

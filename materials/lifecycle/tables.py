@@ -1,4 +1,4 @@
-"""Tables of comparisons of what lasts, and of indexes of prices."""
+"""Tables of comparisons of lifetime cost, and of indexes of prices."""
 
 import django_tables2 as tables
 

@@ -8,8 +8,7 @@ from typing import Any
 
 from django.db.models import F, OuterRef, QuerySet, Subquery
 
-from ..calc.money import minor_units
-from ..calc.progress.hours import LimitCheck
+from ..calc.progress.money import outlook
 from ..calc.reports import AreaRow, CostSheet
 from ..choices import State
 from ..models import Build, ImportJob, Purchase, PurchaseLine
@@ -105,7 +104,7 @@ def _work_out(build: Build, on: date, sheet: CostSheet) -> Figures:
         remaining=sheet.remaining,
         forecast_low=sheet.forecast.low,
         forecast_high=sheet.forecast.high,
-        over=_over(sheet),
+        over=outlook(sheet).at_low.over,
         savings=sheet.savings,
         savings_percent=sheet.savings_percent,
         area=area,
@@ -124,12 +123,6 @@ def _work_out(build: Build, on: date, sheet: CostSheet) -> Figures:
         offers=tuple(list_open_offers(build)),
         is_empty=not sheet.components and not sheet.hours.total,
     )
-
-
-def _over(sheet: CostSheet) -> Fraction | None:
-    if sheet.budget is None:
-        return None
-    return LimitCheck(sheet.forecast.low, sheet.budget, minor_units(sheet.build.currency)).over
 
 
 def _next_things(rows: list[NeededRow]) -> list[NextThing]:

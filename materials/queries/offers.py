@@ -4,7 +4,8 @@
 sheet first. How the part beyond what is needed counts is decided in DEVELOPERS.md.
 """
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -12,8 +13,9 @@ from fractions import Fraction
 from ..calc.offers import Effect, OfferedLine, offer_effects
 from ..calc.prices import OfferWorth, judge_offer
 from ..calc.reports import CostSheet
+from ..calc.types import PurchaseInput
 from ..choices import ChargeKind
-from ..models import Build, Component, Purchase
+from ..models import Build, Component, Purchase, PurchaseLine
 from .drafts import Draft
 from .preview import LinePreview, Preview, preview_purchase
 from .price_book import PriceBook, get_price_book
@@ -87,17 +89,17 @@ class Judgement:
 
 
 def judge_purchase(build: Build, purchase: Purchase, on: date) -> Judgement:
-    """Judge offer with its lines and charges. Raises QuantityError or CostingError."""
+    """Judge an offer with its lines and charges. Raises QuantityError or CostingError."""
     draft = Draft(purchase, list(purchase.lines.all()), list(purchase.charges.all()))
     return judge(build, draft, get_price_book(build), get_cost_sheet(build, on))
 
 
 def judge(build: Build, draft: Draft, book: PriceBook, sheet: CostSheet) -> Judgement:
-    """Judge offer that may not be saved yet. Raises QuantityError or CostingError."""
+    """Judge an offer that may not be saved yet. Raises QuantityError or CostingError."""
     purchase, lines, charges = draft.purchase, draft.lines, draft.charges
     preview = preview_purchase(purchase, lines, charges, book, sheet)
     worth = judge_offer(
-        purchase_input(purchase, lines, charges, book),
+        _as_bought(purchase_input(purchase, lines, charges, book), lines, sheet),
         sheet.build.retail_tax_share,
         purchase.expected_hours,
         frac(build.own_labour_rate),
@@ -125,6 +127,19 @@ def judge(build: Build, draft: Draft, book: PriceBook, sheet: CostSheet) -> Judg
     premium = any(charge.kind == ChargeKind.BUYERS_PREMIUM for charge in charges)
     hours = purchase.expected_hours
     return Judgement(preview, worth, tuple(effects), tuple(needed), hours, sheet, premium)
+
+
+def _as_bought(
+    offer: PurchaseInput, lines: Sequence[PurchaseLine], sheet: CostSheet
+) -> PurchaseInput:
+    """The offer with what each line's component came to when it was bought new."""
+    parts = (row.position.component for row in sheet.components)
+    bought = {part.key: part.bought_new for part in parts}
+    told = zip(offer.lines, lines, strict=True)
+    return replace(
+        offer,
+        lines=tuple(replace(one, bought_new=bought.get(line.component_id)) for one, line in told),
+    )
 
 
 def _counted(line: LinePreview) -> Fraction:

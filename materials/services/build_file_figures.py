@@ -1,4 +1,4 @@
-"""Whether a build that came from elsewhere can be reckoned with."""
+"""Whether a build that came from elsewhere can be calculated."""
 
 from django.utils import timezone
 

@@ -30,7 +30,7 @@ SHOWN_FAULTS = 500
 
 
 def upload_new(request: HttpRequest) -> HttpResponse:
-    """Start build from workbook."""
+    """Start a build from a workbook."""
     form = _form(request, NewBuildUploadForm)
     context: dict[str, Any] = {}
     if form.is_bound and form.is_valid():

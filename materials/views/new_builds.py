@@ -20,7 +20,7 @@ from .editing import posted, save_once
 
 
 def build_add(request: HttpRequest) -> HttpResponse:
-    """Start build, or (``?like=``) begin it with what an earlier one knew."""
+    """Start a build, or (``?like=``) start it with what an earlier one knew."""
     earlier = _earlier(request)
     data = posted(request)
     carry_over = CarryOverForm(data)

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from materials.choices import Fate
 from materials.models import Change
-from materials.queries.kept import get_kept_sheet
+from materials.queries.kept import get_kept_sheet, stamp_of
 from materials.queries.reports import get_cost_sheet
 from materials.services.builds import save_build
 from materials.services.purchases import save_purchase
@@ -69,6 +69,18 @@ def test_what_is_kept_equals_what_is_worked_out_after_every_write(entries, build
         assert get_kept_sheet(build, on) == fresh, name
         assert fresh != last, f"{name} changed no figure: it shows nothing here"
         last = fresh
+
+
+def test_an_entry_that_is_seen_after_a_later_one_is_told(entries, build):
+    """Two write at once: keys are given in turn, and the first may be the last to be seen."""
+    entries.component("Board")
+    before = stamp_of(build)
+    newest = Change.objects.filter(build=build).first()
+    newest.pk += 1
+    newest.save(force_insert=True)
+    later = stamp_of(build)
+    Change.objects.filter(pk=newest.pk - 1).delete()
+    assert len({before, later, stamp_of(build)}) == 3
 
 
 def test_nothing_is_worked_out_twice(entries, build):

@@ -252,3 +252,17 @@ def test_the_shopping_list_leads_to_logging(clients, build, stud):
     assert 'value="Stud"' in form
     seen = clients["viewer"].get(reverse("needed", args=[build.pk])).content.decode()
     assert "?what=Stud" not in seen
+
+
+def test_what_was_bought_new_judges_an_offer_where_no_new_price_is_noted(build, entries):
+    """Ten for 50.00, tax included, so 5.00 each: four offered for 8.00 are worth 20.00."""
+    hinge = entries.component("Hinge", required_text="20 pieces")
+    paid = {"unit_price": Decimal(5), "source": Source.RETAIL}
+    entries.purchase("P1", line(hinge, "10 pieces", **paid))
+    offered = line(hinge, "4 pieces", unit_price=Decimal(2))
+    offer = entries.purchase("Q1", offered, state=State.OFFER)
+    found = judge_purchase(build, offer, LATER)
+    assert found.worth.retail_equivalent == found.preview.lines[0].new_one * 4 == 20
+    assert found.worth.highest_price == 20
+    assert found.saved == 12
+    assert found.unpriced == ()

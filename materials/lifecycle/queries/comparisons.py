@@ -1,4 +1,4 @@
-"""Reading comparisons of what lasts, and what a new one can begin with."""
+"""Reading comparisons of lifetime cost, and what a new one can start with."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""Writing comparisons of what lasts."""
+"""Writing comparisons of lifetime cost."""
 
 from typing import Any
 

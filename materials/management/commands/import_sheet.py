@@ -1,4 +1,4 @@
-"""Import workbook into a build, or say everything that is wrong with it."""
+"""Import a workbook into a build, or say everything that is wrong with it."""
 
 from django.contrib.auth import get_user_model
 from django.core.management.base import BaseCommand

@@ -91,7 +91,7 @@ def get_open_offers(build: Build, useful: set[Key]) -> OpenOffers:
 
 
 def _charges(purchase: Purchase, book: PriceBook) -> tuple[ChargeInput, ...] | str:
-    """The charges of an offer, or the sentence that says why they cannot be reckoned."""
+    """The charges of an offer, or the sentence that says why they cannot be calculated."""
     try:
         charges = tuple(
             charge_input(charge, purchase.build, purchase.bought_on, book)
