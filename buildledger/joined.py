@@ -14,13 +14,15 @@ from typing import Any
 from django.conf import settings
 from django.contrib.staticfiles.finders import BaseFinder
 from django.core.files.storage import FileSystemStorage, Storage
+from rjsmin import jsmin
 
 # Later rules stand over earlier ones of the same weight; what is for paper comes last.
 STYLES = (
     "tokens", "page", "parts", "tables", "forms", "sheet", "pictures", "photos", "shared",
     "members", "takeoffs", "lifecycle", "cutting", "home",
 )  # fmt: skip
-SCRIPTS = ("offline", "pages", "copy")
+# Those of a group share their names.
+SCRIPTS = (("store", "send", "outbox", "yard", "copies"), ("offline",), ("pages",), ("copy",))
 
 
 def styles(folder: Path) -> str:
@@ -31,9 +33,16 @@ def styles(folder: Path) -> str:
 
 
 def scripts(folder: Path) -> str:
-    """Every script, each with names of its own."""
-    texts = [(folder / f"js/{name}.js").read_text(encoding="utf-8") for name in SCRIPTS]
+    """Every script, each group with names of its own."""
+    texts = [script(folder / "js", *names) for names in SCRIPTS]
     return '"use strict";\n' + "\n".join(f"{{\n{text}}}" for text in texts) + "\n"
+
+
+def script(folder: Path, *names: str) -> str:
+    """Scripts one after another, without comments and spare spaces."""
+    texts = [(folder / f"{name}.js").read_text(encoding="utf-8") for name in names]
+    shortened: str = jsmin("\n".join(texts))
+    return shortened
 
 
 JOINED = {"ledger.css": styles, "ledger.js": scripts}

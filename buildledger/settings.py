@@ -20,6 +20,8 @@ SECRET_KEY = read_secret_key(DEBUG)
 ALLOWED_HOSTS = read_list("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
 CSRF_TRUSTED_ORIGINS = read_list("CSRF_TRUSTED_ORIGINS", "")
 HTTPS = read_bool("HTTPS")
+# Whether devices may keep builds to work without signal; it needs HTTPS, or this machine itself.
+OFFLINE = read_bool("OFFLINE", default=True)
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -46,6 +48,7 @@ MIDDLEWARE = [
     "buildledger.middleware.content_length",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
+    "materials.views.outbox.OutboxAnswers",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",

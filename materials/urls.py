@@ -29,6 +29,7 @@ from .views import (
     needed,
     new_builds,
     offers,
+    outbox,
     photos,
     prices,
     purchases,
@@ -44,11 +45,13 @@ from .views import (
     stock,
     suppliers,
     transfers,
+    yard,
 )
 
 _build = [
     path("", home.home, name="home"),
     path("cost-sheet/", builds.cost_sheet, name="cost_sheet"),
+    path("without-signal/", yard.yard, name="yard"),
     path("search/", search.search, name="search"),
     path("details/", builds.build_edit, name="build_edit"),
     path("put-away/", new_builds.build_archive, name="build_archive"),
@@ -162,7 +165,11 @@ urlpatterns = [
     path("", builds.builds, name="builds"),
     path(
         "sign-in/",
-        LoginView.as_view(template_name="sign_in.html", authentication_form=SignInForm),
+        LoginView.as_view(
+            template_name="sign_in.html",
+            authentication_form=SignInForm,
+            extra_context={"keeps_scripts": True},
+        ),
         name="sign_in",
     ),
     path("sign-out/", LogoutView.as_view(), name="sign_out"),
@@ -180,5 +187,9 @@ urlpatterns = [
     path("shared/<str:token>/", sharing.shared, name="shared"),
     path("search/", search.search_builds, name="search_builds"),
     path("health/", health.health, name="health"),
+    path("outbox/", outbox.outbox, name="outbox"),
+    path("offline/", yard.offline, name="offline"),
+    path("sw.js", yard.worker, name="worker"),
+    path("app.webmanifest", yard.manifest, name="manifest"),
     path("builds/<int:build_id>/", include(_build)),
 ]

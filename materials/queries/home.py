@@ -143,15 +143,16 @@ def _next_things(rows: list[NeededRow]) -> list[NextThing]:
 
 def list_latest(build: Build) -> QuerySet[Purchase]:
     """What was logged last, with the name of its first component."""
-    return _named(Purchase.objects.filter(build=build).exclude(state=State.OFFER))[:LISTED]
+    return named(Purchase.objects.filter(build=build).exclude(state=State.OFFER))[:LISTED]
 
 
 def list_open_offers(build: Build) -> QuerySet[Purchase]:
     """Offers that are neither taken nor declined, newest first."""
-    return _named(Purchase.objects.filter(build=build, state=State.OFFER))[:LISTED]
+    return named(Purchase.objects.filter(build=build, state=State.OFFER))[:LISTED]
 
 
-def _named(rows: QuerySet[Purchase]) -> QuerySet[Purchase]:
+def named(rows: QuerySet[Purchase]) -> QuerySet[Purchase]:
+    """Purchases with their supplier, the name of their first component and how many more."""
     first = PurchaseLine.objects.filter(purchase=OuterRef("pk")).order_by("position", "pk")
     return (
         rows.select_related("supplier")

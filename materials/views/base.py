@@ -68,7 +68,10 @@ def page(
     context.update(build=build, section=section, may_edit=may_edit)
     context.setdefault("back", way_back(build, read_trail(request)))
     context["saved"] = read_saved(request, build)
-    return render(request, template, context, status=status)
+    answer = render(request, template, context, status=status)
+    # A device keeps a page for one account only, and this says for which.
+    answer["Kept-For"] = str(request.user.pk)
+    return answer
 
 
 def show_list(

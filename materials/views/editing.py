@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-import re
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -16,15 +15,16 @@ from ..services.errors import LedgerError
 from ..services.held_photos import hold_photos, list_held
 from ..services.sent_forms import Recorded, record_once
 from ..services.versions import Stale
+from ..templatetags.form_tokens import KEPT, TOKEN_FORM
 from ..templatetags.form_tokens import NAME as TOKEN
 from . import versions
 from .base import page
+from .outbox import is_from_outbox, tell
 
 # What saving may say: where to go and a sentence, a sentence alone, or nothing of its own.
 Said = tuple[str, str] | str | None
 # What the button of an offered reading is called, before the name of its field.
 _USE = "use_"
-_TOKEN_FORM = re.compile(r"[A-Za-z0-9_-]{16,64}")
 
 
 def edit(
@@ -89,7 +89,7 @@ def edit(
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
     hold_photos_of(request, form)
-    return page(
+    answer_page = page(
         request,
         build,
         template,
@@ -103,6 +103,18 @@ def edit(
         status=409 if stale else 422 if form.is_bound and not (is_looked_at and enough) else 200,
         **context,
     )
+    return tell(request, answer_page, faults_of(form, rows))
+
+
+def faults_of(form: Any, rows: Sequence[Any] = ()) -> list[str]:
+    """All faults of a form and the rows under it, each with the name of its box."""
+    forms = [form, *(row for part in rows for row in part.forms)]
+    return [
+        f"{each[name].label}: {text}" if name in each.fields else str(text)
+        for each in forms
+        for name, texts in each.errors.items()
+        for text in texts
+    ]
 
 
 def worth_saying(form: Any, rows: Sequence[Any] = ()) -> list[str]:
@@ -126,17 +138,21 @@ def save_once(request: HttpRequest, write: Callable[[], tuple[str, str]]) -> Htt
         return address
 
     token = request.POST.get(TOKEN, "")
-    if _TOKEN_FORM.fullmatch(token):
+    if TOKEN_FORM.fullmatch(token):
         done = record_once(
             actor=request.user, token=token, content=_content(request), write=written
         )
     else:
         done = Recorded(written())
+    answer = redirect(done.address)
+    answer.recorded = {"address": done.address, "text": said, "repeat": done.is_repeat}  # type: ignore[attr-defined]
+    if is_from_outbox(request):
+        return answer
     if done.is_repeat:
         messages.info(request, "This was saved already and counts once.")
     elif said:
         messages.success(request, said)
-    return redirect(done.address)
+    return answer
 
 
 def press(request: HttpRequest, act: Callable[[], str], address: str) -> HttpResponse:
@@ -153,7 +169,7 @@ def _content(request: HttpRequest) -> str:
     typed = sorted(
         (name, values)
         for name, values in request.POST.lists()
-        if name not in (TOKEN, "csrfmiddlewaretoken")
+        if name not in (TOKEN, KEPT, "csrfmiddlewaretoken")
     )
     files = [
         (name, [(file.name, file.size) for file in request.FILES.getlist(name)])

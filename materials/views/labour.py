@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from django.contrib import messages
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
@@ -28,7 +27,8 @@ from ..services.labour import (
 from ..tables.labour import LabourTable, TaskTable
 from ..templatetags.figures import hours, money_text
 from .base import build_view, page, record_urls, show_list
-from .editing import edit, posted, save_once
+from .editing import edit, faults_of, posted, save_once
+from .outbox import tell, written_at
 from .saved import begin_like, saved_at
 
 TOO_SHORT = "It ran for less than a minute, too short to log."
@@ -154,6 +154,7 @@ def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Ht
         title="Change hours" if pk is not None else "Log hours",
         intro=_timed_words(timed) if timed is not None else "",
         quick_hours=buttons,
+        outbox="" if pk is not None else "Hours",
         running=get_timer(build, request.user) if pk is None and timed is None else None,
         section="labour",
         back=reverse("labour", args=[build.pk]),
@@ -216,7 +217,7 @@ def timer(request: HttpRequest, build: Build) -> HttpResponse:
     @transaction.atomic
     def start() -> tuple[str, str]:
         by = {"actor": request.user, "build": build}
-        start_timer(**by, at=timezone.now(), **_with_task(by, form.values()))
+        start_timer(**by, at=written_at(request), **_with_task(by, form.values()))
         return here, ""
 
     if form.is_bound and form.is_valid():
@@ -224,7 +225,7 @@ def timer(request: HttpRequest, build: Build) -> HttpResponse:
             return save_once(request, start)
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
-    return page(
+    answer = page(
         request,
         build,
         "hours/timer.html",
@@ -234,6 +235,7 @@ def timer(request: HttpRequest, build: Build) -> HttpResponse:
         cancel_url=reverse("labour", args=[build.pk]),
         status=422 if form.is_bound else 200,
     )
+    return tell(request, answer, faults_of(form))
 
 
 def _stop(request: HttpRequest, build: Build) -> HttpResponse:
@@ -248,7 +250,7 @@ def _stop(request: HttpRequest, build: Build) -> HttpResponse:
         if get_timer(build, request.user) is None:
             raise LedgerError("No timer is running.")
         person = get_or_add_person(**by, name=_worker(build, request))
-        entry = stop_timer(**by, person=person, at=timezone.now())
+        entry = stop_timer(**by, person=person, at=written_at(request))
         if entry is None:
             return reverse("timer", args=[build.pk]), TOO_SHORT
         address = reverse("labour_edit", args=[build.pk, entry.pk])
@@ -257,7 +259,8 @@ def _stop(request: HttpRequest, build: Build) -> HttpResponse:
     try:
         return save_once(request, stop)
     except LedgerError as error:
-        messages.warning(request, str(error))
-    if get_timer(build, request.user) is None:
-        return redirect("timer", build.pk)
-    return redirect(reverse("labour_add", args=[build.pk]) + "?timed=1")
+        fault = str(error)
+    address = reverse("timer", args=[build.pk])
+    if get_timer(build, request.user) is not None:
+        address = reverse("labour_add", args=[build.pk]) + "?timed=1"
+    return tell(request, redirect(address), [fault])

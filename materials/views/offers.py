@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -18,6 +17,7 @@ from ..services.errors import LedgerError
 from ..services.short_form import change_state
 from .base import build_view
 from .editing import save_once
+from .outbox import tell, written_at
 
 # The steps open to a purchase in a state, as its page words them.
 STEPS: dict[str, dict[str, str]] = {
@@ -59,12 +59,11 @@ def purchase_state(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     def take() -> tuple[str, str]:
         if wanted not in STEPS[record.state]:
             raise LedgerError("This purchase cannot take that step. Check its state.")
-        today = timezone.localdate()
-        change_state(actor=request.user, build=build, purchase=record, state=wanted, on=today)
+        on = timezone.localdate(written_at(request))
+        change_state(actor=request.user, build=build, purchase=record, state=wanted, on=on)
         return address, f"{record.number} is now: {State(wanted).label.lower()}."
 
     try:
         return save_once(request, take)
     except LedgerError as error:
-        messages.error(request, str(error))
-        return redirect(address)
+        return tell(request, redirect(address), [str(error)])

@@ -31,7 +31,8 @@ from ..services.held_photos import take_held
 from ..services.photos import add_photos, remove_photo, save_caption
 from ..templatetags.figures import count
 from .base import build_view, page
-from .editing import edit, hold_photos_of, photos_sent, posted
+from .editing import edit, faults_of, hold_photos_of, photos_sent, posted, save_once
+from .outbox import tell
 
 # Kind of record -> (section of the index, its list, its own page or None, its form).
 _PAGES = {
@@ -138,19 +139,21 @@ def photo_add(request: HttpRequest, build: Build, kind: str, pk: int) -> HttpRes
     record = _record(build, kind, pk)
     files = request.FILES if request.method == "POST" else None
     form = PhotoForm(posted(request), files, build=build)
+
+    @transaction.atomic
+    def save() -> tuple[str, str]:
+        caption = form.cleaned_data["caption"]
+        made = save_photos(request, build, record, form, needed=True, caption=caption)
+        said = "The photo is" if len(made) == 1 else f"{count(len(made))} photos are"
+        return _home(build, record), f"{said} saved."
+
     if form.is_bound and form.is_valid():
         try:
-            with transaction.atomic():
-                caption = form.cleaned_data["caption"]
-                made = save_photos(request, build, record, form, needed=True, caption=caption)
+            return save_once(request, save)
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
-        else:
-            said = "The photo is" if len(made) == 1 else f"{count(len(made))} photos are"
-            messages.success(request, f"{said} saved.")
-            return redirect(_home(build, record))
     hold_photos_of(request, form)
-    return _show(request, build, record, form)
+    return tell(request, _show(request, build, record, form), faults_of(form))
 
 
 @build_view(edits=True)

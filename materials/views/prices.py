@@ -64,6 +64,7 @@ def price_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Htt
         section="prices",
         back=back,
         done="Saved.",
+        outbox="" if pk is not None else "New price",
         **record_urls(build, "price", pk),
         photos_url=photos_url(build, "price", pk),
     )

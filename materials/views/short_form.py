@@ -30,7 +30,7 @@ from ..queries.quantities import price_per, taught_by
 from ..queries.safety import cautions_of
 from ..services.short_form import log_entry
 from .base import build_view, number_of
-from .editing import edit, posted
+from .editing import edit, faults_of, posted
 from .offers import effects_of
 from .photos import save_photos
 from .saved import saved_at
@@ -64,7 +64,7 @@ def log(request: HttpRequest, build: Build) -> HttpResponse:
     if request.method == "POST":
         form = LogForm(posted(request), request.FILES, build=build, into=into)
         if "look" in form.data and not form.is_valid():
-            context["faults"] = _faults(form)
+            context["faults"] = faults_of(form)
     else:
         start = _start(request, build, today)
         form = LogForm(build=build, into=into, initial=start)
@@ -206,13 +206,3 @@ def _head(purchase: Purchase, entry: dict[str, Any]) -> str:
     if supplier := purchase.supplier.name if purchase.supplier else entry.get("supplier"):
         text += f", at {supplier}"
     return f"{text}, paid by {payer}." if payer else f"{text}, no payer stated."
-
-
-def _faults(form: LogForm) -> list[str]:
-    """All faults of the fields, each with the name of its field."""
-    return [
-        f"{form[name].label}: {error}"
-        for name, errors in form.errors.items()
-        if name in form.fields
-        for error in errors
-    ]

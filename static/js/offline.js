@@ -20,7 +20,7 @@ function say(form) {
 }
 
 document.addEventListener("submit", (event) => {
-  if (!navigator.onLine && event.target.method === "post") {
+  if (!event.defaultPrevented && !navigator.onLine && event.target.method === "post") {
     event.preventDefault();
     say(event.target);
   }

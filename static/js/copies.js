@@ -1,0 +1,86 @@
+// Pages as they were kept: how old they are, and forms that begin with today and what is known.
+const forms = all("outbox");
+const asked = new URLSearchParams(location.search);
+const ASKED = { what: "what", much: "quantity_text", where: "supplier", state: "state" };
+
+async function openCopy() {
+  tell("kept-note", timeOf(keptAt));
+  tell("kept-long", Date.now() - new Date(keptAt) > 72 * HOUR && " ");
+  const today = new Date().toLocaleDateString("sv");
+  for (const form of forms) {
+    for (const box of form.querySelectorAll("[type=date]")) if (box.value) box.value = today;
+    for (const name in ASKED) if (asked.has(name) && form[ASKED[name]]) form[ASKED[name]].value = asked.get(name);
+  }
+  const last = (await listMine()).filter((entry) => entry.build === build && entry.kind.startsWith("Timer")).at(-1);
+  if (!last || !document.getElementById("other")) return;
+  const runs = last.kind === "Timer started";
+  for (const form of forms) form.hidden = (form.dataset.outbox === "Timer stopped") !== runs;
+  tell("timer-here", runs && timeOf(last.at));
+}
+
+// Facts of a component as they were kept; nothing is worked out.
+async function known(name) {
+  const copy = await caches.match(yardOf(build), { cacheName: "pages" });
+  const page = new DOMParser().parseFromString((await copy?.text()) || "", "text/html");
+  return page.querySelector(`[data-known="${CSS.escape(name.trim().toLowerCase())}"]`)?.dataset.facts || "";
+}
+
+// Without signal there is no preview: what is known stands in its place.
+document.addEventListener("htmx:beforeRequest", async (event) => {
+  if (!keptAt && navigator.onLine) return;
+  event.preventDefault();
+  document.getElementById("understood").textContent = await known(event.target.what.value);
+});
+
+// An entry that waits, in its form: to be changed, or sent the ordinary way to see its faults.
+async function fill() {
+  const [, way, token] = location.hash.match(/^#(waits|look)=([\w-]+)$/) || [];
+  const entry = token && (await getMine(token));
+  const form = [...forms].find((each) => each.dataset.outbox === entry?.kind);
+  if (!form) return;
+  for (const box of form.querySelectorAll("[type=checkbox]")) box.checked = false;
+  for (const [name, value] of entry.fields) {
+    const found = form.elements[name];
+    if (!found) form.append(hidden(name, value));
+    else for (const box of found.tagName ? [found] : found) {
+      if (!/radio|checkbox/.test(box.type)) box.value = value;
+      else box.checked ||= box.value === value;
+    }
+  }
+  for (const box of form.querySelectorAll("[type=file]")) {
+    const held = new DataTransfer();
+    for (const { field, bytes, name, type } of entry.files) if (field === box.name) held.items.add(new File([bytes], name, { type }));
+    box.files = held.files;
+  }
+  form.append(hidden("outbox", token));
+  history.replaceState(null, "", location.pathname + location.search);
+  if (way === "look") submitPlainly(form, form.querySelector("[type=submit].primary"));
+}
+
+// Signing out asks what becomes of what waits; kept pages always go.
+const [leaving] = document.querySelectorAll(".cover-sign-out");
+const leave = async () => { await forget().catch(() => {}); leaving.submit(); };
+leaving?.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const mine = await listMine().catch(() => []);
+  if (mine.length) tell("leaving", some(mine)).focus();
+  else await leave();
+});
+Object.assign(ACTS, {
+  leave,
+  "delete-and-leave": async () => { for (const { token } of await listMine()) await store.drop(token); await leave(); },
+});
+
+async function begin() {
+  if (keptBuilds().length) navigator.serviceWorker?.register("/sw.js").catch(() => {});
+  if (keptAt) await openCopy();
+  await fill();
+  const [list] = all("kept-builds"), builds = (list && (await store.fact("who"))?.builds) || {};
+  for (const key in builds) list.append(link(yardOf(key), builds[key].name), " ");
+  await trySending();
+}
+
+begin().catch(() => tell("not-kept", keptBuilds().length && " "));
+addEventListener("online", trySending);
+document.addEventListener("visibilitychange", () => document.hidden || trySending());
+navigator.serviceWorker?.addEventListener("message", ({ data }) => data === "gone" && forget());

@@ -1,0 +1,62 @@
+// What this device keeps: entries that wait, in the order they were written, and some facts.
+const store = (() => {
+  let opened;
+
+  function open() {
+    opened ||= new Promise((done, fail) => {
+      const asked = indexedDB.open("buildledger", 1);
+      asked.onupgradeneeded = () => {
+        const entries = asked.result.createObjectStore("outbox", { keyPath: "order", autoIncrement: true });
+        entries.createIndex("token", "token", { unique: true });
+        asked.result.createObjectStore("facts");
+      };
+      asked.onsuccess = () => {
+        const held = asked.result;
+        held.onclose = held.onversionchange = () => { held.close(); opened = undefined; };
+        done(held);
+      };
+      asked.onerror = () => { opened = undefined; fail(asked.error); };
+    });
+    return opened;
+  }
+
+  // Done once it is on the disk: only then may a page say that something is kept.
+  async function act(mode, work) {
+    const held = await open();
+    return new Promise((done, fail) => {
+      const step = held.transaction(["outbox", "facts"], mode, { durability: "strict" });
+      const asked = work(step.objectStore("outbox"), step.objectStore("facts"));
+      step.oncomplete = () => done(asked?.result);
+      step.onabort = () => fail(step.error || new Error("not kept"));
+    });
+  }
+
+  // Hands on the entry of a token as it is stored, or nothing.
+  function find(entries, token, then) {
+    entries.index("token").get(token).onsuccess = (event) => then(event.target.result);
+  }
+
+  return {
+    list: () => act("readonly", (entries) => entries.getAll()),
+    fact: (name) => act("readonly", (_, facts) => facts.get(name)),
+    keepFact: (name, value) => act("readwrite", (_, facts) => facts.put(value, name)),
+    // In the place of an earlier state of the same entry, if there is one.
+    put: (entry) => act("readwrite", (entries) => find(entries, entry.token, (old) => {
+      entries.put(old ? { ...entry, order: old.order, tried: old.tried, isChanged: old.tried } : entry);
+    })),
+    // What was dropped or written anew meanwhile stays as it is.
+    change: ({ token, at }, changes) => act("readwrite", (entries) => find(entries, token, (old) => {
+      if (old?.at === at) entries.put({ ...old, ...changes });
+    })),
+    drop: (token) => act("readwrite", (entries) => find(entries, token, (old) => {
+      if (old) entries.delete(old.order);
+    })),
+    // Recorded: the entry goes, and where to see it is kept in the same step.
+    settle: ({ token, at, account, said }, { address, text }) => act("readwrite", (entries, facts) => find(entries, token, (old) => {
+      if (old?.at === at) entries.delete(old.order);
+      facts.get("sent").onsuccess = ({ target: { result = [] } }) => {
+        facts.put([{ token, account, said, address, text }, ...result].slice(0, 20), "sent");
+      };
+    })),
+  };
+})();

@@ -1,0 +1,120 @@
+// What this device keeps, told: what waits, what became of it, how old a page is.
+const HOUR = 3600000;
+const all = (name, inside = document) => inside.querySelectorAll(`[data-${name}]`);
+const [rows] = all("waits-list"), [sample] = all("row"), [keeps] = all("keeps");
+let delay = 15000, timer;
+
+const timeOf = (time) => new Date(time).toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
+const some = (entries) => (entries.length === 1 ? "1 entry" : `${entries.length} entries`);
+
+async function trySending() {
+  clearTimeout(timer);
+  const who = await store.fact("who"), isMine = who?.account === account;
+  // Nobody's pages are shown to anybody else.
+  if (account && who && !isMine) await forget();
+  const waits = (await listMine()).some((entry) => entry.state === "waiting");
+  let stopped;
+  if (account && navigator.onLine && (waits || (isMine && Date.now() - who.asked > HOUR / 6))) {
+    stopped = await sendAll(account);
+    if (stopped) timer = setTimeout(trySending, stopped.after * 1000 || delay);
+    else if (isMine) await renew();
+    delay = stopped ? Math.min(delay * 2, HOUR / 4) : 15000;
+  }
+  await show(stopped);
+}
+
+// Fetches what is kept anew, if a build changed since.
+async function renew() {
+  const who = await store.fact("who"), stamp = JSON.stringify(who.stamps);
+  if (who.stamp === stamp) return "";
+  const { port1, port2 } = new MessageChannel();
+  (await navigator.serviceWorker.ready).active.postMessage("", [port2]);
+  const { came, of } = await new Promise((done) => { port1.onmessage = ({ data }) => done(data); });
+  if (came === of) await store.keepFact("who", { ...who, stamp });
+  return `${came} of ${of}`;
+}
+
+async function remember(builds) {
+  await store.keepFact("who", { account, asked: Date.now(), builds });
+  localStorage.setItem(`keeps-${account}`, Object.keys(builds).join());
+  await sendAll(account, true);
+  tell("came", await renew());
+  await show();
+}
+
+async function keepBuild() {
+  await navigator.serviceWorker.register("/sw.js");
+  tell("may-go", !(await navigator.storage?.persist?.()) && " ");
+  const who = await store.fact("who"), own = { pages: keeps.dataset.keeps.split(" "), name: keeps.dataset.of };
+  await remember({ ...(who?.account === account && who.builds), [build]: own });
+}
+
+async function stopKeeping() {
+  const { builds } = await store.fact("who");
+  delete builds[build];
+  await caches.delete("pages");
+  await remember(builds);
+}
+
+async function forget() {
+  await caches.delete("pages");
+  await store.keepFact("who");
+  for (const key of Object.keys(localStorage)) if (key.startsWith("keeps-")) localStorage.removeItem(key);
+}
+
+async function show(stopped) {
+  const mine = await listMine(), others = (await store.list()).filter((entry) => entry.account !== account);
+  tell("others", [...new Set(others.map(({ name }) => name))].join("; "));
+  if (keeps) {
+    const isKept = keptBuilds().includes(build);
+    keeps.hidden = !navigator.serviceWorker;
+    tell("is-kept", isKept && " "), tell("is-not-kept", !isKept && " ");
+  }
+  const unsent = tell("unsent", !rows && mine.length && some(mine));
+  if (!rows) return void (mine.length && unsent && (unsent.querySelector("a").href = yardOf(mine[0].build)));
+  tell("waits", some(mine));
+  for (const why of all("why")) why.hidden = why.dataset.why !== stopped?.why;
+  rows.replaceChildren(...mine.map(row));
+  const sent = ((await store.fact("sent")) || []).filter((each) => each.account === account);
+  tell("sent", sent.length && " ").querySelector("ul").replaceChildren(...sent.map(({ address, said, text }) => {
+    const line = document.createElement("li");
+    line.append(link(address, said || address), ` ${text || ""}`);
+    return line;
+  }));
+}
+
+const link = (href, textContent) => Object.assign(document.createElement("a"), { href, textContent });
+
+function row({ token, kind, said, at, faults, files, fields, address, state }) {
+  const part = sample.content.firstElementChild.cloneNode(true);
+  part.dataset.token = token;
+  const texts = { what: `${kind}: ${said}`, time: timeOf(at), faults: faults.join(" "), photos: files.length };
+  for (const name in texts) all(name, part)[0].textContent = texts[name];
+  for (const each of all("to", part)) each.href = `${address}#${each.dataset.to}=${token}`;
+  for (const each of all("for", part)) each.hidden = !each.dataset.for.split(" ").includes(state) || (each.dataset.to && fields.length < 2);
+  return part;
+}
+
+async function again(token, changes) {
+  await store.change(await getMine(token), { state: "waiting", tries: 0, ...changes });
+  await trySending();
+}
+
+const ACTS = {
+  keep: keepBuild, "stop-keeping": stopKeeping, send: trySending,
+  again, lighten: (token) => again(token, { files: [] }),
+  drop: (token) => store.drop(token).then(show),
+  save: async () => save(await listMine()),
+};
+document.addEventListener("click", ({ target }) => ACTS[target.dataset.act]?.(target.closest("[data-token]")?.dataset.token));
+
+// Tables as the import page reads them, one for each kind of entry.
+function save(entries) {
+  for (const kind of new Set(entries.map((entry) => entry.kind))) {
+    const tables = entries.filter((entry) => entry.kind === kind).map(({ table }) => new Map(table));
+    const heads = [...new Set(tables.flatMap((table) => [...table.keys()]))];
+    const lines = [heads, ...tables.map((table) => heads.map((head) => (table.get(head) || "").replace(/\s+/g, " ")))];
+    const text = lines.map((cells) => cells.join("\t")).join("\n");
+    Object.assign(link(URL.createObjectURL(new Blob([text]))), { download: `${kind}.tsv` }).click();
+  }
+}
