@@ -19,7 +19,7 @@ from rjsmin import jsmin
 # Later rules stand over earlier ones of the same weight; what is for paper comes last.
 STYLES = (
     "tokens", "page", "parts", "tables", "forms", "sheet", "pictures", "photos", "shared",
-    "members", "takeoffs", "lifecycle", "cutting", "home",
+    "members", "takeoffs", "lifecycle", "cutting", "home", "yard",
 )  # fmt: skip
 # Those of a group share their names.
 SCRIPTS = (("store", "send", "outbox", "yard", "copies"), ("offline",), ("pages",), ("copy",))

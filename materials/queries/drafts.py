@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from ..calc.types import PercentOn
 from ..choices import ChargeKind
@@ -105,4 +105,20 @@ def _logging(purchase: Purchase, user: Any) -> QuerySet[Change]:
         record_type="purchase",
         record_id=purchase.pk,
         action="added",
+    )
+
+
+def find_likely_double(purchase: Purchase, user: Any) -> Purchase | None:
+    """What another member logged of the same day with as much of a component of this one."""
+    same = Q()
+    for line in purchase.lines.all():
+        same |= Q(lines__component=line.component_id, lines__base_qty=line.base_qty)
+    others = Change.objects.filter(record_type="purchase", action="added").exclude(actor=user)
+    return (
+        Purchase.objects.filter(same, build=purchase.build_id, bought_on=purchase.bought_on)
+        .exclude(pk=purchase.pk)
+        .filter(pk__in=others.filter(build=purchase.build_id).values("record_id"))
+        .first()
+        if same
+        else None
     )

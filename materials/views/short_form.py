@@ -18,7 +18,13 @@ from ..forms.short_form import LogForm
 from ..forms.short_form_values import copied_values, fits_quick_form, folded_words
 from ..models import Build, Purchase
 from ..queries.component_names import list_similar_names
-from ..queries.drafts import draft_purchase, last_logged, was_logged_by, was_logged_on
+from ..queries.drafts import (
+    draft_purchase,
+    find_likely_double,
+    last_logged,
+    was_logged_by,
+    was_logged_on,
+)
 from ..queries.kept import get_kept_sheet
 from ..queries.members import own_person_name
 from ..queries.new_prices import with_new_price
@@ -32,6 +38,7 @@ from ..services.short_form import log_entry
 from .base import build_view, number_of
 from .editing import edit, faults_of, posted
 from .offers import effects_of
+from .outbox import is_from_outbox
 from .photos import save_photos
 from .saved import saved_at
 
@@ -98,7 +105,11 @@ def _save(
     entry["priced_on"] = _priced_on(entry, into, timezone.localdate())
     saved = log_entry(actor=request.user, build=build, entry=entry, into=into)
     save_photos(request, build, saved, form)
-    return saved_at(reverse("purchase", args=[build.pk, saved.pk]), "purchase", saved), ""
+    double = find_likely_double(saved, request.user) if is_from_outbox(request) else None
+    said = (
+        f"{double.number} may be the same: somebody else logged it. Check both." if double else ""
+    )
+    return saved_at(reverse("purchase", args=[build.pk, saved.pk]), "purchase", saved), said
 
 
 def _priced_on(entry: dict[str, Any], into: Purchase | None, today: date) -> date:

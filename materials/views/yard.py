@@ -45,11 +45,7 @@ def yard(request: HttpRequest, build: Build) -> HttpResponse:
     """What is needed where there is no signal; scripts add what waits on the device."""
     may_edit = access.may_edit(request.user, build)
     steps = STEPS["offer"].items() if may_edit else ()
-    pages = [
-        reverse(name, args=[build.pk])
-        for name, edits in KEPT_PAGES
-        if may_edit or not edits
-    ]
+    pages = [reverse(name, args=[build.pk]) for name, edits in KEPT_PAGES if may_edit or not edits]
     return page(
         request,
         build,

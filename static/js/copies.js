@@ -14,7 +14,10 @@ async function openCopy() {
   const last = (await listMine()).filter((entry) => entry.build === build && entry.kind.startsWith("Timer")).at(-1);
   if (!last || !document.getElementById("other")) return;
   const runs = last.kind === "Timer started";
-  for (const form of forms) form.hidden = (form.dataset.outbox === "Timer stopped") !== runs;
+  for (const form of forms) {
+    form.hidden = (form.dataset.outbox === "Timer stopped") !== runs;
+    for (const button of document.querySelectorAll(`[form=${form.id}]`)) button.hidden = form.hidden;
+  }
   tell("timer-here", runs && timeOf(last.at));
 }
 

@@ -35,7 +35,7 @@ document.addEventListener("submit", (event) => {
 async function takeOver(form, button) {
   form.dataset.busy = "1";
   try {
-    const isNew = !form.elements.outbox, entry = await read(form, new FormData(form, button));
+    const isNew = !form.elements.outbox, entry = await read(form, button);
     const isWhole = await keepEntry(entry);
     if (isNew) form.append(hidden("outbox", entry.token));
     if (isWhole) await lead(form, button, entry, isNew);
@@ -63,13 +63,15 @@ function tokenOf(form, data) {
   return data.get("outbox") || tokens.get(form) || data.get("form_token");
 }
 
-async function read(form, data) {
+async function read(form, button) {
+  const data = new FormData(form, button);
   const { pathname, search } = new URL(form.getAttribute("action") || "", location);
   const table = tableOf(form, data), fields = [], files = [];
+  const typed = table.filter(([,, isTick]) => !isTick).map(([, text]) => text);
   const entry = {
     token: tokenOf(form, data), account, name: userName, build, kind: form.dataset.outbox, fields, table,
     address: pathname + search, at: Date.now(), state: "waiting", faults: [],
-    said: table.filter(([,, isTick]) => !isTick).map(([, text]) => text).join(", ").slice(0, 90),
+    said: `${form.dataset.outbox}: ${typed.join(", ") || button?.textContent || ""}`.slice(0, 120),
   };
   for (const [field, value] of data) {
     if (value instanceof File) { if (value.size) files.push(smaller(field, value)); }

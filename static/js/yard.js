@@ -72,23 +72,23 @@ async function show(stopped) {
   }
   const unsent = tell("unsent", !rows && mine.length && some(mine));
   if (!rows) return void (mine.length && unsent && (unsent.querySelector("a").href = yardOf(mine[0].build)));
-  tell("waits", some(mine));
+  tell("waits", mine.length && some(mine));
   for (const why of all("why")) why.hidden = why.dataset.why !== stopped?.why;
   rows.replaceChildren(...mine.map(row));
   const sent = ((await store.fact("sent")) || []).filter((each) => each.account === account);
   tell("sent", sent.length && " ").querySelector("ul").replaceChildren(...sent.map(({ address, said, text }) => {
     const line = document.createElement("li");
-    line.append(link(address, said || address), ` ${text || ""}`);
+    line.append(link(address, said), ` ${text || ""}`);
     return line;
   }));
 }
 
 const link = (href, textContent) => Object.assign(document.createElement("a"), { href, textContent });
 
-function row({ token, kind, said, at, faults, files, fields, address, state }) {
+function row({ token, said, at, faults, files, fields, address, state }) {
   const part = sample.content.firstElementChild.cloneNode(true);
   part.dataset.token = token;
-  const texts = { what: `${kind}: ${said}`, time: timeOf(at), faults: faults.join(" "), photos: files.length };
+  const texts = { what: said, time: timeOf(at), faults: faults.join(" "), photos: files.length || "no" };
   for (const name in texts) all(name, part)[0].textContent = texts[name];
   for (const each of all("to", part)) each.href = `${address}#${each.dataset.to}=${token}`;
   for (const each of all("for", part)) each.hidden = !each.dataset.for.split(" ").includes(state) || (each.dataset.to && fields.length < 2);

@@ -38,6 +38,8 @@ POST_ONLY = answers(405, 405, 405, 405, 405, 302)
 OWN_POST_ONLY = dict(POST_ONLY)
 SIGNED_IN = answers(200, 200, 200, 200, 200, 302)
 ANYBODY = answers(200, 200, 200, 200, 200, 200)
+# A script is told that it is signed out, and led nowhere.
+TICKET = answers(200, 200, 200, 200, 200, 401)
 # Without an invitation, a link of which there is none, a reset link that nobody made.
 NOTHING = answers(404, 404, 404, 404, 404, 404)
 
@@ -47,6 +49,10 @@ ROUTES = {
     "sign_in": (ANYBODY, None),
     "sign_out": (POST_ONLY, None),
     "health": (ANYBODY, None),
+    "outbox": (TICKET, None),
+    "offline": (ANYBODY, None),
+    "worker": (ANYBODY, None),
+    "manifest": (ANYBODY, None),
     "account": (SIGNED_IN, None),
     "password_change": (SIGNED_IN, None),
     "password_forgotten": (ANYBODY, None),
@@ -62,6 +68,7 @@ ROUTES = {
     "search": (READ, None),
     "search_builds": (SIGNED_IN, None),
     "cost_sheet": (READ, None),
+    "yard": (READ, None),
     "build_edit": (EDIT, None),
     "build_archive": (OWN, None),
     "figure": (READ, None),

@@ -31,6 +31,10 @@ Act = Callable[[Any], None]
 NO_SCREEN = {
     "sign_out": "only for POST",
     "health": "a line for machines",
+    "outbox": "a line for scripts",
+    "worker": "a script",
+    "manifest": "a file for browsers",
+    "offline": "shown without signal: test_yard.py",
     "purchase_state": "only for POST",
     "payment_record": "only for POST",
     "change_undo": "only for POST",
@@ -254,6 +258,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "search": (at(query="?q=boar"), at(query="?q=xyzzyx", label="nothing")),
     "search_builds": (at(query="?q=boar"),),
     "cost_sheet": (at(),),
+    "yard": (at(),),
     "build_edit": (at(),),
     "figure": tuple(at(name) for name in ("spent", "savings", "area_0", "forecast_low")),
     "budget": (at(),),
@@ -466,7 +471,7 @@ AREAS = {
     "imports": "imports import_table import_columns import_names import_rows import_row import_run"
     " import_drop",
     "labour": "tasks task_add task task_edit person labour hours_report timer labour_add"
-    " labour_edit downloads cost_basis replacement landfill estimates estimate_add estimate"
+    " labour_edit yard downloads cost_basis replacement landfill estimates estimate_add estimate"
     " estimate_use",
 }
 
