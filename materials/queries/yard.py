@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from typing import Any
 
 from ..calc.prices import new_cost_of_one
 from ..calc.shopping import ToGet
@@ -44,6 +45,7 @@ def list_known(build: Build, on: date) -> list[KnownComponent]:
     known = []
     for row in sheet.components:
         part = row.position.component
+        key: Any = part.key
         new = new_cost_of_one(part, sheet.build.retail_tax_share)
         need = wanted.get(part.key)
         if need is not None:
@@ -52,10 +54,10 @@ def list_known(build: Build, on: date) -> list[KnownComponent]:
             best, place = row.position.average, "" if row.position.average is None else "so far"
         known.append(
             KnownComponent(
-                pk=int(part.key),
+                pk=key,
                 name=part.name,
                 unit=part.unit,
-                contents=contents.get(part.key, ""),
+                contents=contents.get(key, ""),
                 best=best,
                 place=place,
                 new=new,
