@@ -255,3 +255,43 @@ def put_back(path: str, database: str, media: str) -> list[str]:
     except SystemExit:
         return [f"the backup cannot be put back: {result.getvalue()}"]
     return [] if "Every stored figure was checked" in result.getvalue() else [result.getvalue()]
+
+
+def phone_report(build: int) -> dict[str, Any]:
+    """All that a phone may have logged in a build, as its report and lists have it.
+
+    ``marks``: how often the name or note that marks an entry stands there, and its photos.
+    """
+    from materials.models import Build, LabourEntry, Photo, Purchase, RetailPrice
+    from materials.queries.checks import find_differences
+    from materials.queries.reports import get_cost_sheet
+
+    _wait_for_the_dead()
+    here = Build.objects.get(pk=build)
+    sheet = get_cost_sheet(here, date(2026, 12, 31))
+    purchases = Purchase.objects.filter(build=here).order_by("number")
+    marks: Counter[str] = Counter()
+    photos: Counter[str] = Counter()
+    rows: list[Any] = []
+    for purchase in purchases.prefetch_related("lines__component"):
+        names = [line.component.name for line in purchase.lines.all()]
+        for line in purchase.lines.all():
+            marks[line.note] += 1
+            photos[line.note] += Photo.objects.filter(purchase=purchase).count()
+        rows.append([purchase.number, purchase.state, names, str(purchase.landed_amount)])
+    for entry in LabourEntry.objects.filter(build=here).order_by("note", "pk"):
+        marks[entry.note] += 1
+        rows.append([entry.note, str(entry.hours), entry.kind])
+    for price in RetailPrice.objects.filter(component__build=here).order_by("priced_at", "pk"):
+        marks[price.priced_at] += 1
+        photos[price.priced_at] += Photo.objects.filter(price=price).count()
+        rows.append([price.priced_at, str(price.price)])
+    figures = {name: str(getattr(sheet, name)) for name in ("spent", "savings", "remaining")}
+    parts = {
+        str(row.position.component.name): str(row.position.known_money) for row in sheet.components
+    }
+    wrong = [*_sound_file(), *find_differences(here)]
+    return {
+        "marks": dict(marks), "photos": dict(photos), "rows": rows, "figures": figures,
+        "parts": parts, "wrong": wrong,
+    }  # fmt: skip

@@ -11,3 +11,5 @@ STORAGES = {
     **STORAGES,
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
+# Nothing is collected for these servers: styles and scripts come from where they are written.
+WHITENOISE_USE_FINDERS = True
