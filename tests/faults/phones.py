@@ -72,7 +72,8 @@ def make_entry(chance: random.Random, number: int, builds: dict[str, int], key: 
     fields = {
         "what": what, "quantity_text": f"{chance.randrange(1, 90)} ft",
         "price": cents,
-        "price_for": chance.choice(("each", "line")), "source": chance.choice(("salvage", "seconds")),
+        "price_for": chance.choice(("each", "line")),
+        "source": chance.choice(("salvage", "seconds")),
         "state": "offer" if kind == "offer" else "received", "bought_on": DAY, "supplier": "Yard",
         "note": mark,
     }  # fmt: skip
