@@ -11,6 +11,7 @@ from django.utils import timezone
 from .. import access
 from ..calc.reports import per
 from ..choices import SPLITS, State
+from ..forms.deadlines import PAIRS
 from ..forms.filters import LineFilter, PurchaseFilter
 from ..forms.purchases import ChargeForm, LineForm, PurchaseForm
 from ..forms.rows import rows_of
@@ -40,6 +41,8 @@ from .offers import STEPS, offer_context
 from .photos import photo_block, save_photos
 from .saved import saved_at
 
+# Boxes of deadlines, which a copy takes over: lots of one auction end together.
+DEADLINES = tuple(name for pair in PAIRS.items() for name in pair)
 Lines, Charges = rows_of(LineForm), rows_of(ChargeForm)
 
 
@@ -237,7 +240,7 @@ def _start(request: HttpRequest, build: Build, pk: int | None) -> dict[str, Any]
         start["supplier"] = original.supplier.name if original.supplier else ""
         start["paid_by"] = original.paid_by.name if original.paid_by else ""
         start["state"] = COPIED_STATE.get(State(original.state), original.state)
-        for name in ("lot_price_amount", "lot_split", "expected_hours"):
+        for name in ("lot_price_amount", "lot_split", "expected_hours", *DEADLINES):
             start[name] = getattr(original, name)
     return start
 
