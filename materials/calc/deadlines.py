@@ -10,7 +10,8 @@ from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from enum import StrEnum
 
 _TIME = re.compile(
-    r"(\d{1,2})(?:[:.](\d{2})(?::00(?:\.0+)?)?)?\s*(?:([ap])\.?\s?m\.?)?", re.IGNORECASE
+    r"(\d{1,2})(?:[:.](\d{2})(?::00(?:\.0+)?)?)?\s*(?:([ap])\.?\s?m\.?)?",
+    re.IGNORECASE | re.ASCII,
 )
 LAST_SECOND = time(23, 59, 59)
 TIME_FORMATS = "like 18:00 or 6:30 pm"

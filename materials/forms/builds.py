@@ -49,6 +49,7 @@ class BuildForm(RecordForm):
         choices=[("mi", "mile"), ("km", "kilometre")], initial="mi", label="Distances are in"
     )
     time_zone = forms.ChoiceField(
+        required=False,
         label="Time zone",
         help_text="Where the build stands. Times of deadlines are by its clocks.",
     )
@@ -84,6 +85,10 @@ class BuildForm(RecordForm):
 
     def clean_retail_tax_percent(self) -> Decimal:
         return self.cleaned_data["retail_tax_percent"] or Decimal(0)
+
+    def clean_time_zone(self) -> str:
+        kept = self.record.time_zone if self.record else settings.TIME_ZONE
+        return self.cleaned_data["time_zone"] or kept
 
     def clean_floor_area(self) -> list[Area]:
         return self._area("floor_area", BuildArea.FLOOR)

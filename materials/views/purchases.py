@@ -34,6 +34,7 @@ from ..services.errors import LedgerError
 from ..services.purchases import save_purchase
 from ..services.suppliers import get_or_add_supplier
 from ..tables.purchases import LineTable, PurchaseTable
+from ..templatetags.deadlines import full_words
 from ..templatetags.figures import count, money_text
 from .base import build_view, number_of, page, record_urls, show_list
 from .editing import edit, form_over, with_rows
@@ -123,6 +124,7 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         total=cost.total,
         notes=notes,
         photos=photo_block(request, build, record),
+        facts=_deadlines(build, record),
         edit_url=reverse("purchase_edit", args=[build.pk, pk]),
         **record_urls(build, "purchase", pk),
         # What the short form does not hold is copied by the long one.
@@ -135,6 +137,14 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         cautions=cautions_of(lines, record),
         **offer_context(build, record),
     )
+
+
+def _deadlines(build: Build, record: Purchase) -> list[tuple[str, str]]:
+    """Its deadlines as stated: the end of what is no offer any more is past interest."""
+    stated = [("Fetch by", record.fetch_on, record.fetch_time)]
+    if record.state in (State.OFFER, State.DECLINED):
+        stated.insert(0, ("Ends", record.ends_on, record.ends_time))
+    return [(label, full_words(day, at, build)) for label, day, at in stated if day is not None]
 
 
 def _per_usable(line: Any) -> Any:

@@ -45,6 +45,7 @@ NO_SCREEN = {
     "password_new": "for who comes by a link: test_members.py",
     "download_table": "a CSV file",
     "download_tables": "an archive",
+    "calendar": "a calendar",
     "photo": "a picture by itself",
     "photo_small": "a picture by itself",
 }
@@ -163,6 +164,20 @@ def link_made(page: Any) -> None:
     page.locator("#entry [name=label]").fill("Aunt Ida")
     press(page, "Make link")
     page.locator("#link").wait_for()
+
+
+def address_shown(page: Any) -> None:
+    """A calendar address that is shown for the only time."""
+    press(page, "Make the address")
+    page.locator("#link").wait_for()
+
+
+def address_made(page: Any) -> None:
+    """The deadlines of somebody who has a calendar address."""
+    page.get_by_role("link", name="Make a", exact=False).last.click()
+    address_shown(page)
+    page.get_by_role("link", name="Deadlines", exact=True).last.click()
+    page.get_by_text("You have a calendar address").wait_for()
 
 
 def shared(page: Any) -> None:
@@ -327,6 +342,10 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
         at("{declined}", label="declined"),
     ),
     "purchase_edit": (at("{purchase}"),),
+    "deadlines": (at(), at(label="with an address", act=address_made)),
+    "calendar_make": (at(), at(label="made", act=address_shown)),
+    "calendar_revoke": (at(),),
+    "deadline_mail": (at(),),
     "conversions": (at(),),
     "conversion_add": (
         at(),
@@ -456,6 +475,7 @@ AREAS = {
     "several": "compare build_archive moves move_add move move_edit",
     "lifecycle": "life_choices life_choice_add life_choice life_choice_edit cost_indexes"
     " cost_index_add cost_index_edit",
+    "deadlines": "deadlines calendar_make calendar_revoke deadline_mail",
     "stock": "conversions conversion_add conversion_edit left_over stock_take left_over_add"
     " left_over_edit",
     "cutting": "cutting_plans cutting_plan_add cutting_plan cutting_plan_edit cutting_plan_take",
