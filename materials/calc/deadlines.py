@@ -89,13 +89,13 @@ def day_words(day: date, at: time | None, today: date) -> str:
 def deadline_words(kind: Due, day: date, at: time | None, now: datetime, zone: tzinfo) -> str:
     """A deadline as it stands now, for the middle of a sentence: “ends today 18:00”.
 
-    One that has passed says so in words: “ended yesterday”, “overdue: was to be fetched by Sat 9:00”.
+    One that has passed says so in words: “ended yesterday”, “overdue since Sat 9:00”.
     """
     when = day_words(day, at, now.astimezone(zone).date())
     is_past = instant(day, at, zone) < now
     if kind is Due.ENDS:
         return f"{'ended' if is_past else 'ends'} {when}"
-    return f"overdue: was to be fetched by {when}" if is_past else f"fetch by {when}"
+    return f"overdue since {when}" if is_past else f"fetch by {when}"
 
 
 def is_near(instant_due: datetime, now: datetime, zone: tzinfo) -> bool:

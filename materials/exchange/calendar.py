@@ -34,7 +34,7 @@ def write_calendar(build: Build, events: list[Event], addresses: dict[int, str])
     calendar.add("refresh-interval", READ_AGAIN, parameters={"VALUE": "DURATION"})
     for event in events:
         calendar.add_component(_event(build, event, addresses[event.purchase.pk]))
-    return calendar.to_ical()
+    return bytes(calendar.to_ical())
 
 
 def uid_of(build: Build, purchase: Purchase, kind: Due) -> str:
@@ -95,4 +95,3 @@ def _description(event: Event, address: str) -> str:
     if supplier:
         parts.append(", ".join(part for part in (supplier.name, supplier.place) if part))
     return "\n".join([*parts, address])
-

@@ -321,9 +321,7 @@ BUILD_COLUMNS: dict[str, Column] = {
         _build.percent("Retail tax %", "retail_tax_percent"),
         _build.rate("Own labour rate", "own_labour_rate"),
         _build.yes_no("Own hours count", "own_hours_count"),
-        _build.column(
-            "Time zone", "time_zone", Kind.ZONE, hint="a time zone, like Europe/Lisbon"
-        ),
+        _build.column("Time zone", "time_zone", Kind.ZONE, hint="a time zone, like Europe/Lisbon"),
         _build.column(
             "Distance unit", "distance_unit", Kind.CHOICE, hint="mi or km", choices=("mi", "km")
         ),

@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import Any
 
 from django.db.models import Count, Max, QuerySet
 
@@ -54,8 +53,8 @@ class Event:
 def list_events(build: Build, now: datetime) -> list[Event]:
     """The deadlines of a build as events, in two queries and those of their lines."""
     rows = list(list_due(build, now))
-    changes: dict[int | None, dict[str, Any]] = {
-        row["record_id"]: row
+    changes: dict[int | None, tuple[int, datetime]] = {
+        row["record_id"]: (row["count"], row["newest"])
         for row in Change.objects.filter(
             build=build, record_type="purchase", record_id__in=[row.pk for row in rows]
         )
@@ -67,10 +66,10 @@ def list_events(build: Build, now: datetime) -> list[Event]:
     for row in rows:
         if row.deadline is None:
             continue
-        known = changes.get(row.pk, {"count": 1, "newest": build.created_at})
+        count, newest = changes.get(row.pk, (1, build.created_at))
         lines = tuple(str(line) for line in row.lines.all())
-        newest = known["newest"].astimezone(UTC).replace(microsecond=0)
-        events.append(Event(row.deadline[0], row, lines, known["count"] - 1, newest))
+        newest = newest.astimezone(UTC).replace(microsecond=0)
+        events.append(Event(row.deadline[0], row, lines, count - 1, newest))
     return events
 
 

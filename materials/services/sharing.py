@@ -91,7 +91,7 @@ def _check(build: Build, values: dict[str, Any], link: ShareLink | None) -> None
 
 
 def note_opened(link: ShareLink | Alerts, now: datetime) -> None:
-    """Remember that a link or a calendar address was opened, at most once a minute however many read it at once.
+    """Remember that a link or calendar address was opened, at most once a minute, many or few.
 
     A reader need not wait for an import to finish, nor fail because of it: when the database
     is busy the opening goes uncounted.

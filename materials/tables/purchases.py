@@ -2,6 +2,7 @@
 
 import django_tables2 as tables
 from django.db.models import F
+from django.utils.html import format_html
 
 from ..templatetags.deadlines import deadline
 from ..templatetags.figures import UNKNOWN
@@ -27,14 +28,14 @@ class PurchaseTable(LedgerTable):
         "bought_on",
         "supplier",
         "state",
-        "due_at",
     )
 
     number = RecordLink("purchase", verbose_name="Purchase", order_by=by("number"))
     bought_on = DayColumn(verbose_name="Date", order_by=by("bought_on"))
     supplier = tables.Column(order_by=by("supplier__name"), default=NONE)
     state = tables.Column(order_by=by("state"))
-    due_at = tables.Column(verbose_name="Deadline", default=NONE)
+    # Stands under the state, and is sorted by through links of the page.
+    due_at = tables.Column(verbose_name="Deadline", visible=False)
     paid_by = tables.Column(
         verbose_name="Paid by", order_by=by("paid_by__name"), default=NONE, attrs=WIDE_ONLY
     )
@@ -48,10 +49,11 @@ class PurchaseTable(LedgerTable):
             return rows.order_by(due.desc(nulls_first=True), "-pk"), True
         return rows.order_by(due.asc(nulls_last=True), "pk"), True
 
-    def render_due_at(self, record):
-        return deadline(record, self.build)
+    def render_state(self, value, record):
+        due = deadline(record, self.build)
+        return format_html('{}<span class="under">{}</span>', value, due) if due else value
 
-    def value_due_at(self, value):
+    def value_state(self, value):
         return value
 
     def render_landed_amount(self, value, record, column):

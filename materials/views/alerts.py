@@ -107,9 +107,7 @@ def calendar_revoke(request: HttpRequest, build: Build) -> HttpResponse:
         "page_confirm.html",
         section="deadlines",
         title="Revoke the calendar address?",
-        message=[
-            "Your calendar gets no more deadlines of this build. What it read before may stay in it."
-        ],
+        message=["Your calendar gets no more deadlines of this build. What it has may stay there."],
         confirm_label="Revoke it",
         cancel_url=_url(build),
     )

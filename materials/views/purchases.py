@@ -51,6 +51,7 @@ Lines, Charges = rows_of(LineForm), rows_of(ChargeForm)
 def purchases(request: HttpRequest, build: Build) -> HttpResponse:
     """Purchases."""
     judge = ("Judge offer", reverse("log", args=[build.pk]) + "?state=offer")
+    by_deadline = ("In order of deadline", "?sort=due_at")
     return show_list(
         request,
         build,
@@ -61,7 +62,7 @@ def purchases(request: HttpRequest, build: Build) -> HttpResponse:
         title="Purchases",
         add_url=reverse("log", args=[build.pk]),
         add_label="Log purchase",
-        links=[judge] if access.may_edit(request.user, build) else [],
+        links=[judge, by_deadline] if access.may_edit(request.user, build) else [by_deadline],
     )
 
 

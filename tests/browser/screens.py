@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, time, timedelta
 from typing import Any
 
 from django.urls import get_resolver, reverse
@@ -21,7 +21,7 @@ from materials.services.sharing import make_link
 from materials.services.transfers import save_transfer
 from materials.takeoffs.calc.takeoff import SHAPES
 from materials.takeoffs.services import UseMode, use_for_area, use_for_component
-from tests.entries import Entries
+from tests.entries import Entries, line
 from tests.imports.steps import run, small_import
 from tests.photo_files import jpeg, sent
 
@@ -538,6 +538,10 @@ def records_of(build: Build) -> dict[str, Any]:
     found |= moved_to_a_second(owner, build, joist)
     entries = Entries(owner, build)
     piece = build.components.get(name="Window buck piece")
+    soon = {"ends_on": timezone.localdate() + timedelta(days=1), "ends_time": time(18)}
+    entries.purchase("P97", line(piece, "9 pieces"), state="offer", supplier="Ford barn", **soon)
+    late = {"fetch_on": timezone.localdate() - timedelta(days=2), "fetch_time": time(9)}
+    entries.purchase("P98", line(piece, "9 pieces"), state="ordered", **late)
     found["cutting_plan"] = entries.cutting_plan("Bucks of a shed", found["board"], piece)
     found |= {name: small_import(entries) for name in ("import", "running", "done")}
     run(entries, found["done"])

@@ -134,7 +134,7 @@ def test_what_has_passed_says_so():
         (Due.ENDS, time(18)): "ended today 18:00",
         (Due.ENDS, None): "ends today",
         (Due.FETCH, time(19)): "fetch by today 19:00",
-        (Due.FETCH, time(18)): "overdue: was to be fetched by today 18:00",
+        (Due.FETCH, time(18)): "overdue since today 18:00",
     }
     for (kind, at), words in said.items():
         assert deadline_words(kind, TODAY, at, now, BERLIN) == words

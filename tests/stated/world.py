@@ -157,15 +157,18 @@ def value_of(field: models.Field, n: int, links: dict[type[models.Model], Any]) 
         return Decimal(7 + 2 * n) + Decimal("0.25")
     if isinstance(field, models.IntegerField):
         return 7 + 2 * n
-    if isinstance(field, models.DateTimeField):
-        return datetime(2026, 5, 1 + n, 9, tzinfo=get_current_timezone())
-    if isinstance(field, models.DateField):
-        return DAY + timedelta(days=n)
-    if isinstance(field, models.TimeField):
-        return time(18 - n, 30)
+    if isinstance(field, models.DateField | models.TimeField):
+        return moment_of(field, n)
     if isinstance(field, models.CharField):
         return f"{field.name.replace('_', ' ')} {n}"
     raise AssertionError(f"No value is known for {field}: give it a rule.")
+
+
+def moment_of(field: models.Field, n: int) -> Any:
+    """A day, a time of day, or both."""
+    if isinstance(field, models.DateTimeField):
+        return datetime(2026, 5, 1 + n, 9, tzinfo=get_current_timezone())
+    return time(18 - n, 30) if isinstance(field, models.TimeField) else DAY + timedelta(days=n)
 
 
 class World:

@@ -19,4 +19,6 @@ class Command(BaseCommand):
         if not settings.CAN_SEND_MAIL:
             stop(self, "Mail is not set up: set EMAIL_URL first.")
         sent = send_reminders(timezone.now())
-        self.stdout.write(f"Mails sent: {sent.mails}. Not sent, tried again next time: {sent.failed}.")
+        self.stdout.write(
+            f"Mails sent: {sent.mails}. Not sent, tried again next time: {sent.failed}."
+        )
