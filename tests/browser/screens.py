@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, time, timedelta
+from decimal import Decimal
 from typing import Any
 
 from django.urls import get_resolver, reverse
@@ -539,9 +540,11 @@ def records_of(build: Build) -> dict[str, Any]:
     entries = Entries(owner, build)
     piece = build.components.get(name="Window buck piece")
     soon = {"ends_on": timezone.localdate() + timedelta(days=1), "ends_time": time(18)}
-    entries.purchase("P97", line(piece, "9 pieces"), state="offer", supplier="Ford barn", **soon)
+    offered = line(found["board"], "9 pieces", unit_price=Decimal(2))
+    entries.purchase("P97", offered, state="offer", supplier="Ford barn", **soon)
     late = {"fetch_on": timezone.localdate() - timedelta(days=2), "fetch_time": time(9)}
-    entries.purchase("P98", line(piece, "9 pieces"), state="ordered", **late)
+    ordered = line(found["board"], "9 pieces", unit_price=Decimal(2))
+    entries.purchase("P98", ordered, state="ordered", **late)
     found["cutting_plan"] = entries.cutting_plan("Bucks of a shed", found["board"], piece)
     found |= {name: small_import(entries) for name in ("import", "running", "done")}
     run(entries, found["done"])

@@ -125,7 +125,7 @@ def test_the_home_shows_what_is_due_and_what_passed_in_words(clients, build, add
     assert places == sorted(places)
     # Without a deadline, or with one of long ago: listed as before.
     rest = page[page.index('id="offers-title"') :]
-    assert "Other open offers" in rest
+    assert "Other offers" in rest
 
 
 def test_what_is_overdue_turns_so_while_nothing_changes(clients, build, add, monkeypatch):
