@@ -23,7 +23,7 @@ this_request: ContextVar[HttpRequest | None] = ContextVar("this_request", defaul
 # a random secret and has no dot as files have, anything as long and random as a token, and what
 # stands behind the names under which browsers and headers carry secrets.
 _SECRET = re.compile(
-    r"(?<=/shared/)[^/\s?#\"']+|(?<=/)[A-Za-z0-9_-]{30,}(?=[/?\s\"']|$)|[A-Za-z0-9_-]{43,}"
+    r"(?<=/shared/)[^/\s?#\"']+|(?<=/calendar/)[^/\s?#\"']+|(?<=/)[A-Za-z0-9_-]{30,}(?=[/?\s\"']|$)|[A-Za-z0-9_-]{43,}"
     r"|(?<=sessionid=)[A-Za-z0-9]+|(?<=csrftoken=)[A-Za-z0-9]+"
     r"|(?<![A-Za-z0-9_.-])(?=[a-z]*[0-9])(?=[0-9]*[a-z])[a-z0-9]{32}(?![A-Za-z0-9_.-])"
     r"|(?<=://)[^/\s:@]*:[^/\s@]+(?=@)"

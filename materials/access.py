@@ -7,7 +7,7 @@ from django.contrib.auth.models import AnonymousUser, User
 from django.db.models import QuerySet
 
 from .choices import Role
-from .models import Build, Member, ShareLink, hash_token
+from .models import Alerts, Build, Member, ShareLink, hash_token
 
 EDITORS = (Role.OWNER, Role.CO_BUILDER)
 
@@ -92,3 +92,18 @@ def open_link(token: str, on: date) -> ShareLink:
     if link.expires_on is not None and link.expires_on < on:
         raise NotFound("This link does not exist.")
     return link
+
+
+def open_calendar(token: str) -> Alerts:
+    """The calendar address of a token, while its member belongs to the build.
+
+    Raises NotFound alike for one that never was, was revoked or renewed, or whose account is
+    closed; found by its hash as ``open_link`` does.
+    """
+    wanted = hash_token(token)
+    rows = Alerts.objects.filter(token_hash=wanted, member__user__is_active=True)
+    found = rows.select_related("member__build").first()
+    is_known = compare_digest(wanted, (found and found.token_hash) or "0" * len(wanted))
+    if found is None or not is_known:
+        raise NotFound("This address does not exist.")
+    return found

@@ -3,10 +3,14 @@
 A DecimalField sum on SQLite is a float sum; an integer sum is exact on every database.
 """
 
+from datetime import UTC, tzinfo
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 from typing import TYPE_CHECKING, Any, TypeVar
+from zoneinfo import ZoneInfo, available_timezones
 
+from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.backends.base.base import BaseDatabaseWrapper
@@ -25,7 +29,10 @@ if TYPE_CHECKING:
         _pyi_private_set_type: Decimal | int | Combinable  # type: ignore[assignment]
         _pyi_private_get_type: Decimal  # type: ignore[assignment]
 
+    _Text = models.CharField[str, str]
+
 else:
+    _Text = models.CharField
 
     class _StoredInteger(models.BigIntegerField):
         def __class_getitem__(cls, _):
@@ -146,3 +153,45 @@ class HoursField(FixedPointField[_Set, _Get]):
     def __init__(self, *args: Any, **kwargs: Any):
         kwargs.setdefault("places", 4)
         super().__init__(*args, **kwargs)
+
+
+@cache
+def zone_names() -> tuple[str, ...]:
+    """Names of the time zones of the IANA database that there are here, in order."""
+    return tuple(sorted(available_timezones()))
+
+
+def zone_named(name: str) -> tzinfo:
+    """A time zone by its name; UTC for one that is not known here."""
+    try:
+        return ZoneInfo(name)
+    except (KeyError, ValueError, OSError):
+        return UTC
+
+
+def check_zone(name: str) -> None:
+    """Raises ValidationError unless there is a time zone of that name."""
+    if name not in zone_names():
+        raise ValidationError("Choose a time zone that there is, like Europe/Lisbon.")
+
+
+def _server_zone() -> str:
+    return settings.TIME_ZONE
+
+
+class ZoneField(_Text):
+    """The name of a time zone of the IANA database; the server's unless another is stated."""
+
+    default_validators = [check_zone]
+
+    def __init__(self, *args: Any, **kwargs: Any):
+        kwargs.setdefault("max_length", 64)
+        kwargs.setdefault("default", _server_zone)
+        super().__init__(*args, **kwargs)
+
+    def deconstruct(self) -> Any:
+        name, path, args, kwargs = super().deconstruct()
+        if kwargs.get("default") is _server_zone:
+            # What builds have that stood here before is the server's of the day of migrating.
+            del kwargs["default"]
+        return name, path, args, kwargs

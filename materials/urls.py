@@ -11,6 +11,7 @@ from .sourcing.urls import patterns as sourcing_patterns
 from .takeoffs.urls import patterns as takeoffs_patterns
 from .views import (
     accounts,
+    alerts,
     build_files,
     builds,
     compare_builds,
@@ -88,6 +89,10 @@ _build = [
     path("purchases/<int:pk>/state/", offers.purchase_state, name="purchase_state"),
     path("purchases/<int:pk>/", purchases.purchase, name="purchase"),
     path("purchases/<int:pk>/change/", purchases.purchase_edit, name="purchase_edit"),
+    path("deadlines/", alerts.deadlines, name="deadlines"),
+    path("deadlines/calendar/", alerts.calendar_make, name="calendar_make"),
+    path("deadlines/calendar/revoke/", alerts.calendar_revoke, name="calendar_revoke"),
+    path("deadlines/mail/", alerts.deadline_mail, name="deadline_mail"),
     path("conversions/", conversions.conversions, name="conversions"),
     path("conversions/add/", conversions.conversion_edit, name="conversion_add"),
     path("conversions/<int:pk>/", conversions.conversion_edit, name="conversion_edit"),
@@ -185,6 +190,7 @@ urlpatterns = [
     path("builds/read/", files.upload_new, name="upload_new"),
     path("builds/bring-in/", build_files.build_file_new, name="build_file_new"),
     path("shared/<str:token>/", sharing.shared, name="shared"),
+    path("calendar/<str:token>/", alerts.calendar, name="calendar"),
     path("search/", search.search_builds, name="search_builds"),
     path("health/", health.health, name="health"),
     path("outbox/", outbox.outbox, name="outbox"),

@@ -6,6 +6,8 @@ from decimal import Decimal
 from types import SimpleNamespace
 from typing import Any
 
+from django.utils import timezone
+
 from materials.choices import Fate, LabourKind, Source
 from materials.cutting.calc.store import to_data
 from materials.cutting.queries.plans import order_of, work_out
@@ -36,6 +38,7 @@ from materials.models import (
     Takeoff,
     Task,
 )
+from materials.services.alerts import make_address
 from materials.services.builds import get_or_add_person, save_element
 from materials.services.components import save_component
 from materials.services.labour import save_labour, save_task
@@ -50,6 +53,8 @@ from materials.takeoffs.calc.takeoff import SHAPES
 from materials.takeoffs.services import UseMode, save_takeoff, use_for_component
 
 DAY = date(2026, 5, 4)
+# A day that is to come, whatever day it is.
+FAR = date(2190, 5, 4)
 
 
 def line(component: Component, quantity: str, **values: Any) -> dict[str, Any]:
@@ -171,6 +176,11 @@ class Entries:
         """A link with its token."""
         return make_link(**self.by, values={"label": label, "expires_on": None} | values)
 
+    def calendar_token(self) -> str:
+        """The secret of the actor's calendar address."""
+        member = self.build.members.get(user=self.actor)
+        return make_address(member=member, now=timezone.now())
+
     def hand_over(self, giver: str, receiver: str, amount: Any, **values: Any) -> HandOver:
         """Payments; ``giver`` and ``receiver`` are names."""
         two = [get_or_add_person(**self.by, name=name) for name in (giver, receiver)]
@@ -231,7 +241,8 @@ class Entries:
                 supplier=f"Yard {n:03}",
                 paid_by=f"Person {n:03}",
             )
-            self.purchase(f"Q{n:03}", line(board, "1 piece", unit_price=Decimal(2)), state="offer")
+            offered = line(board, "1 piece", unit_price=Decimal(2))
+            self.purchase(f"Q{n:03}", offered, state="offer", ends_on=FAR)
             self.conversion(f"C{n:03}", board, "4 pieces", (strip, "8 pieces"), (lath, "2 pieces"))
             self.cutting_plan(f"Cuts {n:03}", board, strip)
             self.left_over(board, "1 piece", Fate.SOLD, proceeds_amount=Decimal("0.50"))

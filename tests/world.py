@@ -162,6 +162,7 @@ class World:
             "photo": photos[0],
             "share": link,
             "share_token": token,
+            "calendar_token": entries.calendar_token(),
             "move": entries.transfer(records["component"], "1 piece", self.second),
             "member": self.build.members.get(user=self.cast["viewer"]),
             "invitation": made,

@@ -12,6 +12,7 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
+from ..calc.deadlines import TIME_FORMATS, read_time
 from ..calc.durations import FORMATS, read_hours
 from ..calc.money import (
     MAX_AMOUNT,
@@ -23,6 +24,7 @@ from ..calc.money import (
 )
 from ..calc.quantities import Contents, QuantityError, convert, parse_quantity
 from ..calc.units import UNITS
+from ..fields import zone_names
 from .columns import Column, Kind
 from .faults import shown
 
@@ -107,6 +109,8 @@ class CellReader:
             Kind.NUMBER: self._number,
             Kind.HOURS: self._hours,
             Kind.YES_NO: self._yes_no,
+            Kind.TIME: self._time,
+            Kind.ZONE: self._zone,
         }
 
     def read(self, cell: Value, column: Column) -> Value:
@@ -232,6 +236,30 @@ class CellReader:
                 ) from None
         if not EARLIEST <= found.year <= LATEST:
             raise CellError(f"The year {found.year} cannot be right: enter it like 2026-04-03.")
+        return found
+
+    def _time(self, cell: Value, column: Column) -> time:
+        if isinstance(cell, datetime):
+            cell = cell.time()
+        number = number_of(cell)
+        if number is not None and 0 <= number < 1:
+            # A cell whose format is no time any more: the share of a day.
+            minutes = int(round_half_up(number * 24 * 60, 0)) % (24 * 60)
+            return time(*divmod(minutes, 60))
+        found = read_time(text_of(cell))
+        if isinstance(cell, time):
+            nearest = datetime.combine(date(2000, 1, 1), cell) + timedelta(seconds=30)
+            found = nearest.time().replace(second=0, microsecond=0)
+        if found is None:
+            raise CellError(f"{shown(text_of(cell))} is not a time: enter it {TIME_FORMATS}.")
+        return found
+
+    def _zone(self, cell: Value, column: Column) -> str:
+        text = text_of(cell)
+        wanted = text.replace(" ", "_").casefold()
+        found = next((name for name in zone_names() if name.casefold() == wanted), None)
+        if found is None:
+            raise CellError(f"{shown(text)} is not known here: enter {column.hint}.")
         return found
 
     def _choice(self, cell: Value, column: Column) -> str:

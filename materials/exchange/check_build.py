@@ -254,6 +254,7 @@ def _use_existing(
         "name": existing.name,
         "currency": existing.currency,
         "distance_unit": existing.distance_unit,
+        "time_zone": existing.time_zone,
     }
     build = PlannedBuild(known, rates=existing.rates)
     return build, CellReader(minor_units(existing.currency))

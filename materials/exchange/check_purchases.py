@@ -5,11 +5,15 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
+from django.conf import settings
+
+from ..calc.deadlines import is_skipped
 from ..calc.money import MAX_AMOUNT
 from ..calc.quantities import QuantityError
 from ..calc.types import Basis
 from ..calc.units import find_unit
 from ..choices import ChargeKind, State
+from ..fields import zone_named
 from ..models import Charge, Purchase, PurchaseLine
 from ..queries.days import NOT_YET_RECEIVED
 from ..queries.offer_terms import TermsError, TypedTerms, check_terms
@@ -74,6 +78,7 @@ def _check_purchase(ctx: Context, table: Table, rows: list[Row]) -> PlannedPurch
         ctx.fault(table, first, "date", is_missing(table.sheet.column("date")))
     if "state" not in first.bad and first.get("state", State.RECEIVED) == State.RECEIVED:
         ctx.refuse_early(table, first, NOT_YET_RECEIVED)
+    _check_deadlines(ctx, table, first)
     supplier, paid_by = first.get("supplier"), first.get("paid_by")
     lines = [_check_line(ctx, table, row) for row in rows]
     _check_lot(ctx, table, rows)
@@ -88,6 +93,22 @@ def _check_purchase(ctx: Context, table: Table, rows: list[Row]) -> PlannedPurch
         "paid_by": ctx.persons.use(paid_by) if paid_by else None,
     }
     return PlannedPurchase(said, links, lines=tuple(line for line in lines if line))
+
+
+def _check_deadlines(ctx: Context, table: Table, row: Row) -> None:
+    """A time needs its day, and both must be there by the build's clocks."""
+    zone = zone_named(ctx.build.values.get("time_zone", settings.TIME_ZONE))
+    for on, at in (("ends_on", "ends_time"), ("fetch_on", "fetch_time")):
+        day, clock = row.get(on), row.get(at)
+        if not row.is_fine(on, at):
+            continue
+        if day is None and clock is not None:
+            ctx.fault(table, row, on, "There is a time without its day: enter the day too.")
+        elif day is not None and is_skipped(day, clock, zone):
+            ctx.fault(
+                table, row, on if clock is None else at, "Clocks are set forward over this time in"
+                " the build's time zone, so there is no such time: enter another."
+            )  # fmt: skip
 
 
 def _check_line(ctx: Context, table: Table, row: Row) -> PlannedLine | None:

@@ -22,6 +22,8 @@ class Kind(Enum):
     NUMBER = auto()
     HOURS = auto()
     YES_NO = auto()
+    TIME = auto()
+    ZONE = auto()
 
 
 class Need(Enum):
@@ -151,6 +153,10 @@ class Of:
         """A day."""
         hint = "the date like 2026-04-03"
         return self.column(title, key, Kind.DATE, need=need, hint=hint, width=12, **more)
+
+    def time(self, title: str, key: str, need: Need = OPTIONAL, **more: Any) -> Column:
+        """A time of day."""
+        return self.column(title, key, Kind.TIME, need=need, hint="a time like 18:00", **more)
 
     def choice(
         self, title: str, key: str, values: Sequence[str], need: Need = OPTIONAL, **more: Any

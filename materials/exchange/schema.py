@@ -16,8 +16,10 @@ holds is lost on the way out and in again:
   empty, the average counts.
 - ``Heaped as`` on Components: the loose material it weighs like (``calc.sheets.loads``).
 - ``For cautions`` on Components (what it is, words with commas between them), and on
-  Purchases ``Built in`` (the year), ``Through fire`` and an offer's ``Expected hours``, and of its
+  Purchases ``Built in`` (the year), ``Through fire``, an offer's ``Expected hours`` and when it
+  ends (``Ends on``, ``Ends at``; ``Fetch by`` for an order), and of its
   lines ``Price breaks``, ``At most`` and ``Sold by``.
+- ``Time zone`` on the Build sheet: by its clocks deadlines are meant.
 - On the Build sheet any further name ending in " area" is a measured area of the builder's;
   ``Distance rate from 2026-01-01`` is a rate that holds from a date on, the plain
   ``Distance rate`` from the beginning; ``Distance unit`` (mi or km) is written when it is km,
@@ -170,6 +172,10 @@ PURCHASES = Sheet(
         _line.number("Built in", "origin_year", high=Decimal(2200)),
         _line.yes_no("Through fire", "through_fire"),
         _purchase.hours("Expected hours", "expected_hours", FIRST_OPTIONAL, width=10),
+        _purchase.date("Ends on", "ends_on", FIRST_OPTIONAL),
+        _purchase.time("Ends at", "ends_time", FIRST_OPTIONAL, width=10),
+        _purchase.date("Fetch by", "fetch_on", FIRST_OPTIONAL),
+        _purchase.time("Fetch by, at", "fetch_time", FIRST_OPTIONAL, width=10),
         _line.text("Price breaks", "price_breaks", width=24),
         _line.text("At most", "most", field="most_text", width=12),
         _line.text("Sold by", "step", field="step_text", width=12),
@@ -315,6 +321,7 @@ BUILD_COLUMNS: dict[str, Column] = {
         _build.percent("Retail tax %", "retail_tax_percent"),
         _build.rate("Own labour rate", "own_labour_rate"),
         _build.yes_no("Own hours count", "own_hours_count"),
+        _build.column("Time zone", "time_zone", Kind.ZONE, hint="a time zone, like Europe/Lisbon"),
         _build.column(
             "Distance unit", "distance_unit", Kind.CHOICE, hint="mi or km", choices=("mi", "km")
         ),

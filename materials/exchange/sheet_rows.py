@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db import models
 
+from ..calc.deadlines import clock
 from ..calc.quantities import format_quantity
 from ..calc.units import UNITS
 from ..choices import Fate
@@ -55,6 +56,8 @@ def _writer(column: Column) -> Callable[[Any], Any] | None:
         return lambda value: "yes" if value else no
     if isinstance(field, models.JSONField):
         return ", ".join
+    if isinstance(field, models.TimeField):
+        return lambda value: None if value is None else clock(value)
     if isinstance(field, models.IntegerField) and not isinstance(field, FixedPointField):
         return lambda value: None if value is None else Decimal(value)
     return None

@@ -5,13 +5,16 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.conf import settings
 
 from ..calc.money import currency_codes, plain
 from ..calc.quantities import QuantityError, parse_quantity
 from ..calc.units import Dimension
+from ..fields import zone_names
 from ..models import BuildArea
 from ..queries.quantities import stored
 from .base import CONTROL, RecordForm, has_control
+from .deadlines import zone_words
 from .fields import DayField, MoneyInput, PercentInput, TypedField, UnitPriceField
 
 Area = tuple[str, Decimal, str]
@@ -45,6 +48,11 @@ class BuildForm(RecordForm):
     distance_unit = forms.ChoiceField(
         choices=[("mi", "mile"), ("km", "kilometre")], initial="mi", label="Distances are in"
     )
+    time_zone = forms.ChoiceField(
+        required=False,
+        label="Time zone",
+        help_text="Where the build stands. Times of deadlines are by its clocks.",
+    )
     distance_rate = UnitPriceField(
         required=False, label="Distance rate", help_text="Cost of one mile or kilometre."
     )
@@ -55,6 +63,11 @@ class BuildForm(RecordForm):
         label="Distance rates from a date on",
         help_text="One a line, like 2026-07-01 = 0.72.",
     )
+
+    def set_choices(self) -> None:
+        zones = self.fields["time_zone"]
+        zones.choices = [(name, zone_words(name)) for name in zone_names()]
+        zones.initial = settings.TIME_ZONE
 
     def initial_from(self, record: Any) -> dict[str, Any]:
         areas = {
@@ -72,6 +85,10 @@ class BuildForm(RecordForm):
 
     def clean_retail_tax_percent(self) -> Decimal:
         return self.cleaned_data["retail_tax_percent"] or Decimal(0)
+
+    def clean_time_zone(self) -> str:
+        kept = self.record.time_zone if self.record else settings.TIME_ZONE
+        return self.cleaned_data["time_zone"] or kept
 
     def clean_floor_area(self) -> list[Area]:
         return self._area("floor_area", BuildArea.FLOOR)

@@ -1,12 +1,14 @@
 """Form fields for amounts, quantities, percentages and hours as people write them."""
 
 from collections.abc import Iterable
+from datetime import time
 from decimal import Decimal
 from typing import Any
 
 from django import forms
 from django.core.validators import MaxLengthValidator
 
+from ..calc.deadlines import TIME_FORMATS, read_time
 from ..calc.durations import FORMATS, read_hours, whole_days, without_unit
 from ..calc.money import AmountSizeError, MoneyError, parse_amount, plain, round_half_up
 from ..calc.quantities import QuantityError, parse_contents, parse_quantity
@@ -272,3 +274,21 @@ class DayField(forms.DateField):
         if day is not None and self.not_yet and not has_begun(day):
             raise forms.ValidationError(self.not_yet)
         return day
+
+
+class ClockField(forms.TimeField):
+    """A time of day, from the browser's own box or typed as 18:00 or 6:30 pm; None when empty."""
+
+    default_error_messages = {"invalid": f"Enter a time {TIME_FORMATS}."}
+
+    def __init__(self, **kwargs: Any):
+        kwargs.setdefault("widget", forms.TimeInput(format="%H:%M", attrs={"type": "time"}))
+        super().__init__(**kwargs)
+
+    def to_python(self, value: Any) -> Any:
+        if value in self.empty_values or isinstance(value, time):
+            return value or None
+        read = read_time(str(value))
+        if read is None:
+            raise forms.ValidationError(self.error_messages["invalid"], code="invalid")
+        return read

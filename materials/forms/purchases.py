@@ -24,6 +24,7 @@ from ..queries.price_book import distance_in
 from ..queries.quantities import priced_units
 from ..queries.suppliers import list_supplier_names
 from .base import NOTE, NumberedForm, optional_choices
+from .deadlines import check_deadlines, ends_on, ends_time, fetch_on, fetch_time, name_zone
 from .fields import (
     DayField,
     HoursInput,
@@ -71,6 +72,8 @@ class PurchaseForm(FormWithPhotos, NumberedForm):
         label="Hours it will take",
         help_text="To fetch and prepare it, if this is an offer.",
     )
+    ends_on, ends_time = ends_on(), ends_time()
+    fetch_on, fetch_time = fetch_on(), fetch_time()
     note = forms.CharField(**NOTE)
     photo = camera_field(label="Photo", help_text="Of the receipt or the pile.")
 
@@ -79,10 +82,12 @@ class PurchaseForm(FormWithPhotos, NumberedForm):
         persons = list_persons(self.build).values_list("name", flat=True)
         self.fields["supplier"].widget = SuggestInput(suppliers)
         self.fields["paid_by"].widget = SuggestInput(persons)
+        name_zone(self, self.build)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
         refuse_early(self, cleaned)
+        check_deadlines(self, cleaned, self.build)
         return cleaned
 
     def initial_from(self, record: Any) -> dict[str, Any]:

@@ -26,6 +26,7 @@ from ..queries.quantities import (
 )
 from ..queries.suppliers import list_supplier_names
 from .base import NOTE, optional_choices
+from .deadlines import check_deadlines, ends_on, ends_time, fetch_on, fetch_time, name_zone
 from .fields import (
     ContentsText,
     DayField,
@@ -45,7 +46,7 @@ from .purchases import refuse_early
 from .quantities import ask_which, offer_unit, offer_units
 
 # What an offer is judged by; folded away for what is bought already.
-OFFERED = ("new_price", "new_per_text", *CHARGED, "expected_hours")
+OFFERED = ("new_price", "new_per_text", *CHARGED, "expected_hours", "ends_on", "ends_time")
 # What is asked first; all else is folded away.
 _FIRST = (
     "what",
@@ -122,6 +123,8 @@ class LogForm(FormWithPhotos):
         label="Hours it will take",
         help_text="To fetch and prepare it, if this is an offer.",
     )
+    ends_on, ends_time = ends_on(), ends_time()
+    fetch_on, fetch_time = fetch_on(), fetch_time()
     obtained_by = forms.ChoiceField(
         choices=optional_choices(ObtainedBy.choices, "—"), required=False, label="Obtained by"
     )
@@ -175,6 +178,7 @@ class LogForm(FormWithPhotos):
         self.fields["what"].widget = SuggestInput(names)
         self.fields["supplier"].widget = SuggestInput(suppliers)
         self.fields["paid_by"].widget = SuggestInput(persons)
+        name_zone(self, self.build)
 
     def clean_usable_percent(self) -> Decimal:
         value = self.cleaned_data["usable_percent"]
@@ -237,6 +241,7 @@ class LogForm(FormWithPhotos):
         if cleaned.get("what"):
             cleaned["what"] = " ".join(cleaned["what"].split())
         refuse_early(self, cleaned)
+        check_deadlines(self, cleaned, self.build)
         if cleaned.get("what"):
             self._find(cleaned)
         return cleaned

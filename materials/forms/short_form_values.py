@@ -9,6 +9,7 @@ from typing import Any
 
 from django.forms import BooleanField
 
+from ..calc.deadlines import clock
 from ..calc.types import Basis, PercentOn
 from ..choices import ObtainedBy, State
 from ..models import Build, Charge, Purchase, PurchaseLine
@@ -111,6 +112,10 @@ def folded_words(values: dict[str, Any], build: Build) -> str:
         "distance_text": haulage,
         "haulage_amount": lambda stated: f"haulage {money_text(stated, cur)}",
         "expected_hours": lambda stated: f"{plain(stated, 2, trim=True)} h expected",
+        "ends_on": lambda stated: f"ends on {stated.day} {stated:%b %Y}",
+        "ends_time": lambda stated: f"ends at {clock(stated)}",
+        "fetch_on": lambda stated: f"fetch by {stated.day} {stated:%b %Y}",
+        "fetch_time": lambda stated: f"fetch by {clock(stated)}",
         "obtained_by": lambda stated: f"obtained by: {ObtainedBy(stated).label.lower()}",
         "origin_year": lambda stated: f"taken from something built in {stated}",
         "through_fire": lambda stated: "been through a fire",

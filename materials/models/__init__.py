@@ -11,6 +11,7 @@ from ..estimates.models import Estimate
 from ..lifecycle.models.comparisons import LifeAlternative, LifeChoice
 from ..lifecycle.models.indexes import CostIndex, CostIndexValue
 from ..takeoffs.models import Takeoff, TakeoffUse
+from .alerts import Alerts, Reminder
 from .attachments import HeldPhoto, Photo
 from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
 from .components import Component
@@ -40,6 +41,7 @@ from .timers import Timer
 from .transfers import Move
 
 __all__ = [
+    "Alerts",
     "Attempt",
     "Build",
     "BuildArea",
@@ -80,6 +82,7 @@ __all__ = [
     "Photo",
     "Purchase",
     "PurchaseLine",
+    "Reminder",
     "RetailPrice",
     "RowState",
     "SentForm",

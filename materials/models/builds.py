@@ -1,12 +1,14 @@
 """A build, its measured areas, rates, elements, and the people on it."""
 
+from datetime import tzinfo
+
 from django.conf import settings
 from django.db import models
 from django.db.models.functions import Lower
 from django.utils import timezone
 
 from ..choices import Role
-from ..fields import MoneyField, PercentField, QuantityField
+from ..fields import MoneyField, PercentField, QuantityField, ZoneField, zone_named
 
 
 class Build(models.Model):
@@ -21,6 +23,8 @@ class Build(models.Model):
     # Settling up then takes own hours, at that rate, as paid by the person who worked them.
     own_hours_count = models.BooleanField(default=False)
     distance_unit = models.CharField(max_length=2, default="mi")
+    # Where it stands: by its clocks deadlines are meant.
+    time_zone = ZoneField()
     # Put away: out of the first view of the list, and nothing else.
     put_away_on = models.DateField(null=True, blank=True)
     created_at = models.DateTimeField(default=timezone.now, editable=False)
@@ -36,6 +40,11 @@ class Build(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def zone(self) -> tzinfo:
+        """The rules of its time zone."""
+        return zone_named(self.time_zone)
 
 
 class BuildArea(models.Model):

@@ -4,12 +4,14 @@ Fields in ``DERIVED`` are worked out by ``services.ledger`` alone and re-derived
 ``manage.py check_ledger``; they exist so that SQL can sum them.
 """
 
+from datetime import date, time
 from typing import Any
 
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
 
+from ..calc.deadlines import Due
 from ..calc.types import Basis, PercentOn
 from ..choices import LOT_SPLITS, PERCENT_ON, SPLITS, ChargeKind, ObtainedBy, Source, State
 from ..fields import HoursField, MoneyField, PercentField, QuantityField
@@ -35,17 +37,30 @@ class Purchase(models.Model):
     lot_split = models.CharField(max_length=12, choices=LOT_SPLITS, blank=True)
     # Hours an offer would take to fetch and prepare, as far as the builder can tell.
     expected_hours = HoursField(null=True, blank=True)
+    # When an offer ends, and by when what is ordered must be fetched: by the build's clocks, the
+    # end of the day where no time is stated.
+    ends_on = models.DateField("ends on", null=True, blank=True)
+    ends_time = models.TimeField("ends at", null=True, blank=True)
+    fetch_on = models.DateField("fetch by", null=True, blank=True)
+    fetch_time = models.TimeField("fetch by, at", null=True, blank=True)
     note = models.CharField(max_length=500, blank=True)
     landed_amount = MoneyField(default=0)
     line_count = models.PositiveIntegerField(default=0)
     unknown_count = models.PositiveIntegerField(default=0)
+    # The moment of the deadline that counts in its state; None where there is none.
+    due_at = models.DateTimeField(null=True, blank=True)
 
-    DERIVED = frozenset({"landed_amount", "line_count", "unknown_count"})
+    DERIVED = frozenset({"landed_amount", "line_count", "unknown_count", "due_at"})
 
     class Meta:
         ordering = ["-bought_on", "-pk"]
         constraints = [
             models.UniqueConstraint("build", Lower("number"), name="one_purchase_per_number"),
+            models.CheckConstraint(
+                condition=(Q(ends_on__isnull=False) | Q(ends_time__isnull=True))
+                & (Q(fetch_on__isnull=False) | Q(fetch_time__isnull=True)),
+                name="no_time_without_a_day",
+            ),
         ]
         indexes = [
             # What each person paid for is summed from it without reading the rows.
@@ -66,13 +81,24 @@ class Purchase(models.Model):
                     "line_count",
                     "unknown_count",
                     "landed_amount",
+                    "due_at",
                 ],
                 name="purchase_list",
             ),
+            models.Index(fields=["build", "due_at", "id"], name="purchase_due"),
         ]
 
     def __str__(self) -> str:
         return self.number
+
+    @property
+    def deadline(self) -> tuple[Due, date, time | None] | None:
+        """The deadline that counts in its state: the end of an offer, the fetching of an order."""
+        if self.state == State.OFFER and self.ends_on is not None:
+            return Due.ENDS, self.ends_on, self.ends_time
+        if self.state == State.ORDERED and self.fetch_on is not None:
+            return Due.FETCH, self.fetch_on, self.fetch_time
+        return None
 
 
 # Orders of the list of lines, each with an index that holds all the list may be filtered by.

@@ -72,6 +72,7 @@ class ExistingBuild:
     name: str
     currency: str
     distance_unit: str
+    time_zone: str
     rates: tuple[tuple[date | None, Decimal], ...]
     elements: dict[str, str]
     components: dict[str, ExistingComponent]
@@ -115,6 +116,7 @@ def get_existing_build(build: Build) -> ExistingBuild:
         name=build.name,
         currency=build.currency,
         distance_unit=build.distance_unit,
+        time_zone=build.time_zone,
         rates=tuple(
             DistanceRate.objects.filter(build=build).values_list("from_on", "rate").order_by()
         ),

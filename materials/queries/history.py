@@ -10,6 +10,7 @@ from django.apps import apps
 from django.db import models
 from django.utils.timezone import localtime
 
+from ..calc.deadlines import clock
 from ..calc.money import round_half_up
 from ..fields import FixedPointField
 from ..models import Build, Change, Component
@@ -216,6 +217,8 @@ def _text(field: "models.Field[Any, Any]", value: Any, names: Names) -> str:
         return "yes" if value else "no"
     if isinstance(field, models.DateTimeField):
         return f"{localtime(field.to_python(value)):%-d %b %Y, %H:%M}"
+    if isinstance(field, models.TimeField):
+        return clock(field.to_python(value))
     if isinstance(value, dict):
         return "; ".join(
             f"{name.replace('_', ' ')}: {said}" for name, said in sorted(value.items()) if said

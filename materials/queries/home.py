@@ -1,24 +1,28 @@
 """What the first page of a build shows."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from django.db.models import F, OuterRef, QuerySet, Subquery
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery
+from django.utils.timezone import make_aware
 
 from ..calc.progress.money import outlook
 from ..calc.reports import AreaRow, CostSheet
 from ..choices import State
 from ..models import Build, ImportJob, Purchase, PurchaseLine
 from ..models.imports import JobState
+from .deadlines import PASSED
 from .kept import keep, stamp_of
 from .needed import NeededRow, get_shopping_of
 from .reports import get_cost_sheet
 from .safety import list_cautions
 
 LISTED = 4
+# Which of these are shown depends on the time of day, so a few more are kept.
+DUE_LISTED, DUE_KEPT = 6, 60
 
 
 @dataclass(frozen=True)
@@ -63,6 +67,7 @@ class Figures:
     is_empty: bool
     latest: tuple[Purchase, ...]
     offers: tuple[Purchase, ...]
+    due: tuple[Purchase, ...]
 
     @property
     def is_overspent(self) -> bool:
@@ -120,7 +125,8 @@ def _work_out(build: Build, on: date, sheet: CostSheet) -> Figures:
         ),
         cautions=sum(bool(row.open) for row in list_cautions(build)),
         latest=tuple(list_latest(build)),
-        offers=tuple(list_open_offers(build)),
+        offers=tuple(list_open_offers(build, on)),
+        due=tuple(list_dated(build, on)),
         is_empty=not sheet.components and not sheet.hours.total,
     )
 
@@ -146,9 +152,21 @@ def list_latest(build: Build) -> QuerySet[Purchase]:
     return named(Purchase.objects.filter(build=build).exclude(state=State.OFFER))[:LISTED]
 
 
-def list_open_offers(build: Build) -> QuerySet[Purchase]:
-    """Offers that are neither taken nor declined, newest first."""
-    return named(Purchase.objects.filter(build=build, state=State.OFFER))[:LISTED]
+def list_open_offers(build: Build, on: date) -> QuerySet[Purchase]:
+    """Offers that are neither taken nor declined, newest first, less those that end soon."""
+    open_ones = Purchase.objects.filter(build=build, state=State.OFFER)
+    rest = open_ones.filter(Q(due_at=None) | Q(due_at__lt=_listed_since(on)))
+    return named(rest)[:LISTED]
+
+
+def _listed_since(on: date) -> datetime:
+    return make_aware(datetime.combine(on, time())) - PASSED
+
+
+def list_dated(build: Build, on: date) -> QuerySet[Purchase]:
+    """Offers and orders with a deadline, the first one first; long passed ones left out."""
+    rows = Purchase.objects.filter(build=build, due_at__gte=_listed_since(on))
+    return named(rows).order_by("due_at", "pk")[:DUE_KEPT]
 
 
 def named(rows: QuerySet[Purchase]) -> QuerySet[Purchase]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -10,6 +10,7 @@ from typing import Any
 from django.db.models import Count, Q, QuerySet, Sum
 
 from ..calc.costing import CostingError, PurchaseCost, check_purchase, cost_purchase
+from ..calc.deadlines import instant
 from ..calc.money import MAX_AMOUNT, minor_units
 from ..calc.types import Basis, ChargeInput, LineInput, PercentOn, PurchaseInput
 from ..choices import SPLITS
@@ -114,9 +115,18 @@ def derive_purchase(
         "landed_amount": cost.total,
         "line_count": len(lines),
         "unknown_count": cost.unknown_lines,
+        "due_at": due_at(purchase),
     }
     charged = tuple({"charged_amount": charge.amount} for charge in cost.charges)
     return Derived(own, tuple(rows), charged, cost)
+
+
+def due_at(purchase: Purchase) -> datetime | None:
+    """The moment of the deadline that counts now; None without one."""
+    if purchase.deadline is None:
+        return None
+    _, day, at = purchase.deadline
+    return instant(day, at, purchase.build.zone)
 
 
 def _check_amounts(cost: PurchaseCost) -> None:

@@ -19,6 +19,8 @@ SERVER_ONLY = frozenset(
         "member",
         "timer",
         "sharelink",
+        "alerts",
+        "reminder",
         "invitation",
         "importjob",
         "importrow",

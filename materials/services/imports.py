@@ -34,6 +34,7 @@ from ..models import (
 )
 from ..queries.exchange import keyed, list_components
 from ..queries.price_book import get_price_book
+from ..queries.purchases import due_at
 from .errors import LedgerError
 from .history import RECORDS
 from .import_undo import register_import
@@ -181,9 +182,11 @@ class _Import:
 
     def _write_purchases(self) -> None:
         planned = list(self.plan.purchases)
-        purchases = self._create(
-            self._copy(Purchase, purchase, build=self.build) for purchase in planned
-        )
+        purchases = [self._copy(Purchase, purchase, build=self.build) for purchase in planned]
+        for purchase in purchases:
+            # All else that is derived follows from rows that need its key.
+            purchase.due_at = due_at(purchase)
+        self._create(purchases)
         lines: list[PurchaseLine] = []
         charges: list[Charge] = []
         for purchase, source in zip(purchases, planned, strict=True):

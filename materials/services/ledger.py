@@ -48,14 +48,19 @@ def cost_purchases(build: Build, purchase_ids: Iterable[int] | None = None) -> N
 def _cost_batch(purchases: Iterable[Purchase], book: PriceBook) -> None:
     changed_lines: list[PurchaseLine] = []
     changed_charges: list[Charge] = []
+    due_anew: list[Purchase] = []
     for purchase in purchases:
         lines, charges = list(purchase.lines.all()), list(purchase.charges.all())
+        was_due = purchase.due_at
         try:
             changed = put_figures(purchase, lines, charges, book)
         except (CostingError, QuantityError) as error:
             raise LedgerError(f"Purchase {purchase.number}: {error}") from None
         changed_lines += changed.lines
         changed_charges += changed.charges
+        if purchase.due_at != was_due:
+            due_anew.append(purchase)
+    Purchase.objects.bulk_update(due_anew, ["due_at"], batch_size=BATCH)
     PurchaseLine.objects.bulk_update(changed_lines, PurchaseLine.DERIVED, batch_size=BATCH)
     Charge.objects.bulk_update(changed_charges, Charge.DERIVED, batch_size=BATCH)
 

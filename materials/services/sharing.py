@@ -10,7 +10,7 @@ from django.db import InternalError, OperationalError, transaction
 from django.db.models import F, Q
 from django.utils import timezone
 
-from ..models import Build, ShareLink, hash_token
+from ..models import Alerts, Build, ShareLink, hash_token
 from ..queries.exchange import name_key
 from .attempt_limits import UNKNOWN_SHARES, check_limit, count_attempt
 from .clock import within
@@ -90,8 +90,8 @@ def _check(build: Build, values: dict[str, Any], link: ShareLink | None) -> None
         )
 
 
-def note_opened(link: ShareLink, now: datetime) -> None:
-    """Remember that a link was opened, at most once a minute however many read it at once.
+def note_opened(link: ShareLink | Alerts, now: datetime) -> None:
+    """Remember that a link or calendar address was opened, at most once a minute, many or few.
 
     A reader need not wait for an import to finish, nor fail because of it: when the database
     is busy the opening goes uncounted.
@@ -102,7 +102,7 @@ def note_opened(link: ShareLink, now: datetime) -> None:
     due = Q(last_opened_at=None) | ~recent
     # PostgreSQL calls a database that may only be read an internal error.
     with suppress(OperationalError, InternalError):
-        ShareLink.objects.filter(due, pk=link.pk).update(
+        type(link)._default_manager.filter(due, pk=link.pk).update(
             last_opened_at=now, opened_count=F("opened_count") + 1
         )
 

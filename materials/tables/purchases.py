@@ -1,7 +1,10 @@
 """Tables of purchases and their lines."""
 
 import django_tables2 as tables
+from django.db.models import F
+from django.utils.html import format_html
 
+from ..templatetags.deadlines import deadline
 from ..templatetags.figures import UNKNOWN
 from .base import (
     NONE,
@@ -31,11 +34,27 @@ class PurchaseTable(LedgerTable):
     bought_on = DayColumn(verbose_name="Date", order_by=by("bought_on"))
     supplier = tables.Column(order_by=by("supplier__name"), default=NONE)
     state = tables.Column(order_by=by("state"))
+    # Stands under the state, and is sorted by through links of the page.
+    due_at = tables.Column(verbose_name="Deadline", visible=False)
     paid_by = tables.Column(
         verbose_name="Paid by", order_by=by("paid_by__name"), default=NONE, attrs=WIDE_ONLY
     )
     line_count = NumberColumn(verbose_name="Lines", order_by=by("line_count"), attrs=NUM_WIDE)
     landed_amount = MoneyColumn(verbose_name="Landed cost", order_by=by("landed_amount"))
+
+    def order_due_at(self, rows, is_descending):
+        """The first deadline first and what has none at the end, on every database; or reversed."""
+        due = F("due_at")
+        if is_descending:
+            return rows.order_by(due.desc(nulls_first=True), "-pk"), True
+        return rows.order_by(due.asc(nulls_last=True), "pk"), True
+
+    def render_state(self, value, record):
+        due = deadline(record, self.build)
+        return format_html('{}<span class="under">{}</span>', value, due) if due else value
+
+    def value_state(self, value):
+        return value
 
     def render_landed_amount(self, value, record, column):
         text = column.render(value, self)

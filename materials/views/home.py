@@ -7,7 +7,8 @@ from django.utils import timezone
 
 from ..calc.pictures.bars import strip
 from ..models import Build
-from ..queries.home import count_waiting, get_figures
+from ..queries.deadlines import in_order
+from ..queries.home import DUE_LISTED, count_waiting, get_figures
 from ..queries.labour import get_timer
 from .base import build_view, page
 
@@ -18,6 +19,7 @@ def home(request: HttpRequest, build: Build) -> HttpResponse:
     figures = get_figures(build, timezone.localdate())
     context: dict[str, Any] = {"figures": figures}
     if not figures.is_empty:
+        context["due"] = in_order(figures.due, timezone.now())[:DUE_LISTED]
         pieces = (("paid", figures.spent), ("committed", figures.committed))
         context |= {
             "bar": strip(pieces, figures.budget),

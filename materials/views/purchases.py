@@ -11,6 +11,7 @@ from django.utils import timezone
 from .. import access
 from ..calc.reports import per
 from ..choices import SPLITS, State
+from ..forms.deadlines import PAIRS
 from ..forms.filters import LineFilter, PurchaseFilter
 from ..forms.purchases import ChargeForm, LineForm, PurchaseForm
 from ..forms.rows import rows_of
@@ -33,6 +34,7 @@ from ..services.errors import LedgerError
 from ..services.purchases import save_purchase
 from ..services.suppliers import get_or_add_supplier
 from ..tables.purchases import LineTable, PurchaseTable
+from ..templatetags.deadlines import full_words
 from ..templatetags.figures import count, money_text
 from .base import build_view, number_of, page, record_urls, show_list
 from .editing import edit, form_over, with_rows
@@ -40,6 +42,8 @@ from .offers import STEPS, offer_context
 from .photos import photo_block, save_photos
 from .saved import saved_at
 
+# Boxes of deadlines, which a copy takes over: lots of one auction end together.
+DEADLINES = tuple(name for pair in PAIRS.items() for name in pair)
 Lines, Charges = rows_of(LineForm), rows_of(ChargeForm)
 
 
@@ -47,6 +51,7 @@ Lines, Charges = rows_of(LineForm), rows_of(ChargeForm)
 def purchases(request: HttpRequest, build: Build) -> HttpResponse:
     """Purchases."""
     judge = ("Judge offer", reverse("log", args=[build.pk]) + "?state=offer")
+    by_deadline = ("In order of deadline", "?sort=due_at")
     return show_list(
         request,
         build,
@@ -57,7 +62,7 @@ def purchases(request: HttpRequest, build: Build) -> HttpResponse:
         title="Purchases",
         add_url=reverse("log", args=[build.pk]),
         add_label="Log purchase",
-        links=[judge] if access.may_edit(request.user, build) else [],
+        links=[judge, by_deadline] if access.may_edit(request.user, build) else [by_deadline],
     )
 
 
@@ -120,6 +125,7 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         total=cost.total,
         notes=notes,
         photos=photo_block(request, build, record),
+        facts=_deadlines(build, record),
         edit_url=reverse("purchase_edit", args=[build.pk, pk]),
         **record_urls(build, "purchase", pk),
         # What the short form does not hold is copied by the long one.
@@ -132,6 +138,14 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         cautions=cautions_of(lines, record),
         **offer_context(build, record),
     )
+
+
+def _deadlines(build: Build, record: Purchase) -> list[tuple[str, str]]:
+    """Its deadlines as stated: the end of what is no offer any more is past interest."""
+    stated = [("Fetch by", record.fetch_on, record.fetch_time)]
+    if record.state in (State.OFFER, State.DECLINED):
+        stated.insert(0, ("Ends", record.ends_on, record.ends_time))
+    return [(label, full_words(day, at, build)) for label, day, at in stated if day is not None]
 
 
 def _per_usable(line: Any) -> Any:
@@ -237,7 +251,7 @@ def _start(request: HttpRequest, build: Build, pk: int | None) -> dict[str, Any]
         start["supplier"] = original.supplier.name if original.supplier else ""
         start["paid_by"] = original.paid_by.name if original.paid_by else ""
         start["state"] = COPIED_STATE.get(State(original.state), original.state)
-        for name in ("lot_price_amount", "lot_split", "expected_hours"):
+        for name in ("lot_price_amount", "lot_split", "expected_hours", *DEADLINES):
             start[name] = getattr(original, name)
     return start
 

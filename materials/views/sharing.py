@@ -191,7 +191,7 @@ def shared(request: HttpRequest, token: str) -> HttpResponse:
     try:
         link = access.open_link(token, timezone.localdate())
     except access.NotFound:
-        answer = _wrong(request)
+        answer = wrong_token(request)
     else:
         if request.method in ("GET", "HEAD"):
             answer = _sheet(request, link)
@@ -201,7 +201,7 @@ def shared(request: HttpRequest, token: str) -> HttpResponse:
     return _private(answer)
 
 
-def _wrong(request: HttpRequest) -> HttpResponse:
+def wrong_token(request: HttpRequest) -> HttpResponse:
     """The page of any address that is not there; a bare line for a host that tries too many."""
     try:
         count_wrong_token(address=address_of(request), at=timezone.now())

@@ -113,6 +113,11 @@ ROUTES = {
     "purchase_state": (POST_ONLY, "purchase"),
     "purchase": (READ, "purchase"),
     "purchase_edit": (EDIT, "purchase"),
+    "deadlines": (READ, None),
+    "calendar_make": (READ, None),
+    "calendar_revoke": (READ, None),
+    "deadline_mail": (READ, None),
+    "calendar": (ANYBODY, "calendar_token"),
     "conversions": (READ, None),
     "conversion_add": (EDIT, None),
     "conversion_edit": (EDIT, "conversion"),
@@ -203,6 +208,7 @@ NOT_OF_BUILD = {
     "build_file_new",
     "compare",
     "shared",
+    "calendar",
     "health",
     "account",
     "password_change",
@@ -256,7 +262,7 @@ OF_ANY_KIND = {"record_delete", "record_history", "photos", "photo_add"}
 def address(name: str, build, records) -> str:
     """The address of a route for a build and its record."""
     kind = ROUTES[name][1]
-    if name == "shared":
+    if name in ("shared", "calendar"):
         return reverse(name, args=[records[kind]])
     named = [build.pk] if name in OF_BUILD else []
     named += [kind] if name in OF_ANY_KIND else []

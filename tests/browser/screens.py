@@ -2,7 +2,8 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, time, timedelta
+from decimal import Decimal
 from typing import Any
 
 from django.urls import get_resolver, reverse
@@ -21,7 +22,7 @@ from materials.services.sharing import make_link
 from materials.services.transfers import save_transfer
 from materials.takeoffs.calc.takeoff import SHAPES
 from materials.takeoffs.services import UseMode, use_for_area, use_for_component
-from tests.entries import Entries
+from tests.entries import Entries, line
 from tests.imports.steps import run, small_import
 from tests.photo_files import jpeg, sent
 
@@ -49,6 +50,7 @@ NO_SCREEN = {
     "password_new": "for who comes by a link: test_members.py",
     "download_table": "a CSV file",
     "download_tables": "an archive",
+    "calendar": "a calendar",
     "photo": "a picture by itself",
     "photo_small": "a picture by itself",
 }
@@ -167,6 +169,20 @@ def link_made(page: Any) -> None:
     page.locator("#entry [name=label]").fill("Aunt Ida")
     press(page, "Make link")
     page.locator("#link").wait_for()
+
+
+def address_shown(page: Any) -> None:
+    """A calendar address that is shown for the only time."""
+    press(page, "Make the address")
+    page.locator("#link").wait_for()
+
+
+def address_made(page: Any) -> None:
+    """The deadlines of somebody who has a calendar address."""
+    page.get_by_role("link", name="Make a", exact=False).last.click()
+    address_shown(page)
+    page.get_by_role("link", name="Deadlines", exact=True).last.click()
+    page.get_by_text("You have a calendar address").wait_for()
 
 
 def shared(page: Any) -> None:
@@ -332,6 +348,10 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
         at("{declined}", label="declined"),
     ),
     "purchase_edit": (at("{purchase}"),),
+    "deadlines": (at(), at(label="with an address", act=address_made)),
+    "calendar_make": (at(), at(label="made", act=address_shown)),
+    "calendar_revoke": (at(),),
+    "deadline_mail": (at(),),
     "conversions": (at(),),
     "conversion_add": (
         at(),
@@ -461,6 +481,7 @@ AREAS = {
     "several": "compare build_archive moves move_add move move_edit",
     "lifecycle": "life_choices life_choice_add life_choice life_choice_edit cost_indexes"
     " cost_index_add cost_index_edit",
+    "deadlines": "deadlines calendar_make calendar_revoke deadline_mail",
     "stock": "conversions conversion_add conversion_edit left_over stock_take left_over_add"
     " left_over_edit",
     "cutting": "cutting_plans cutting_plan_add cutting_plan cutting_plan_edit cutting_plan_take",
@@ -523,6 +544,12 @@ def records_of(build: Build) -> dict[str, Any]:
     found |= moved_to_a_second(owner, build, joist)
     entries = Entries(owner, build)
     piece = build.components.get(name="Window buck piece")
+    soon = {"ends_on": timezone.localdate() + timedelta(days=1), "ends_time": time(18)}
+    offered = line(found["board"], "9 pieces", unit_price=Decimal(2))
+    entries.purchase("P97", offered, state="offer", supplier="Ford barn", **soon)
+    late = {"fetch_on": timezone.localdate() - timedelta(days=2), "fetch_time": time(9)}
+    ordered = line(found["board"], "9 pieces", unit_price=Decimal(2))
+    entries.purchase("P98", ordered, state="ordered", **late)
     found["cutting_plan"] = entries.cutting_plan("Bucks of a shed", found["board"], piece)
     found |= {name: small_import(entries) for name in ("import", "running", "done")}
     run(entries, found["done"])

@@ -116,3 +116,33 @@ def test_choices_are_read_without_case_and_with_any_apostrophe():
 )
 def test_yes_and_no(cell, value):
     assert read(Kind.YES_NO, cell) is value
+
+
+@pytest.mark.parametrize(
+    ("cell", "value"),
+    [
+        ("18:00", time(18)),
+        ("6:30 pm", time(18, 30)),
+        (time(18), time(18)),
+        # What is reckoned of a time is a binary share of the day, seldom the whole minute.
+        (time(17, 59, 59, 999_997), time(18)),
+        (datetime(2026, 4, 3, 9, 30), time(9, 30)),  # noqa: DTZ001
+        (0.75, time(18)),
+        (0, time(0)),
+        (0.99999, time(0)),
+    ],
+)
+def test_times_of_day(cell, value):
+    assert read(Kind.TIME, cell) == value
+
+
+@pytest.mark.parametrize("cell", ["18", "soon", 18, -0.25, True, date(2026, 4, 3), "25:00"])
+def test_what_is_no_time_of_day(cell):
+    with pytest.raises(CellError, match="is not a time: enter it like 18:00 or 6:30 pm"):
+        read(Kind.TIME, cell)
+
+
+def test_a_time_zone_is_found_in_any_case():
+    assert read(Kind.ZONE, "america/new york") == "America/New_York"
+    with pytest.raises(CellError, match="is not known here: enter a time zone"):
+        read(Kind.ZONE, "../etc/passwd", hint="a time zone, like Europe/Lisbon")

@@ -296,7 +296,7 @@ def test_two_rows_of_one_conversion_are_two_outputs():
 # What differs from the first row of a group in every column that stands there once.
 ANOTHER: dict[Kind, Any] = {
     Kind.TEXT: "Batten", Kind.DATE: "2026-01-02", Kind.QUANTITY: "1 ft", Kind.AMOUNT: 3,
-    Kind.HOURS: 7,
+    Kind.HOURS: 7, Kind.TIME: "7:00",
 }  # fmt: skip
 OF_FIRST = [
     (sheet, column)
@@ -332,6 +332,34 @@ def test_the_balance_is_told_at_the_row_that_passes_what_there_is():
         "Left over row 2, Quantity: That is 6 ft more “Plank” than there is: 216 ft usable came"
         " in. Lower it, or add what is missing."
     )
+
+
+@pytest.mark.parametrize(
+    ("day", "at", "column", "said"),
+    [
+        (None, "18:00", "Ends on", "There is a time without its day: enter the day too."),
+        ("2027-03-28", "1:30", "Ends at", "Clocks are set forward over this time"),
+        ("2027-03-28", "soon", "Ends at", "“soon” is not a time: enter it like 18:00 or 6:30 pm."),
+    ],
+)
+def test_a_deadline_is_there_by_the_clocks_of_the_build(day, at, column, said):
+    """Lisbon sets its clocks from 1:00 to 2:00 on 28 March 2027 (IANA time zone database)."""
+    sheets = small_sheets()
+    sheets["Build"].append(["Time zone", "europe/lisbon"])
+    for title, value in (("Ends on", day), ("Ends at", at)):
+        sheets["Purchases"][0].append(title)
+        for row in sheets["Purchases"][1:]:
+            row.append(None)
+        put(sheets, "Purchases", 5, title, value)
+    (text,) = sentences_of(sheets)
+    assert text.startswith(f"Purchases row 5, {column}: {said}")
+
+
+def test_a_time_zone_that_is_not_there_is_refused():
+    sheets = small_sheets()
+    sheets["Build"].append(["Time zone", "Moon/Base"])
+    (text,) = sentences_of(sheets)
+    assert text.endswith("“Moon/Base” is not known here: enter a time zone, like Europe/Lisbon.")
 
 
 def test_the_balance_is_not_judged_while_quantities_are_faulty():

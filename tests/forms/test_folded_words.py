@@ -1,5 +1,6 @@
 """What stands folded away in the short form is said in words before it is saved."""
 
+from datetime import date, time
 from decimal import Decimal as D
 
 import pytest
@@ -17,6 +18,10 @@ SAID = {
     "distance_text": ("46", "46 mi of haulage"),
     "haulage_amount": (D(18), "haulage $18.00"),
     "expected_hours": (D("2.5"), "2.5 h expected"),
+    "ends_on": (date(2026, 5, 8), "ends on 8 May 2026"),
+    "ends_time": (time(18), "ends at 18:00"),
+    "fetch_on": (date(2026, 5, 9), "fetch by 9 May 2026"),
+    "fetch_time": (time(9, 30), "fetch by 9:30"),
     "obtained_by": ("dismantled", "obtained by: dismantled"),
     "origin_year": (1931, "taken from something built in 1931"),
     "through_fire": (True, "been through a fire"),

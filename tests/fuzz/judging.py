@@ -16,9 +16,15 @@ from .world import World, digest, rows_written
 
 FINE = {200, 204, 206, 301, 302, 304, 400, 403, 404, 405, 409, 413, 422, 429}
 # Reading these notes that they were read.
-NOTES_READING = {"shared"}
+NOTES_READING = {"shared", "calendar"}
 # Also those who may only look have something of their own there.
-OWN_TO_ALL = {"member_person", "member_leave"}
+OWN_TO_ALL = {
+    "member_person",
+    "member_leave",
+    "calendar_make",
+    "calendar_revoke",
+    "deadline_mail",
+}
 # A row of an import keeps what was typed into it, wrong as it may be, until it is imported.
 KEEPS_TYPED = {"import_row", "import_rows"}
 _TRACE = re.compile(rb"Traceback \(most recent call|File &quot;/|File \"/\S+\.py\"")

@@ -218,6 +218,7 @@ def _records(entries: Entries) -> dict[str, Any]:
     found["undone"] = Change.objects.filter(build=entries.build, record_type="task").last()
     found["photo"] = add_photos(**entries.by, record=found["purchase"], files=[sent(jpeg())])[0]
     found["share"], found["share_token"] = entries.share_link("Ida")
+    found["calendar_token"] = entries.calendar_token()
     found["import"] = small_import(entries)
     entries.use(found["takeoff"], "net", board)
     found["estimate"] = entries.estimate(entries.build)

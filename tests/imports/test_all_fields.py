@@ -82,7 +82,11 @@ ALONE: dict[tuple[str, str], tuple[str, type, str, Any]] = {
 # Fields that no column of somebody's table is asked for: kept as they are in a new record.
 NOT_ASKED: dict[type[Model], set[str]] = {
     # It is numbered as it is written; a lot is one row with its total.
-    Purchase: {"number", "lot_price_amount", "lot_split", "expected_hours"},
+    # Such tables tell of what was bought; deadlines that are to come are typed with the offer.
+    Purchase: {
+        "number", "lot_price_amount", "lot_split", "expected_hours",
+        "ends_on", "ends_time", "fetch_on", "fetch_time",
+    },
     # What is said for a lot, an offer's terms or the cautions is typed into the ledger itself.
     LINE: {
         "lot_weight", "origin_year", "through_fire", "price_breaks", "most_text", "step_text",

@@ -1,6 +1,6 @@
 """Each constraint of the database, broken once."""
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, time
 from decimal import Decimal as D
 
 import pytest
@@ -9,6 +9,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import ProtectedError
 
 from materials.models import (
+    Alerts,
     BuildArea,
     Component,
     Conversion,
@@ -38,6 +39,7 @@ from materials.models import (
     Photo,
     Purchase,
     PurchaseLine,
+    Reminder,
     RetailPrice,
     SentForm,
     Share,
@@ -52,6 +54,13 @@ from tests.world import once
 pytestmark = once("records")
 DAY = date(2026, 5, 4)
 NOW = datetime(2026, 5, 4, 12, tzinfo=UTC)
+
+
+def second_reminder(build, records):
+    """Another mail to the same member of the same deadline."""
+    what = {"member": build.members.first(), "purchase": records["purchase"], "due_at": NOW}
+    Reminder.objects.create(**what, claimed_at=NOW)
+    return Reminder(**what, claimed_at=NOW)
 
 
 def twin(model, **values):
@@ -230,6 +239,11 @@ BREAKS = {
     "one_import_name": second_of_job(ImportName, kind="supplier", key="yard", name="Yard"),
     "one_import_mapping": second_mapping,
     "left_over_above_zero": changed(LeftOver, base_qty=D(0)),
+    "no_time_without_a_day": changed(Purchase, ends_time=time(18)),
+    "calendar_address_has_a_day": lambda build, records: Alerts(
+        member=build.members.first(), token_hash="0" * 64
+    ),
+    "one_reminder_per_deadline": second_reminder,
     "opened_link_has_a_time": lambda build, records: ShareLink(
         build=build, label="Ann", token_hash="0" * 64, opened_count=1
     ),

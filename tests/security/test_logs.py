@@ -15,6 +15,7 @@ from django.urls import reverse
 from buildledger import logs
 from buildledger.env import read_log_format
 from buildledger.logs import JsonLines, PlainLines, hide, logging_settings
+from materials.models import Alerts
 from materials.services import mail as mails
 from tests.entries import line
 from tests.photo_files import jpeg, sent
@@ -120,6 +121,10 @@ def walk(cast, build, entries, settings, monkeypatch) -> set[str]:
     shared, secret = entries.share_link("Aunt Ida")
     used |= {secret, shared.token_hash}
     url = reverse("shared", args=[secret])
+    calendar = entries.calendar_token()
+    used |= {calendar, Alerts.objects.get().token_hash}
+    for path in (reverse("calendar", args=[calendar]), f"/calendar/{calendar}x", "/calendar/mine/"):
+        Client().get(path)
     for path in (url, f"{url}deeper/", f"{url[:-1]}", f"/shared/{secret}x/"):
         guest.get(path)
     guest.post(url)

@@ -426,6 +426,7 @@ def test_out_as_a_workbook_and_in_again(world):
     stream = io.BytesIO()
     write_workbook(world.build, stream)
     made = bring_in(stream.getvalue(), name="Copy")
+    assert list(find_differences(made)) == []
     left = [(model, name) for model, names in NOT_CARRIED.items() for name in names]
     left.append((Build, "name"))
     one, other = (changed(tell(which), *left) for which in (world.build, made))

@@ -5,7 +5,7 @@ stands in ``RULES``, and what cannot stand together in one row is spread over se
 """
 
 from collections.abc import Iterator
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -84,6 +84,7 @@ MODELS: tuple[type[models.Model], ...] = tuple(
 RULES: dict[tuple[type[models.Model], str], list[Any]] = {
     (Build, "currency"): ["EUR"],
     (Build, "distance_unit"): ["km"],
+    (Build, "time_zone"): ["Europe/Lisbon", "America/Halifax"],
     (BuildArea, "label"): ["Porch area"],
     (BuildArea, "area_unit"): ["sq m"],
     (Element, "code"): ["Q10", "Q11"],
@@ -156,13 +157,18 @@ def value_of(field: models.Field, n: int, links: dict[type[models.Model], Any]) 
         return Decimal(7 + 2 * n) + Decimal("0.25")
     if isinstance(field, models.IntegerField):
         return 7 + 2 * n
-    if isinstance(field, models.DateTimeField):
-        return datetime(2026, 5, 1 + n, 9, tzinfo=get_current_timezone())
-    if isinstance(field, models.DateField):
-        return DAY + timedelta(days=n)
+    if isinstance(field, models.DateField | models.TimeField):
+        return moment_of(field, n)
     if isinstance(field, models.CharField):
         return f"{field.name.replace('_', ' ')} {n}"
     raise AssertionError(f"No value is known for {field}: give it a rule.")
+
+
+def moment_of(field: models.Field, n: int) -> Any:
+    """A day, a time of day, or both."""
+    if isinstance(field, models.DateTimeField):
+        return datetime(2026, 5, 1 + n, 9, tzinfo=get_current_timezone())
+    return time(18 - n, 30) if isinstance(field, models.TimeField) else DAY + timedelta(days=n)
 
 
 class World:

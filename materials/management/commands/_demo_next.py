@@ -24,6 +24,7 @@ def add_next(user: User, first: Build) -> None:
         values={
             "name": NAME,
             "currency": first.currency,
+            "time_zone": first.time_zone,
             "retail_tax_percent": first.retail_tax_percent,
             "own_labour_rate": first.own_labour_rate,
         },
