@@ -5,6 +5,8 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
+from django.db.models import F
+
 from ..calc.prices import new_cost_of_one
 from ..calc.shopping import ToGet
 from ..choices import State
@@ -68,5 +70,6 @@ def list_known(build: Build, on: date) -> list[KnownComponent]:
 
 
 def list_offers(build: Build) -> list[Purchase]:
-    """Every offer that is neither taken nor declined."""
-    return list(named(Purchase.objects.filter(build=build, state=State.OFFER)))
+    """Every offer that is neither taken nor declined, what ends first before all others."""
+    rows = named(Purchase.objects.filter(build=build, state=State.OFFER))
+    return list(rows.order_by(F("due_at").asc(nulls_last=True), "-pk"))

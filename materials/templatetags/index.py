@@ -53,7 +53,6 @@ GROUPS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             Entry("needed", "Still needed"),
             Entry("log", "Judge offer", query="?state=offer", edits=True),
             Entry("purchases", "Open offers", query="?state=offer&sort=due_at"),
-            Entry("deadlines", "Deadlines", "deadlines"),
             Entry("purchases", "Purchases", "purchases"),
             Entry("sourcing", "Sourcing plan"),
             Entry("suppliers", "Suppliers", "suppliers"),

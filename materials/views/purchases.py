@@ -51,7 +51,7 @@ Lines, Charges = rows_of(LineForm), rows_of(ChargeForm)
 def purchases(request: HttpRequest, build: Build) -> HttpResponse:
     """Purchases."""
     judge = ("Judge offer", reverse("log", args=[build.pk]) + "?state=offer")
-    by_deadline = ("In order of deadline", "?sort=due_at")
+    deadlines = ("Deadlines", reverse("deadlines", args=[build.pk]))
     return show_list(
         request,
         build,
@@ -62,7 +62,7 @@ def purchases(request: HttpRequest, build: Build) -> HttpResponse:
         title="Purchases",
         add_url=reverse("log", args=[build.pk]),
         add_label="Log purchase",
-        links=[judge, by_deadline] if access.may_edit(request.user, build) else [by_deadline],
+        links=[judge, deadlines] if access.may_edit(request.user, build) else [deadlines],
     )
 
 
