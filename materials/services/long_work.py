@@ -16,6 +16,7 @@ import contextlib
 import fcntl
 import hashlib
 import hmac
+import io
 import json
 import logging
 import os
@@ -49,6 +50,8 @@ KEPT = 60 * 60
 # Pieces of work at once in one worker, and results kept of one person and kind.
 AT_ONCE, MOST_KEPT = 2, 4
 TRIES = 5
+# A result up to this size is held in memory where there is no folder.
+SMALL = 4 * 1024 * 1024
 # How far it is, is written this often at most.
 TOLD_EVERY = 300 * 10**6
 _slots = threading.BoundedSemaphore(AT_ONCE)
@@ -162,14 +165,19 @@ def _seal(data: bytes) -> bytes:
 
 
 def _at_once(make: Make) -> Work:
-    stream = tempfile.SpooledTemporaryFile(4 * 1024 * 1024)  # noqa: SIM115 (its reader closes it)
+    stream = tempfile.SpooledTemporaryFile(SMALL)  # noqa: SIM115 (its reader closes it)
     try:
         make(stream, told_nobody)
+        is_small = stream.tell() < SMALL
+        stream.seek(0)
+        small = io.BytesIO(stream.read()) if is_small else None
     except BaseException:
         stream.close()
         raise
-    stream.seek(0)
-    return Work("done", stream)
+    if small is None:
+        return Work("done", stream)
+    stream.close()
+    return Work("done", small)
 
 
 class _Thread(threading.Thread):
