@@ -117,6 +117,8 @@ AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "csrfmiddlewaretoken", "n
 AXES_VERBOSE = False
 # How many proxies stand in front, each adding to X-Forwarded-For: whom a limit counts.
 PROXIES = read_count("PROXIES")
+# Plans and files that take long are worked out beside the request that asks for them.
+LONG_WORK_BESIDE = True
 PASSWORD_RESET_TIMEOUT = 24 * 60 * 60
 LOGIN_URL = "sign_in"
 LOGIN_REDIRECT_URL = "builds"

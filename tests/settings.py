@@ -13,6 +13,8 @@ STORAGES = {
     **STORAGES,
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
+# A test's transaction is seen by its own connection alone.
+LONG_WORK_BESIDE = False
 # Else each test client would read the whole folder of static files again.
 WHITENOISE_AUTOREFRESH = True
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":

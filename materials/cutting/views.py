@@ -1,8 +1,9 @@
 """Cutting plans: typed, worked out, kept, taken."""
 
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, NamedTuple
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
@@ -14,11 +15,12 @@ from ..calc.units import Unit
 from ..forms.rows import rows_of
 from ..models import Build, Component, CuttingPlan
 from ..queries.components import list_components
+from ..services.long_work import Work, do_value, forget, key_of
 from ..templatetags.figures import money_text, rate_text
 from ..views.base import build_view, number_of, page, record_urls, show_list
 from ..views.editing import edit, form_over, posted, with_rows
 from .calc.store import to_data
-from .calc.types import CuttingError, Order, Plan
+from .calc.types import CuttingError, Order
 from .forms import (
     MOST_ROWS,
     BuyForm,
@@ -29,7 +31,7 @@ from .forms import (
 )
 from .queries.board_sources import board_sources
 from .queries.plans import (
-    ShownPlan,
+    WEB_SECONDS,
     get_plan,
     list_plans,
     next_plan_name,
@@ -84,7 +86,7 @@ def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None)
     known = starting_rows(start) if start else {"notes": []}
     form = form_over(CuttingForm, request, build, record, _start(build, pk, start))
     rows = {name: _rows(request, build, record, name, known.get(name)) for name in ROWS}
-    worked = _work(form, rows)
+    worked = _work(request, form, rows)
 
     def save(valid: Any) -> tuple[str, str]:
         saved = save_plan(
@@ -92,7 +94,7 @@ def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None)
             build=build,
             plan=record,
             values=valid.values(),
-            result=to_data(worked[2]),
+            result=to_data(worked.plan),
             **{name: each.rows() for name, each in rows.items()},
         )
         return reverse("cutting_plan", args=[build.pk, saved.pk]), "The plan is saved."
@@ -105,7 +107,7 @@ def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None)
             {"heading": heading, "help": help_text, "formset": rows[name]}
             for name, heading, help_text in PARTS
         ],
-        look=lambda: {"shown": _shown(build, form, rows, worked)},
+        look=lambda: _shown(build, form, rows, worked),
         save=save,
         template="cutting/edit.html",
         section="cutting",
@@ -118,6 +120,7 @@ def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None)
         else reverse("cutting_plan", args=[build.pk, pk]),
         **record_urls(build, "cutting-plan", pk),
         preview_template="cutting/_result.html",
+        answer="cutting/_result.html",
         submit_label="Save plan",
     )
 
@@ -160,8 +163,20 @@ def _start_component(request: HttpRequest, build: Build) -> Component | None:
     return list_components(build).get(pk=number) if number is not None else None
 
 
-def _work(form: CuttingForm, rows: dict[str, Any]) -> Any:
-    """The plan for what was typed; None where there is none, with the reason on the form."""
+class Worked(NamedTuple):
+    """What was typed, and the plan for it once it is worked out."""
+
+    order: Order
+    unit: Unit
+    plan: Any
+    work: Work
+
+
+def _work(request: HttpRequest, form: CuttingForm, rows: dict[str, Any]) -> Worked | None:
+    """The plan for what was typed; None where there is none, with the reason on the form.
+
+    While it is worked out, the form is only looked at.
+    """
     if not form.is_bound or not all([each.is_valid() for each in (form, *rows.values())]):
         return None
     typed = {name: [SimpleNamespace(**row) for row in each.rows()] for name, each in rows.items()}
@@ -172,22 +187,38 @@ def _work(form: CuttingForm, rows: dict[str, Any]) -> Any:
         return None
     try:
         order, unit = order_of(form.cleaned_data["kerf_text"], **typed)
-        return order, unit, work_out(order)
+        key = key_of(request.user, "cutting", order)
+        work, plan = do_value(key, lambda: work_out(order))
     except QuantityError as error:
         form.add_refusal(str(error), None)
     except CuttingError as error:
         for fault in error.faults:
             form.add_refusal(fault, None)
+    else:
+        if plan is None:
+            _only_look(request, form, key, work)
+        return Worked(order, unit, plan, work)
     return None
 
 
-def _shown(
-    build: Build, form: CuttingForm, rows: dict[str, Any], worked: tuple[Order, Unit, Plan]
-) -> ShownPlan:
+def _only_look(request: HttpRequest, form: CuttingForm, key: str, work: Work) -> None:
+    """Have a form given back as typed, whose plan is not there yet."""
+    if work.state == "stopped":
+        forget(key)
+    if "look" not in form.data:
+        form.data = form.data.copy()
+        form.data["look"] = "1"
+        messages.info(request, "Not saved yet: the plan is still being worked out.")
+
+
+def _shown(build: Build, form: CuttingForm, rows: dict[str, Any], worked: Worked) -> dict[str, Any]:
+    if worked.plan is None:
+        so_far = min(worked.work.seconds, WEB_SECONDS)
+        return {"shown": None, "work": worked.work, "so_far": so_far, "limit": WEB_SECONDS}
     components = [row["component"] for row in rows["needs"].rows()]
-    order, unit, plan = worked
+    keep = form.cleaned_data["keep_text"]
     money = _money(build)
-    return show(order, unit, plan, form.cleaned_data["keep_text"], components, money)
+    return {"shown": show(worked.order, worked.unit, worked.plan, keep, components, money)}
 
 
 def _money(build: Build) -> Any:

@@ -19,6 +19,7 @@ from ..queries.rows import (
 )
 from ..queries.uploads import list_uploads
 from ..services.build_files import import_build
+from ..services.long_work import Tell, told_nobody
 from ..services.restore import refuse_full, restore_rows, restore_upload
 from .backup_file import DAMAGED, EVERYTHING, ONE_BUILD, Bundle, BundleFile
 from .faults import WorkbookError
@@ -63,23 +64,37 @@ def _write_everything(bundle: Bundle) -> Counts:
     return Counts(builds, rows, uploads)
 
 
-def write_build(build: Build, stream: IO[bytes]) -> Counts:
-    """One build with its history and photos; accounts, members and links stay behind."""
+def write_build(build: Build, stream: IO[bytes], tell: Tell = told_nobody) -> Counts:
+    """One build with its history and photos; accounts, members and links stay behind.
+
+    ``tell`` is told how many tables and photos are written.
+    """
     bundle = Bundle(stream)
     with bundle.dropped_on_error():
-        return _write_one(bundle, build)
+        return _write_one(bundle, build, tell)
 
 
-def _write_one(bundle: Bundle, build: Build) -> Counts:
+def _write_one(bundle: Bundle, build: Build, tell: Tell) -> Counts:
     rows = 0
+    kinds = list_build_models()
+    folder = f"builds/{build.pk}"
+    steps = len(kinds) + sum("/tables/" not in name for name in list_uploads(folder))
     with consistent_read():
-        for model in list_build_models():
+        for place, model in enumerate(kinds):
+            tell(place, steps)
             rows += bundle.add_rows(
                 model._meta.label_lower, list_columns(model), iterate_rows(model, build)
             )
-    # Those of deleted photos too: the history can bring them back.
-    photos = (name for name in list_uploads(f"builds/{build.pk}") if "/tables/" not in name)
-    uploads = _add_uploads(bundle, photos)
+    # Listed after the rows, so that all that they name is there; those of deleted photos too,
+    # which the history can bring back.
+    photos = [name for name in list_uploads(folder) if "/tables/" not in name]
+
+    def counted() -> Iterator[str]:
+        for place, name in enumerate(photos, len(kinds)):
+            tell(place, len(kinds) + len(photos))
+            yield name
+
+    uploads = _add_uploads(bundle, counted())
     bundle.finish(ONE_BUILD, timezone.now(), name=build.name)
     return Counts(1, rows, uploads)
 

@@ -15,9 +15,10 @@ import zipfile
 from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
-from typing import IO, Any, BinaryIO
+from typing import IO, Any
 
 from ..models import Build
+from ..services.long_work import Tell, told_nobody
 from .csv_guard import guarded
 from .pages import clean
 from .schema import BUILD, SHEETS, TITLES
@@ -58,9 +59,10 @@ def write_csv(title: str, build: Build, stream: IO[bytes]) -> None:
     text.detach()
 
 
-def write_archive(build: Build, stream: BinaryIO) -> None:
-    """Enter a zip of all sheets, each named after its title."""
+def write_archive(build: Build, stream: IO[bytes], tell: Tell = told_nobody) -> None:
+    """Enter a zip of all sheets, each named after its title; ``tell`` is told how many."""
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
-        for title in TITLES:
+        for place, title in enumerate(TITLES):
+            tell(place, len(TITLES))
             with archive.open(f"{title}.csv", "w", force_zip64=True) as part:
                 write_csv(title, build, part)

@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import date, datetime, time
-from typing import Any, BinaryIO
+from typing import IO, Any
 
 import xlsxwriter
 from xlsxwriter.worksheet import Worksheet
@@ -87,7 +87,7 @@ class CellStyle:
 class Book(AbstractContextManager["Book"]):
     """A workbook that goes to a binary stream when the block ends without an error."""
 
-    def __init__(self, stream: BinaryIO, build: Build, style: CellStyle, written_on: date):
+    def __init__(self, stream: IO[bytes], build: Build, style: CellStyle, written_on: date):
         self.build, self.style, self.written_on = build, style, written_on
         self._folder = tempfile.TemporaryDirectory(prefix="workbook-")
         self.workbook = xlsxwriter.Workbook(

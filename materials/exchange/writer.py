@@ -6,7 +6,7 @@ what they need in passing, so that no sheet is ever held as a whole.
 
 from collections.abc import Iterator
 from datetime import date
-from typing import BinaryIO
+from typing import IO
 
 from django.utils import timezone
 
@@ -15,6 +15,7 @@ from ..calc.reports import CostSheet
 from ..models import Build
 from ..queries import exchange as queries
 from ..queries.reports import get_cost_sheet
+from ..services.long_work import Tell, told_nobody
 from . import schema
 from .about import write_about
 from .columns import Sheet
@@ -28,12 +29,17 @@ from .sheet_rows import Row, build_rows, rows_of
 ATTEMPTS = 3
 
 
-def write_workbook(build: Build, stream: BinaryIO, on: date | None = None) -> None:
-    """Write every sheet of a build, and its cost sheet of a day, to a binary stream."""
+def write_workbook(
+    build: Build, stream: IO[bytes], on: date | None = None, tell: Tell = told_nobody
+) -> None:
+    """Write every sheet of a build, and its cost sheet of a day, to a binary stream.
+
+    ``tell`` is told how many sheets are written.
+    """
     on = on or timezone.localdate()
     for attempt in range(ATTEMPTS):
         try:
-            _write(build, stream, on)
+            _write(build, stream, on, tell)
         except ChangedMeanwhile:
             if attempt == ATTEMPTS - 1:
                 raise
@@ -41,7 +47,7 @@ def write_workbook(build: Build, stream: BinaryIO, on: date | None = None) -> No
             return
 
 
-def _write(build: Build, stream: BinaryIO, on: date) -> None:
+def _write(build: Build, stream: IO[bytes], on: date, tell: Tell) -> None:
     figures: CostSheet = get_cost_sheet(build, on)
     style = CellStyle(minor_units(build.currency), build.currency)
     with Book(stream, build, style, on) as book:
@@ -51,10 +57,15 @@ def _write(build: Build, stream: BinaryIO, on: date) -> None:
         workings = Workings(facts, book)
         write_about(pages[schema.ABOUT], build, facts.follows_lines)
         _write_build(pages[schema.BUILD], build, facts)
-        for sheet in schema.SHEETS:
+        # The build, each table, the history, and all workings as one.
+        steps = len(schema.SHEETS) + 3
+        for place, sheet in enumerate(schema.SHEETS, 1):
+            tell(place, steps)
             rows = rows_of(sheet, build)
             facts.counts[sheet.title] = _write_sheet(pages[sheet.title], sheet, rows, workings)
+        tell(steps - 2, steps)
         write_history(pages[schema.HISTORY], build)
+        tell(steps - 1, steps)
         workings.finish(pages[schema.COST_SHEET], figures)
 
 

@@ -48,6 +48,9 @@ def keep(name: str, stamp: str, on: date, make: Callable[[], Kept]) -> Kept:
     return kept
 
 
-def get_kept_sheet(build: Build, on: date) -> CostSheet:
-    """The cost sheet of what is saved; one query where nothing has changed."""
-    return keep("sheet", stamp_of(build), on, lambda: get_cost_sheet(build, on))
+def get_kept_sheet(build: Build, on: date, stamp: str = "") -> CostSheet:
+    """The cost sheet of what is saved; one query where nothing has changed.
+
+    ``stamp``: what ``stamp_of`` gave for the same page already.
+    """
+    return keep("sheet", stamp or stamp_of(build), on, lambda: get_cost_sheet(build, on))

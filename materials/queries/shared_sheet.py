@@ -15,6 +15,7 @@ from fractions import Fraction
 from django.db.models import Count, Q, Sum
 
 from ..calc.progress.hours import task_progress
+from ..calc.progress.needs import needs_met
 from ..calc.reports import SOURCES, ComponentRow, CostSheet
 from ..calc.types import Key
 from ..choices import State
@@ -57,16 +58,20 @@ def get_shared_sheet(build: Build, parts: Parts, on: date) -> SharedSheet:
 
 
 def _elements(sheet: CostSheet, parts: Parts) -> tuple[SharedElement, ...]:
-    groups: dict[Key | None, list[SharedComponent]] = defaultdict(list)
+    groups: dict[Key | None, list[ComponentRow]] = defaultdict(list)
     for part in sheet.components:
-        groups[part.position.component.element].append(_component(part, parts))
-    listed = []
+        groups[part.position.component.element].append(part)
+    tax, listed = sheet.build.retail_tax_share, []
     for row in sheet.elements:
-        components = tuple(groups[None if row.element is None else row.element.key])
-        if row.element is None:
-            listed.append(SharedElement("", "Without an element", components))
-        elif components or parts.prices:
-            listed.append(SharedElement(row.element.code, row.element.name, components))
+        rows = groups[None if row.element is None else row.element.key]
+        if not rows and not parts.prices and row.element is not None:
+            continue
+        code, name = ("", "Without an element")
+        if row.element is not None:
+            code, name = row.element.code, row.element.name
+        worth = needs_met([part.position for part in rows], tax) if parts.prices else None
+        components = tuple(_component(part, parts) for part in rows)
+        listed.append(SharedElement(code, name, components, worth))
     return tuple(listed)
 
 

@@ -10,6 +10,7 @@ from fractions import Fraction
 
 from ..calc.budget import Forecast
 from ..calc.progress.hours import TaskProgress
+from ..calc.progress.needs import NeedsMet
 from ..calc.reports import AreaRow, Compared, ElementRow, SourceRow
 from ..calc.types import AreaInput
 
@@ -41,11 +42,15 @@ class SharedComponent:
 
 @dataclass(frozen=True, slots=True)
 class SharedElement:
-    """An element with its components; ``code`` empty for those without one."""
+    """An element with its components; ``code`` empty for those without one.
+
+    ``worth``: how much of its needs is met by value; None where prices are not shown.
+    """
 
     code: str
     name: str
     components: tuple[SharedComponent, ...]
+    worth: NeedsMet | None
 
     @property
     def label(self) -> str:

@@ -12,8 +12,11 @@ from django.utils import timezone
 
 from ..choices import State
 from ..models import Build, Purchase
+from ..queries.kept import stamp_of
+from ..services.long_work import Work, do_value, key_of, look
 from ..templatetags.figures import hours, money_text
 from ..views.base import build_view, page
+from ..views.long_work import AGAIN, begun_anew, going_page, led_on
 from ..views.offers import STEPS
 from .calc.answer import Outcome
 from .calc.costs import (
@@ -28,7 +31,7 @@ from .calc.frontier_picture import draw_frontier
 from .calc.types import Aim, Offer, Plan, Problem, Question
 from .forms import SourcingForm
 from .queries.offers import OfferItem
-from .queries.plan import SourcingInputs, get_sourcing_inputs, solve
+from .queries.plan import SECONDS, SourcingInputs, get_sourcing_inputs, solve
 from .words import PlanWords
 
 
@@ -36,6 +39,15 @@ from .words import PlanWords
 def sourcing(request: HttpRequest, build: Build) -> HttpResponse:
     """Which offers to take, what to buy new, what to make."""
     today = timezone.localdate()
+    asked = sorted((name, values) for name, values in request.GET.lists() if name != AGAIN)
+    key = key_of(request.user, f"sourcing:{build.pk}", stamp_of(build), today, asked)
+    if anew := begun_anew(request, key):
+        return anew
+    work = look(key)
+    if work.is_going or work.state == "stopped":
+        return _going(request, build, work)
+    if work.state == "done" and (led := led_on(request)):
+        return led
     inputs = get_sourcing_inputs(build, today)
     words = PlanWords(inputs, inputs.problem, Question(), build.currency)
     choices = [(known, words.recipe(known)) for known in inputs.recipes]
@@ -45,12 +57,14 @@ def sourcing(request: HttpRequest, build: Build) -> HttpResponse:
     if inputs.is_anything_needed and (not is_asked or form.is_valid()):
         question = form.question() if is_asked else Question()
         allowed = form.allowed() if is_asked else frozenset()
-        outcome = solve(inputs, question, allowed)
+        work, outcome = do_value(key, lambda: solve(inputs, question, allowed))
+        if outcome is None:
+            return _going(request, build, work)
         context = _plan_context(inputs, outcome, question, build, allowed) | {
             "outcome": outcome,
             "asked": question,
         }
-    return page(
+    return led_on(request) or page(
         request,
         build,
         "sourcing/plan.html",
@@ -60,6 +74,13 @@ def sourcing(request: HttpRequest, build: Build) -> HttpResponse:
         on=today,
         status=422 if is_asked and not form.is_valid() else 200,
         **context,
+    )
+
+
+def _going(request: HttpRequest, build: Build, work: Work) -> HttpResponse:
+    """How far a plan is that takes long."""
+    return going_page(
+        request, build, work, title="Sourcing plan", section="sourcing", limit=SECONDS
     )
 
 

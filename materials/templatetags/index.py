@@ -1,11 +1,12 @@
 """The index of a build's pages: five groups, and where one is."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from django import template
 from django.template import Context
-from django.urls import reverse
+from django.urls import get_script_prefix, reverse
 
 register = template.Library()
 
@@ -96,6 +97,12 @@ GROUPS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
 FIRST_OPEN = "Buying"
 
 
+@lru_cache(maxsize=4096)
+def _address(page: str, build: int, prefix: str) -> str:
+    """Address of a build's page. Every page of a build has thirty; ``prefix``: what leads them."""
+    return reverse(page, args=[build])
+
+
 @register.inclusion_tag("parts/index.html", takes_context=True)
 def index(context: Context) -> dict[str, Any]:
     """The groups with their entries; the group that one is in is open."""
@@ -103,12 +110,13 @@ def index(context: Context) -> dict[str, Any]:
     match = getattr(request, "resolver_match", None)
     here, state = (match and match.url_name) or "", request.GET.get("state", "")
     build, may_edit = context["build"], context.get("may_edit", False)
+    prefix = get_script_prefix()
     groups = []
     for heading, entries in GROUPS:
         rows = [
             {
                 "label": entry.label,
-                "url": reverse(entry.page, args=[build.pk]) + entry.query,
+                "url": _address(entry.page, build.pk, prefix) + entry.query,
                 "current": entry.current(here, context.get("section", ""), state),
             }
             for entry in entries

@@ -52,6 +52,14 @@ def build_view(*, edits: bool = False, owns: bool = False) -> Callable[[View], V
     return decorate
 
 
+def may_edit(request: HttpRequest, build: Build) -> bool:
+    """Whether the user may edit the page's build; asked once a request."""
+    known: bool | None = getattr(request, "may_edit", None)
+    if known is None:
+        known = request.may_edit = access.may_edit(request.user, build)  # type: ignore[attr-defined]
+    return known
+
+
 def page(
     request: HttpRequest,
     build: Build,
@@ -62,10 +70,7 @@ def page(
     **context: Any,
 ) -> HttpResponse:
     """Render a page of a build."""
-    may_edit = getattr(request, "may_edit", None)
-    if may_edit is None:
-        may_edit = access.may_edit(request.user, build)
-    context.update(build=build, section=section, may_edit=may_edit)
+    context.update(build=build, section=section, may_edit=may_edit(request, build))
     context.setdefault("back", way_back(build, read_trail(request)))
     context["saved"] = read_saved(request, build)
     answer = render(request, template, context, status=status)

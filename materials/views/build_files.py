@@ -1,8 +1,6 @@
 """One whole build as a file, out and in."""
 
-import tempfile
-
-from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.text import slugify
@@ -14,9 +12,8 @@ from ..models import Build
 from ..services.errors import LedgerError
 from .base import build_view
 from .editing import save_once
+from .long_work import long_file
 
-# A file up to this size is made in memory, a larger one on the disk.
-SMALL = 4 * 1024 * 1024
 # Rows are packed about 10 to 1, pictures not at all.
 MAX_UNPACKED = 8 * MAX_BUILD_FILE
 
@@ -24,11 +21,16 @@ MAX_UNPACKED = 8 * MAX_BUILD_FILE
 @build_view()
 def build_file(request: HttpRequest, build: Build) -> HttpResponse:
     """The build with its history and photos as one file."""
-    stream = tempfile.SpooledTemporaryFile(SMALL)  # noqa: SIM115 (the response closes it)
-    write_build(build, stream)
-    stream.seek(0)
-    name = f"{slugify(build.name)[:60] or 'build'}.zip"
-    return FileResponse(stream, as_attachment=True, filename=name, content_type="application/zip")
+    return long_file(
+        request,
+        build,
+        lambda stream, tell: write_build(build, stream, tell),
+        kind="build file",
+        name=f"{slugify(build.name)[:60] or 'build'}.zip",
+        content_type="application/zip",
+        title="Export build file",
+        steps="Tables and photos written",
+    )
 
 
 def build_file_new(request: HttpRequest) -> HttpResponse:

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 
@@ -20,7 +21,7 @@ from ..choices import Role
 from ..forms.builds import BuildForm, ElementForm
 from ..models import Build, Element
 from ..queries.builds import list_committed, list_elements, list_spent
-from ..queries.kept import get_kept_sheet
+from ..queries.kept import get_kept_sheet, keep, stamp_of
 from ..queries.labour import get_timer
 from ..queries.progress import list_area_costs, sum_spend
 from ..queries.records import get_record
@@ -36,7 +37,7 @@ from ..templatetags.figures import (
     stated_percent,
 )
 from . import pictures
-from .base import build_view, page, record_urls, show_list
+from .base import build_view, may_edit, page, record_urls, show_list
 from .came_from import came_from, read_trail, way_back
 from .editing import edit, posted
 
@@ -104,9 +105,31 @@ def build_edit(request: HttpRequest, build: Build) -> HttpResponse:
 
 @build_view()
 def cost_sheet(request: HttpRequest, build: Build) -> HttpResponse:
-    """The cost sheet."""
-    today = timezone.localdate()
-    sheet = get_kept_sheet(build, today)
+    """The cost sheet; its head and body are written once for each change of the build."""
+    today, stamp, edits = timezone.localdate(), stamp_of(build), may_edit(request, build)
+
+    def write() -> list[str]:
+        context = _sheet_context(build, today, stamp) | {"may_edit": edits}
+        return [
+            render_to_string(f"builds/_sheet_{part}.html", context) for part in ("head", "body")
+        ]
+
+    # Text of templates, escaped there.
+    head, body = keep(f"cost-sheet-{edits}", stamp, today, write)
+    return page(
+        request,
+        build,
+        "builds/cost_sheet.html",
+        section="sheet",
+        head=head,
+        body=body,
+        running=get_timer(build, request.user),
+    )
+
+
+def _sheet_context(build: Build, on: date, stamp: str) -> dict[str, Any]:
+    """What the cost sheet shows: the same for everybody, and nothing of a request."""
+    sheet = get_kept_sheet(build, on, stamp)
     figures = {}
     for name in FIGURES:
         traced = trace(sheet, name)
@@ -117,19 +140,15 @@ def cost_sheet(request: HttpRequest, build: Build) -> HttpResponse:
         "sentence": "From what is still needed at the average paid so far, to all of it new.",
         "url": figures["forecast_low"]["url"],
     }
-    return page(
-        request,
-        build,
-        "builds/cost_sheet.html",
-        section="sheet",
-        sheet=sheet,
-        on=today,
-        figures=figures,
-        pictures=pictures.of_sheet(sheet),
-        tasks=task_progress(sheet, ()),
-        running=get_timer(build, request.user),
-        is_empty=not any(row.position.came_in for row in sheet.components),
-    )
+    return {
+        "build": build,
+        "sheet": sheet,
+        "on": on,
+        "figures": figures,
+        "pictures": pictures.of_sheet(sheet),
+        "tasks": task_progress(sheet, ()),
+        "is_empty": not any(row.position.came_in for row in sheet.components),
+    }
 
 
 @build_view()

@@ -1,8 +1,7 @@
 """Workbooks in and out."""
 
 import io
-from collections.abc import Callable
-from typing import Any, BinaryIO
+from typing import Any
 
 from django.contrib import messages
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
@@ -23,6 +22,7 @@ from ..services.errors import LedgerError
 from ..services.imports import import_plan
 from .base import build_view, page
 from .editing import save_once
+from .long_work import long_file
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 ZIP = "application/zip"
@@ -80,13 +80,31 @@ def downloads(request: HttpRequest, build: Build) -> HttpResponse:
 @build_view()
 def download(request: HttpRequest, build: Build) -> HttpResponse:
     """The build as a workbook."""
-    return _file(lambda stream: write_workbook(build, stream), f"{_name(build)}.xlsx", XLSX)
+    return long_file(
+        request,
+        build,
+        lambda stream, tell: write_workbook(build, stream, tell=tell),
+        kind="workbook",
+        name=f"{_name(build)}.xlsx",
+        content_type=XLSX,
+        title="Export workbook",
+        steps="Sheets written",
+    )
 
 
 @build_view()
 def download_tables(request: HttpRequest, build: Build) -> HttpResponse:
     """Every sheet as CSV, in one archive."""
-    return _file(lambda stream: write_archive(build, stream), f"{_name(build)}.zip", ZIP)
+    return long_file(
+        request,
+        build,
+        lambda stream, tell: write_archive(build, stream, tell),
+        kind="tables",
+        name=f"{_name(build)}.zip",
+        content_type=ZIP,
+        title="Export CSV files",
+        steps="Sheets written",
+    )
 
 
 @build_view()
@@ -95,8 +113,15 @@ def download_table(request: HttpRequest, build: Build, sheet: str) -> HttpRespon
     title = next((title for title in TITLES if slugify(title) == sheet), None)
     if title is None:
         raise Http404
-    name = f"{_name(build)}, {title}.csv"
-    return _file(lambda stream: write_csv(title, build, stream), name, CSV)
+    return long_file(
+        request,
+        build,
+        lambda stream, tell: write_csv(title, build, stream),
+        kind=f"table:{title}",
+        name=f"{_name(build)}, {title}.csv",
+        content_type=CSV,
+        title=f"Export {title}",
+    )
 
 
 def _name(build: Build) -> str:
@@ -108,14 +133,6 @@ def plain_name(text: str) -> str:
     """Letters, digits and plain signs of a text, for the name of a file."""
     kept = "".join(sign if sign.isalnum() or sign in " -_" else " " for sign in text)
     return " ".join(kept.split())[:60].strip()
-
-
-def _file(write: Callable[[BinaryIO], None], name: str, content_type: str) -> FileResponse:
-    """A file to keep."""
-    # Packed, even a hundred thousand purchase lines are a few megabytes.
-    stream = io.BytesIO()
-    write(stream)
-    return file_answer(stream.getvalue(), name, content_type)
 
 
 def file_answer(data: bytes, name: str, content_type: str) -> FileResponse:

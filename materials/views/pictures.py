@@ -1,6 +1,7 @@
 """What the pictures show, with the words that say the same."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from typing import Any
@@ -20,6 +21,7 @@ from ..calc.pictures.bars import (
 from ..calc.pictures.over_time import by_month, passed_on, running_sum
 from ..calc.progress.hours import TaskProgress
 from ..calc.progress.money import ElementBudget
+from ..calc.progress.needs import NeedsMet
 from ..calc.reports import SOURCES, CostSheet, ElementRow, SourceRow
 from ..queries.conversions import ConversionPreview
 from ..queries.shared_types import SharedElement
@@ -113,15 +115,42 @@ def areas(rows: Sequence[AreaCost]) -> list[dict[str, Any]]:
     return made
 
 
-def needs_met(rows: Sequence[SharedElement]) -> tuple[BarPicture, ...]:
-    """Of the components each element needs, how many are wholly on site or ordered."""
-    return measured([_met(row) for row in rows if row.stated])
+@dataclass(frozen=True)
+class NeedsPicture:
+    """How much of what each element needs is there, by value where prices are known.
+
+    ``is_counted``: no price is shown or known, so that components are counted instead.
+    ``left_out``: names of components that have no price to weigh them by.
+    """
+
+    pictures: tuple[BarPicture, ...]
+    is_counted: bool
+    left_out: tuple[str, ...]
 
 
-def _met(row: SharedElement) -> Measure:
+def needs_met(rows: Sequence[SharedElement], currency: str = "") -> NeedsPicture:
+    """What of each element's needs is received or ordered; ``currency`` "" shows no prices."""
+    worth = [(row.label, row.worth) for row in rows if row.worth is not None]
+    if not currency or not any(met.needed for _, met in worth):
+        return NeedsPicture(measured([_counted(row) for row in rows if row.stated]), True, ())
+    bars = [_weighed(label, met, currency) for label, met in worth if met.needed]
+    left_out = tuple(name for _, met in worth for name in met.left_out)
+    return NeedsPicture(measured(bars), False, left_out)
+
+
+def _counted(row: SharedElement) -> Measure:
     text = f"{row.met} of {row.stated}"
     words = f"{row.label}: nothing more needed of {text}."
     return Measure(row.label, (("worked", Fraction(row.met)),), Fraction(row.stated), text, words)
+
+
+def _weighed(label: str, worth: NeedsMet, currency: str) -> Measure:
+    text = percent(worth.met / worth.needed * 100)
+    if worth.met < worth.needed and text == percent(Fraction(100)):
+        text = "nearly all"
+    got, needed = money_text(worth.met, currency), money_text(worth.needed, currency)
+    words = f"{label}: {got} of {needed} received or ordered, {text}."
+    return Measure(label, (("worked", worth.met),), worth.needed, text, words)
 
 
 def tasks(rows: Sequence[TaskProgress]) -> tuple[BarPicture, ...]:

@@ -219,7 +219,7 @@ def _sheet(request: HttpRequest, link: ShareLink) -> HttpResponse:
     sheet = get_shared_sheet(link.build, parts_of(link), timezone.localdate())
     money = sheet.money
     drawn: dict[str, Any] = {
-        "needs": pictures.needs_met(sheet.elements),
+        "needs": pictures.needs_met(sheet.elements, money.currency if money else ""),
         "tasks": pictures.tasks(sheet.tasks),
     }
     if money is not None:

@@ -68,11 +68,20 @@ def seconds(work: Work) -> float:
         gc.enable()
 
 
-def in_turn(case: Work, reference: Work, runs: int, warm: bool = True) -> Pairs:
-    """(case seconds, reference seconds) of so many runs, after one run of each to warm up."""
+def in_turn(case: Work, reference: Work, runs: int, warm: bool = True, often: int = 1) -> Pairs:
+    """(case seconds, reference seconds) of so many runs, after one run of each to warm up.
+
+    ``often``: a reference much shorter than its case is run so often and divided by that: else
+    it fits between two turns of whatever else the machine does, and the case alone would wait.
+    """
     if warm:
         case(), reference()
-    return [(seconds(case), seconds(reference)) for _ in range(runs)]
+
+    def repeated() -> None:
+        for _ in range(often):
+            reference()
+
+    return [(seconds(case), seconds(repeated) / often) for _ in range(runs)]
 
 
 def median_ratio(pairs: Pairs) -> float:

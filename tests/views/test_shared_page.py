@@ -269,6 +269,33 @@ def test_an_empty_build_has_a_page_too(parts, entries, build):
     assert "Nothing is recorded yet" in page.text
 
 
+def test_progress_is_weighed_by_value_where_prices_are_shown(busy, entries, build):
+    """Board: 60 wanted at 613.57, 36 got. Stud, at what it cost: 9 wanted, all there or ordered."""
+    entries.component("Hinge", required_text="2 pieces", element=build.elements.get(code="Q7"))
+    _, url = opened(entries, Parts(True, False, False))
+    page = html_of(Client().get(url))
+    whole = get_cost_sheet(busy, timezone.localdate())
+    stud = next(p for p in whole.components if p.position.component.name == "Stud").position
+    tax = 1 + whole.build.retail_tax_share
+    board = Fraction("613.57") * tax
+    met, needed = 36 * board + 9 * stud.average, 60 * board + 9 * stud.average
+    assert f"${written(met)} of ${written(needed)} received or ordered" in page
+    assert "Left out, without any price: Hinge." in page
+    assert "Counted, since" not in page
+    ShareLink.objects.all().delete()
+    _, bare = opened(entries, Parts(False, False, False))
+    page = html_of(Client().get(bare))
+    assert "Counted, since no prices are shown." in page
+    assert "nothing more needed of 1 of 3" in page
+    assert "Left out, without" not in page
+
+
+def test_progress_is_counted_where_no_price_is_known(entries):
+    entries.component("Hinge", required_text="2 pieces")
+    _, url = opened(entries, Parts(True, False, False))
+    assert "Counted, since no prices are known." in html_of(Client().get(url))
+
+
 def test_headers_keep_the_page_private(busy, entries):
     _, url = opened(entries, Parts(True, True, True))
     for client in (Client(), Client(enforce_csrf_checks=True)):
