@@ -122,7 +122,7 @@ def drop_unmet(problem: Problem, left: SecondsLeft) -> tuple[Problem, tuple[Need
         replace(need, quantity=min(need.quantity, need.spare)) if need.component in kept else need
         for need in problem.needs
     )
-    program = write_program(replace(problem, needs=relaxed))
+    program = write_program(replace(problem, needs=relaxed), wanted=problem)
     missed = []
     for need in bare:
         miss, short = program.variable(1), need.quantity - need.spare

@@ -83,6 +83,19 @@ def test_hours_of_one_offer_or_of_making_alone_are_weighed() -> None:
     ]
 
 
+def test_what_has_no_new_price_may_be_made_of_what_is_bought_new() -> None:
+    """Eight pegs out of two boards at 1.50 each; nine would take a third."""
+    board = Need("board", "Board", "piece", F(0), New(F(1), F("1.5"), "piece"))
+    saw = Recipe("saw", "board", F(1), (Made("peg", F(4)),))
+    for pegs, money in ((8, 3), (9, F("4.5"))):
+        peg = Need("peg", "Peg", "piece", F(pegs))
+        outcome = answer(Problem(2, (peg, board), (), (saw,)), Question(), left)
+        assert outcome.unmet == ()
+        assert plan_of(outcome).money == money
+    outcome = answer(Problem(2, (peg, replace(board, new=None)), (), (saw,)), Question(), left)
+    assert outcome.unmet == (peg,)
+
+
 @pytest.mark.parametrize("asked", [Question(), Question(most_hours=4), Question(Aim.HOURS)])
 @pytest.mark.parametrize("problem", [PROBLEM, TWO_LOTS], ids=["one", "two"])
 def test_whatever_is_missing_for_want_of_time_that_is_said(
