@@ -8,6 +8,7 @@ cuts.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 Pattern = tuple[int, ...]
 # Looking at one more step of a search costs a microsecond or two.
@@ -94,7 +95,7 @@ def _patterns(
 
 def by_worth(widths: Sequence[int], values: Sequence[int]) -> list[int]:
     """Places of pieces, those worth the most for their width first."""
-    return sorted(range(len(widths)), key=lambda i: (-values[i] * 10**9 // widths[i], i))
+    return sorted(range(len(widths)), key=lambda i: (Fraction(-values[i], widths[i]), i))
 
 
 def remaining_gain(widths: Sequence[int], values: Sequence[int], room: int) -> list[list[int]]:
