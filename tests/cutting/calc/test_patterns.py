@@ -1,4 +1,4 @@
-"""Ways to fill a board against every way there is, and boards filled one after the other by hand."""
+"""Ways to fill a board against all there are, and boards filled one after the other by hand."""
 
 from itertools import product
 from random import Random

@@ -10,17 +10,22 @@ from random import Random
 
 import pytest
 
+from materials.calc.solver import Answer, Search
 from materials.sourcing.calc import plan as plans
 from materials.sourcing.calc.plan import (
     LARGE,
     SMALL,
     Found,
+    NoPlan,
+    OutOfTime,
     Ties,
     _fewest,
     best_plan,
     drop_unmet,
     exactly,
+    find_least,
     is_proved,
+    not_above,
     one_after_another,
     smallest_step,
 )
@@ -166,6 +171,47 @@ def test_needs_are_given_up_as_few_as_can_be_and_the_last_ones() -> None:
             name for name, miss in zip(names, best, strict=True) if miss
         ]
         assert [one.quantity for one in rest.needs] == [0, *(1 - miss for miss in best)]
+
+
+def test_a_constant_counts_in_what_is_found_and_forced() -> None:
+    """7 and three things at least, of five there are."""
+    program = program_of(5)
+    things = Sum({0: F(1)}, F(7))
+    program.at_least(things, Sum(constant=F(10)))
+    found = find_least(program, things, (), left)
+    assert (found.least, found.bound, found.values) == (10, 10, (3,))
+    found = find_least(program, things, [exactly(things, 11)], left)
+    assert (found.least, found.bound, found.values) == (11, 11, (4,))
+    found = find_least(program, things.times(F(-1)), [not_above(things, F("11.5"))], left)
+    assert (found.least, found.bound, found.values) == (-11, -11, (4,))
+
+
+@pytest.mark.parametrize(
+    ("found", "raised"), [(Search(None), OutOfTime), (Search(None, is_impossible=True), NoPlan)]
+)
+def test_what_was_not_found_in_time_is_not_called_impossible(monkeypatch, found, raised) -> None:
+    monkeypatch.setattr(plans, "search", lambda *_: found)
+    with pytest.raises(raised):
+        find_least(program_of(1), Sum(), (), left)
+
+
+def test_what_is_found_without_a_bound_has_none(monkeypatch) -> None:
+    found = Search(Answer((1,), F(5), None, False))
+    monkeypatch.setattr(plans, "search", lambda *_: found)
+    assert find_least(program_of(1), Sum(), (), left) == Found(F(5), None, (1,))
+
+
+@pytest.mark.parametrize("seconds", [0, -1])
+def test_nothing_is_searched_for_when_no_time_is_left(seconds: int) -> None:
+    with pytest.raises(OutOfTime):
+        find_least(program_of(1), Sum(), (), lambda: F(seconds))
+
+
+def test_hours_have_a_rate_only_where_both_weigh() -> None:
+    offers = (offer("a", BOARDS, "10"), offer("b", BOARDS, "9", hours=9))
+    problem = Problem(2, (need("board", 2),), offers)
+    plan = best_plan(problem, Question(Aim.MONEY, rate=50), left)
+    assert (plan.takes, plan.objective) == ({"b": 1}, 9)
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,117 @@
+"""The longest off-cut: by hand, and what is claimed of it where columns or time are wanting."""
+
+from fractions import Fraction as F
+
+import pytest
+
+from materials.cutting.calc.off_cut import Boards, longest_off_cut, without_surplus
+from materials.cutting.calc.patterns import Kind, full_patterns
+
+# Pieces of 30 and 20, a saw cut of 2; boards of 100 and of 60.
+PIECES = {"widths": (32, 22), "kerf": 2}
+LONG, SHORT = Kind(102, 3), Kind(62, 3)
+
+
+def boards(*kinds: Kind, demand: tuple[int, int]) -> Boards:
+    spans = tuple(kind.room - 2 for kind in kinds)
+    return Boards(PIECES["widths"], demand, kinds, spans, spans, PIECES["kerf"])
+
+
+@pytest.mark.parametrize(
+    ("column", "rest"),
+    [
+        # 100 less two pieces of 30 and the cuts behind both.
+        ((0, (2, 0)), 36),
+        ((0, (3, 0)), 4),
+        ((1, (1, 1)), 6),
+        # 100 and the four cuts between the pieces: the last one lacks the cut behind it.
+        ((0, (1, 3)), 2),
+        ((1, (0, 0)), 60),
+    ],
+)
+def test_what_stays_of_a_board(column: tuple, rest: int) -> None:
+    assert boards(LONG, SHORT, demand=(1, 1)).rest(column) == rest
+
+
+@pytest.mark.parametrize(
+    ("demand", "made", "left"),
+    [
+        ((3, 0), {(0, (3, 0)): 1}, {(0, (3, 0)): 1}),
+        # One too many comes off the board that has more room left.
+        ((3, 0), {(0, (3, 0)): 1, (0, (1, 0)): 1}, {(0, (3, 0)): 1}),
+        ((4, 0), {(0, (3, 0)): 1, (0, (2, 0)): 1}, {(0, (3, 0)): 1, (0, (1, 0)): 1}),
+        (
+            (4, 0),
+            {(1, (1, 0)): 1, (0, (2, 0)): 2},
+            {(1, (1, 0)): 1, (0, (1, 0)): 1, (0, (2, 0)): 1},
+        ),
+        # Two too many of the one, one of the other.
+        ((1, 2), {(0, (3, 0)): 1, (0, (0, 3)): 1}, {(0, (1, 0)): 1, (0, (0, 2)): 1}),
+        # Boards that become alike are counted together.
+        ((2, 0), {(0, (1, 1)): 1, (0, (1, 0)): 1}, {(0, (1, 0)): 2}),
+    ],
+)
+def test_no_piece_too_many_is_cut(demand: tuple, made: dict, left: dict) -> None:
+    assert without_surplus(demand, PIECES["widths"], (LONG, SHORT), made) == left
+
+
+def longest(what: Boards, plain: dict, is_complete: bool = True, time: int = 20_000) -> tuple:
+    spans = sum(what.spans[place] * count for (place, _), count in plain.items())
+    columns = [
+        (place, pattern)
+        for place, kind in enumerate(what.kinds)
+        for pattern in full_patterns(what.widths, what.demand, kind.room, 999)
+    ]
+    return longest_off_cut(what, plain, (spans, spans), columns, is_complete, lambda: time)
+
+
+def test_pieces_move_together_so_that_one_off_cut_is_long() -> None:
+    """Four pieces of 30 on two boards of 100: three on one, and of the other 68 stays."""
+    what = boards(LONG, demand=(4, 0))
+    even = {(0, (2, 0)): 2}
+    assert longest(what, even) == ({(0, (3, 0)): 1, (0, (1, 0)): 1}, True)
+    # Without time, or where ways to fill a board are wanting, it is not said to be the longest.
+    assert longest(what, even, time=0) == (even, False)
+    assert longest(what, even, is_complete=False)[1] is False
+
+
+def test_what_is_the_longest_already_stays_as_it_is() -> None:
+    """32 + 32 + 32 of 102 and a cut of 2 leave 4; so the other can keep 68 and the 4, no more."""
+    what = boards(LONG, demand=(4, 0))
+    best = {(0, (3, 0)): 1, (0, (1, 0)): 1}
+    assert longest(what, best) == (best, True)
+
+
+def test_one_board_alone_needs_no_search() -> None:
+    """All of its rest lies behind its last piece."""
+    what = boards(LONG, demand=(1, 1))
+    one = {(0, (1, 1)): 1}
+    for time in (0, 20_000):
+        assert longest(what, one, time=time) == (one, True)
+    # Of two kinds there might be another.
+    assert longest(boards(LONG, SHORT, demand=(1, 1)), one, time=0) == (one, False)
+
+
+def test_pieces_move_between_boards_of_two_lengths() -> None:
+    """Three of 30 and one of 20 need both boards: at best the 20 lies alone on the board of 60."""
+    what = boards(LONG, SHORT, demand=(3, 1))
+    best = {(0, (3, 0)): 1, (1, (0, 1)): 1}
+    for other in ({(0, (2, 1)): 1, (1, (1, 0)): 1}, {(0, (2, 0)): 1, (1, (1, 1)): 1}):
+        assert longest(what, other) == (best, True)
+    assert longest(what, best) == (best, True)
+
+
+@pytest.mark.parametrize("limit", [F(0), F(1)])
+def test_nothing_dearer_or_longer_is_taken_for_an_off_cut(limit: F) -> None:
+    """Two short ones that cost 120 may not become a long and a short one for 160."""
+    what = boards(LONG, SHORT, demand=(2, 0))
+    two = {(1, (1, 0)): 2}
+    spans = 120 + int(limit)
+    columns = [(0, (2, 0)), (0, (1, 0)), (1, (1, 0))]
+    found = longest_off_cut(what, two, (spans, spans), columns, True, lambda: 20_000)
+    # One long board with both leaves 36, two short ones 28 each.
+    assert found == ({(0, (2, 0)): 1}, True)
+    found = longest_off_cut(what, two, (99, 120), columns, True, lambda: 20_000)
+    assert found == (two, False)
+    found = longest_off_cut(what, two, (120, 99), columns, True, lambda: 20_000)
+    assert found == (two, False)
