@@ -1,6 +1,7 @@
 """Cutting plans: exact, the best of all plans where all are looked at, and plainly refused."""
 
 import random
+from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
@@ -155,6 +156,47 @@ def test_no_plan_at_all_is_better(monkeypatch, is_by_parts, count):
     assert impossible > 5
 
 
+@pytest.mark.parametrize("is_by_parts", [False, True])
+def test_whenever_time_runs_out_nothing_is_claimed_that_is_not_so(monkeypatch, is_by_parts):
+    """Small orders and clocks that are asked so many times before the time is used up."""
+    if is_by_parts:
+        monkeypatch.setattr(cheapest_boards, "_ALL", 0)
+    chance = random.Random(31 + is_by_parts)
+    claimed, refused = Counter(), []
+    for _ in range(25):
+        order = some_order(chance)
+        best = by_looking_at_all(order)
+        if best is None:
+            continue
+        needed = sum(need.length * need.count for need in order.needs)
+        for times in (0, 1, 2, 3, 5, 9):
+            clock = iter([MANY * 1000] * times)
+            try:
+                plan = plan_cuts(order, lambda clock=clock: next(clock, 0), MANY)
+            except CuttingError as error:
+                refused.append(str(error))
+                continue
+            follows_from(order, plan)
+            assert plan.cost_bound <= best[0] <= plan.cost
+            assert plan.waste_bound <= plan.waste
+            if plan.is_least_cost:
+                assert plan.cost == plan.cost_bound == best[0]
+                assert plan.waste_bound <= best[1] - needed
+            if plan.is_least_waste:
+                assert (plan.is_least_cost, plan.waste, plan.used) == (
+                    True, plan.waste_bound, best[1]
+                )  # fmt: skip
+            if plan.is_longest:
+                assert (plan.is_least_waste, plan.longest) == (True, -best[2])
+            if len(order.stocks) == 1:
+                assert plan.waste_bound <= best[1] - needed
+            claimed[plan.is_least_cost, plan.is_least_waste, plan.is_longest] += 1
+    # Boards that just suffice are not always found at once.
+    assert all("within 10 seconds: at best" in sentence for sentence in refused)
+    # Seen: nothing proved, the cost, the waste too, all.
+    assert len(claimed) == 4
+
+
 def test_the_same_order_gives_the_same_plan():
     chance = random.Random(3)
     order = Order(
@@ -245,6 +287,34 @@ def test_a_length_without_a_price_is_not_weighed():
         plan_of(
             Order((Stock("5 ft", Fraction(5), Fraction(1)), Stock("9 ft", Fraction(9))), (need(8),))
         )
+
+
+def test_where_no_price_is_known_what_is_on_hand_goes_before_what_would_waste_less():
+    hand = Stock("12 ft", Fraction(12), None, 1, is_on_hand=True)
+    buy = (Stock("8 ft", Fraction(8)), Stock("9 ft", Fraction(9)))
+    plan = plan_of(Order((*buy, hand), (need(4, 2),)))
+    assert [(cut.stock, cut.count) for cut in plan.cuts] == [(2, 1)]
+    assert (plan.cost, plan.cost_bound, plan.waste, plan.proved) == (0, None, 4, True)
+    # 12 ft of five pieces on hand, the other two out of 8 ft.
+    plan = plan_of(Order((*buy, hand), (need(4, 5),)))
+    assert sorted((cut.stock, cut.count) for cut in plan.cuts) == [(0, 1), (2, 1)]
+    assert (plan.cost, plan.cost_bound, plan.waste, plan.used) == (None, None, 0, 20)
+    assert plan.proved
+
+
+def test_how_many_ways_were_compared_and_what_the_pieces_alone_fill(monkeypatch):
+    """10 ft hold 4 and 4, 4 and 3 and 3, or 3 and 3 and 3; 17 ft are 1.7 boards."""
+    board = Stock("10 ft", Fraction(10), Fraction(1))
+    order = Order((board,), (need(4, 2), need(3, 3)))
+    plan = plan_of(order)
+    assert (plan.patterns, plan.boards_alone, plan.boards) == (3, Fraction("1.7"), 2)
+    # With a saw cut of 1 ft, 11 of 3 ft fill 44 of 11 ft.
+    cut = Order((board, replace(board, price=Fraction(2), count=1)), (need(3, 11),), Fraction(1))
+    assert plan_of(cut).boards_alone == 4
+    two = replace(order, stocks=(board, Stock("6 ft", Fraction(6), Fraction(1))))
+    assert plan_of(two).boards_alone is None
+    monkeypatch.setattr(cheapest_boards, "_ALL", 0)
+    assert plan_of(order).patterns is None
 
 
 def test_what_is_missing_is_named():

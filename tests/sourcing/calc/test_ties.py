@@ -4,6 +4,7 @@ Each runs with the limits of one search as they are and lowered, so that what on
 here is decided by many there.
 """
 
+from dataclasses import replace
 from fractions import Fraction as F
 from itertools import product
 from random import Random
@@ -150,11 +151,10 @@ def test_what_is_told_of_ties_is_as_good_however_far_they_are_broken(ties: Ties)
 @pytest.mark.usefixtures("searches")
 def test_needs_are_given_up_as_few_as_can_be_and_the_last_ones() -> None:
     """Things sawn from so many boards each, of few boards: every choice of them is looked at."""
-    chance = Random(5)
-    for _ in range(12):
-        uses = [chance.randint(1, 3) for _ in range(5)]
-        boards = chance.randint(1, 8)
-        names = "abcde"
+    chance, names = Random(5), "abcde"
+    some = [([chance.randint(1, 3) for _ in names], chance.randint(1, 8)) for _ in range(12)]
+    # The second and third are given up, or the first and last: the first is kept.
+    for uses, boards in [([4, 3, 3, 1, 2], 7), *some]:
         board = Need("board", "Board", "piece", F(0), None, F(boards))
         saws = [
             Recipe(name, "board", F(count), (Made(name, F(1)),))
@@ -201,6 +201,22 @@ def test_what_is_found_without_a_bound_has_none(monkeypatch) -> None:
     assert find_least(program_of(1), Sum(), (), left) == Found(F(5), None, (1,))
 
 
+def test_what_no_search_proved_is_not_called_proved(monkeypatch) -> None:
+    """Searched for both aims at once or for one: 10.00 and two hours."""
+    offers = (offer("a", BOARDS, "10", hours=3), offer("b", BOARDS, "10", hours=2))
+    problem = Problem(2, (need("board", 2),), offers)
+    real, seen = find_least, []
+
+    def unproved(*args) -> Found:
+        seen.append(args)
+        return replace(real(*args), bound=None)
+
+    monkeypatch.setattr(plans, "find_least", unproved)
+    plan = best_plan(problem, Question(), left)
+    assert (plan.objective, plan.bound, plan.is_proved) == (10, None, False)
+    assert len(seen) == 2
+
+
 @pytest.mark.parametrize("seconds", [0, -1])
 def test_nothing_is_searched_for_when_no_time_is_left(seconds: int) -> None:
     with pytest.raises(OutOfTime):
@@ -222,6 +238,13 @@ def test_what_is_on_hand_is_not_unmet(quantity: int, spare: int, is_unmet: bool)
     rest, unmet = drop_unmet(Problem(2, (lime, need("board", 2, 5))), left)
     assert unmet == ((lime,) if is_unmet else ())
     assert [one.quantity for one in rest.needs] == [0 if is_unmet else quantity, 2]
+
+
+@pytest.mark.parametrize(("quantity", "is_unmet"), [(3, False), (4, True)])
+def test_what_is_on_hand_and_offered_together_may_do(quantity: int, is_unmet: bool) -> None:
+    lime = Need("lime", "Lime", "bag", F(quantity), None, F(2))
+    _, unmet = drop_unmet(Problem(2, (lime,), (offer("a", {"lime": 1}, "5"),)), left)
+    assert unmet == ((lime,) if is_unmet else ())
 
 
 @pytest.mark.parametrize(("bound", "expected"), [(4, False), (5, True), (6, True), (None, False)])
