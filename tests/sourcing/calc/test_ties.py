@@ -118,6 +118,18 @@ def test_among_plans_of_least_money(offers: list[Offer], takes: dict[str, int]) 
 
 
 @pytest.mark.usefixtures("searches")
+def test_the_first_offer_goes_before_the_two_that_follow_it() -> None:
+    """The first and the last bring all four for 20.00, and so do the second and the third."""
+    pairs = {"a": "pq", "b": "pr", "c": "qs", "d": "p", "e": "rs"}
+    offers = tuple(
+        offer(key, dict.fromkeys(names, 1), "10", supplier="yard") for key, names in pairs.items()
+    )
+    needs = tuple(need(name, 1) for name in "pqrs")
+    plan = best_plan(Problem(2, needs, offers), Question(), left)
+    assert (plan.money, plan.takes) == (20, {"a": 1, "e": 1})
+
+
+@pytest.mark.usefixtures("searches")
 def test_among_plans_of_fewest_hours_the_least_money() -> None:
     offers = (offer("a", BOARDS, "10", hours=1), offer("b", BOARDS, "9", hours=1))
     asked = Question(Aim.HOURS)
@@ -137,15 +149,16 @@ def test_where_both_weigh_the_same_the_fewer_hours(rate: int, takes: str) -> Non
 
 @pytest.mark.usefixtures("searches")
 @pytest.mark.parametrize("ties", list(Ties))
-def test_what_is_told_of_ties_is_as_good_however_far_they_are_broken(ties: Ties) -> None:
-    offers = (offer("a", BOARDS, "10", hours=3), offer("b", BOARDS, "10", hours=2))
-    program = write_program(problem := Problem(2, (need("board", 2),), offers))
+@pytest.mark.parametrize("hours", [(3, 2), (2, 3)])
+def test_however_far_ties_are_broken_it_is_as_good(ties: Ties, hours: tuple[int, int]) -> None:
+    offers = [offer(key, BOARDS, "10", hours=n) for key, n in zip("ab", hours, strict=True)]
+    program = write_program(problem := Problem(2, (need("board", 2),), tuple(offers)))
     plan = best_plan(problem, Question(), left, program, ties=ties)
     assert (plan.money, plan.bound) == (10, 10)
     assert ties is Ties.NONE or plan.hours == 2
     forced = [exactly(program.taken["a"], 1), exactly(program.taken["b"], 0)]
     plan = best_plan(problem, Question(), left, program, forced, ties)
-    assert (plan.takes, plan.hours) == ({"a": 1}, 3)
+    assert (plan.takes, plan.hours) == ({"a": 1}, hours[0])
 
 
 @pytest.mark.usefixtures("searches")
