@@ -117,9 +117,9 @@ def drop_unmet(problem: Problem, left: SecondsLeft) -> tuple[Problem, tuple[Need
     bare = [need for need in problem.needs if need.new is None and need.quantity > need.spare]
     if not bare:
         return problem, ()
-    kept = {need.component: need for need in bare}
+    kept = {need.component for need in bare}
     relaxed = tuple(
-        replace(need, quantity=min(need.quantity, need.spare)) if need.component in kept else need
+        replace(need, quantity=need.spare) if need.component in kept else need
         for need in problem.needs
     )
     program = write_program(replace(problem, needs=relaxed), wanted=problem)

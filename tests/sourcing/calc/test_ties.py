@@ -130,6 +130,24 @@ def test_the_first_offer_goes_before_the_two_that_follow_it() -> None:
 
 
 @pytest.mark.usefixtures("searches")
+@pytest.mark.parametrize(
+    ("covers", "price", "makes", "extra", "new", "made"),
+    [
+        # One pack of both new, or one made of each of two boards.
+        (2, 10, 1, 5, {"peg": 1}, {}),
+        # Two new, or both made of one board.
+        (1, 5, 2, 10, {}, {"saw": 1}),
+    ],
+)
+def test_what_is_new_or_made_is_a_thing_too(covers, price, makes, extra, new, made) -> None:
+    peg = Need("peg", "Peg", "piece", F(2), New(F(covers), F(price), "pack"))
+    board = Need("board", "Board", "piece", F(0), None, F(2))
+    saw = Recipe("saw", "board", F(1), (Made("peg", F(makes)),), F(extra))
+    plan = best_plan(Problem(2, (peg, board), (), (saw,)), Question(), left)
+    assert (plan.money, plan.new, plan.made) == (10, new, made)
+
+
+@pytest.mark.usefixtures("searches")
 def test_among_plans_of_fewest_hours_the_least_money() -> None:
     offers = (offer("a", BOARDS, "10", hours=1), offer("b", BOARDS, "9", hours=1))
     asked = Question(Aim.HOURS)
@@ -300,6 +318,7 @@ def test_what_is_too_large_for_one_sum_is_two() -> None:
     assert one_after_another(program_of(1, 9), (Sum({0: F(LARGE // 10)}), one)) is not None
     large = Sum({0: F(LARGE // 10), 1: F(LARGE // 10 + 1)})
     assert one_after_another(program_of(1, 9), (large, Sum({1: F(1)}))) is None
+    assert one_after_another(program_of(1, 9), (large.times(F(-1)), Sum({1: F(1)}))) is None
 
 
 @pytest.mark.parametrize(
