@@ -87,7 +87,6 @@ def _patterns(
             counts[item] = count
             if not fill(at + 1, left - count * widths[item], missing - count * values[item]):
                 return False
-        counts[item] = 0
         return True
 
     return found if fill(0, room, at_least) else None

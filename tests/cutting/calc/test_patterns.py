@@ -5,6 +5,7 @@ from random import Random
 
 import pytest
 
+from materials.cutting.calc import patterns
 from materials.cutting.calc.patterns import (
     Kind,
     by_worth,
@@ -58,6 +59,14 @@ def test_more_than_the_limit_is_none():
     assert full_patterns([16], [2], 15, MANY) == []
 
 
+def test_what_takes_too_many_steps_is_none_and_never_a_part(monkeypatch):
+    """Five patterns are found in more than five steps and in fewer than a hundred."""
+    monkeypatch.setattr(patterns, "_STEPS_FOR_ONE", 20)
+    assert len(full_patterns([7, 5, 3], [2, 2, 2], 15, 5)) == 5
+    monkeypatch.setattr(patterns, "_STEPS_FOR_ONE", 1)
+    assert full_patterns([7, 5, 3], [2, 2, 2], 15, 5) is None
+
+
 @pytest.mark.parametrize("is_bounded", [True, False])
 def test_useful_patterns_are_all_worth_so_much(is_bounded):
     seen = 0
@@ -95,6 +104,12 @@ def test_what_is_left_of_a_board_can_gain_no_more():
                     if sum(widths[i] * n for i, n in zip(own, counts, strict=True)) <= left
                 )
                 assert found[at][left] == best
+
+
+def test_what_would_be_too_much_to_work_out_is_left(monkeypatch):
+    monkeypatch.setattr(patterns, "_MOST_CELLS", 20)
+    assert len(remaining_gain([2, 3], [1, 1], 10)) == 2
+    assert remaining_gain([2, 3], [1, 1], 11) == []
 
 
 def test_those_worth_the_most_for_their_width_come_first():
