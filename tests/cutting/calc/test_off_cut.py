@@ -1,9 +1,14 @@
 """The longest off-cut: by hand, and what is claimed of it where columns or time are wanting."""
 
+from dataclasses import replace
 from fractions import Fraction as F
+from typing import Any
 
 import pytest
 
+from materials.calc import solver
+from materials.calc.solver import Answer
+from materials.cutting.calc import off_cut
 from materials.cutting.calc.off_cut import Boards, longest_off_cut, without_surplus
 from materials.cutting.calc.patterns import Kind, full_patterns
 
@@ -47,6 +52,8 @@ def test_what_stays_of_a_board(column: tuple, rest: int) -> None:
         ),
         # Two too many of the one, one of the other.
         ((1, 2), {(0, (3, 0)): 1, (0, (0, 3)): 1}, {(0, (1, 0)): 1, (0, (0, 2)): 1}),
+        # Three of 20 leave more room than two of 30 and one of 20.
+        ((2, 3), {(0, (2, 1)): 1, (0, (0, 3)): 1}, {(0, (2, 1)): 1, (0, (0, 2)): 1}),
         # Boards that become alike are counted together.
         ((2, 0), {(0, (1, 1)): 1, (0, (1, 0)): 1}, {(0, (1, 0)): 2}),
     ],
@@ -82,6 +89,25 @@ def test_what_is_the_longest_already_stays_as_it_is() -> None:
     assert longest(what, best) == (best, True)
 
 
+@pytest.mark.parametrize(
+    ("widths", "plain", "found"),
+    [
+        # 101 and 100 of 102 leave nothing behind the last cut; 102 and 99 leave one step.
+        ((51, 50, 49), ((1, 1, 0), (1, 0, 1)), ((2, 0, 0), (0, 1, 1))),
+        # 101 and 101: with 102 and 100 the last cut still takes all there is.
+        ((51, 50), ((1, 1), (1, 1)), ((1, 1), (1, 1))),
+    ],
+)
+def test_an_off_cut_of_one_step_is_one(widths: tuple, plain: tuple, found: tuple) -> None:
+    demand = tuple(sum(counts) for counts in zip(*plain, strict=True))
+    what = Boards(widths, demand, (LONG,), (100,), (100,), 2)
+
+    def made(patterns: tuple) -> dict:
+        return {(0, pattern): patterns.count(pattern) for pattern in patterns}
+
+    assert longest(what, made(plain)) == (made(found), True)
+
+
 def test_one_board_alone_needs_no_search() -> None:
     """All of its rest lies behind its last piece."""
     what = boards(LONG, demand=(1, 1))
@@ -99,6 +125,47 @@ def test_pieces_move_between_boards_of_two_lengths() -> None:
     for other in ({(0, (2, 1)): 1, (1, (1, 0)): 1}, {(0, (2, 0)): 1, (1, (1, 1)): 1}):
         assert longest(what, other) == (best, True)
     assert longest(what, best) == (best, True)
+
+
+@pytest.mark.parametrize(
+    ("found", "bound", "is_proved"),
+    [(38, 38, True), (38, 39, False), (38, None, False), (37, 38, True), (37, 39, False)],
+)
+def test_what_is_as_long_already_stays_and_is_proved_where_no_longer_one_is_possible(
+    monkeypatch: pytest.MonkeyPatch, found: int, bound: int | None, is_proved: bool
+) -> None:
+    """38 are there: what a search that ended early says of it."""
+    what = boards(LONG, SHORT, demand=(3, 1))
+    best = {(0, (3, 0)): 1, (1, (0, 1)): 1}
+
+    def least(*asked: Any) -> Answer:
+        whole = solver.least(*asked)
+        assert whole is not None
+        return Answer(whole.values, F(-found), None if bound is None else F(-bound), False)
+
+    monkeypatch.setattr(off_cut, "least", least)
+    boards_found, told = longest(what, best)
+    assert boards_found is best
+    assert told is is_proved
+
+
+@pytest.mark.parametrize(("bound", "is_proved"), [(38, True), (39, False), (None, False)])
+def test_what_is_longer_is_proved_where_no_longer_one_is_possible(
+    monkeypatch: pytest.MonkeyPatch, bound: int | None, is_proved: bool
+) -> None:
+    what = boards(LONG, SHORT, demand=(3, 1))
+
+    def least(*asked: Any) -> Answer | None:
+        whole = solver.least(*asked)
+        assert whole is not None
+        return replace(whole, bound=None if bound is None else F(-bound))
+
+    monkeypatch.setattr(off_cut, "least", least)
+    found = longest(what, {(0, (2, 1)): 1, (1, (1, 0)): 1})
+    assert found == ({(0, (3, 0)): 1, (1, (0, 1)): 1}, is_proved)
+    monkeypatch.setattr(off_cut, "least", lambda *_: None)
+    other = {(0, (2, 1)): 1, (1, (1, 0)): 1}
+    assert longest(what, other) == (other, False)
 
 
 @pytest.mark.parametrize("limit", [F(0), F(1)])

@@ -147,6 +147,10 @@ def emptier(_, width):
         ([4], [3], [Kind(8, 0), Kind(12, 9)], shorter, [(1, (3,))]),
         # The one that holds more goes first, as long as there is some.
         ([4], [5], [Kind(8, 9), Kind(12, 1)], emptier, [(1, (3,)), (0, (2,))]),
+        # As much of 8 as of 11; what one holds counts, not how long it is.
+        ([4], [2], [Kind(8, 9), Kind(11, 9)], emptier, [(0, (2,))]),
+        # The same again only as often as all of it is wanted.
+        ([4, 2], [5, 1], [Kind(10, 9)], shorter, [(0, (2, 1)), (0, (2, 0)), (0, (1, 0))]),
         # What fits on none of them is not to be had, nor what boards run out for.
         ([9, 4], [1, 2], [Kind(8, 9)], shorter, None),
         ([4], [5], [Kind(8, 2)], shorter, None),
