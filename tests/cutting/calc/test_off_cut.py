@@ -108,6 +108,19 @@ def test_an_off_cut_of_one_step_is_one(widths: tuple, plain: tuple, found: tuple
     assert longest(what, made(plain)) == (made(found), True)
 
 
+def test_boards_cut_alike_may_be_cut_unlike() -> None:
+    """50 and 40 of 100, twice: 10 stay of each, but 20 behind two of 40."""
+    what = Boards((50, 40), (2, 2), (Kind(100, 2),), (100,), (100,), 0)
+    assert longest(what, {(0, (1, 1)): 2}) == ({(0, (2, 0)): 1, (0, (0, 2)): 1}, True)
+
+
+def test_an_off_cut_longer_than_the_shortest_board_may_not_be_the_longest() -> None:
+    """68 of 100 behind one of 30; behind one of 20 there are 78."""
+    what = boards(LONG, SHORT, demand=(3, 1))
+    found = longest(what, {(0, (1, 0)): 1, (0, (2, 1)): 1})
+    assert found == ({(0, (3, 0)): 1, (0, (0, 1)): 1}, True)
+
+
 def test_one_board_alone_needs_no_search() -> None:
     """All of its rest lies behind its last piece."""
     what = boards(LONG, demand=(1, 1))
