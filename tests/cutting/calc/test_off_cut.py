@@ -114,6 +114,13 @@ def test_boards_cut_alike_may_be_cut_unlike() -> None:
     assert longest(what, {(0, (1, 1)): 2}) == ({(0, (2, 0)): 1, (0, (0, 2)): 1}, True)
 
 
+def test_how_many_boards_it_takes_does_not_count() -> None:
+    """One of 150 and 31 of a board of 50, or four of 50 and 30: as long in all."""
+    what = Boards((50, 30, 20, 19), (2, 1, 1, 1), (Kind(150, 1), Kind(50, 4)), *[(150, 50)] * 2, 0)
+    four = {(1, (1, 0, 0, 0)): 2, (1, (0, 1, 0, 1)): 1, (1, (0, 0, 1, 0)): 1}
+    assert longest(what, four) == ({(0, (2, 1, 1, 0)): 1, (1, (0, 0, 0, 1)): 1}, True)
+
+
 def test_an_off_cut_longer_than_the_shortest_board_may_not_be_the_longest() -> None:
     """68 of 100 behind one of 30; behind one of 20 there are 78."""
     what = boards(LONG, SHORT, demand=(3, 1))
