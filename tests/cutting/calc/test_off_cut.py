@@ -9,7 +9,7 @@ import pytest
 from materials.calc import solver
 from materials.calc.solver import Answer
 from materials.cutting.calc import off_cut
-from materials.cutting.calc.off_cut import Boards, longest_off_cut, without_surplus
+from materials.cutting.calc.off_cut import Boards, _choose, longest_off_cut, without_surplus
 from materials.cutting.calc.patterns import Kind, full_patterns
 
 # Pieces of 30 and 20, a saw cut of 2; boards of 100 and of 60.
@@ -112,6 +112,11 @@ def test_boards_cut_alike_may_be_cut_unlike() -> None:
     """50 and 40 of 100, twice: 10 stay of each, but 20 behind two of 40."""
     what = Boards((50, 40), (2, 2), (Kind(100, 2),), (100,), (100,), 0)
     assert longest(what, {(0, (1, 1)): 2}) == ({(0, (2, 0)): 1, (0, (0, 2)): 1}, True)
+
+
+def test_the_board_whose_rest_is_longest_may_be_cut_like_others() -> None:
+    what = boards(LONG, demand=(4, 0))
+    assert _choose(what, (200, 200), ((0, (2, 0)),), 20_000) == ({(0, (2, 0)): 2}, 36, 36)
 
 
 def test_how_many_boards_it_takes_does_not_count() -> None:
