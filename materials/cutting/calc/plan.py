@@ -81,10 +81,12 @@ def _scale(order: Order, places: tuple[int, ...], priced: bool) -> _Scaled:
     demand = tuple(sum(n.count for n in order.needs if n.length == one) for one in by_length)
     pieces = sum(demand)
     kinds = tuple(
-        Kind(max(0, steps(stock.usable)) + kerf, pieces if stock.count is None else
-             min(stock.count, pieces))
+        Kind(
+            steps(stock.usable) + kerf,
+            pieces if stock.count is None else min(stock.count, pieces),
+        )
         for stock in stocks
-    )  # fmt: skip
+    )
     if priced:
         prices = [s.price or Fraction(0) for s in stocks]
     else:

@@ -266,6 +266,12 @@ def test_both_ends_of_every_board_are_cut_off():
         plan_of(Order((board,), (need(9),)))
 
 
+def test_ends_finer_than_all_else_are_cut_off_exactly():
+    """A quarter at each end of 10 leaves 9.5: half behind 9."""
+    board = Stock("10 ft", Fraction(10), Fraction(1), trim=Fraction(1, 4))
+    assert plan_of(Order((board,), (need(9),))).longest == Fraction(1, 2)
+
+
 def test_what_is_on_hand_goes_first():
     hand = Stock("8 ft", Fraction(8), None, 2, is_on_hand=True)
     buy = Stock("16 ft", Fraction(16), Fraction(10))
@@ -295,6 +301,10 @@ def test_where_no_price_is_known_what_is_on_hand_goes_before_what_would_waste_le
     plan = plan_of(Order((*buy, hand), (need(4, 2),)))
     assert [(cut.stock, cut.count) for cut in plan.cuts] == [(2, 1)]
     assert (plan.cost, plan.cost_bound, plan.waste, plan.proved) == (0, None, 4, True)
+    # Even before what is shorter than one, and no more of it than is wanted.
+    short = Order((Stock("0.9", Fraction("0.9")), replace(hand, count=2)), (need("0.9", 2),))
+    plan = plan_of(short)
+    assert [(cut.stock, cut.count) for cut in plan.cuts] == [(1, 1)]
     # 12 ft of five pieces on hand, the other two out of 8 ft.
     plan = plan_of(Order((*buy, hand), (need(4, 5),)))
     assert sorted((cut.stock, cut.count) for cut in plan.cuts) == [(0, 1), (2, 1)]
