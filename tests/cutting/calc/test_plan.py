@@ -333,6 +333,24 @@ def test_what_is_missing_is_named():
         plan_of(Order((hand,), (need(6, 5), need(3, 1))))
 
 
+@pytest.mark.parametrize(("pieces", "missing"), [(2, 1), (3, 2)])
+def test_as_little_as_can_be_is_missing(pieces, missing):
+    """One board of 1 ft is on hand, and nothing is measured finer than that."""
+    hand = Stock("1 ft", Fraction(1), None, 1, is_on_hand=True)
+    with pytest.raises(CuttingError, match=f": {missing} × 1 ft cannot be cut"):
+        plan_of(Order((hand,), (need(1, pieces),)))
+
+
+def test_boards_that_just_suffice_are_found():
+    """The widest first are 4 and 4, then three of 3: a fourth is left, though all of it fits."""
+    hand = Stock("10 ft", Fraction(10), None, 2, is_on_hand=True)
+    order = Order((hand,), (need(4, 2), need(3, 4)))
+    plan = plan_of(order)
+    follows_from(order, plan)
+    assert [(cut.count, cut.pieces) for cut in plan.cuts] == [(2, ((0, 1), (1, 2)))]
+    assert plan.proved
+
+
 def test_every_fault_is_said():
     faulty = Order(
         (Stock("0 ft", Fraction(0), Fraction(-1), 0), Stock("1 ft", Fraction(1), trim=Fraction(1))),
@@ -357,6 +375,9 @@ def test_without_time_there_is_still_a_plan_and_it_is_not_called_proved():
     assert not plan.proved
     result = why(plan, plain, plain)
     assert "A cheaper plan may exist" in result[0]
+    # The board for 5.00 that both go on, not the longer one for 9.00.
+    plan = plan_cuts(replace(order, needs=(need(5, 2),)), lambda: 0, 0)
+    assert (plan.cost, plan.waste) == (5, 0)
 
 
 def test_it_is_said_why_no_fewer_will_do():
