@@ -11,6 +11,7 @@ import pytest
 
 from materials.calc.measures import plain
 from materials.cutting.calc import cheapest_boards
+from materials.cutting.calc import plan as plan_module
 from materials.cutting.calc.check import check
 from materials.cutting.calc.plan import plan_cuts
 from materials.cutting.calc.types import (
@@ -321,6 +322,9 @@ def test_how_many_ways_were_compared_and_what_the_pieces_alone_fill(monkeypatch)
     # With a saw cut of 1 ft, 11 of 3 ft fill 44 of 11 ft.
     cut = Order((board, replace(board, price=Fraction(2), count=1)), (need(3, 11),), Fraction(1))
     assert plan_of(cut).boards_alone == 4
+    # The same of what is on hand and costs nothing.
+    hand = replace(board, price=None, count=5, is_on_hand=True)
+    assert plan_of(replace(order, stocks=(hand,))).patterns == 3
     two = replace(order, stocks=(board, Stock("6 ft", Fraction(6), Fraction(1))))
     assert plan_of(two).boards_alone is None
     monkeypatch.setattr(cheapest_boards, "_ALL", 0)
@@ -349,6 +353,69 @@ def test_boards_that_just_suffice_are_found():
     follows_from(order, plan)
     assert [(cut.count, cut.pieces) for cut in plan.cuts] == [(2, ((0, 1), (1, 2)))]
     assert plan.proved
+
+
+def test_of_what_costs_the_same_the_least_is_wasted():
+    """The widest first go on two of 12 ft; two of 10 ft cost as much, and all of them is used."""
+    ten, twelve = (Stock(f"{n} ft", Fraction(n), Fraction(5)) for n in (10, 12))
+    for stocks in ((ten, twelve), (twelve, ten)):
+        plan = plan_of(Order(stocks, (need(4, 2), need(3, 4))))
+        assert (plan.cost, plan.waste, plan.waste_bound, plan.proved) == (10, 0, 0, True)
+    # Of boards that cost nothing more no more are used than are wanted either.
+    hand = Stock("10 ft", Fraction(10), None, 5, is_on_hand=True)
+    plan = plan_of(Order((ten, hand), (need(4, 2), need(3, 4))))
+    assert (plan.cost, plan.boards, plan.waste, plan.proved) == (0, 2, 0, True)
+
+
+def test_the_least_possible_waste_follows_from_the_least_possible_cost(monkeypatch):
+    """20 ft at 2.00 and 10 ft at 1.00: the pieces fill 40 ft, so 4.00 and no waste at least."""
+    monkeypatch.setattr(cheapest_boards, "_ALL", 0)
+    stocks = tuple(Stock(f"{n} ft", Fraction(n), Fraction(n, 10)) for n in (20, 10))
+    order = Order(stocks, (need(8, 2), need(6, 4)))
+    found = set()
+    for times in range(12):
+        clock = iter([MANY * 1000] * times)
+        plan = plan_cuts(order, lambda clock=clock: next(clock, 0), MANY)
+        assert plan.waste_bound == 10 * plan.cost_bound - 40
+        found.add((plan.cost, plan.cost_bound, plan.proved))
+    # Nothing is known, the least is known, it is found.
+    assert found >= {(5, 0, False), (5, 4, False), (4, 4, True)}
+
+
+@pytest.mark.parametrize("is_first", [True, False])
+def test_nothing_is_called_the_best_that_rests_on_what_is_not_proved(monkeypatch, is_first):
+    """Least cost first, then least waste, then the longest off-cut."""
+    calls = []
+
+    def unproved(*args):
+        calls.append(args)
+        found = cheapest_boards.cover(*args)
+        is_this = (len(calls) == 1) == is_first
+        return replace(found, bound=found.bound - 1) if is_this else found
+
+    monkeypatch.setattr(plan_module, "cover", unproved)
+    stocks = (Stock("10 ft", Fraction(10), Fraction(5)), Stock("7 ft", Fraction(7), Fraction(4)))
+    plan = plan_of(Order(stocks, (need(4, 2), need(3, 3))))
+    assert len(calls) == 2
+    assert (plan.is_least_cost, plan.is_least_waste, plan.is_longest) == (
+        not is_first,
+        False,
+        False,
+    )
+
+
+def test_the_least_waste_is_called_so_when_no_less_is_possible(monkeypatch):
+    """Three boards on hand at first; the pieces fill two."""
+    monkeypatch.setattr(cheapest_boards, "_ALL", 0)
+    hand = Stock("10 ft", Fraction(10), None, 5, is_on_hand=True)
+    order = Order((hand,), (need(4, 2), need(3, 4)))
+    found = set()
+    for times in range(12):
+        clock = iter([MANY * 1000] * times)
+        plan = plan_cuts(order, lambda clock=clock: next(clock, 0), MANY)
+        found.add((plan.boards, plan.waste_bound, plan.proved))
+    assert found >= {(3, -20, False), (3, 0, False), (2, 0, True)}
+    assert {proved for boards, _, proved in found if boards == 3} == {False}
 
 
 def test_every_fault_is_said():
