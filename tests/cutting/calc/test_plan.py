@@ -11,6 +11,7 @@ import pytest
 
 from materials.calc.measures import plain
 from materials.cutting.calc import cheapest_boards
+from materials.cutting.calc import off_cut as off_cuts
 from materials.cutting.calc import plan as plan_module
 from materials.cutting.calc.check import check
 from materials.cutting.calc.plan import plan_cuts
@@ -36,6 +37,14 @@ def follows_from(order, plan):
     """A plan yields exactly what is needed, from no more than there is, and adds up."""
     for place, need in enumerate(order.needs):
         assert sum(cut.count * dict(cut.pieces).get(place, 0) for cut in plan.cuts) == need.count
+    # Board by board as they were stated, those with the most of the longest pieces first.
+    lengths = sorted({need.length for need in order.needs}, reverse=True)
+    rows = [
+        (cut.stock, [-sum(n for at, n in cut.pieces if order.needs[at].length == one)
+                     for one in lengths])
+        for cut in plan.cuts
+    ]  # fmt: skip
+    assert rows == sorted(rows)
     for place, stock in enumerate(order.stocks):
         taken = sum(cut.count for cut in plan.cuts if cut.stock == place)
         assert stock.count is None or taken <= stock.count
@@ -273,6 +282,12 @@ def test_ends_finer_than_all_else_are_cut_off_exactly():
     assert plan_of(Order((board,), (need(9),))).longest == Fraction(1, 2)
 
 
+def test_pieces_of_one_length_go_to_the_rows_that_asked_in_order():
+    board = Stock("10 ft", Fraction(10), Fraction(1))
+    plan = plan_of(Order((board,), (need(4, 1), need(4, 3))))
+    assert [cut.pieces for cut in plan.cuts] == [((0, 1), (1, 1)), ((1, 2),)]
+
+
 def test_what_is_on_hand_goes_first():
     hand = Stock("8 ft", Fraction(8), None, 2, is_on_hand=True)
     buy = Stock("16 ft", Fraction(16), Fraction(10))
@@ -402,6 +417,16 @@ def test_nothing_is_called_the_best_that_rests_on_what_is_not_proved(monkeypatch
         False,
         False,
     )
+
+
+def test_an_off_cut_is_not_called_the_longest_unless_that_is_proved(monkeypatch):
+    def unproved(*args):
+        return off_cuts.longest_off_cut(*args)[0], False
+
+    monkeypatch.setattr(plan_module, "longest_off_cut", unproved)
+    board = Stock("10 ft", Fraction(10), Fraction(1))
+    plan = plan_of(Order((board,), (need(4, 2), need(3, 3))))
+    assert (plan.proved, plan.longest, plan.is_longest) == (True, 3, False)
 
 
 def test_the_least_waste_is_called_so_when_no_less_is_possible(monkeypatch):
