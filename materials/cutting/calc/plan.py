@@ -158,7 +158,7 @@ def _sum(parts: tuple[int, ...], boards: dict[Column, int]) -> int:
 
 def _cheapest(scaled: _Scaled, start: dict[Column, int], left: Clock) -> Cover:
     if not any(scaled.costs):
-        return Cover(start, 0, 0, tuple(start), False)
+        return Cover(start, 0, 0, (), False)
     return cover(Task(scaled.widths, scaled.demand, scaled.kinds, scaled.costs), start, left)
 
 

@@ -1,14 +1,16 @@
 """The cheapest boards and what is claimed of them, against every choice of boards there is."""
 
+from fractions import Fraction as F
 from functools import lru_cache
 from itertools import product
 from random import Random
 
 import pytest
 
+from materials.calc.solver import Answer
 from materials.cutting.calc import cheapest_boards
-from materials.cutting.calc.cheapest_boards import cover
-from materials.cutting.calc.patterns import Kind
+from materials.cutting.calc.cheapest_boards import _lead, cover
+from materials.cutting.calc.patterns import Kind, fill_greedily
 from materials.cutting.calc.program import Budget, Task, shortage
 
 
@@ -159,3 +161,73 @@ def test_when_time_runs_out_nothing_is_claimed_that_is_not_so(monkeypatch, few):
             assert found.bound <= least <= found.cost
             unproved += not found.proved
     assert unproved >= 20
+
+
+# Boards that no more of can be filled as the prices of pieces lead to: others must be looked for.
+HARD = (
+    Task([21, 16, 10, 23], [3, 4, 4, 2], [Kind(45, 9)], [1]),
+    Task([18, 15, 25, 9], [3, 4, 1, 4], [Kind(40, 5), Kind(26, 5)], [4, 3]),
+)
+
+
+@lru_cache(None)
+def least_of(place: int) -> int | None:
+    return by_looking_at_all(HARD[place])
+
+
+def start_of(task: Task) -> dict:
+    boards: dict = {}
+    for column in fill_greedily(task.widths, task.demand, task.kinds, lambda _, width: (-width,)):
+        boards[column] = boards.get(column, 0) + 1
+    return boards
+
+
+@pytest.mark.parametrize("place", range(len(HARD)))
+@pytest.mark.parametrize("times", [*range(12), 1000])
+def test_what_no_price_leads_to_is_found_and_nothing_is_claimed_before(monkeypatch, place, times):
+    monkeypatch.setattr(cheapest_boards, "_ALL", 0)
+    task, least = HARD[place], least_of(place)
+    clock = iter([20_000] * times)
+    found = cover(task, start_of(task), lambda: next(clock, 0))
+    holds(task, found)
+    assert found.bound <= least <= found.cost
+    assert times < 1000 or found.proved
+    monkeypatch.setattr(cheapest_boards, "_useful_columns", lambda *_: ([], False))
+    assert not cover(task, start_of(task), lambda: 20_000).proved
+
+
+TWO = Task([3, 6], [1, 3], [Kind(9, 9)], [2])
+APART = {(0, (1, 0)): 1, (0, (0, 1)): 3}
+
+
+def test_a_way_to_fill_a_board_may_be_wanted_for_one_piece_alone():
+    """One of 3 and three of 6: a 3 goes beside each, as there is no other way to fill a board."""
+    found = cover(TWO, APART, lambda: 20_000)
+    assert (found.boards, found.cost, found.bound) == ({(0, (1, 1)): 3}, 6, 6)
+    assert found.columns == ((0, (1, 1)),)
+
+
+@pytest.mark.parametrize(
+    "answer",
+    [None, Answer((4,), F(8), None, False), Answer((5,), F(10), F(0), False)],
+    ids=["none", "as dear", "dearer"],
+)
+def test_what_a_search_finds_that_is_no_better_changes_nothing(monkeypatch, answer):
+    """It ended early: nothing is known then of what is least."""
+    monkeypatch.setattr(cheapest_boards, "least", lambda *_: answer)
+    found = cover(TWO, APART, lambda: 20_000)
+    assert found.boards is APART
+    assert (found.cost, found.bound, found.proved) == (8, 0, False)
+
+
+def test_boards_to_begin_with_hold_one_piece_as_often_as_it_goes_and_is_wanted():
+    task = Task([4, 3, 9], [5, 2, 1], [Kind(10, 9), Kind(8, 9)], [1, 1])
+    start = {(1, (2, 0, 0)): 1}
+    assert _lead(task, start) == [
+        (1, (2, 0, 0)),
+        (0, (2, 0, 0)),
+        (0, (0, 2, 0)),
+        (0, (0, 0, 1)),
+        (1, (2, 0, 0)),
+        (1, (0, 2, 0)),
+    ]

@@ -337,6 +337,8 @@ def test_how_many_ways_were_compared_and_what_the_pieces_alone_fill(monkeypatch)
     # With a saw cut of 1 ft, 11 of 3 ft fill 44 of 11 ft.
     cut = Order((board, replace(board, price=Fraction(2), count=1)), (need(3, 11),), Fraction(1))
     assert plan_of(cut).boards_alone == 4
+    # What stays uncut of the last board is no further way.
+    assert plan_of(Order((board,), (need(4, 3),))).patterns == 1
     # The same of what is on hand and costs nothing.
     hand = replace(board, price=None, count=5, is_on_hand=True)
     assert plan_of(replace(order, stocks=(hand,))).patterns == 3
@@ -465,6 +467,7 @@ def test_without_time_there_is_still_a_plan_and_it_is_not_called_proved():
     plan = plan_cuts(order, lambda: 0, 0)
     follows_from(order, plan)
     assert not plan.proved
+    assert plan.cost_bound == 0
     result = why(plan, plain, plain)
     assert "A cheaper plan may exist" in result[0]
     # The board for 5.00 that both go on, not the longer one for 9.00.
