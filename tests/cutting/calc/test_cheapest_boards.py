@@ -9,7 +9,7 @@ import pytest
 
 from materials.calc.solver import Answer
 from materials.cutting.calc import cheapest_boards
-from materials.cutting.calc.cheapest_boards import _lead, cover
+from materials.cutting.calc.cheapest_boards import _lead, cover, prices_of_board
 from materials.cutting.calc.patterns import Kind, fill_greedily
 from materials.cutting.calc.program import Budget, Task, shortage
 
@@ -212,12 +212,33 @@ def test_a_way_to_fill_a_board_may_be_wanted_for_one_piece_alone():
     [None, Answer((4,), F(8), None, False), Answer((5,), F(10), F(0), False)],
     ids=["none", "as dear", "dearer"],
 )
-def test_what_a_search_finds_that_is_no_better_changes_nothing(monkeypatch, answer):
-    """It ended early: nothing is known then of what is least."""
+@pytest.mark.parametrize(("few", "bound"), [(1500, 0), (0, 6)])
+def test_what_a_search_finds_that_is_no_better_changes_nothing(monkeypatch, answer, few, bound):
+    """It ended early: nothing is known then of what is least but what the prices prove."""
+    monkeypatch.setattr(cheapest_boards, "_ALL", few)
     monkeypatch.setattr(cheapest_boards, "least", lambda *_: answer)
     found = cover(TWO, APART, lambda: 20_000)
     assert found.boards is APART
-    assert (found.cost, found.bound, found.proved) == (8, 0, False)
+    assert (found.cost, found.bound, found.proved) == (8, bound, False)
+
+
+@pytest.mark.parametrize("place", range(len(HARD)))
+def test_more_time_never_proves_less(monkeypatch, place):
+    monkeypatch.setattr(cheapest_boards, "_ALL", 0)
+    task, bounds = HARD[place], []
+    for times in range(14):
+        clock = iter([20_000] * times)
+        bounds.append(cover(task, start_of(task), lambda clock=clock: next(clock, 0)).bound)
+    assert bounds == sorted(bounds)
+    assert bounds[0] < bounds[-1]
+
+
+@pytest.mark.parametrize(("place", "price"), [(0, 50 + 8 + 3), (1, 30 + 28 + 0)])
+def test_a_board_costs_its_part_of_the_budgets_too(place, price):
+    """In tenths: 5.0 and 3.0, two and seven of what costs 0.4, one and none of what costs 0.3."""
+    budgets = [Budget([2, 7], 9), Budget([1, 0], 9)]
+    task = Task([4], [1], [Kind(9, 9), Kind(9, 9)], [5, 3], budgets)
+    assert prices_of_board(task, place, (4, 3), 10) == price
 
 
 def test_boards_to_begin_with_hold_one_piece_as_often_as_it_goes_and_is_wanted():
