@@ -31,8 +31,6 @@ def cover(task: Task, start: dict[Column, int], left: Clock) -> Cover:
     columns = _every_column(task)
     whole = columns is not None
     pool = _Pool(columns if columns is not None else _lead(task, start))
-    for column in start:
-        pool.add(column)
     best, best_cost = start, _cost_of(task, start)
     bound = 0
     prices: _Prices | None = None

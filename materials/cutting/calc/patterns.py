@@ -8,6 +8,7 @@ cuts.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 Pattern = tuple[int, ...]
 # Looking at one more step of a search costs a microsecond or two.
@@ -86,7 +87,6 @@ def _patterns(
             counts[item] = count
             if not fill(at + 1, left - count * widths[item], missing - count * values[item]):
                 return False
-        counts[item] = 0
         return True
 
     return found if fill(0, room, at_least) else None
@@ -94,7 +94,7 @@ def _patterns(
 
 def by_worth(widths: Sequence[int], values: Sequence[int]) -> list[int]:
     """Places of pieces, those worth the most for their width first."""
-    return sorted(range(len(widths)), key=lambda i: (-values[i] * 10**9 // widths[i], i))
+    return sorted(range(len(widths)), key=lambda i: (Fraction(-values[i], widths[i]), i))
 
 
 def remaining_gain(widths: Sequence[int], values: Sequence[int], room: int) -> list[list[int]]:

@@ -81,10 +81,12 @@ def _scale(order: Order, places: tuple[int, ...], priced: bool) -> _Scaled:
     demand = tuple(sum(n.count for n in order.needs if n.length == one) for one in by_length)
     pieces = sum(demand)
     kinds = tuple(
-        Kind(max(0, steps(stock.usable)) + kerf, pieces if stock.count is None else
-             min(stock.count, pieces))
+        Kind(
+            steps(stock.usable) + kerf,
+            pieces if stock.count is None else min(stock.count, pieces),
+        )
         for stock in stocks
-    )  # fmt: skip
+    )
     if priced:
         prices = [s.price or Fraction(0) for s in stocks]
     else:
@@ -156,7 +158,7 @@ def _sum(parts: tuple[int, ...], boards: dict[Column, int]) -> int:
 
 def _cheapest(scaled: _Scaled, start: dict[Column, int], left: Clock) -> Cover:
     if not any(scaled.costs):
-        return Cover(start, 0, 0, tuple(start), False)
+        return Cover(start, 0, 0, (), False)
     return cover(Task(scaled.widths, scaled.demand, scaled.kinds, scaled.costs), start, left)
 
 
@@ -212,8 +214,8 @@ def _as_plan(
         cost=cost if is_known else None,
         waste=used - needed,
         used=used,
-        longest=max((cut.off_cut for cut in cuts), default=Fraction(0)),
-        cost_bound=Fraction(cheapest.bound) / scaled.money_scale if priced and is_known else None,
+        longest=max(cut.off_cut for cut in cuts),
+        cost_bound=Fraction(cheapest.bound) / scaled.money_scale if priced else None,
         waste_bound=Fraction(least_waste.bound) / scaled.step - needed,
         is_least_cost=cheapest.proved,
         is_least_waste=cheapest.proved and least_waste.proved,

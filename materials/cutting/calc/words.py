@@ -51,18 +51,23 @@ def _proof(plan: Plan, money: Write, length: Write) -> str:
             f"No plan {least}: give each piece a price so that no board is worth more "
             "than it costs. All pieces together are then worth this plan."
         )
-    if not plan.is_least_cost and plan.cost is not None and plan.cost_bound is not None:
-        gap = (plan.cost - plan.cost_bound) / plan.cost * 100 if plan.cost else Fraction(0)
+    if not plan.is_least_cost and plan.cost and plan.cost_bound is not None:
+        more = ""
+        if plan.cost_bound:
+            # Up to so much: never rounded down.
+            gap = math.ceil((plan.cost / plan.cost_bound - 1) * 1000)
+            more = f", {plain(Fraction(gap, 10), 1)}% more at most"
         return (
             f"A cheaper plan may exist: the least possible cost is {money(plan.cost_bound)}, this"
-            f" one costs {money(plan.cost)}, {plain(gap, 1)}% more at most. More time "
-            "may find a better plan."
+            f" one costs {money(plan.cost)}{more}. More time may find a better plan."
         )
-    return (
-        "Nothing costs less. A plan may waste less: at this cost, the least possible "
-        f"waste is {length(max(Fraction(0), plan.waste_bound))}, this one wastes"
+    waste = (
+        f"the least possible waste is {length(max(Fraction(0), plan.waste_bound))}, this one wastes"
         f" {length(plan.waste)}."
     )
+    if plan.cost is None:
+        return f"A plan may waste less: {waste}"
+    return f"Nothing costs less. A plan may waste less: at this cost, {waste}"
 
 
 def counted(number: int, word: str) -> str:

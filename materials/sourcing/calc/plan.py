@@ -117,12 +117,12 @@ def drop_unmet(problem: Problem, left: SecondsLeft) -> tuple[Problem, tuple[Need
     bare = [need for need in problem.needs if need.new is None and need.quantity > need.spare]
     if not bare:
         return problem, ()
-    kept = {need.component: need for need in bare}
+    kept = {need.component for need in bare}
     relaxed = tuple(
-        replace(need, quantity=min(need.quantity, need.spare)) if need.component in kept else need
+        replace(need, quantity=need.spare) if need.component in kept else need
         for need in problem.needs
     )
-    program = write_program(replace(problem, needs=relaxed))
+    program = write_program(replace(problem, needs=relaxed), wanted=problem)
     missed = []
     for need in bare:
         miss, short = program.variable(1), need.quantity - need.spare

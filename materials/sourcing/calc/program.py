@@ -139,8 +139,15 @@ def row_of(left: Sum, low: Fraction = ZERO) -> Row:
     return Row({place: f // common for place, f in whole.items()}, low=end)
 
 
-def write_program(problem: Problem, price_shift: dict[Key, int] | None = None) -> Program:
-    """The program of a problem; ``price_shift``: minor units to add to the price of a part."""
+def write_program(
+    problem: Problem,
+    price_shift: dict[Key, int] | None = None,
+    wanted: Problem | None = None,
+) -> Program:
+    """The program of a problem; ``price_shift``: minor units to add to the price of a part.
+
+    ``wanted``: the same problem with needs that say how much is of use, where its own ask less.
+    """
     made = Program(problem.places)
     supply: dict[Key, list[Sum]] = defaultdict(list)
     costs: list[Sum] = []
@@ -150,7 +157,7 @@ def write_program(problem: Problem, price_shift: dict[Key, int] | None = None) -
         costs.append(cost)
         hours.append(made.visits[offer.key].times(offer.hours))
     costs += _write_trips(made, problem.offers)
-    runs, packs = most_useful(problem)
+    runs, packs = most_useful(wanted or problem)
     for recipe in problem.recipes:
         costs.append(_write_recipe(made, recipe, supply, runs[recipe.key]))
         hours.append(made.made[recipe.key].times(recipe.hours))

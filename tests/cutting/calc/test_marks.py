@@ -78,6 +78,14 @@ def test_a_piece_that_reaches_to_the_far_end_is_cut_off_it():
     assert marks_of(order, plan.cuts[0], False) == [F(1, 2), F(25)]
 
 
+@pytest.mark.parametrize(("length", "marks"), [(120, [24]), ("24.5", [24]), (24, [])])
+@pytest.mark.parametrize("is_kept", [False, True])
+def test_nothing_is_sawn_off_a_board_that_keeps_its_ends(length, marks, is_kept):
+    order = order_of(length, 0, "1/2", 24)
+    (cut,) = plan_of(order).cuts
+    assert marks_of(order, cut, is_kept) == marks
+
+
 def test_no_end_is_thinner_than_its_cut():
     order = order_of(120, "1/16", "1/8", 24)
     with pytest.raises(CuttingError, match="less than one saw cut"):

@@ -1,6 +1,7 @@
 """Cutting plans: exact, the best of all plans where all are looked at, and plainly refused."""
 
 import random
+from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
@@ -10,6 +11,8 @@ import pytest
 
 from materials.calc.measures import plain
 from materials.cutting.calc import cheapest_boards
+from materials.cutting.calc import off_cut as off_cuts
+from materials.cutting.calc import plan as plan_module
 from materials.cutting.calc.check import check
 from materials.cutting.calc.plan import plan_cuts
 from materials.cutting.calc.types import (
@@ -34,6 +37,14 @@ def follows_from(order, plan):
     """A plan yields exactly what is needed, from no more than there is, and adds up."""
     for place, need in enumerate(order.needs):
         assert sum(cut.count * dict(cut.pieces).get(place, 0) for cut in plan.cuts) == need.count
+    # Board by board as they were stated, those with the most of the longest pieces first.
+    lengths = sorted({need.length for need in order.needs}, reverse=True)
+    rows = [
+        (cut.stock, [-sum(n for at, n in cut.pieces if order.needs[at].length == one)
+                     for one in lengths])
+        for cut in plan.cuts
+    ]  # fmt: skip
+    assert rows == sorted(rows)
     for place, stock in enumerate(order.stocks):
         taken = sum(cut.count for cut in plan.cuts if cut.stock == place)
         assert stock.count is None or taken <= stock.count
@@ -155,6 +166,47 @@ def test_no_plan_at_all_is_better(monkeypatch, is_by_parts, count):
     assert impossible > 5
 
 
+@pytest.mark.parametrize("is_by_parts", [False, True])
+def test_whenever_time_runs_out_nothing_is_claimed_that_is_not_so(monkeypatch, is_by_parts):
+    """Small orders and clocks that are asked so many times before the time is used up."""
+    if is_by_parts:
+        monkeypatch.setattr(cheapest_boards, "_ALL", 0)
+    chance = random.Random(31 + is_by_parts)
+    claimed, refused = Counter(), []
+    for _ in range(25):
+        order = some_order(chance)
+        best = by_looking_at_all(order)
+        if best is None:
+            continue
+        needed = sum(need.length * need.count for need in order.needs)
+        for times in (0, 1, 2, 3, 5, 9):
+            clock = iter([MANY * 1000] * times)
+            try:
+                plan = plan_cuts(order, lambda clock=clock: next(clock, 0), MANY)
+            except CuttingError as error:
+                refused.append(str(error))
+                continue
+            follows_from(order, plan)
+            assert plan.cost_bound <= best[0] <= plan.cost
+            assert plan.waste_bound <= plan.waste
+            if plan.is_least_cost:
+                assert plan.cost == plan.cost_bound == best[0]
+                assert plan.waste_bound <= best[1] - needed
+            if plan.is_least_waste:
+                assert (plan.is_least_cost, plan.waste, plan.used) == (
+                    True, plan.waste_bound, best[1]
+                )  # fmt: skip
+            if plan.is_longest:
+                assert (plan.is_least_waste, plan.longest) == (True, -best[2])
+            if len(order.stocks) == 1:
+                assert plan.waste_bound <= best[1] - needed
+            claimed[plan.is_least_cost, plan.is_least_waste, plan.is_longest] += 1
+    # Boards that just suffice are not always found at once.
+    assert all("within 10 seconds: at best" in sentence for sentence in refused)
+    # Seen: nothing proved, the cost, the waste too, all.
+    assert len(claimed) == 4
+
+
 def test_the_same_order_gives_the_same_plan():
     chance = random.Random(3)
     order = Order(
@@ -224,6 +276,18 @@ def test_both_ends_of_every_board_are_cut_off():
         plan_of(Order((board,), (need(9),)))
 
 
+def test_ends_finer_than_all_else_are_cut_off_exactly():
+    """A quarter at each end of 10 leaves 9.5: half behind 9."""
+    board = Stock("10 ft", Fraction(10), Fraction(1), trim=Fraction(1, 4))
+    assert plan_of(Order((board,), (need(9),))).longest == Fraction(1, 2)
+
+
+def test_pieces_of_one_length_go_to_the_rows_that_asked_in_order():
+    board = Stock("10 ft", Fraction(10), Fraction(1))
+    plan = plan_of(Order((board,), (need(4, 1), need(4, 3))))
+    assert [cut.pieces for cut in plan.cuts] == [((0, 1), (1, 1)), ((1, 2),)]
+
+
 def test_what_is_on_hand_goes_first():
     hand = Stock("8 ft", Fraction(8), None, 2, is_on_hand=True)
     buy = Stock("16 ft", Fraction(16), Fraction(10))
@@ -247,10 +311,138 @@ def test_a_length_without_a_price_is_not_weighed():
         )
 
 
+def test_where_no_price_is_known_what_is_on_hand_goes_before_what_would_waste_less():
+    hand = Stock("12 ft", Fraction(12), None, 1, is_on_hand=True)
+    buy = (Stock("8 ft", Fraction(8)), Stock("9 ft", Fraction(9)))
+    plan = plan_of(Order((*buy, hand), (need(4, 2),)))
+    assert [(cut.stock, cut.count) for cut in plan.cuts] == [(2, 1)]
+    assert (plan.cost, plan.cost_bound, plan.waste, plan.proved) == (0, None, 4, True)
+    # Even before what is shorter than one, and no more of it than is wanted.
+    short = Order((Stock("0.9", Fraction("0.9")), replace(hand, count=2)), (need("0.9", 2),))
+    plan = plan_of(short)
+    assert [(cut.stock, cut.count) for cut in plan.cuts] == [(1, 1)]
+    # 12 ft of five pieces on hand, the other two out of 8 ft.
+    plan = plan_of(Order((*buy, hand), (need(4, 5),)))
+    assert sorted((cut.stock, cut.count) for cut in plan.cuts) == [(0, 1), (2, 1)]
+    assert (plan.cost, plan.cost_bound, plan.waste, plan.used) == (None, None, 0, 20)
+    assert plan.proved
+
+
+def test_how_many_ways_were_compared_and_what_the_pieces_alone_fill(monkeypatch):
+    """10 ft hold 4 and 4, 4 and 3 and 3, or 3 and 3 and 3; 17 ft are 1.7 boards."""
+    board = Stock("10 ft", Fraction(10), Fraction(1))
+    order = Order((board,), (need(4, 2), need(3, 3)))
+    plan = plan_of(order)
+    assert (plan.patterns, plan.boards_alone, plan.boards) == (3, Fraction("1.7"), 2)
+    # With a saw cut of 1 ft, 11 of 3 ft fill 44 of 11 ft.
+    cut = Order((board, replace(board, price=Fraction(2), count=1)), (need(3, 11),), Fraction(1))
+    assert plan_of(cut).boards_alone == 4
+    # What stays uncut of the last board is no further way.
+    assert plan_of(Order((board,), (need(4, 3),))).patterns == 1
+    # The same of what is on hand and costs nothing.
+    hand = replace(board, price=None, count=5, is_on_hand=True)
+    assert plan_of(replace(order, stocks=(hand,))).patterns == 3
+    two = replace(order, stocks=(board, Stock("6 ft", Fraction(6), Fraction(1))))
+    assert plan_of(two).boards_alone is None
+    monkeypatch.setattr(cheapest_boards, "_ALL", 0)
+    assert plan_of(order).patterns is None
+
+
 def test_what_is_missing_is_named():
     hand = Stock("8 ft", Fraction(8), None, 2, is_on_hand=True)
     with pytest.raises(CuttingError, match="3 × 6 ft and 1 × 3 ft cannot be cut"):
         plan_of(Order((hand,), (need(6, 5), need(3, 1))))
+
+
+@pytest.mark.parametrize(("pieces", "missing"), [(2, 1), (3, 2)])
+def test_as_little_as_can_be_is_missing(pieces, missing):
+    """One board of 1 ft is on hand, and nothing is measured finer than that."""
+    hand = Stock("1 ft", Fraction(1), None, 1, is_on_hand=True)
+    with pytest.raises(CuttingError, match=f": {missing} × 1 ft cannot be cut"):
+        plan_of(Order((hand,), (need(1, pieces),)))
+
+
+def test_boards_that_just_suffice_are_found():
+    """The widest first are 4 and 4, then three of 3: a fourth is left, though all of it fits."""
+    hand = Stock("10 ft", Fraction(10), None, 2, is_on_hand=True)
+    order = Order((hand,), (need(4, 2), need(3, 4)))
+    plan = plan_of(order)
+    follows_from(order, plan)
+    assert [(cut.count, cut.pieces) for cut in plan.cuts] == [(2, ((0, 1), (1, 2)))]
+    assert plan.proved
+
+
+def test_of_what_costs_the_same_the_least_is_wasted():
+    """The widest first go on two of 12 ft; two of 10 ft cost as much, and all of them is used."""
+    ten, twelve = (Stock(f"{n} ft", Fraction(n), Fraction(5)) for n in (10, 12))
+    for stocks in ((ten, twelve), (twelve, ten)):
+        plan = plan_of(Order(stocks, (need(4, 2), need(3, 4))))
+        assert (plan.cost, plan.waste, plan.waste_bound, plan.proved) == (10, 0, 0, True)
+    # Of boards that cost nothing more no more are used than are wanted either.
+    hand = Stock("10 ft", Fraction(10), None, 5, is_on_hand=True)
+    plan = plan_of(Order((ten, hand), (need(4, 2), need(3, 4))))
+    assert (plan.cost, plan.boards, plan.waste, plan.proved) == (0, 2, 0, True)
+
+
+def test_the_least_possible_waste_follows_from_the_least_possible_cost(monkeypatch):
+    """20 ft at 2.00 and 10 ft at 1.00: the pieces fill 40 ft, so 4.00 and no waste at least."""
+    monkeypatch.setattr(cheapest_boards, "_ALL", 0)
+    stocks = tuple(Stock(f"{n} ft", Fraction(n), Fraction(n, 10)) for n in (20, 10))
+    order = Order(stocks, (need(8, 2), need(6, 4)))
+    found = set()
+    for times in range(12):
+        clock = iter([MANY * 1000] * times)
+        plan = plan_cuts(order, lambda clock=clock: next(clock, 0), MANY)
+        assert plan.waste_bound == 10 * plan.cost_bound - 40
+        found.add((plan.cost, plan.cost_bound, plan.proved))
+    # Nothing is known, the least is known, it is found.
+    assert found >= {(5, 0, False), (5, 4, False), (4, 4, True)}
+
+
+@pytest.mark.parametrize("is_first", [True, False])
+def test_nothing_is_called_the_best_that_rests_on_what_is_not_proved(monkeypatch, is_first):
+    """Least cost first, then least waste, then the longest off-cut."""
+    calls = []
+
+    def unproved(*args):
+        calls.append(args)
+        found = cheapest_boards.cover(*args)
+        is_this = (len(calls) == 1) == is_first
+        return replace(found, bound=found.bound - 1) if is_this else found
+
+    monkeypatch.setattr(plan_module, "cover", unproved)
+    stocks = (Stock("10 ft", Fraction(10), Fraction(5)), Stock("7 ft", Fraction(7), Fraction(4)))
+    plan = plan_of(Order(stocks, (need(4, 2), need(3, 3))))
+    assert len(calls) == 2
+    assert (plan.is_least_cost, plan.is_least_waste, plan.is_longest) == (
+        not is_first,
+        False,
+        False,
+    )
+
+
+def test_an_off_cut_is_not_called_the_longest_unless_that_is_proved(monkeypatch):
+    def unproved(*args):
+        return off_cuts.longest_off_cut(*args)[0], False
+
+    monkeypatch.setattr(plan_module, "longest_off_cut", unproved)
+    board = Stock("10 ft", Fraction(10), Fraction(1))
+    plan = plan_of(Order((board,), (need(4, 2), need(3, 3))))
+    assert (plan.proved, plan.longest, plan.is_longest) == (True, 3, False)
+
+
+def test_the_least_waste_is_called_so_when_no_less_is_possible(monkeypatch):
+    """Three boards on hand at first; the pieces fill two."""
+    monkeypatch.setattr(cheapest_boards, "_ALL", 0)
+    hand = Stock("10 ft", Fraction(10), None, 5, is_on_hand=True)
+    order = Order((hand,), (need(4, 2), need(3, 4)))
+    found = set()
+    for times in range(12):
+        clock = iter([MANY * 1000] * times)
+        plan = plan_cuts(order, lambda clock=clock: next(clock, 0), MANY)
+        found.add((plan.boards, plan.waste_bound, plan.proved))
+    assert found >= {(3, -20, False), (3, 0, False), (2, 0, True)}
+    assert {proved for boards, _, proved in found if boards == 3} == {False}
 
 
 def test_every_fault_is_said():
@@ -275,8 +467,12 @@ def test_without_time_there_is_still_a_plan_and_it_is_not_called_proved():
     plan = plan_cuts(order, lambda: 0, 0)
     follows_from(order, plan)
     assert not plan.proved
+    assert plan.cost_bound == 0
     result = why(plan, plain, plain)
     assert "A cheaper plan may exist" in result[0]
+    # The board for 5.00 that both go on, not the longer one for 9.00.
+    plan = plan_cuts(replace(order, needs=(need(5, 2),)), lambda: 0, 0)
+    assert (plan.cost, plan.waste) == (5, 0)
 
 
 def test_it_is_said_why_no_fewer_will_do():

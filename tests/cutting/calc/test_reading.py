@@ -19,7 +19,7 @@ from materials.cutting.calc.reading import (
 from materials.cutting.calc.store import StoredPlanError, from_data, to_data
 from materials.cutting.calc.types import Cut, CuttingError, Need, Order, Plan, Stock
 
-FT, INCH, METRE = UNITS["ft"], UNITS["in"], UNITS["m"]
+FT, INCH, METRE, MILLIMETRE = UNITS["ft"], UNITS["in"], UNITS["m"], UNITS["mm"]
 
 
 @pytest.mark.parametrize(
@@ -44,6 +44,7 @@ def test_a_length(text: str, metres: str, unit: Any) -> None:
         ("5 gal", "is in gallons, not a length"),
         ("8 ft long", "holds 'long', which is not understood"),
         ("", "is empty: enter for example 8 ft"),
+        ("9" * 500, "is longer than .* for example 8 ft"),
     ],
 )
 def test_no_length(text: str, result: str) -> None:
@@ -67,6 +68,7 @@ def test_no_length(text: str, result: str) -> None:
         ("1/3", INCH, "0.333 in"),
         ("1000/25.4", METRE, "1 m"),
         ("100", METRE, "2.54 m"),
+        ("100", MILLIMETRE, "2540 mm"),
     ],
 )
 def test_a_length_is_written_to_be_measured(inches: str, unit: Any, text: str) -> None:
@@ -106,6 +108,17 @@ def test_lengths_are_written_in_the_unit_of_the_first() -> None:
     assert (lengths.faults, lengths.unit) == ([], INCH)
     assert lengths.number(F("2.4384")) == "96"
     assert lengths.write(F("2.4384")) == "96 in"
+
+
+def test_no_length_at_all_has_a_unit_too() -> None:
+    lengths = Lengths()
+    for text in ("0 in", "8 ft", "30"):
+        lengths.read(text, "Piece")
+    lengths.agree()
+    assert lengths.write(F("2.4384")) == "96 in"
+    assert lengths.faults == [
+        "'30' has no unit, and other lengths have one: enter it like '30 in'."
+    ]
 
 
 def test_numbers_alone_are_numbers() -> None:

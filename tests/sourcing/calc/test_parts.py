@@ -128,6 +128,14 @@ class TestBlocks:
     def test_a_conversion_binds(self, recipe: Recipe) -> None:
         assert self.parts_of(self.BOARDS, self.PEGS, recipes=(recipe,)) == [["board", "peg"]]
 
+    def test_conversions_stand_with_what_they_use(self) -> None:
+        """Boards are sawn into laths and into slats: none of it has to do with the pegs."""
+        laths, slats = (saw("board", 1, Made(one, F(4))) for one in ("lath", "slat"))
+        offers = (self.BOARDS, self.PEGS)
+        boards, pegs = split(Problem(2, self.NEEDS, offers, (laths, slats)))
+        assert (boards.offers, boards.recipes) == ((self.BOARDS,), (laths, slats))
+        assert (pegs.offers, pegs.recipes) == ((self.PEGS,), ())
+
     def test_a_trip_binds_and_so_does_an_offer_of_both(self) -> None:
         trip = [Offer(one.key, one.parts, supplier="yard") for one in (self.BOARDS, self.PEGS)]
         assert self.parts_of(*trip) == [["board", "peg"]]
