@@ -255,7 +255,9 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "search_builds": (at(query="?q=boar"),),
     "cost_sheet": (at(),),
     "build_edit": (at(),),
-    "figure": tuple(at(name) for name in ("spent", "savings", "area_0", "forecast_low")),
+    "figure": tuple(
+        at(name) for name in ("spent", "savings", "retail_equivalent", "area_0", "forecast_low")
+    ),
     "budget": (at(),),
     "elements": (at(),),
     "element_add": (at(), at(label="faults", act=fault())),
