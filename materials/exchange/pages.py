@@ -41,6 +41,8 @@ LEAST_WIDTH = 8
 LINE_HEIGHT, MOST_HEIGHT = 15, 409
 # A column grows by so many signs before a text of it goes on a second line.
 SLACK = 3
+# No text of a cell is as long, and no figure as small.
+MOST_SIGNS, NOTHING = 10**6, Decimal(-1)
 EARLIEST = date(1900, 1, 1)
 HEADING_COLOUR, WORKING_COLOUR, INPUT_COLOUR = "#E4E0D4", "#F1F1EC", "#FFF7DA"
 
@@ -175,10 +177,10 @@ class Page:
         self._quoted = book.of_kind(Kind.TEXT, quote_prefix=True, text_wrap=True)
         self._letters: dict[str, int] = {}
         # The longest text and the largest figure of each column that holds any.
-        self._longest: dict[int, int] = {}
-        self._largest: dict[int, Decimal] = {}
-        # How wide a column can get whose longer texts go on more lines.
-        self._wraps: dict[int, int] = {}
+        self._longest: list[int] = []
+        self._largest: list[Decimal] = []
+        # How long a text of each column may be before it goes on more lines.
+        self._limits: list[int] = []
         # How other sheets name this one; its own formulas need not.
         self.own = f"'{sheet.name}'!"
 
@@ -220,9 +222,10 @@ class Page:
         """
         sheet, book = self.sheet, self.book
         printed = len(headings) if printed is None else printed
+        self._longest, self._largest = [0] * len(headings), [NOTHING] * len(headings)
         for index, (_, kind, width) in enumerate(headings):
-            if not working and kind in _TEXTS and index < printed:
-                self._wraps[index] = width
+            wraps = not working and kind in _TEXTS and index < printed
+            self._limits.append(width + SLACK if wraps else MOST_SIGNS)
             sheet.set_column(index, index, width, self._of_column(index, kind))
         sheet.freeze_panes(1, 1 if working else 0)
         sheet.repeat_rows(0)
@@ -238,7 +241,9 @@ class Page:
             self.text(1, index, heading, style)
 
     def _of_column(self, index: int, kind: Kind) -> Any:
-        return self.book.of_kind(kind, **({"text_wrap": True} if index in self._wraps else {}))
+        return self.book.of_kind(
+            kind, **({"text_wrap": True} if self._limits[index] < MOST_SIGNS else {})
+        )
 
     def table(self, sheet: Sheet) -> None:
         """Begin a sheet of the schema."""
@@ -247,29 +252,31 @@ class Page:
 
     def row(self, row: int, values: Sequence[Any]) -> None:
         """One row, as high as its longest text needs: not every program sees to that."""
-        lines = 1
-        for index, width in self._wraps.items():
-            value = values[index]
-            if type(value) is str and len(value) > width + SLACK:
-                lines = max(lines, lines_of(value, width))
-        self.height(row, lines)
+        longest, limits, lines = self._longest, self._limits, 1
         for index, value in enumerate(values):
             # Most cells of a long sheet hold a text or nothing.
             if type(value) is str:
                 if value:
                     self.text(row, index, value)
-                    if len(value) > self._longest.get(index, 0):
-                        self._longest[index] = len(value)
+                    length = len(value)
+                    if length > longest[index]:
+                        longest[index] = length
+                    if length > limits[index]:
+                        lines = max(lines, lines_of(value, limits[index] - SLACK))
             elif value is not None:
                 self.put(row, index, value)
-                shown = value.result if isinstance(value, Formula) else value
-                if isinstance(shown, Decimal) and abs(shown) > self._largest.get(index, -1):
-                    self._largest[index] = abs(shown)
-                elif index not in self._longest:
-                    self._longest[index] = LEAST_WIDTH
+                self._measure(index, value)
+        self.height(row, lines)
+
+    def _measure(self, index: int, value: Any) -> None:
+        shown = value.result if type(value) is Formula else value
+        if type(shown) is not Decimal:
+            self._longest[index] = max(self._longest[index], LEAST_WIDTH)
+        elif abs(shown) > self._largest[index]:
+            self._largest[index] = abs(shown)
 
     def height(self, row: int, lines: int) -> None:
-        """Make a row so many lines high, before anything is written to it."""
+        """Make a row so many lines high, before the next one is begun."""
         if lines > 1:
             self.sheet.set_row(row - 1, min(MOST_HEIGHT, LINE_HEIGHT * lines))
 
@@ -292,14 +299,14 @@ class Page:
     def _fit_column(self, index: int, column: Column) -> int:
         """The width of a column; 0 where it is folded."""
         style = self._of_column(index, column.kind)
-        longest, largest = self._longest.get(index), self._largest.get(index)
-        if longest is None and largest is None and column.need is Need.OPTIONAL:
+        longest, largest = self._longest[index], self._largest[index]
+        if not longest and largest == NOTHING and column.need is Need.OPTIONAL:
             self.sheet.set_column(index, index, column.width, style, {"level": 1, "hidden": True})
             return 0
         # A heading goes on two lines.
         head = max((len(column.title) + 1) // 2, *map(len, column.title.split())) + 2
-        wide = max(longest or 0, LEAST_WIDTH)
-        if largest is not None:
+        wide = max(longest, LEAST_WIDTH)
+        if largest != NOTHING:
             wide = max(wide, self.book.style.width(column.kind, largest) + 1)
         elif column.kind is not Kind.DATE:
             wide = min(wide, column.width + SLACK)
