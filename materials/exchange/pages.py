@@ -252,7 +252,7 @@ class Page:
 
     def row(self, row: int, values: Sequence[Any]) -> None:
         """One row, as high as its longest text needs: not every program sees to that."""
-        longest, limits, lines = self._longest, self._limits, 1
+        longest, largest, limits, lines = self._longest, self._largest, self._limits, 1
         for index, value in enumerate(values):
             # Most cells of a long sheet hold a text or nothing.
             if type(value) is str:
@@ -263,6 +263,10 @@ class Page:
                         longest[index] = length
                     if length > limits[index]:
                         lines = max(lines, lines_of(value, limits[index] - SLACK))
+            elif type(value) is Decimal:
+                self.sheet.write_number(row - 1, index, value)  # type: ignore[call-overload]
+                if abs(value) > largest[index]:
+                    largest[index] = abs(value)
             elif value is not None:
                 self.put(row, index, value)
                 self._measure(index, value)
