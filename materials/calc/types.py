@@ -111,8 +111,8 @@ class ComponentInput:
 
     ``retail_price``: new price of one base unit before tax. ``bought_new``: landed cost of one
     that was received from retail, which stands for it where none is known. ``new_per_one``:
-    quantity of new material that does the work of one. ``unknown_lines``: received lines
-    without a known price.
+    quantity of new material that does the work of one. ``contents``: what one holds, as typed.
+    ``unknown_lines``: received lines without a known price.
     ``unknown_transfers``: quantities moved in without a known cost. ``moved`` is what left for
     another build at the average; ``moved_out`` left at a value that stands fixed in both builds.
     """
@@ -150,6 +150,7 @@ class ComponentInput:
 
     moved_out_cost: Fraction = Fraction(0)
     proceeds: Fraction = Fraction(0)
+    contents: str = ""
 
 
 # Those of its fields that hold what did not go into the building, in the order they are told in.

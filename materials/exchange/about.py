@@ -33,7 +33,10 @@ LINES: tuple[tuple[str, str], ...] = (
     )),
     ("Workings", (
         "The sheets “Workings …” hold one step in each column. Their cells are formulas. You "
-        "type nothing there."
+        "type nothing there. They are hidden, like sheets without rows: right-click the tab of "
+        "a sheet to show one. Columns without entries are folded: open them with the plus "
+        "above. What is hidden or folded is not printed. Neither are the columns of Purchases "
+        "after the landed cost."
     )),
     ("Rounding", (
         "Prices, lot shares and charges are rounded to the smallest unit of the currency "
@@ -63,8 +66,10 @@ def write_about(page: Page, build: Build, follows_lines: bool) -> None:
     page.text(1, 0, build.name, big)
     page.text(2, 0, "Written on", strong)
     page.text(2, 1, book.written_on.isoformat(), plain)
-    for row, (label, text) in enumerate(LINES if follows_lines else (*LINES, MANY_LINES), 4):
+    lines = LINES if follows_lines else (*LINES, MANY_LINES)
+    for row, (label, text) in enumerate(lines, 4):
         # About 95 signs fit a line of the column.
         sheet.set_row(row - 1, 16 * (1 + len(text) // 95))
         page.text(row, 0, label, strong)
         page.text(row, 1, text, plain)
+    sheet.print_area(0, 0, 2 + len(lines), 1)

@@ -40,6 +40,7 @@ class Column:
     """One column. ``hint`` completes “… is missing: write …”; ``low``/``high`` bound numbers.
 
     ``model`` and ``field``: what a person states in it; a record that is linked is named.
+    ``is_shown``: written to be read by people, and never read in again.
     """
 
     title: str
@@ -54,14 +55,19 @@ class Column:
     width: int = 14
     model: type[Model] | None = None
     field: str = ""
+    is_shown: bool = False
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """One sheet: its title and columns in the order they are written."""
+    """One sheet: its title and columns in the order they are written.
+
+    ``printed``: how many columns go on paper, from the first on; None for all.
+    """
 
     title: str
     columns: tuple[Column, ...]
+    printed: int | None = None
 
     def column(self, key: str) -> Column:
         return next(column for column in self.columns if column.key == key)

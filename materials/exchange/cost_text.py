@@ -7,7 +7,7 @@ from functools import partial
 from ..calc.measures import format_quantity
 from ..calc.reports import CostSheet
 from ..calc.units import find_unit
-from ..templatetags.figures import hours, money_text, plain, rate_text
+from ..templatetags.figures import hours, money_text, percent, plain, rate_text
 
 
 def sheet_lines(sheet: CostSheet) -> Iterator[str]:
@@ -49,7 +49,7 @@ def _figures(sheet: CostSheet) -> Iterator[str]:
     yield _row("Retail equivalent of priced components", money(sheet.total.retail_equivalent))
     yield _row("Cost of the same components", money(sheet.total.priced_cost))
     share = sheet.savings_percent
-    of_new = "" if share is None else f" ({plain(share, 2, trim=True)} %)"
+    of_new = "" if share is None else f" ({percent(share)})"
     yield _row("Savings", money(sheet.savings) + of_new)
     yield _row("Savings after own labour", money(sheet.savings_after_own_labour))
     yield _row("Saved per extra hour", money(sheet.saved_per_extra_hour))

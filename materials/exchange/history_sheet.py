@@ -6,12 +6,12 @@ from .columns import Kind
 from .pages import Page
 
 COLUMNS = (
-    ("When", Kind.TEXT, 18),
-    ("Who", Kind.TEXT, 18),
+    ("When", Kind.TEXT, 17),
+    ("Who", Kind.TEXT, 14),
     ("What", Kind.TEXT, 12),
     ("Of", Kind.TEXT, 14),
-    ("Record", Kind.TEXT, 40),
-    ("From what to what", Kind.TEXT, 90),
+    ("Record", Kind.TEXT, 32),
+    ("From what to what", Kind.TEXT, 60),
 )
 # A cell holds 32 767 signs (limit of the applications that write ISO/IEC 29500 files).
 MOST_SIGNS = 32_000
@@ -20,6 +20,7 @@ MOST_SIGNS = 32_000
 def write_history(page: Page, build: Build) -> None:
     """One row for each change, newest first. An import leaves the sheet aside."""
     page.start(list(COLUMNS))
+    row = 1
     for row, (change, differences) in enumerate(iterate_history(build), 2):
         cells = (
             f"{change.at:%Y-%m-%d %H:%M}",
@@ -29,8 +30,11 @@ def write_history(page: Page, build: Build) -> None:
             change.summary,
             _text(differences),
         )
-        for column, text in enumerate(cells):
-            page.text(row, column, text)
+        page.row(row, cells)
+    if row == 1:
+        page.sheet.hide()
+    else:
+        page.sheet.print_area(0, 0, row - 1, len(COLUMNS) - 1)
 
 
 def _text(differences: list[Difference]) -> str:

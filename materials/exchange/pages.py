@@ -15,13 +15,15 @@ from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from decimal import Decimal
 from typing import IO, Any
 
 import xlsxwriter
 from xlsxwriter.worksheet import Worksheet
 
 from ..models import Build
-from .columns import Column, Kind, Sheet
+from ..templatetags.figures import currency_marks
+from .columns import Column, Kind, Need, Sheet
 from .live.refs import Formula, Grid
 
 FORMULA_MARKS = "=+-@\t\r\n\0'"
@@ -33,8 +35,21 @@ ILLEGAL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 # Rows below the table that are ready for more entries (formats, lists to choose from).
 SPARE_ROWS = 500
 LETTER, A4 = 1, 9
+# About so many signs go on a line of an upright page; wider sheets are printed across.
+UPRIGHT_WIDTH = 95
+LEAST_WIDTH = 8
+LINE_HEIGHT, MOST_HEIGHT = 15, 409
+# A column grows by so many signs before a text of it goes on a second line.
+SLACK = 3
+# No text of a cell is as long, and no figure as small.
+MOST_SIGNS, NOTHING = 10**6, Decimal(-1)
 EARLIEST = date(1900, 1, 1)
 HEADING_COLOUR, WORKING_COLOUR, INPUT_COLOUR = "#E4E0D4", "#F1F1EC", "#FFF7DA"
+
+
+def lines_of(text: str, width: int) -> int:
+    """On how many lines a text goes in a column of so many signs; words stay whole."""
+    return -(-len(text) // width)
 
 
 def clean(text: str) -> str:
@@ -62,6 +77,10 @@ class _Page(Worksheet):
         return formula[1:]
 
 
+_MONEY = (Kind.AMOUNT, Kind.RATE)
+_TEXTS = (Kind.TEXT, Kind.QUANTITY, Kind.CHOICE, Kind.YES_NO)
+
+
 @dataclass(frozen=True)
 class CellStyle:
     """How figures of a build are written."""
@@ -73,15 +92,26 @@ class CellStyle:
         """The spreadsheet's number format for a kind of column."""
         cents = "." + "0" * self.places if self.places else ""
         if kind is Kind.AMOUNT:
-            return f"#,##0{cents}"
+            return self.money_format(cents)
         if kind is Kind.RATE:
-            return f"#,##0{cents or '.'}{'#' * (6 - self.places)}"
+            return self.money_format(f"{cents or '.'}{'#' * (6 - self.places)}")
         return {
             Kind.DATE: "yyyy-mm-dd",
             Kind.HOURS: "#,##0.00",
             Kind.NUMBER: "General",
             Kind.PERCENT: "General",
         }.get(kind, "@")
+
+    def money_format(self, cents: str) -> str:
+        """The number format of money with what stands behind its whole digits."""
+        before, after = (f'"{mark}"' if mark else "" for mark in currency_marks(self.currency))
+        return f"{before}#,##0{cents}{after}"
+
+    def width(self, kind: Kind, most: Decimal) -> int:
+        """How many signs the largest figure of a column takes."""
+        marks = sum(map(len, currency_marks(self.currency))) if kind in _MONEY else 0
+        places = self.places + (2 if kind is Kind.RATE else 0)
+        return len(f"{most:,.{places}f}") + marks
 
 
 class Book(AbstractContextManager["Book"]):
@@ -119,8 +149,9 @@ class Book(AbstractContextManager["Book"]):
         return self._formats[key]
 
     def of_kind(self, kind: Kind, **more: Any) -> Any:
-        """The format of a kind of column: figures keep off the text to their right."""
-        aside = {} if self.style.number_format(kind) == "@" else {"align": "right", "indent": 1}
+        """The format of a kind of column: texts keep off the figures to their left."""
+        is_figure = kind not in (*_TEXTS, Kind.DATE)
+        aside = {"align": "right"} if is_figure else {"align": "left", "indent": 1}
         shown = {"num_format": self.style.number_format(kind), "valign": "top"}
         return self.format(**{**shown, **aside, **more})
 
@@ -143,8 +174,13 @@ class Page:
 
     def __init__(self, book: Book, sheet: Worksheet):
         self.book, self.sheet = book, sheet
-        self._quoted = book.format(num_format="@", quote_prefix=True, valign="top")
+        self._quoted = book.of_kind(Kind.TEXT, quote_prefix=True, text_wrap=True)
         self._letters: dict[str, int] = {}
+        # The longest text and the largest figure of each column that holds any.
+        self._longest: list[int] = []
+        self._largest: list[Decimal] = []
+        # How long a text of each column may be before it goes on more lines.
+        self._limits: list[int] = []
         # How other sheets name this one; its own formulas need not.
         self.own = f"'{sheet.name}'!"
 
@@ -173,35 +209,114 @@ class Page:
         else:
             self.sheet.write_number(row - 1, column, value, style)
 
-    def start(self, headings: Sequence[tuple[str, Kind, int]], *, working: bool = False) -> None:
-        """Columns (heading, kind, width) with a heading row that stays in view and is repeated."""
+    def start(
+        self,
+        headings: Sequence[tuple[str, Kind, int]],
+        *,
+        working: bool = False,
+        printed: int | None = None,
+    ) -> None:
+        """Columns (heading, kind, width) with a heading row that stays in view and is repeated.
+
+        Long texts of the first ``printed`` columns (None: all) go on more lines.
+        """
         sheet, book = self.sheet, self.book
+        printed = len(headings) if printed is None else printed
+        self._longest, self._largest = [0] * len(headings), [NOTHING] * len(headings)
         for index, (_, kind, width) in enumerate(headings):
-            sheet.set_column(index, index, width, book.of_kind(kind))
+            wraps = not working and kind in _TEXTS and index < printed
+            self._limits.append(width + SLACK if wraps else MOST_SIGNS)
+            sheet.set_column(index, index, width, self._of_column(index, kind))
         sheet.freeze_panes(1, 1 if working else 0)
         sheet.repeat_rows(0)
         colour = WORKING_COLOUR if working else HEADING_COLOUR
-        style = book.format(
-            bold=True, text_wrap=True, valign="top", bottom=1, bg_color=colour, num_format="@"
-        )
+        frame = {"bold": True, "text_wrap": True, "bottom": 1, "bg_color": colour}
         if working:
             sheet.set_tab_color("#9A9A90")
+            # Nobody has to see how it is done, and what is hidden is not printed.
+            sheet.hide()
         sheet.set_row(0, 62 if working else 32)
-        for index, (heading, _, _) in enumerate(headings):
+        for index, (heading, kind, _) in enumerate(headings):
+            style = book.of_kind(kind, num_format="@", **frame)
             self.text(1, index, heading, style)
 
-    def table(self, columns: Sequence[Column]) -> None:
+    def _of_column(self, index: int, kind: Kind) -> Any:
+        return self.book.of_kind(
+            kind, **({"text_wrap": True} if self._limits[index] < MOST_SIGNS else {})
+        )
+
+    def table(self, sheet: Sheet) -> None:
         """Begin a sheet of the schema."""
-        self.start([(column.title, column.kind, column.width) for column in columns])
+        headings = [(column.title, column.kind, column.width) for column in sheet.columns]
+        self.start(headings, printed=sheet.printed)
 
     def row(self, row: int, values: Sequence[Any]) -> None:
+        """One row, as high as its longest text needs: not every program sees to that."""
+        longest, largest, limits, lines = self._longest, self._largest, self._limits, 1
         for index, value in enumerate(values):
             # Most cells of a long sheet hold a text or nothing.
             if type(value) is str:
                 if value:
                     self.text(row, index, value)
+                    length = len(value)
+                    if length > longest[index]:
+                        longest[index] = length
+                    if length > limits[index]:
+                        lines = max(lines, lines_of(value, limits[index] - SLACK))
+            elif type(value) is Decimal:
+                self.sheet.write_number(row - 1, index, value)  # type: ignore[call-overload]
+                if abs(value) > largest[index]:
+                    largest[index] = abs(value)
             elif value is not None:
                 self.put(row, index, value)
+                self._measure(index, value)
+        self.height(row, lines)
+
+    def _measure(self, index: int, value: Any) -> None:
+        shown = value.result if type(value) is Formula else value
+        if type(shown) is not Decimal:
+            self._longest[index] = max(self._longest[index], LEAST_WIDTH)
+        elif abs(shown) > self._largest[index]:
+            self._largest[index] = abs(shown)
+
+    def height(self, row: int, lines: int) -> None:
+        """Make a row so many lines high, before the next one is begun."""
+        if lines > 1:
+            self.sheet.set_row(row - 1, min(MOST_HEIGHT, LINE_HEIGHT * lines))
+
+    def fit(self, sheet: Sheet, last: int) -> None:
+        """Give columns the width of what they hold, and set what of the sheet is printed.
+
+        A column without entries is folded, a sheet without rows is hidden: neither is printed.
+        """
+        if last == 1:
+            self.sheet.hide()
+            return
+        printed, width = sheet.printed or len(sheet.columns), 0
+        for index, column in enumerate(sheet.columns):
+            wide = self._fit_column(index, column)
+            width += wide if index < printed else 0
+        self.sheet.print_area(0, 0, last - 1, printed - 1)
+        if width <= UPRIGHT_WIDTH:
+            self.sheet.set_portrait()
+
+    def _fit_column(self, index: int, column: Column) -> int:
+        """The width of a column; 0 where it is folded."""
+        style = self._of_column(index, column.kind)
+        longest, largest = self._longest[index], self._largest[index]
+        if not longest and largest == NOTHING and column.need is Need.OPTIONAL:
+            self.sheet.set_column(index, index, column.width, style, {"level": 1, "hidden": True})
+            return 0
+        # A heading goes on two lines.
+        head = max((len(column.title) + 1) // 2, *map(len, column.title.split())) + 2
+        wide = max(longest, LEAST_WIDTH)
+        if largest != NOTHING:
+            wide = max(wide, self.book.style.width(column.kind, largest) + 1)
+        elif column.kind is not Kind.DATE:
+            wide = min(wide, column.width + SLACK)
+        wide = max(wide + 2, head, column.width if column.kind is Kind.DATE else 0)
+        self.sheet.set_column(index, index, wide, style)
+        return wide
 
     def workings(self, grid: Grid) -> None:
         """Begin a sheet of workings."""

@@ -151,6 +151,8 @@ def _match_headings(
             continue
         if key not in by_key:
             unknown.append(shown(cell))
+        elif by_key[key].is_shown:
+            continue
         elif key in found:
             findings.fault(
                 sheet.title,

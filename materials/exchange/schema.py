@@ -20,6 +20,7 @@ holds is lost on the way out and in again:
   ends (``Ends on``, ``Ends at``; ``Fetch by`` for an order), and of its
   lines ``Price breaks``, ``At most`` and ``Sold by``.
 - ``Time zone`` on the Build sheet: by its clocks deadlines are meant.
+- ``Landed cost`` on Purchases is worked out, and an import leaves it aside.
 - On the Build sheet any further name ending in " area" is a measured area of the builder's;
   ``Distance rate from 2026-01-01`` is a rate that holds from a date on, the plain
   ``Distance rate`` from the beginning; ``Distance unit`` (mi or km) is written when it is km,
@@ -76,6 +77,8 @@ _build = Of(models.Build)
 BUILD = "Build"
 # Sheets that are written for people to read and calculate with, and never read in again.
 ABOUT, COST_SHEET, WORKINGS, HISTORY = "About", "Cost sheet", "Workings ", "History"
+# A line's landed cost: worked out, and so never read in.
+LANDED = "landed"
 ELEMENTS = Sheet(
     "Elements",
     (
@@ -164,6 +167,7 @@ PURCHASES = Sheet(
         _line.rate("Unit price", "unit_price"),
         _line.text("Price per", "price_per", field="price_per_text", width=10),
         _line.amount("Line price", "line_price", field="line_price_amount"),
+        Column("Landed cost", LANDED, Kind.AMOUNT, low=None, width=12, is_shown=True),
         _line.number("Lot weight", "lot_weight"),
         _line.text("Note", "note", width=40),
         _purchase.text(
@@ -180,6 +184,8 @@ PURCHASES = Sheet(
         _line.text("At most", "most", field="most_text", width=12),
         _line.text("Sold by", "step", field="step_text", width=12),
     ),
+    # Up to the landed cost: with the notes beside it no line could be read on paper.
+    printed=16,
 )
 CHARGES = Sheet(
     "Charges",

@@ -133,6 +133,7 @@ def _purchases(build: Build) -> Iterator[Row]:
         row: Row = {"record": line, **of_line.of(line.values.__getitem__)}
         # Its own columns stand on its first row, and its number on each.
         row |= {"purchase": purchase.number} if purchase.pk == before else cells(purchase)
+        row[schema.LANDED] = line.landed
         before = purchase.pk
         yield row
 

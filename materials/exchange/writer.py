@@ -22,6 +22,7 @@ from .columns import Sheet
 from .history_sheet import write_history
 from .live.cost_sheet import AS_OF
 from .live.facts import MOST_LINES, ChangedMeanwhile, Facts
+from .live.purchases import landed
 from .live.workings import Workings
 from .pages import Book, CellStyle, Page
 from .sheet_rows import Row, build_rows, rows_of
@@ -71,15 +72,19 @@ def _write(build: Build, stream: IO[bytes], on: date, tell: Tell) -> None:
 
 def _write_sheet(page: Page, sheet: Sheet, rows: Iterator[Row], workings: Workings) -> int:
     """Enter a sheet of the schema; gives how many rows there are."""
-    page.table(sheet.columns)
+    page.table(sheet)
     keys = [column.key for column in sheet.columns]
     handle = workings.start(sheet)
     number = 1
+    follows = workings.facts.follows_lines and sheet is schema.PURCHASES
     for number, row in enumerate(rows, 2):
+        if follows:
+            row[schema.LANDED] = landed(number, row[schema.LANDED])
         page.row(number, [row.get(key) for key in keys])
         if handle is not None:
             handle(number, row["record"])
     page.choices(sheet, number)
+    page.fit(sheet, number)
     return number - 1
 
 
@@ -105,3 +110,5 @@ def _write_build(page: Page, build: Build, facts: Facts) -> None:
         else:
             page.put(row, 1, value, style)
         page.allow(row, 1, column)
+    page.sheet.print_area(0, 0, row - 1, 1)
+    page.sheet.set_portrait()

@@ -39,7 +39,7 @@ Record = TypeVar("Record", bound=Model)
 
 
 class WrittenLine(NamedTuple):
-    """A purchase line as it is written, derived figures left out.
+    """A purchase line as it is written; of derived figures only its landed cost, None unknown.
 
     A record of the database costs more than all else of a row; a hundred thousand are written.
     """
@@ -48,6 +48,7 @@ class WrittenLine(NamedTuple):
     component: Component
     # What is stated of it, by field.
     values: dict[str, Any]
+    landed: Decimal | None
 
 
 def name_key(name: str) -> str:
@@ -190,18 +191,20 @@ def iterate_purchase_lines(build: Build) -> Iterator[WrittenLine]:
     rows = (
         PurchaseLine.objects.filter(purchase__build=build)
         .order_by("purchase_id", "position", "pk")
-        .values_list("purchase_id", "component_id", *names)
+        .values_list("purchase_id", "component_id", "price_amount", "landed_amount", *names)
         .iterator(CHUNK)
     )
     while chunk := list(islice(rows, CHUNK)):
         keys = {row[0] for row in chunk}
         purchases = Purchase.objects.select_related("supplier", "paid_by").in_bulk(keys)
         parts |= Component.objects.in_bulk({row[1] for row in chunk} - parts.keys())
-        for purchase, component, *values in chunk:
+        for purchase, component, price, landed, *values in chunk:
             # What was deleted a moment ago is no longer there to be written.
             if purchase in purchases and component in parts:
                 said = dict(zip(names, values, strict=True)) | {"component": parts[component]}
-                yield WrittenLine(purchases[purchase], parts[component], said)
+                yield WrittenLine(
+                    purchases[purchase], parts[component], said, None if price is None else landed
+                )
 
 
 def count_lines(build: Build) -> int:

@@ -14,14 +14,14 @@ from ..calc.money import round_money
 from ..calc.prices import new_cost_of_one
 from ..calc.quantities import format_quantity
 from ..calc.reports import CostSheet
-from ..calc.shopping import Pack, ToGet, round_to_get, to_get, to_get_new
+from ..calc.shopping import Pack, ToGet, held_pack, round_to_get, to_get, to_get_new
 from ..calc.stock import Position
 from ..calc.types import ComponentInput, Key
 from ..calc.units import find_unit
 from ..choices import State
 from ..models import Build, PurchaseLine, RetailPrice, Supplier
 from .exchange import name_key
-from .quantities import pack_of
+from .quantities import contents_of, pack_of
 from .reports import get_cost_sheet
 
 NOWHERE = "Nowhere known yet"
@@ -167,13 +167,13 @@ def _rows(
     rows = []
     for position in wanted:
         part, needed = position.component, position.still_needed or ZERO
-        places = [
-            _place(build, name, one, to_get(part, needed)) for name, one in paid.get(part.key, ())
-        ]
+        held = held_pack(part.unit, contents_of(part))
+        own = to_get(part, needed, held)
+        places = [_place(build, name, one, own) for name, one in paid.get(part.key, ())]
         new = new_cost_of_one(part, tax_share)
         if new is not None:
             places.append(
-                _new_place(build, part, needed, tax_share, *shops.get(part.key, ("", None)))
+                _new_place(build, part, needed, tax_share, held, *shops.get(part.key, ("", None)))
             )
         # By what all of it comes to there: a whole roll may cost more than a few expensive feet.
         best = min(
@@ -181,7 +181,7 @@ def _rows(
             key=lambda place: (place.cost, place.one, place.is_new, place.name),
             default=None,
         )
-        rows.append(NeededRow(position, best, new, best.get if best else to_get(part, needed)))
+        rows.append(NeededRow(position, best, new, best.get if best else own))
     return rows
 
 
@@ -195,15 +195,16 @@ def _new_place(
     part: ComponentInput,
     needed: Fraction,
     tax_share: Fraction,
+    held: Pack | None,
     name: str,
     pack: Pack | None,
 ) -> Place:
     """A shop where it is new; without a new price, at what was paid for it new."""
     if part.retail_price is None:
-        one, get = part.bought_new or ZERO, to_get(part, needed)
+        one, get = part.bought_new or ZERO, to_get(part, needed, held)
         cost = round_money(get.base * one, build.currency)
         return Place("New, as bought before", one, True, get, cost)
-    get = to_get_new(part, needed, pack)
+    get = to_get_new(part, needed, pack, held)
     price = part.retail_price * (1 + tax_share)
     cost = round_money(get.base * price, build.currency)
     return Place(name or "New, anywhere", part.new_per_one * price, True, get, cost)

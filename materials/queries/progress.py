@@ -42,10 +42,13 @@ def list_spend(build: Build) -> list[tuple[date, Fraction]]:
     )
 
 
-def sum_spend(build: Build, first: date, last: date) -> list[Fraction]:
-    """The four sums of what is spent within some days, proceeds above 0; a query for each."""
+def sum_spend(build: Build, first: date | None, last: date) -> list[Fraction]:
+    """The four sums of what is spent within some days, proceeds above 0; a query for each.
+
+    ``first`` None: from the beginning.
+    """
     return [
-        rows.filter(**{f"{dated}__range": (first, last)})
+        rows.filter(**{f"{dated}__range": (first or date.min, last)})
         .order_by()
         .aggregate(sum=ExactSum(what))["sum"]
         or Fraction(0)

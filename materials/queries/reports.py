@@ -119,12 +119,21 @@ def _components(build: Build, on: date, totals: dict[TotalKey, Sums]) -> tuple[C
     prices = _new_prices(build, on)
     listed = []
     # Plain values: nothing else of a component is asked for.
-    for key, name, unit, element, required, waste, per_one, would in Component.objects.filter(
-        build=build
-    ).values_list(
+    for (
+        key,
+        name,
+        unit,
+        contents,
+        element,
+        required,
+        waste,
+        per_one,
+        would,
+    ) in Component.objects.filter(build=build).values_list(
         "pk",
         "name",
         "unit",
+        "contents",
         "element_id",
         "required_qty",
         "waste_percent",
@@ -136,6 +145,7 @@ def _components(build: Build, on: date, totals: dict[TotalKey, Sums]) -> tuple[C
                 key=key,
                 name=name,
                 unit=unit,
+                contents=contents,
                 element=element,
                 required=frac(required),
                 waste_share=share(waste) or ZERO,

@@ -2,21 +2,20 @@
 
 import django_tables2 as tables
 
-from ..tables.base import DayColumn, LedgerTable, RecordLink, by
+from ..tables.base import NONE, DayColumn, LedgerTable, NumberColumn, RecordLink, by
 from .queries import kept_figures, title_of
 
 
 class TakeoffTable(LedgerTable):
     """Takeoffs."""
 
-    plain = (
-        "shape",
-        "figures",
-    )
+    chief = "chief_figure"
+    plain = ("shape",)
 
     name = RecordLink("takeoff", verbose_name="Takeoff", order_by=by("name"))
     shape = tables.Column(order_by=by("shape"))
-    figures = tables.Column(verbose_name="Comes to", orderable=False)
+    chief_figure = NumberColumn(verbose_name="Comes to", empty_values=(), orderable=False)
+    figures = tables.Column(verbose_name="Also", orderable=False)
     uses = tables.Column(verbose_name="Part of", empty_values=(), orderable=False)
     created_at = DayColumn(verbose_name="Kept on", order_by=by("created_at"))
 
@@ -26,8 +25,14 @@ class TakeoffTable(LedgerTable):
     def value_shape(self, record):
         return title_of(record)
 
+    def render_chief_figure(self, record):
+        return next((row["typed"] for row in kept_figures(record)), NONE)
+
+    def value_chief_figure(self, record):
+        return next((row["typed"] for row in kept_figures(record)), "")
+
     def render_figures(self, record):
-        return "; ".join(f"{row['label']} {row['typed']}" for row in kept_figures(record)[:2])
+        return "; ".join(f"{row['label']} {row['typed']}" for row in kept_figures(record)[1:2])
 
     def value_figures(self, record):
         return self.render_figures(record)

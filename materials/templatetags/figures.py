@@ -37,15 +37,19 @@ def plain(value: Number, places: int, trim: bool = False) -> str:
     return f"{MINUS}{text}" if is_negative else text
 
 
+def currency_marks(currency: str) -> tuple[str, str]:
+    """What stands before and after the digits of an amount: (“$”, “”), (“”, “ JPY”)."""
+    symbol = _SYMBOLS.get(currency)
+    return ("", f" {currency}") if symbol is None else (symbol, "")
+
+
 def money_text(amount: Number, currency: str, places: int | None = None, trim: bool = False) -> str:
     """An amount with its currency: “$1,234.50”, “1,234 JPY”."""
     digits = plain(amount, minor_units(currency) if places is None else places, trim)
-    symbol = _SYMBOLS.get(currency)
-    if symbol is None:
-        return f"{digits} {currency}"
-    if digits.startswith(MINUS):
-        return f"{MINUS}{symbol}{digits[1:]}"
-    return f"{symbol}{digits}"
+    before, after = currency_marks(currency)
+    if before and digits.startswith(MINUS):
+        return f"{MINUS}{before}{digits[1:]}{after}"
+    return f"{before}{digits}{after}"
 
 
 @register.simple_tag

@@ -15,7 +15,7 @@ from django.utils import timezone
 from .. import access
 from ..calc.progress.hours import task_progress
 from ..calc.trace.explain import FIGURES, Part, Trace, trace
-from ..calc.trace.months import SPENT_IN, month_of, spent_in
+from ..calc.trace.months import SPENT_IN, days_of, spent_within
 from ..calc.trace.settling import is_of_settling
 from ..choices import Role
 from ..forms.builds import BuildForm, ElementForm
@@ -154,9 +154,9 @@ def _sheet_context(build: Build, on: date, stamp: str) -> dict[str, Any]:
 @build_view()
 def figure(request: HttpRequest, build: Build, name: str) -> HttpResponse:
     """One figure explained."""
-    month = month_of(name)
-    if month is not None:
-        traced: Trace | None = spent_in(month[0], sum_spend(build, *month))
+    days = days_of(name)
+    if days is not None:
+        traced: Trace | None = spent_within(*days, sum_spend(build, *days))
     else:
         traced = trace(get_kept_sheet(build, timezone.localdate()), name)
     if traced is None:
@@ -222,8 +222,8 @@ def part_url(build: Build, part: Part, trail: Sequence[str] = ()) -> str | None:
 
 def _rows_of(build: Build, link: str) -> str:
     name, _, rest = link.partition(":")
-    if name.endswith("_in") and (month := month_of(f"{SPENT_IN}{rest}")):
-        return _rows_within(build, name, *month)
+    if name.endswith("_in") and (days := days_of(f"{SPENT_IN}{rest}")):
+        return _rows_within(build, name, *days)
     lists = {
         "lines_received": ("purchase_lines", "?state=received"),
         "lines_ordered": ("purchase_lines", "?state=ordered"),
@@ -254,7 +254,7 @@ def _rows_of(build: Build, link: str) -> str:
     return reverse("figure", args=[build.pk, rest])
 
 
-def _rows_within(build: Build, name: str, first: date, last: date) -> str:
+def _rows_within(build: Build, name: str, first: date | None, last: date) -> str:
     """Address of the rows of some days that a part of what was spent sums."""
     address, query = {
         "lines_in": ("purchase_lines", "state=received&"),
@@ -262,7 +262,8 @@ def _rows_within(build: Build, name: str, first: date, last: date) -> str:
         "conversions_in": ("conversions", ""),
         "sold_in": ("left_over", "fate=sold&"),
     }[name]
-    return f"{reverse(address, args=[build.pk])}?{query}since={first}&until={last}"
+    since = f"since={first}&" if first else ""
+    return f"{reverse(address, args=[build.pk])}?{query}{since}until={last}"
 
 
 @build_view()

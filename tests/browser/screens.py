@@ -276,7 +276,9 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "cost_sheet": (at(),),
     "yard": (at(),),
     "build_edit": (at(),),
-    "figure": tuple(at(name) for name in ("spent", "savings", "area_0", "forecast_low")),
+    "figure": tuple(
+        at(name) for name in ("spent", "savings", "retail_equivalent", "area_0", "forecast_low")
+    ),
     "budget": (at(),),
     "elements": (at(),),
     "element_add": (at(), at(label="faults", act=fault())),

@@ -4,9 +4,11 @@ from fractions import Fraction as F
 
 import pytest
 
+from materials.calc.contents import parse_contents
 from materials.calc.shopping import (
     Pack,
     ToGet,
+    held_pack,
     is_counted,
     round_to_get,
     to_get,
@@ -71,15 +73,45 @@ def test_new_material_comes_by_what_its_price_is_for(unit, per_one, pack, needed
     assert to_get_new(part(unit=unit, new_per_one=per_one), needed, pack) == expected
 
 
+# unit, contents, the whole thing it comes in
+HELD = [
+    ("ft", "1 piece = 8 ft", Pack("piece", F(8))),
+    ("sq ft", "1 bundle = 64 sq ft; 1 sq ft = 2.4 lb", Pack("bundle", F(64))),
+    # Of two the smaller, so that least is left over.
+    ("sq ft", "1 box = 20 sq ft; 1 piece = 2 sq ft", Pack("piece", F(2))),
+    ("gal", "1 can = 5 gal; 1 gal = 350 sq ft", Pack("can", F(5))),
+    # A length is cut from a roll, and a pound of screws is not sold by the screw.
+    ("ft", "1 roll = 100 ft", None),
+    ("lb", "1 lb = 95 pieces", None),
+    ("gal", "1 gal = 350 sq ft", None),
+    ("bag", "1 bag = 50 lb", None),
+    ("ft", "", None),
+]
+
+
+@pytest.mark.parametrize(("unit", "typed", "pack"), HELD)
+def test_contents_tell_what_a_measure_comes_in(unit, typed, pack):
+    assert held_pack(unit, parse_contents(typed)) == pack
+
+
+def test_boards_come_whole_wherever_they_are_got():
+    """85.8 ft of slats of 8 ft: eleven of them, whether bought before or new by the foot."""
+    slat, held, eleven = part(unit="ft"), Pack("piece", F(8)), ToGet(F(11), "piece", F(88))
+    assert to_get(slat, F("85.8"), held) == eleven
+    assert to_get_new(slat, F("85.8"), None, held) == eleven
+    # What the new price is for goes before.
+    assert to_get_new(slat, F("85.8"), Pack("bundle", F(40)), held) == ToGet(F(3), "bundle", F(120))
+
+
 @pytest.mark.parametrize(
     ("quantity", "unit", "asked"),
     [
-        ("1.047", "square", "1.1"),
+        ("1.047", "square", 2),
         ("9.91", "gal", 10),
         ("12.2", "cu yd", 13),
         ("0.4", "gal", "0.4"),
         ("0.401", "gal", "0.41"),
-        ("1.1", "square", "1.1"),
+        ("12.2", "sq ft", 13),
         ("0.2", "bag", 1),
         (3, "piece", 3),
         (0, "ft", 0),

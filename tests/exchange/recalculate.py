@@ -18,6 +18,14 @@ NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?(E[+-][0-9]+)?")
 # Comma, quote, UTF-8, from row 1, cells in full precision and not as shown.
 _AS_TEXT = "44,34,76,1,,0,false,false,false,false,false"
 BATCH = 50
+SECTIONS = {
+    "By element": "elements",
+    "By source": "sources",
+    "By task": "tasks",
+    "By person": "persons",
+    "Still needed": "needed",
+    "By component": "components",
+}
 _SAVED = re.compile(r"(</f>)<v>[^<]*</v>")
 
 
@@ -118,13 +126,17 @@ def by_python(data: bytes, sheet: str, rows: int, columns: int) -> list[list[Any
 
 
 def figures(rows: list[list[Any]]) -> dict[str, Any]:
-    """What the cost sheet shows: label to value, and for elements and components a row each."""
-    found: dict[str, Any] = {"elements": {}, "components": {}}
+    """What the cost sheet shows: label to value, and for each section its rows by label."""
+    found: dict[str, Any] = {name: {} for name in SECTIONS.values()}
     where: dict[str, Any] = found
     for row in rows:
         label, *cells = (*row, *[""] * 7)
-        if label in ("By element", "By component"):
-            where = found["elements" if label == "By element" else "components"]
+        if label in SECTIONS:
+            where = found[SECTIONS[label]]
+        elif label.startswith("Total, with "):
+            # What is needed since a change, beyond the rows there are.
+            found["more needed"] = int(label.split()[2])
+            where["Total"] = [plain(cell) for cell in cells[:7]]
         elif label and where is found:
             found.setdefault(label, plain(cells[0]))
         elif label:

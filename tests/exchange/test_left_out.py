@@ -110,7 +110,9 @@ def rows_of(build) -> tuple[dict[str, object], list[tuple]]:
     rows = list(load_workbook(stream, data_only=True)["Cost sheet"].iter_rows(values_only=True))
     at = next(n for n, row in enumerate(rows) if row[0] == "By component")
     assert rows[at][7] == "Known part of the cost"
-    return {row[0]: row[1] for row in rows[:at]}, rows[at + 1 :]
+    *components, total = rows[at + 1 :]
+    assert total[0] == "Total"
+    return {row[0]: row[1] for row in rows[:at]}, components
 
 
 def test_each_known_charge_is_on_a_row(build, entries, clients):

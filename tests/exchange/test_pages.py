@@ -1,18 +1,24 @@
 """How an exported workbook looks, prints, guards what is typed, and says what it cannot follow."""
 
 import io
+import re
+import shutil
+import subprocess
+import tempfile
 from datetime import date, datetime, time
+from pathlib import Path
 
 import pytest
+from django.core.management import call_command
 from openpyxl import Workbook, load_workbook
 
 from materials.exchange.live import facts as live_facts
 from materials.exchange.reader import read_workbook
 from materials.exchange.schema import CHARGES, LABOUR, PURCHASES, SHEETS, TITLES
 from materials.exchange.writer import write_workbook
-from materials.models import Build
+from materials.models import Build, PurchaseLine
 
-from .recalculate import LibreOffice, by_libreoffice, figures
+from .recalculate import LibreOffice, by_libreoffice, figures, read_cells
 from .small import DAY, bring_in, check, put, small_sheets
 from .test_live_workbook import differences, expected, export
 
@@ -48,7 +54,7 @@ def test_every_sheet_of_the_schema_is_fit_to_read_and_to_print():
         page = book[sheet.title]
         assert page.freeze_panes == "A2"
         assert page.print_title_rows == "$1:$1"
-        assert page.page_setup.orientation == "landscape"
+        assert page.page_setup.orientation in ("landscape", "portrait")
         # One page wide (the format's default) and as many long as it takes.
         assert page.page_setup.fitToWidth in (None, 1)
         assert page.page_setup.fitToHeight == 0
@@ -58,6 +64,74 @@ def test_every_sheet_of_the_schema_is_fit_to_read_and_to_print():
         assert page.oddFooter.left.text == str(DAY)
         assert page.oddFooter.right.text == "Page &P of &N"
         assert all(cell.font.bold for cell in page[1])
+
+
+def test_what_is_printed_is_what_holds_something():
+    """Print areas on all that is seen; workings, empty sheets and empty columns stay off paper."""
+    sheets = small_sheets()
+    del sheets["Prices"]
+    book = book_of(bring_in(sheets))
+    for page in book:
+        is_empty = page.title not in ("About", "Build") and page.max_row == 1
+        is_hidden = page.title.startswith("Workings ") or is_empty
+        assert page.sheet_state == ("hidden" if is_hidden else "visible"), page.title
+        assert bool(page.print_area) is not is_hidden, page.title
+    assert book["Prices"].sheet_state == "hidden"
+    assert book["Cost sheet"].print_area.endswith(f"$H${book['Cost sheet'].max_row}")
+    purchases = book["Purchases"]
+    assert purchases.print_area == "'Purchases'!$A$1:$P$6"
+    assert purchases["P1"].value == "Landed cost"
+    headings = [cell.value for cell in purchases[1]]
+    folded = {
+        heading
+        for column in purchases.column_dimensions.values()
+        if column.hidden
+        for heading in headings[column.min - 1 : column.max]
+    }
+    assert "Sold by" in folded
+    assert not folded & {"Purchase", "Component", "Quantity", "Landed cost", "Note"}
+
+
+def test_each_line_has_its_landed_cost_and_an_unknown_one_stays_empty():
+    sheets = small_sheets()
+    put(sheets, "Purchases", 4, "Unit price", None)
+    build = bring_in(sheets)
+    data = export(build)
+    headings, *rows = read_cells(data, "Purchases")["Purchases"]
+    at = headings.index("Landed cost")
+    lines = PurchaseLine.objects.filter(purchase__build=build).order_by("purchase_id", "position")
+    wanted = ["" if line.price_amount is None else float(line.landed_amount) for line in lines]
+    assert [row[at] for row in rows] == wanted
+    assert "" in wanted
+    assert differences(build, read_cells(data, "Cost sheet")["Cost sheet"]) == []
+
+
+def test_a_long_text_makes_its_row_high_enough():
+    build = bring_in(small_sheets())
+    build.suppliers.filter(name="River yard").update(note="Ring twice. " * 20)
+    page = book_of(build)["Suppliers"]
+    row = next(row for row in page.iter_rows() if row[0].value == "River yard")
+    assert page.row_dimensions[row[0].row].height >= 15 * 240 / 40
+
+
+@pytest.mark.office
+def test_the_demo_goes_on_few_pages():
+    """39 before there were print areas, eleven of them workings and two without a row."""
+    call_command("demo", "--no-serve", stdout=io.StringIO())
+    assert len(printed(export(Build.objects.order_by("pk")[0]))) <= 22
+
+
+def printed(data: bytes) -> list[bytes]:
+    """The pages of a workbook as LibreOffice puts it on paper."""
+    soffice = shutil.which("soffice")
+    assert soffice, "LibreOffice is missing: python -m tests installs it"
+    with tempfile.TemporaryDirectory(prefix="printed-") as name:
+        folder = Path(name)
+        (folder / "book.xlsx").write_bytes(data)
+        command = [soffice, f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless",
+                   "--convert-to", "pdf", "--outdir", name, str(folder / "book.xlsx")]  # fmt: skip
+        subprocess.run(command, check=True, capture_output=True, timeout=300)
+        return re.findall(rb"/Type\s*/Page\b(?!s)", (folder / "book.pdf").read_bytes())
 
 
 def test_an_ampersand_in_the_name_is_no_code_of_the_header():
@@ -71,14 +145,16 @@ def test_numbers_have_formats_and_columns_their_width():
     page = book["Purchases"]
     cells = dict(zip([cell.value for cell in page[1]], page[2], strict=True))
     assert cells["Date"].number_format == "yyyy-mm-dd"
-    assert cells["Lot price"].number_format == "#,##0.00"
+    assert cells["Lot price"].number_format == '"$"#,##0.00'
+    assert cells["Landed cost"].number_format == '"$"#,##0.00'
+    assert book["Prices"]["B2"].number_format == '"$"#,##0.00####'
     assert cells["Quantity"].number_format == "@"
     assert book["Labour"]["E2"].number_format == "#,##0.00"
     assert book["Cost sheet"].column_dimensions["A"].width > 40
     sheets = small_sheets()
     put(sheets, "Build", 0, "Currency", "JPY")
     put(sheets, "Build", 0, "Name", "Yen")
-    assert book_of(bring_in(sheets))["Purchases"]["F2"].number_format == "#,##0"
+    assert book_of(bring_in(sheets))["Purchases"]["F2"].number_format == '#,##0" JPY"'
 
 
 def test_coded_columns_offer_their_words_and_numbers_their_bounds():

@@ -115,6 +115,7 @@ def addresses(build, second, records) -> dict[str, list[str]]:
         *elements.NAMES,
         "area_0",
         "spent_2026-05",
+        "spent_to_2026-05",
         PAID,
         SHARED,
         *(f"{sign}{ann}" for sign in (SHARE, BALANCE)),

@@ -405,7 +405,8 @@ def test_a_change_of_state_keeps_all_else(state, world):
 
 # --- the workbook
 
-CARRIED = {column.model for sheet in SHEETS for column in sheet.columns} | {Build}
+CARRIED = {column.model for sheet in SHEETS for column in sheet.columns if not column.is_shown}
+CARRIED |= {Build}
 # Their fields are rows of the Build sheet.
 ON_BUILD_SHEET = {BuildArea, DistanceRate}
 

@@ -66,7 +66,7 @@ def test_files_keep_four_decimals():
 
 
 def test_what_is_to_be_bought_is_rounded_up():
-    assert to_buy(D("1.047"), "square") == "1.1&nbsp;squares"
+    assert to_buy(D("1.047"), "square") == "2&nbsp;squares"
     assert to_buy(D("5.2"), "bag") == "6&nbsp;bags"
 
 

@@ -9,6 +9,7 @@ from fractions import Fraction
 import pytest
 from django.urls import reverse
 
+from materials.calc.money import round_money
 from materials.queries.needed import NeededRow, get_shopping
 from materials.queries.reports import get_cost_sheet
 from tests.entries import line
@@ -55,6 +56,28 @@ def test_the_cost_sheet_and_its_forecast_stay_exact(build, lime):
     assert row.position.still_needed == Fraction("5.9")
     # 34 bags are spent or committed, and 5.9 more at 18.90.
     assert sheet.forecast.low == Fraction("39.9") * Fraction("18.90")
+
+
+def test_boards_and_squares_come_whole_where_their_price_is_by_measure(build, entries, clients):
+    """21.45 ft of slats of 8 ft at 0.50: three of them; 1.05 squares at 90 are two."""
+    slat = entries.component("Slat", unit="ft", required_text="21.45 ft", contents="1 piece = 8 ft")
+    entries.price(slat, "0.50", on=LATER)
+    roof = entries.component("Ribbed roofing", unit="square", required_text="1.05 squares")
+    entries.price(roof, 90, on=LATER)
+    rows = {row.position.component.name: row for row in list_needed(build, LATER)}
+    (tax,) = {1 + get_cost_sheet(build, LATER).build.retail_tax_share}
+    assert (rows["Slat"].get.quantity, rows["Slat"].get.unit, rows["Slat"].ask) == (
+        3, "piece", "3 pieces",
+    )  # fmt: skip
+    assert rows["Slat"].cost == round_money(24 * Fraction(1, 2) * tax, "USD")
+    assert rows["Ribbed roofing"].cost == round_money(180 * tax, "USD")
+    text = page_text(clients["owner"], build)
+    assert "3 pieces (24 ft) (21.45 ft needed)" in text
+    assert "2 squares (1.05 needed)" in text
+    plan = clients["owner"].get(reverse("sourcing", args=[build.pk])).content.decode()
+    bought = " ".join(html.unescape(re.sub(r"<[^>]*>", "", plan)).split())
+    assert "Slat: 3 pieces" in bought
+    assert "Ribbed roofing: 2 squares" in bought
 
 
 def test_what_is_measured_is_not_rounded(build, entries, clients):

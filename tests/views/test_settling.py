@@ -55,7 +55,7 @@ def test_balances_and_transfers_in_words(own):
     assert "Ann $90.00 $60.00 is owed $30.00 2 h Ben $30.00 $60.00 owes $30.00 3 h" in result
     assert "Ben pays $30.00 to Ann . Record this payment" in result.replace("Ann.", "Ann .")
     assert "These are the fewest payments possible." in result
-    assert "Hours are listed beside the money and not counted as money." in result
+    assert "Hours do not count as money here." in result
     assert "No shares are stated: everybody who paid for something shares equally." in result
 
 

@@ -214,8 +214,10 @@ def test_all_lists_show_all_rows(screens):
 
 def test_each_month_opens_to_the_rows_of_its_days(screens):
     budget = screens.open("budget")
-    months = [(href, text) for href, text in budget.links if "/figures/spent_2" in href]
-    assert len(months) > 1
+    months = [(href, text) for href, text in budget.links if "/figures/spent_" in href]
+    # Each month, and all up to its end.
+    assert len(months) > 2
+    assert sum("spent_to_" in href for href, _ in months) == len(months) / 2
     totals = {
         "Landed cost received": "Landed cost of these lines",
         "Paid labour": "Paid for them",
@@ -232,6 +234,16 @@ def test_each_month_opens_to_the_rows_of_its_days(screens):
     assert seen == set(totals)
 
 
-@pytest.mark.parametrize("name", ["spent_2026-13", "spent_9999-01", "spent_x", "spent_2026-5"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "spent_2026-13",
+        "spent_9999-01",
+        "spent_x",
+        "spent_2026-5",
+        "spent_to_",
+        "spent_to_to_2026-05",
+    ],
+)
 def test_what_is_no_month_is_no_figure(name, screens):
     assert screens.client.get(screens.url("figure", name)).status_code == 404

@@ -116,8 +116,8 @@ def _row(page: Page, facts: Facts, part: Part) -> None:
         "in_building": f"{came_in}-{own('used')}-{left}",
         "money": f"{money}-{own('proceeds')}",
         "cost": f"IF({own('unknown')}>0,{NOT_KNOWN},{own('money')})",
-        "retail": f'IF({would}="no",0,IF({new}={NOT_KNOWN},{NOT_KNOWN},'
-        f"{own('in_building')}*{new}))",
+        "worth": f'IF({would}="no",0,{new})',
+        "retail": f"IF({own('worth')}={NOT_KNOWN},{NOT_KNOWN},{own('in_building')}*{own('worth')})",
         "counts": f"IF(OR({own('retail')}={NOT_KNOWN},{own('unknown')}>0),0,1)",
         "savings": f"IF({own('counts')}=1,{own('retail')}-{own('money')},{NOT_KNOWN})",
         "counted_cost": f"IF({own('counts')}=1,{own('money')},0)",

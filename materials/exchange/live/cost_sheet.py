@@ -2,15 +2,17 @@
 
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from ...calc.money import round_half_up
 from ...calc.reports import Compared, CostSheet, ElementRow
 from ..columns import Kind
-from ..pages import INPUT_COLOUR, WORKING_COLOUR, Page
+from ..pages import INPUT_COLOUR, WORKING_COLOUR, Page, lines_of
 from ..schema import COST_SHEET, area_title
 from .facts import OF_ELEMENTS, ChangedMeanwhile, Facts
 from .grids import COMPONENTS, TOTALS
 from .refs import UNKNOWN, Formula, quoted
+from .sections import write_sections
 from .totals import Totals
 
 NOT_KNOWN = quoted(UNKNOWN)
@@ -18,6 +20,7 @@ NOT_FOLLOWED = quoted("not followed")
 AMOUNT, RATE, NUMBER, HOURS = Kind.AMOUNT, Kind.RATE, Kind.NUMBER, Kind.HOURS
 PLACES = 6
 AS_OF_ROW = 3
+WIDTHS = (42, 14, 14, 14, 14, 9, 13, 14)
 # The day up to which new prices are known: an entry of its own.
 AS_OF = f"'{COST_SHEET}'!$B${AS_OF_ROW}"
 Value = Fraction | int | None
@@ -34,13 +37,17 @@ class CostSheetPage:
         self.kinds = {kind: book.of_kind(kind, align="right") for kind in Kind}
         # Six places are there to calculate with, four are enough to look at.
         cents = "." + "0" * figures.build.places + "#" * (4 - figures.build.places)
-        self.kinds[RATE] = book.of_kind(RATE, num_format=f"#,##0{cents}")
-        self.chief = book.of_kind(AMOUNT, align="right", bold=True)
+        self.kinds[RATE] = book.of_kind(
+            RATE, align="right", num_format=book.style.money_format(cents)
+        )
+        self.chief = {kind: book.of_kind(kind, align="right", bold=True) for kind in Kind}
+        self.sums = {kind: book.of_kind(kind, align="right", bold=True, top=1) for kind in Kind}
+        self.sum_label = book.format(bold=True, valign="top", num_format="@", top=1)
         self.label = book.format(text_wrap=True, valign="top", num_format="@")
         self.bold = book.format(text_wrap=True, valign="top", bold=True, num_format="@")
         frame = {"bold": True, "bottom": 1, "bg_color": WORKING_COLOUR, "text_wrap": True}
         self.first_heading = book.format(**frame)
-        self.heading = book.format(align="right", indent=1, **frame)
+        self.heading = book.format(align="right", **frame)
 
     def write(self) -> None:
         self._top()
@@ -48,18 +55,35 @@ class CostSheetPage:
         self._areas()
         self._more()
         self._elements()
+        write_sections(self)
         self._components()
+        self.page.sheet.print_area(0, 0, self.row - 2, len(WIDTHS) - 1)
+        self.page.sheet.set_portrait()
 
-    def _head(self, *titles: str) -> None:
+    def head(self, *titles: str) -> None:
+        """The heading of a section, below an empty row."""
         self.row += 1
+        self.page.height(self.row, max(map(lines_of, titles, WIDTHS)))
         for index, title in enumerate(titles):
             style = self.heading if index else self.first_heading
-            self.page.text(self.row, index, title, style)
+            if title:
+                self.page.text(self.row, index, title, style)
+            else:
+                self.page.sheet.write_blank(self.row - 1, index, None, style)
         self.row += 1
 
-    def _line(self, label: str, *cells: Cell | None, chief: bool = False) -> None:
+    def line(self, label: str, *cells: Cell | None, chief: bool = False) -> None:
         """A label in column A, its figure in B, more figures beside it."""
+        self.page.height(self.row, lines_of(label, WIDTHS[0] + 8))
         self.page.text(self.row, 0, label, self.bold if chief else self.label)
+        self._figures(cells, self.chief if chief else self.kinds)
+
+    def sum(self, *cells: Cell | None, label: str = "Total") -> None:
+        """The last line of a section."""
+        self.page.put(self.row, 0, label, self.sum_label)
+        self._figures(cells, self.sums)
+
+    def _figures(self, cells: tuple[Cell | None, ...], styles: dict[Kind, Any]) -> None:
         for column, cell in enumerate(cells, 1):
             if cell is None:
                 continue
@@ -67,19 +91,19 @@ class CostSheetPage:
             places = self.figures.build.places if kind is AMOUNT else PLACES
             unit = 10**places
             # The inner rounding takes away the noise of binary fractions, not what counts.
-            shown = f"ROUND(ROUND({source}*{unit},4),0)/{unit}"
+            digits = 6 if kind is AMOUNT else 4
+            shown = f"ROUND(ROUND({source}*{unit},{digits}),0)/{unit}"
             shown = f"IFERROR(IF({source}={NOT_KNOWN},{NOT_KNOWN},{shown}),{NOT_FOLLOWED})"
             now: str | Decimal = UNKNOWN if value is None else round_half_up(value, places)
-            style = self.chief if chief else self.kinds[kind]
-            self.page.put(self.row, column, Formula(shown, now), style)
+            self.page.put(self.row, column, Formula(shown, now), styles[kind])
         self.row += 1
 
     def _total(self, label: str, key: str, value: Value, kind: Kind = AMOUNT, **more: bool) -> None:
-        self._line(label, (self.totals.cell(key), value, kind), **more)
+        self.line(label, (self.totals.cell(key), value, kind), **more)
 
     def _top(self) -> None:
         sheet, book, build = self.page.sheet, self.page.book, self.figures.build
-        for index, width in enumerate((44, 18, 18, 18, 18, 10, 18, 18)):
+        for index, width in enumerate(WIDTHS):
             sheet.set_column(index, index, width)
         sheet.freeze_panes(AS_OF_ROW, 0)
         sheet.repeat_rows(0)
@@ -95,7 +119,7 @@ class CostSheetPage:
 
     def _chief(self) -> None:
         sheet = self.figures
-        self._head("The build", "Amount")
+        self.head("The build", "Amount")
         for label, value in (
             ("Material cost", sheet.total.cost),
             ("Retail equivalent", sheet.total.retail_equivalent),
@@ -110,7 +134,7 @@ class CostSheetPage:
         measured = [row for row in self.figures.areas if row.area.area is not None]
         if not measured:
             return
-        self._head("For each unit of area", "Amount")
+        self.head("For each unit of area", "Amount")
         for row in measured:
             label = area_title(row.area.label)
             where = f"per {row.area.unit} of {row.area.label.lower()}"
@@ -131,7 +155,7 @@ class CostSheetPage:
     def _more(self) -> None:
         sheet = self.figures
         unpriced = sum((row.position.known_money for row in sheet.unpriced), Fraction(0))
-        self._head("More figures", "Amount")
+        self.head("More figures", "Amount")
         same = "cost of the same components"
         self._total("Cost of the components compared with new", same, sheet.total.priced_cost)
         self._total("Savings, %", "savings in per cent", sheet.savings_percent, HOURS)
@@ -164,12 +188,28 @@ class CostSheetPage:
 
     def _elements(self) -> None:
         by_key = {row.element.key if row.element else None: row for row in self.figures.elements}
-        self._head("By element", "Cost", "Retail equivalent", "Savings", "Budget")
+        self.head("By element", "Cost", "Retail equivalent", "Savings", "Budget")
         for at, (element, pk, code, name) in enumerate(self.facts.elements):
             budget = OF_ELEMENTS.cell("budget", element)
             self._element(at, f"{code} {name}", by_key.get(pk), budget)
         if None in by_key:
             self._element(len(self.facts.elements), "No element", by_key[None], "")
+        last = max((row for row, *_ in self.facts.elements), default=2)
+        stated = [row.element.budget for row in by_key.values() if row.element]
+        known = [budget for budget in stated if budget is not None]
+        budgets = OF_ELEMENTS.span("budget", 2, last)
+        of_all = f"IF(COUNT({budgets})=0,{NOT_KNOWN},SUM({budgets}))"
+        self._sum_compared(
+            self.figures.total, (of_all, sum(known, Fraction(0)) if known else None, AMOUNT)
+        )
+
+    def _sum_compared(self, total: Compared, *more: Cell | None) -> None:
+        self.sum(
+            (self.totals.cell("material cost"), total.cost, AMOUNT),
+            (self.totals.cell("retail equivalent"), total.retail_equivalent, AMOUNT),
+            (self.totals.cell("savings"), total.savings, AMOUNT),
+            *more,
+        )
 
     def _element(self, at: int, label: str, row: ElementRow | None, budget: str) -> None:
         cost, counts, paid, new = (
@@ -181,7 +221,7 @@ class CostSheetPage:
         none = f"{counts}=0"
         # What stands in the row of another element is not this one's.
         budget_of = f'IF(ISERROR({cost}),NA(),IF({budget}="",{NOT_KNOWN},{budget}))'
-        self._line(
+        self.line(
             label,
             (cost, figures.cost, AMOUNT),
             (f"IF({none},{NOT_KNOWN},{new})", figures.retail_equivalent, AMOUNT),
@@ -193,7 +233,7 @@ class CostSheetPage:
         by_key = {row.position.component.key: row for row in self.figures.components}
         titles = ("Cost", "Retail equivalent", "Savings", "In the building", "Unit", "Average cost",
                   "Known part of the cost")  # fmt: skip
-        self._head("By component", *titles)
+        self.head("By component", *titles)
         for pk, part in self.facts.parts.items():
             row = by_key.get(pk)
             if row is None:
@@ -204,7 +244,7 @@ class CostSheetPage:
 
             position = row.position
             self.page.text(self.row, 5, part.component.unit, self.kinds[Kind.TEXT])
-            self._line(
+            self.line(
                 part.component.name,
                 (cell("cost"), position.cost, AMOUNT),
                 (cell("retail"), row.retail_equivalent, AMOUNT),
@@ -215,3 +255,5 @@ class CostSheetPage:
                 # So that each known charge stands on a row, and the rows sum to the whole.
                 (cell("money"), position.known_money, AMOUNT),
             )
+        known = (self.totals.cell("material cost"), self.figures.total.cost, AMOUNT)
+        self._sum_compared(self.figures.total, None, None, None, known)

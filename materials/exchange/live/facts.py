@@ -17,6 +17,7 @@ from ..schema import (
     MOVED_IN,
     PRICES,
     PURCHASES,
+    TASKS,
 )
 from .refs import Grid, Money
 from .typed import TypedReader
@@ -28,7 +29,7 @@ OF_BUILD = Grid(BUILD, keys=("name", "value"))
 OF_ELEMENTS, OF_COMPONENTS, OF_PRICES = map(Grid.of, (ELEMENTS, COMPONENTS, PRICES))
 OF_PURCHASES, OF_CHARGES = Grid.of(PURCHASES), Grid.of(CHARGES)
 OF_CONVERSIONS, OF_LEFT_OVER, OF_LABOUR = map(Grid.of, (CONVERSIONS, LEFT_OVER, LABOUR))
-OF_MOVED_IN = Grid.of(MOVED_IN)
+OF_MOVED_IN, OF_TASKS = map(Grid.of, (MOVED_IN, TASKS))
 Span = tuple[int, int]
 
 
@@ -72,8 +73,11 @@ class Facts:
     parts: dict[int, Part] = field(default_factory=dict)
     prices: dict[int, list[PriceRow]] = field(default_factory=dict)
     elements: list[tuple[int, int, str, str]] = field(default_factory=list)
+    tasks: dict[int, int] = field(default_factory=dict)
     build_rows: dict[str, int] = field(default_factory=dict)
     areas: dict[str, str] = field(default_factory=dict)
+    # The last row of the workings of purchases.
+    purchases: int = 1
     # Distance rates, the one from the beginning first.
     rates: list[tuple[date | None, int]] = field(default_factory=list)
     rate_span: Span = (0, 0)

@@ -60,6 +60,7 @@ PURCHASES = Grid(
         heading("lot_weights", "Sum of weights"),
         heading("lot_left", "Units left over"),
         heading("lot_from", "Lowest rank that gets one more", width=20),
+        heading("payer", "Paid by", TEXT),
     ),
 )
 LINES = Grid(
@@ -145,6 +146,7 @@ COMPONENTS = Grid(
         heading("in_building", "In the building"),
         heading("money", "Known money in the building", RATE),
         heading("cost", "Material cost", RATE),
+        heading("worth", "Retail equivalent of one", RATE),
         heading("retail", "Retail equivalent", RATE),
         heading("savings", "Savings", RATE),
         heading("counts", "1: compared with new"),
@@ -170,6 +172,8 @@ STOCK = Grid(
         heading("unknown", "1: cost not known"),
         heading("value", "Value stated of what was moved", AMOUNT),
         heading("valued", "Quantity moved at a stated value"),
+        heading("worth", "Retail equivalent of what came in", RATE),
+        heading("compared", "1: compared with new"),
     ),
 )
 # The totals first, then a row for each element.

@@ -4,6 +4,8 @@ Rows of “Workings lines”, “Workings shares” and “Workings charges” s
 Purchases and Charges they belong to, in rows of the same number.
 """
 
+from decimal import Decimal
+
 from ...queries.exchange import WrittenLine
 from ...queries.price_book import distance_in
 from ...queries.quantities import exact_base, priced_units
@@ -18,6 +20,12 @@ from .typed import Typed
 
 P, C = OF_PURCHASES, OF_CHARGES
 Charges = list[tuple[int, str]]
+
+
+def landed(row: int, now: Decimal | None) -> Formula:
+    """A line's landed cost beside it on Purchases; empty where its price is not known."""
+    own, price = LINES.cell("landed", row), LINES.cell("price", row)
+    return Formula(f'IF({price}={quoted(UNKNOWN)},"",{own})', "" if now is None else now)
 
 
 class PurchaseWorkings:

@@ -91,6 +91,7 @@ def purchase_row(
         "price": Formula(f"SUM({lines('known')})"),
         "charges": Formula(charged),
         "landed": Formula(f"{own('price')}+{own('charges')}"),
+        "payer": Formula(P.cell("paid_by", first)),
     }
     if is_split:
         valued = f"AND({own('valued')}={own('lines')},{own('value')}>0)"

@@ -13,6 +13,8 @@ from .facts import OF_CONVERSIONS, OF_LEFT_OVER, OF_MOVED_IN, OF_PURCHASES, Fact
 from .grids import COMPONENTS, CONVERSIONS, LINES, PURCHASES, STOCK
 from .refs import UNKNOWN, Formula, quoted
 
+# What is compared with new when it comes in; what conversions made came in before.
+CAME_IN = ("lines", "moved_in")
 K, L, M = OF_CONVERSIONS, OF_LEFT_OVER, OF_MOVED_IN
 
 
@@ -137,8 +139,19 @@ def write_stock(page: Page, facts: Facts, transfers: Movements) -> int:
                 setattr(part, name, (row + 1, row + len(cells)))
             for values in cells:
                 row += 1
+                if name in CAME_IN:
+                    values |= _against_new(part, row)
                 page.work(row, component=part.component.name, **values)
     return row
+
+
+def _against_new(part: Part, row: int) -> dict[str, str]:
+    """What would have been paid new for what came in, built in or not."""
+    worth, compared = COMPONENTS.cell("worth", part.row), STOCK.cell("compared", row)
+    return {
+        "worth": Formula(f"IF({compared}=1,{STOCK.cell('qty', row)}*{worth},0)"),
+        "compared": Formula(f"IF({worth}={quoted(UNKNOWN)},0,1)"),
+    }
 
 
 def _bought(line: int, purchase: int) -> dict[str, str]:

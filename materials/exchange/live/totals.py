@@ -3,6 +3,7 @@
 from fractions import Fraction
 
 from ...calc.quantities import parse_quantity
+from ...calc.sources import MOVED_IN, SOURCES
 from ...choices import LabourKind, State
 from .. import schema
 from ..pages import SPARE_ROWS, Page
@@ -48,6 +49,7 @@ class Totals:
         self._labour()
         self._money()
         self._areas()
+        self._sources()
         self._checks()
 
     def cell(self, key: str) -> str:
@@ -156,6 +158,26 @@ class Totals:
             with_own = _unless_unknown(f"({cost}+{own})/{area}", own)
             self._add(f"cost with own labour by {label}", with_own)
             self._add(f"retail equivalent by {label}", _unless_unknown(f"{new}/{area}", new))
+
+    def _sources(self) -> None:
+        """What came in of each kind, beside what the same would have cost new."""
+        last = max(2, self.facts.counts[STOCK.title])
+
+        def span(key: str) -> str:
+            return STOCK.span(key, 2, last)
+
+        kinds = {source: ("source", str(source)) for source in SOURCES}
+        for kind, (key, value) in (kinds | {MOVED_IN: ("what", MOVED_IN)}).items():
+            of = f"{span(key)},{quoted(value)}"
+            if kind != MOVED_IN:
+                of += f",{span('state')},{quoted(State.RECEIVED)}"
+            self._add(f"landed cost, {kind}", f"SUMIFS({span('cost')},{of})")
+            priced = f"{of},{span('compared')},1"
+            new = f"SUMIFS({span('worth')},{priced})"
+            nothing = f"AND(COUNTIFS({of})>0,COUNTIFS({priced})=0)"
+            self._add(f"retail equivalent, {kind}", f"IF({nothing},{NOT_KNOWN},{new})")
+            paid = f"SUMIFS({span('cost')},{priced})"
+            self._add(f"without a new price, {kind}", f"{self.cell(f'landed cost, {kind}')}-{paid}")
 
     def _checks(self) -> None:
         parts = []

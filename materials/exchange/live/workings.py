@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from ...calc.reports import CostSheet
-from ...models import Component, Element, LeftOver, Move, RetailPrice
+from ...models import Component, Element, LeftOver, Move, RetailPrice, Task
 from ...queries.exchange import list_charged
 from ...queries.totals import Sums, TotalKey, get_totals
 from .. import schema
@@ -58,6 +58,7 @@ class Workings:
             schema.PRICES.title: self._price,
             schema.LEFT_OVER.title: self._left_over,
             schema.MOVED_IN.title: self._moved_in,
+            schema.TASKS.title: self._task,
         }
         return takes.get(title)
 
@@ -80,6 +81,9 @@ class Workings:
         assert transfer.to_component_id is not None
         self.moved_in.setdefault(transfer.to_component_id, []).append((row, transfer))
 
+    def _task(self, row: int, task: Task) -> None:
+        self.facts.tasks[task.pk] = row
+
     def finish(self, cost_page: Page, figures: CostSheet) -> None:
         """Write what needs every sheet to be there: sums by component, totals, the cost sheet."""
         facts, pages = self.facts, self.pages
@@ -91,6 +95,7 @@ class Workings:
                 summed.setdefault(key.component, []).append((key, sums))
         else:
             self.purchases.finish()
+            facts.purchases = self.purchases.row - 1
             lines = self.purchases.by_part
         made, used = self.conversions.made, self.conversions.used
         transfers = Movements(lines, summed, made, used, self.left_over, self.moved_in)

@@ -8,11 +8,12 @@ from datetime import date
 from fractions import Fraction
 
 from ...calc.money import minor_units
-from ...calc.shopping import Pack, is_counted
+from ...calc.shopping import Pack, comes_whole, held_pack, is_counted
 from ...calc.stock import Position
 from ...calc.types import Key
 from ...models import Build, Conversion, Purchase
 from ...queries.needed import list_shops
+from ...queries.quantities import contents_of
 from ...queries.reports import get_cost_sheet
 from ...queries.stock import list_conversions
 from ..calc.answer import Outcome, answer
@@ -154,15 +155,18 @@ def _new(position: Position, quantity: Fraction, pack: Pack | None, tax: Fractio
     Without a new price it is one of what was bought new, at what that cost.
     """
     part = position.component
+    held = held_pack(part.unit, contents_of(part))
     if part.is_priced_as_bought and part.bought_new is not None:
-        size = ONE if is_counted(part.unit) else step_of(quantity)
-        return New(size, size * part.bought_new, part.unit, size)
+        own = held or Pack(part.unit, ONE)
+        size = ONE if comes_whole(own.unit) else step_of(quantity)
+        base = own.size * size
+        return New(base, base * part.bought_new, own.unit, size)
     if part.retail_price is None or not part.would_buy_new:
         return None
     if pack is None:
-        pack = Pack(part.unit, ONE)
+        pack = held or Pack(part.unit, ONE)
     size = ONE
-    if not is_counted(pack.unit):
+    if not comes_whole(pack.unit):
         size = step_of(quantity * part.new_per_one)
     base = pack.size * size
     return New(base / part.new_per_one, base * part.retail_price * (1 + tax), pack.unit, size)
