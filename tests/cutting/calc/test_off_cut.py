@@ -117,6 +117,8 @@ def test_boards_cut_alike_may_be_cut_unlike() -> None:
 def test_the_board_whose_rest_is_longest_may_be_cut_like_others() -> None:
     what = boards(LONG, demand=(4, 0))
     assert _choose(what, (200, 200), ((0, (2, 0)),), 20_000) == ({(0, (2, 0)): 2}, 36, 36)
+    unlike = {(0, (3, 0)): 1, (0, (1, 0)): 1}
+    assert _choose(what, (200, 200), ((0, (3, 0)),), 20_000) == (unlike, 68, 68)
 
 
 def test_how_many_boards_it_takes_does_not_count() -> None:

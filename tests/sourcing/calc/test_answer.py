@@ -74,7 +74,9 @@ def test_hours_of_one_offer_or_of_making_alone_are_weighed() -> None:
     peg = Need("peg", "Peg", "piece", F(8), New(F(1), F(1), "piece"))
     board = Need("board", "Board", "piece", F(0), New(F(1), F("1.5"), "piece"))
     saw = Recipe("saw", "board", F(1), (Made("peg", F(4)),), hours=F(1, 2))
-    outcome = answer(Problem(2, (peg, board), (), (saw,)), Question(), left)
+    # One peg out of a board takes no time, and is not worth it.
+    split = Recipe("split", "board", F(1), (Made("peg", F(1)),))
+    outcome = answer(Problem(2, (peg, board), (), (saw, split)), Question(), left)
     assert outcome.frontier is not None
     assert [(p.money, p.hours) for p in outcome.frontier.plans] == [
         (3, 1),
