@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from materials.models import Change, ShareLink
-from tests.access.test_routes import ANYBODY, NOTHING, OF_BUILD, ROUTES, address, records
+from tests.access.test_routes import ANYBODY, NOTHING, OF_BUILD, ROUTES, TICKET, address, records
 from tests.world import once
 
 __all__ = ["records"]
@@ -37,6 +37,9 @@ def test_no_other_address_takes_the_token(name, build, records):
         if ROUTES[name][0] is NOTHING:
             # Open to anybody, and with nothing to show: it must not take this token for its own.
             assert answer.status_code == 404
+            continue
+        if ROUTES[name][0] is TICKET:
+            assert answer.status_code == 401
             continue
         assert answer.status_code == 302
         assert answer["Location"].startswith(reverse("sign_in"))
