@@ -7,6 +7,7 @@ async function openCopy() {
   tell("kept-note", timeOf(keptAt));
   tell("kept-long", Date.now() - new Date(keptAt) > 72 * HOUR && " ");
   const today = new Date().toLocaleDateString("sv");
+  if (asked.get("state") === "offer") forms[0].dataset.outbox = "Offer";
   for (const form of forms) {
     for (const box of form.querySelectorAll("[type=date]")) if (box.value) box.value = today;
     for (const name in ASKED) if (asked.has(name) && form[ASKED[name]]) form[ASKED[name]].value = asked.get(name);
@@ -39,15 +40,16 @@ document.addEventListener("htmx:beforeRequest", async (event) => {
 async function fill() {
   const [, way, token] = location.hash.match(/^#(waits|look)=([\w-]+)$/) || [];
   const entry = token && (await getMine(token));
-  const form = [...forms].find((each) => each.dataset.outbox === entry?.kind);
+  const form = [...forms].find((each) => each.dataset.outbox === entry?.kind) || (entry && forms[0]);
   if (!form) return;
   for (const box of form.querySelectorAll("[type=checkbox]")) box.checked = false;
   for (const [name, value] of entry.fields) {
     const found = form.elements[name];
     if (!found) form.append(hidden(name, value));
     else for (const box of found.tagName ? [found] : found) {
-      if (!/radio|checkbox/.test(box.type)) box.value = value;
-      else box.checked ||= box.value === value;
+      if (/radio|checkbox/.test(box.type)) box.checked ||= box.value === value;
+      else if (box.type === "submit") form.hours.value = value;
+      else box.value = value;
     }
   }
   for (const box of form.querySelectorAll("[type=file]")) {
@@ -57,13 +59,15 @@ async function fill() {
   }
   form.append(hidden("outbox", token));
   history.replaceState(null, "", location.pathname + location.search);
-  if (way === "look") submitPlainly(form, form.querySelector("[type=submit].primary"));
+  if (way === "look" && !keptAt) await takeOver(form, form.querySelector("[type=submit].primary"));
 }
 
 // Signing out asks what becomes of what waits; kept pages always go.
 const [leaving] = document.querySelectorAll(".cover-sign-out");
 const leave = async () => { await forget().catch(() => {}); leaving.submit(); };
 leaving?.addEventListener("submit", async (event) => {
+  // Without signal nobody can sign out; that is said elsewhere.
+  if (!navigator.onLine) return;
   event.preventDefault();
   const mine = await listMine().catch(() => []);
   if (mine.length) tell("leaving", some(mine)).focus();

@@ -1,7 +1,6 @@
 // Forms of a build that this device keeps: what is saved is kept here first, then sent.
 const { account, build, name: userName, keptAt } = document.body.dataset;
 const SIDE = 2400, LARGE = 1500000;
-const tokens = new WeakMap();
 
 const yardOf = (key) => `/builds/${key}/without-signal/`;
 const listMine = async () => (await store.list()).filter((entry) => entry.account === account);
@@ -27,7 +26,7 @@ document.addEventListener("submit", (event) => {
   const form = event.target, button = event.submitter;
   // A button with an address of its own only looks, or asks for another row.
   if (!form.dataset.outbox || !account || button?.hasAttribute("formaction") || form.dataset.plain) return;
-  if (!keptAt && !keptBuilds().includes(build)) return;
+  if (!keptAt && !form.elements.outbox && !keptBuilds().includes(build)) return;
   event.preventDefault();
   if (!form.dataset.busy) takeOver(form, button);
 });
@@ -35,47 +34,55 @@ document.addEventListener("submit", (event) => {
 async function takeOver(form, button) {
   form.dataset.busy = "1";
   try {
-    const isNew = !form.elements.outbox, entry = await read(form, button);
-    const isWhole = await keepEntry(entry);
-    if (isNew) form.append(hidden("outbox", entry.token));
-    if (isWhole) await lead(form, button, entry, isNew);
+    const { outbox } = form.elements, entry = await read(form, button);
+    const isWhole = await keepEntry(entry, outbox?.value);
+    history.replaceState({ token: entry.token, content: entry.content }, "");
+    if (outbox || !isWhole) {
+      outbox?.remove();
+      form.append(hidden("outbox", entry.token));
+    }
+    if (isWhole) await lead(form, button, entry, !outbox);
     else tell("no-room", " ").focus();
   } catch {
+    // Saved again, it goes the ordinary way.
+    form.dataset.plain = "1";
     tell("not-kept", " ").focus();
   }
   delete form.dataset.busy;
 }
 
-async function keepEntry(entry) {
+async function keepEntry(entry, place) {
   try {
-    await store.put(entry);
+    await store.put(entry, place);
     return true;
   } catch (error) {
     if (!entry.files.length) throw error;
-    await store.put({ ...entry, files: [] });
+    await store.put({ ...entry, files: [] }, place);
     return false;
   }
 }
 
-// A copy of a page may be opened often: each opening is an entry of its own.
-function tokenOf(form, data) {
-  if (keptAt && !tokens.has(form)) tokens.set(form, crypto.randomUUID());
-  return data.get("outbox") || tokens.get(form) || data.get("form_token");
+// Each is an entry of its own, but for one that is changed, and one that Back leads to and that
+// is saved again as it is. What the server gave back refused is asked anew.
+function tokenOf({ elements: { outbox } }, data, content) {
+  if (outbox) return outbox.type === "hidden" ? data.get("form_token") : outbox.value;
+  return history.state?.content === content ? history.state.token : crypto.randomUUID();
 }
 
 async function read(form, button) {
   const data = new FormData(form, button);
   const { pathname, search } = new URL(form.getAttribute("action") || "", location);
-  const table = tableOf(form, data), fields = [], files = [];
+  const table = tableOf(form, data), fields = [], files = [], own = /^(csrfmiddlewaretoken|form_token|outbox)$/;
+  const address = pathname + search, content = JSON.stringify([address, [...data].map(([name, value]) => own.test(name) || (value.size ?? value))]);
   const typed = table.filter(([,, isTick]) => !isTick).map(([, text]) => text);
   const entry = {
-    token: tokenOf(form, data), account, name: userName, build, kind: form.dataset.outbox, fields, table,
-    address: pathname + search, at: Date.now(), state: "waiting", faults: [],
+    token: tokenOf(form, data, content), content, mark: Date.now(), account, name: userName, build, kind: form.dataset.outbox, fields, table,
+    address, at: Date.now(), state: "waiting", faults: [],
     said: `${form.dataset.outbox}: ${typed.join(", ") || button?.textContent || ""}`.slice(0, 120),
   };
   for (const [field, value] of data) {
     if (value instanceof File) { if (value.size) files.push(smaller(field, value)); }
-    else if (!/^(csrfmiddlewaretoken|form_token|outbox)$/.test(field)) fields.push([field, value]);
+    else if (!own.test(field)) fields.push([field, value]);
   }
   return { ...entry, files: await Promise.all(files) };
 }
@@ -107,23 +114,30 @@ async function smaller(field, file) {
 }
 
 // On to what was recorded, to the page with what is to be fixed, or to the list of what waits.
-async function lead(form, button, { token, address }, isNew) {
+async function lead(form, button, { token }, isNew) {
   if (navigator.onLine) {
     tell("sending", " ");
     await Promise.race([sendAll(account, true), new Promise((done) => setTimeout(done, 10000))]);
     const left = await getMine(token), sent = (await store.fact("sent"))?.find((each) => each.token === token);
     if (!left && sent) return location.assign(sent.address);
     if (/refused|stale/.test(left?.state)) {
-      if (keptAt) return location.assign(`${address}#look=${token}`);
-      if (isNew) await store.drop(token);
-      return submitPlainly(form, button);
+      if (!keptAt) {
+        if (isNew) await store.drop(token);
+        return submitPlainly(form, button, token);
+      }
+      // What a copy cannot say of its form, the page itself does.
+      if (!form.hasAttribute("action")) {
+        location.hash = `look=${token}`;
+        return location.reload();
+      }
     }
   }
   return location.assign(yardOf(build));
 }
 
 // The ordinary way, to the ordinary page that says what is to be fixed.
-function submitPlainly(form, button) {
+function submitPlainly(form, button, token) {
+  form.elements.form_token.value = token;
   form.dataset.plain = "1";
   form.requestSubmit(button);
 }

@@ -4,7 +4,13 @@ const PATIENCE = 4000, LONGEST = 14 * 24 * 3600000;
 const kept = (name, cacheName) => caches.match(name, { cacheName });
 
 addEventListener("install", (event) => event.waitUntil(begin()));
-addEventListener("activate", (event) => event.waitUntil(clients.claim()));
+// Pages of an earlier release come anew, with the files that they name.
+addEventListener("activate", (event) => event.waitUntil(takeOver()));
+
+async function takeOver() {
+  await clients.claim();
+  if (await caches.has("pages")) await fetchAll();
+}
 
 async function begin() {
   await (await caches.open("files")).addAll(release.files);
@@ -40,7 +46,7 @@ const later = () => new Promise((_, fail) => setTimeout(fail, PATIENCE));
 
 async function find(url, who) {
   const copy = who && Date.now() - who.asked < LONGEST && await kept(url.pathname, "pages");
-  if (copy?.headers.get("Kept-For") !== who?.account) return undefined;
+  if (!copy || copy.headers.get("Kept-For") !== who.account) return undefined;
   const at = copy.headers.get("Kept-At"), text = await copy.text();
   return new Response(text.replace("<body ", `<body data-kept-at="${at}" `), { headers: copy.headers });
 }
@@ -76,5 +82,5 @@ async function fetchAll(port) {
   // Files of an older release go once every page has come.
   const files = await caches.open("files"), old = came === pages.length ? await files.keys() : [];
   for (const { url } of old) if (!seen.has(new URL(url).pathname)) await files.delete(url);
-  port.postMessage({ came, of: pages.length });
+  port?.postMessage({ came, of: pages.length });
 }

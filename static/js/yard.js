@@ -23,9 +23,12 @@ async function trySending() {
   await show(stopped);
 }
 
-// Fetches what is kept anew, if a build changed since.
+// Fetches what is kept anew, if a build or the release changed since. Builds that are no longer
+// one's own go.
 async function renew() {
-  const who = await store.fact("who"), stamp = JSON.stringify(who.stamps);
+  const who = await store.fact("who"), stamp = JSON.stringify([who.stamps, document.styleSheets[0]?.href, document.scripts[0].src]);
+  const lost = Object.keys(who.builds).find((key) => who.stamps && !who.stamps[key]);
+  if (lost) return stopKeeping(lost);
   if (who.stamp === stamp) return "";
   const { port1, port2 } = new MessageChannel();
   (await navigator.serviceWorker.ready).active.postMessage("", [port2]);
@@ -49,9 +52,9 @@ async function keepBuild() {
   await remember({ ...(who?.account === account && who.builds), [build]: own });
 }
 
-async function stopKeeping() {
+async function stopKeeping(key = build) {
   const { builds } = await store.fact("who");
-  delete builds[build];
+  delete builds[key];
   await caches.delete("pages");
   await remember(builds);
 }
@@ -71,7 +74,8 @@ async function show(stopped) {
     tell("is-kept", isKept && " "), tell("is-not-kept", !isKept && " ");
   }
   const unsent = tell("unsent", !rows && mine.length && some(mine));
-  if (!rows) return void (mine.length && unsent && (unsent.querySelector("a").href = yardOf(mine[0].build)));
+  // Any build's page has the list of all, and so has the list of builds.
+  if (!rows) return void (unsent && (unsent.querySelector("a").href = build ? yardOf(build) : "/"));
   tell("waits", mine.length && some(mine));
   for (const why of all("why")) why.hidden = why.dataset.why !== stopped?.why;
   rows.replaceChildren(...mine.map(row));
@@ -88,7 +92,7 @@ const link = (href, textContent) => Object.assign(document.createElement("a"), {
 function row({ token, said, at, faults, files, fields, address, state }) {
   const part = sample.content.firstElementChild.cloneNode(true);
   part.dataset.token = token;
-  const texts = { what: said, time: timeOf(at), faults: faults.join(" "), photos: files.length || "no" };
+  const texts = { what: said, time: timeOf(at), faults: faults.join(" "), photos: files.length };
   for (const name in texts) all(name, part)[0].textContent = texts[name];
   for (const each of all("to", part)) each.href = `${address}#${each.dataset.to}=${token}`;
   for (const each of all("for", part)) each.hidden = !each.dataset.for.split(" ").includes(state) || (each.dataset.to && fields.length < 2);
@@ -111,7 +115,7 @@ document.addEventListener("click", ({ target }) => ACTS[target.dataset.act]?.(ta
 // Tables as the import page reads them, one for each kind of entry.
 function save(entries) {
   for (const kind of new Set(entries.map((entry) => entry.kind))) {
-    const tables = entries.filter((entry) => entry.kind === kind).map(({ table }) => new Map(table));
+    const tables = entries.filter((entry) => entry.kind === kind).map(({ table, said, at }) => new Map(table[0] ? table : [["Entry", said], ["Date", timeOf(at)]]));
     const heads = [...new Set(tables.flatMap((table) => [...table.keys()]))];
     const lines = [heads, ...tables.map((table) => heads.map((head) => (table.get(head) || "").replace(/\s+/g, " ")))];
     const text = lines.map((cells) => cells.join("\t")).join("\n");
