@@ -48,8 +48,7 @@ async function fill() {
     if (!found) form.append(hidden(name, value));
     else for (const box of found.tagName ? [found] : found) {
       if (/radio|checkbox/.test(box.type)) box.checked ||= box.value === value;
-      else if (box.type === "submit") form.hours.value = value;
-      else box.value = value;
+      else if (box.type !== "submit") box.value = value;
     }
   }
   for (const box of form.querySelectorAll("[type=file]")) {

@@ -70,7 +70,9 @@ function tokenOf({ elements: { outbox } }, data, content) {
 }
 
 async function read(form, button) {
-  const data = new FormData(form, button);
+  const isQuick = button?.name === "quick_hours";
+  if (isQuick) form.hours.value = button.value;
+  const data = new FormData(form, isQuick ? null : button);
   const { pathname, search } = new URL(form.getAttribute("action") || "", location);
   const table = tableOf(form, data), fields = [], files = [], own = /^(csrfmiddlewaretoken|form_token|outbox)$/;
   const address = pathname + search, content = JSON.stringify([address, [...data].map(([name, value]) => own.test(name) || (value.size ?? value))]);
@@ -96,7 +98,7 @@ function tableOf(form, data) {
     const label = box.closest(".field").querySelector("legend, label").textContent.trim();
     rows.push([isWhole && box.name === "price" ? "Total" : label, isTick ? own : box.selectedOptions?.[0].textContent || box.value, isTick]);
   }
-  return data.has("quick_hours") ? [...rows, ["Hours", data.get("quick_hours")]] : rows;
+  return rows;
 }
 
 async function smaller(field, file) {

@@ -73,7 +73,7 @@ async function show(stopped) {
     keeps.hidden = !navigator.serviceWorker;
     tell("is-kept", isKept && " "), tell("is-not-kept", !isKept && " ");
   }
-  const unsent = tell("unsent", !rows && mine.length && some(mine));
+  const unsent = tell("not-sent", !rows && mine.length && some(mine));
   // Any build's page has the list of all, and so has the list of builds.
   if (!rows) return void (unsent && (unsent.querySelector("a").href = build ? yardOf(build) : "/"));
   tell("waits", mine.length && some(mine));

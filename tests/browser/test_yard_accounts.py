@@ -47,7 +47,7 @@ def test_entries_of_another_account_are_neither_shown_nor_sent(anns, ben, enter)
     phone.mend()
     phone.open("yard")
     phone.page.get_by_text("Entries on this device wait for: ann").wait_for()
-    assert "Slate" not in phone.page.content()
+    assert "Pantile" not in phone.page.content()
     assert phone.listed() == [] and phone.wire.forms() == []
     # Nor do pages of hers open for him.
     phone.cut("offline")
@@ -152,7 +152,7 @@ def test_signing_out_asks_what_becomes_of_what_waits(way, anns):
     asked.get_by_text("1 entry not sent yet.").wait_for()
     with phone.page.expect_download() as got:
         asked.get_by_role("button", name="Save as file").click()
-    assert "Slate" in got.value.path().read_text(encoding="utf-8")
+    assert "Pantile" in got.value.path().read_text(encoding="utf-8")
     phone.wire.mend()
     if way == "Send now":
         asked.get_by_role("button", name=way).click()

@@ -126,7 +126,7 @@ def test_a_purchase_is_kept_by_keyboard_alone(away):
     page = away.page
     away.open("log")
     page.get_by_text("As of").wait_for()
-    typed = {"what": "Slate", "quantity_text": "5 pieces", "price": "3"}
+    typed = {"what": "Pantile", "quantity_text": "5 pieces", "price": "3"}
     for name, value in typed.items():
         for _ in range(60):
             if page.evaluate("document.activeElement.name") == name:
@@ -135,7 +135,7 @@ def test_a_purchase_is_kept_by_keyboard_alone(away):
         page.keyboard.type(value)
     page.keyboard.press("Enter")
     away.wait_for(1)
-    assert away.listed()[0].startswith("Purchase: Slate, 5 pieces, 3")
+    assert away.listed()[0].startswith("Purchase: Pantile, 5 pieces, 3")
     # And dropped by it.
     page.get_by_text("Drop", exact=True).focus()
     page.keyboard.press("Enter")

@@ -27,7 +27,7 @@ def test_each_kind_is_kept_listed_and_recorded_once(way, phone):
     phone.purchase()
     phone.wait_for(1)
     phone.open("log", query="?state=offer")
-    phone.purchase("Slate", "2 pieces")
+    phone.purchase("Pantile", "2 pieces")
     phone.wait_for(2)
     phone.open("labour_add")
     phone.hours()
@@ -56,13 +56,13 @@ def test_each_kind_is_kept_listed_and_recorded_once(way, phone):
     assert added(phone.build, before) == {
         "received": 1, "declined": 1, "hours": 2, "prices": 1, "photos": 3,
     }  # fmt: skip
-    assert Purchase.objects.latest("pk").lines.get().component.name == "Slate"
+    assert Purchase.objects.latest("pk").lines.get().component.name == "Pantile"
 
 
 # Forms that stand open when the signal goes: name of the address, what it adds, what is done.
 OPEN = {
     "received": ("log", "", lambda tab: tab.purchase()),
-    "offers": ("log", "?state=offer", lambda tab: tab.purchase("Slate", "2 pieces")),
+    "offers": ("log", "?state=offer", lambda tab: tab.purchase("Pantile", "2 pieces")),
     "hours": ("labour_add", "", lambda tab: tab.hours()),
     "prices": ("price_add", "", lambda tab: tab.price()),
     "timers": ("timer", "", lambda tab: tab.timer("Start")),

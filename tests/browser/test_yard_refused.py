@@ -55,11 +55,11 @@ def test_each_kind_that_waits_can_be_changed(away):
     phone.open("log")
     phone.purchase()
     phone.wait_for(1)
-    change(phone, "Purchase: Slate")
+    change(phone, "Purchase: Pantile")
     assert page.locator("[name=photo]").evaluate("box => box.files.length") == 1
     page.locator("[name=quantity_text]").fill("8 pieces")
     phone.save()
-    page.get_by_text("Purchase: Slate, 8 pieces").wait_for()
+    page.get_by_text("Purchase: Pantile, 8 pieces").wait_for()
     phone.open("log", query="?state=offer")
     phone.purchase("Cedar", "2 pieces", photo=False)
     change(phone, "Offer: Cedar")
@@ -127,7 +127,7 @@ def test_what_is_refused_is_mended_and_recorded_once(away):
     phone.wait_until(lambda kept: [entry["state"] for entry in kept] == ["refused"] * 2)
     assert phone.row("Purchase").locator("[data-faults]").inner_text().startswith("Price: ")
     look(phone)
-    assert phone.page.locator("[name=what]").input_value() == "Slate"
+    assert phone.page.locator("[name=what]").input_value() == "Pantile"
     phone.page.locator("[name=price]").fill("3")
     phone.save()
     phone.wait_until(lambda kept: len(kept) == 1)

@@ -104,7 +104,8 @@ class Phone:
                 if seen(self.kept()):
                     return
             self.page.wait_for_timeout(50)
-        raise AssertionError(self.kept())
+        kept = [(each["said"], each["state"], each["faults"]) for each in self.kept()]
+        raise AssertionError(f"{self.page.url}: {kept}")
 
     def send(self) -> None:
         """Open the page of the build, which sends what waits, until nothing does."""
@@ -113,7 +114,7 @@ class Phone:
 
     # Each kind of entry, as it is typed into a form that stands open.
 
-    def purchase(self, what="Slate", much="5 pieces", price="3", photo=True) -> None:
+    def purchase(self, what="Pantile", much="5 pieces", price="3", photo=True) -> None:
         """A purchase, or an offer where the address says so."""
         page = self.page
         page.locator("[name=what]").fill(what)
