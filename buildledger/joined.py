@@ -5,6 +5,7 @@ looked for or collected.
 """
 
 import atexit
+import re
 import shutil
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -39,10 +40,11 @@ def scripts(folder: Path) -> str:
 
 
 def script(folder: Path, *names: str) -> str:
-    """Scripts one after another, without comments and spare spaces."""
+    """Scripts one after another, without comments, spare spaces, marks and letters."""
     texts = [(folder / f"{name}.js").read_text(encoding="utf-8") for name in names]
     shortened: str = jsmin("\n".join(texts))
-    return shortened
+    # Once it runs, what may not change need not say so.
+    return re.sub(r"\bconst\b", "let", shortened).replace(";}", "}")
 
 
 JOINED = {"ledger.css": styles, "ledger.js": scripts}

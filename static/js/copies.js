@@ -30,7 +30,7 @@ async function known(name) {
 }
 
 // Without signal there is no preview: what is known stands in its place.
-document.addEventListener("htmx:beforeRequest", async (event) => {
+addEventListener("htmx:beforeRequest", async (event) => {
   if (!keptAt && navigator.onLine) return;
   event.preventDefault();
   document.getElementById("understood").textContent = await known(event.target.what.value);
@@ -39,9 +39,9 @@ document.addEventListener("htmx:beforeRequest", async (event) => {
 // An entry that waits, in its form: to be changed, or sent the ordinary way to see its faults.
 async function fill() {
   const [, way, token] = location.hash.match(/^#(waits|look)=([\w-]+)$/) || [];
-  const entry = token && (await getMine(token));
-  const form = [...forms].find((each) => each.dataset.outbox === entry?.kind) || (entry && forms[0]);
-  if (!form) return;
+  const entry = await getMine(token);
+  if (!entry || !forms[0]) return;
+  const form = [...forms].find((each) => each.dataset.outbox === entry.kind) || forms[0];
   for (const box of form.querySelectorAll("[type=checkbox]")) box.checked = false;
   for (const [name, value] of entry.fields) {
     const found = form.elements[name];
@@ -57,7 +57,7 @@ async function fill() {
     box.files = held.files;
   }
   form.append(hidden("outbox", token));
-  history.replaceState(null, "", location.pathname + location.search);
+  history.replaceState(null, "", "#");
   if (way === "look" && !keptAt) await takeOver(form, form.querySelector("[type=submit].primary"));
 }
 
@@ -70,15 +70,13 @@ leaving?.addEventListener("submit", async (event) => {
   event.preventDefault();
   const mine = await listMine().catch(() => []);
   if (mine.length) tell("leaving", some(mine)).focus();
-  else await leave();
+  else leave();
 });
-Object.assign(ACTS, {
-  leave,
-  "delete-and-leave": async () => { for (const { token } of await listMine()) await store.drop(token); await leave(); },
-});
+ACTS.leave = leave;
+ACTS["delete-and-leave"] = async () => { for (const { token } of await listMine()) await store.drop(token); leave(); };
 
 async function begin() {
-  if (keptBuilds().length) navigator.serviceWorker?.register("/sw.js").catch(() => {});
+  if (keptBuilds().length) workers?.register("/sw.js").catch(() => {});
   if (keptAt) await openCopy();
   await fill();
   const [list] = all("kept-builds"), builds = (list && (await store.fact("who"))?.builds) || {};
@@ -88,5 +86,5 @@ async function begin() {
 
 begin().catch(() => tell("not-kept", keptBuilds().length && " "));
 addEventListener("online", trySending);
-document.addEventListener("visibilitychange", () => document.hidden || trySending());
-navigator.serviceWorker?.addEventListener("message", ({ data }) => data === "gone" && forget());
+addEventListener("visibilitychange", () => document.hidden || trySending());
+workers?.addEventListener("message", ({ data }) => data === "gone" && forget());

@@ -6,6 +6,8 @@ const yardOf = (key) => `/builds/${key}/without-signal/`;
 const listMine = async () => (await store.list()).filter((entry) => entry.account === account);
 const getMine = async (token) => (await listMine()).find((entry) => entry.token === token);
 
+const workers = navigator.serviceWorker;
+
 function keptBuilds() {
   try {
     return (localStorage.getItem(`keeps-${account}`) || "").split(",").filter(Boolean);
@@ -35,11 +37,15 @@ async function takeOver(form, button) {
   form.dataset.busy = "1";
   try {
     const { outbox } = form.elements, entry = await read(form, button);
-    const isWhole = await keepEntry(entry, outbox?.value);
-    history.replaceState({ token: entry.token, content: entry.content }, "");
+    const isWhole = await store.put(entry, outbox?.value).then(() => true, (error) => {
+      if (!entry.files.length) throw error;
+      return store.put({ ...entry, files: [] }, outbox?.value);
+    });
+    const { token, content } = entry;
+    history.replaceState({ token, content }, "");
     if (outbox || !isWhole) {
       outbox?.remove();
-      form.append(hidden("outbox", entry.token));
+      form.append(hidden("outbox", token));
     }
     if (isWhole) await lead(form, button, entry, !outbox);
     else tell("no-room", " ").focus();
@@ -51,41 +57,27 @@ async function takeOver(form, button) {
   delete form.dataset.busy;
 }
 
-async function keepEntry(entry, place) {
-  try {
-    await store.put(entry, place);
-    return true;
-  } catch (error) {
-    if (!entry.files.length) throw error;
-    await store.put({ ...entry, files: [] }, place);
-    return false;
-  }
-}
-
-// Each is an entry of its own, but for one that is changed, and one that Back leads to and that
-// is saved again as it is. What the server gave back refused is asked anew.
-function tokenOf({ elements: { outbox } }, data, content) {
-  if (outbox) return outbox.type === "hidden" ? data.get("form_token") : outbox.value;
-  return history.state?.content === content ? history.state.token : crypto.randomUUID();
-}
-
 async function read(form, button) {
   const isQuick = button?.name === "quick_hours";
   if (isQuick) form.hours.value = button.value;
   const data = new FormData(form, isQuick ? null : button);
-  const { pathname, search } = new URL(form.getAttribute("action") || "", location);
-  const table = tableOf(form, data), fields = [], files = [], own = /^(csrfmiddlewaretoken|form_token|outbox)$/;
-  const address = pathname + search, content = JSON.stringify([address, [...data].map(([name, value]) => own.test(name) || (value.size ?? value))]);
-  const typed = table.filter(([,, isTick]) => !isTick).map(([, text]) => text);
+  const { pathname, search } = new URL(form.getAttribute("action") || "", location), address = pathname + search;
+  const table = tableOf(form, data), fields = [], files = [], { outbox } = form.elements;
+  const typed = table.flatMap(([, text, isTick]) => (isTick ? [] : text));
   const entry = {
-    token: tokenOf(form, data, content), content, mark: Date.now(), account, name: userName, build, kind: form.dataset.outbox, fields, table,
+    mark: Date.now(), account, name: userName, build, kind: form.dataset.outbox, fields, table,
     address, at: Date.now(), state: "waiting", faults: [],
     said: `${form.dataset.outbox}: ${typed.join(", ") || button?.textContent || ""}`.slice(0, 120),
   };
   for (const [field, value] of data) {
     if (value instanceof File) { if (value.size) files.push(smaller(field, value)); }
-    else if (!own.test(field)) fields.push([field, value]);
+    else if (!/^(csrfmiddlewaretoken|form_token|outbox)$/.test(field)) fields.push([field, value]);
   }
+  // Each is an entry of its own, but for one that is changed, and one that Back leads to and that
+  // is saved again as it is. What the server gave back refused is asked anew.
+  entry.content = JSON.stringify([address, fields, [...data.values()].map(({ size }) => size)]);
+  entry.token = outbox?.type === "hidden" ? data.get("form_token") : outbox?.value ||
+    (history.state?.content === entry.content ? history.state.token : crypto.randomUUID());
   return { ...entry, files: await Promise.all(files) };
 }
 
@@ -125,7 +117,10 @@ async function lead(form, button, { token }, isNew) {
     if (/refused|stale/.test(left?.state)) {
       if (!keptAt) {
         if (isNew) await store.drop(token);
-        return submitPlainly(form, button, token);
+        // The ordinary way, to the ordinary page that says what is to be fixed.
+        form.elements.form_token.value = token;
+        form.dataset.plain = "1";
+        return form.requestSubmit(button);
       }
       // What a copy cannot say of its form, the page itself does.
       if (!form.hasAttribute("action")) {
@@ -134,14 +129,7 @@ async function lead(form, button, { token }, isNew) {
       }
     }
   }
-  return location.assign(yardOf(build));
-}
-
-// The ordinary way, to the ordinary page that says what is to be fixed.
-function submitPlainly(form, button, token) {
-  form.elements.form_token.value = token;
-  form.dataset.plain = "1";
-  form.requestSubmit(button);
+  location.assign(yardOf(build));
 }
 
 function hidden(name, value) {

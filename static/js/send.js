@@ -7,10 +7,8 @@ async function ask(address, patience, sent) {
     const answer = await fetch(address, { ...sent, cache: "no-store", signal: AbortSignal.timeout(patience) });
     const said = { status: answer.status, after: answer.headers.get("Retry-After") };
     if (answer.headers.get("Outbox-Account") === sent.headers["Outbox-Account"]) return { ...said, ...(await answer.json()) };
-    return answer.status === 413 ? said : undefined;
-  } catch {
-    return undefined;
-  }
+    if (answer.status === 413) return said;
+  } catch { /* There is no signal. */ }
 }
 
 function askTicket(account, entries = [], builds = []) {
@@ -43,7 +41,6 @@ async function sendHeld(account) {
     const stopped = address ? await store.settle(entry, { address }) : await sendOne(entry, ticket.mark);
     if (stopped) return stopped;
   }
-  return undefined;
 }
 
 async function sendOne(entry, mark, isSecond = false) {
@@ -59,5 +56,4 @@ async function sendOne(entry, mark, isSecond = false) {
   const tries = (entry.tries || 0) + 1;
   // What breaks on the server is tried again, but holds nothing up.
   await store.change(entry, { state: state || (tries < 5 ? "waiting" : "broken"), faults, tries });
-  return undefined;
 }

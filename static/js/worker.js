@@ -5,12 +5,10 @@ const kept = (name, cacheName) => caches.match(name, { cacheName });
 
 addEventListener("install", (event) => event.waitUntil(begin()));
 // Pages of an earlier release come anew, with the files that they name.
-addEventListener("activate", (event) => event.waitUntil(takeOver()));
-
-async function takeOver() {
-  await clients.claim();
-  if (await caches.has("pages")) await fetchAll();
-}
+addEventListener("activate", (event) => event.waitUntil(Promise.all([
+  clients.claim(),
+  caches.has("pages").then((has) => has && fetchAll()),
+])));
 
 async function begin() {
   await (await caches.open("files")).addAll(release.files);
@@ -46,7 +44,7 @@ const later = () => new Promise((_, fail) => setTimeout(fail, PATIENCE));
 
 async function find(url, who) {
   const copy = who && Date.now() - who.asked < LONGEST && await kept(url.pathname, "pages");
-  if (!copy || copy.headers.get("Kept-For") !== who.account) return undefined;
+  if (!copy || copy.headers.get("Kept-For") !== who.account) return;
   const at = copy.headers.get("Kept-At"), text = await copy.text();
   return new Response(text.replace("<body ", `<body data-kept-at="${at}" `), { headers: copy.headers });
 }

@@ -5,7 +5,7 @@ const [rows] = all("waits-list"), [sample] = all("row"), [keeps] = all("keeps");
 let delay = 15000, timer;
 
 const timeOf = (time) => new Date(time).toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
-const some = (entries) => (entries.length === 1 ? "1 entry" : `${entries.length} entries`);
+const some = ({ length }) => (length === 1 ? "1 entry" : `${length} entries`);
 
 async function trySending() {
   clearTimeout(timer);
@@ -26,12 +26,12 @@ async function trySending() {
 // Fetches what is kept anew, if a build or the release changed since. Builds that are no longer
 // one's own go.
 async function renew() {
-  const who = await store.fact("who"), stamp = JSON.stringify([who.stamps, document.styleSheets[0]?.href, document.scripts[0].src]);
-  const lost = Object.keys(who.builds).find((key) => who.stamps && !who.stamps[key]);
+  const who = await store.fact("who"), { builds, stamps = builds } = who;
+  const stamp = JSON.stringify([stamps, document.scripts[0].src]), lost = Object.keys(builds).find((key) => !stamps[key]);
   if (lost) return stopKeeping(lost);
   if (who.stamp === stamp) return "";
   const { port1, port2 } = new MessageChannel();
-  (await navigator.serviceWorker.ready).active.postMessage("", [port2]);
+  (await workers.ready).active.postMessage("", [port2]);
   const { came, of } = await new Promise((done) => { port1.onmessage = ({ data }) => done(data); });
   if (came === of) await store.keepFact("who", { ...who, stamp });
   return `${came} of ${of}`;
@@ -46,7 +46,7 @@ async function remember(builds) {
 }
 
 async function keepBuild() {
-  await navigator.serviceWorker.register("/sw.js");
+  await workers.register("/sw.js");
   tell("may-go", !(await navigator.storage?.persist?.()) && " ");
   const who = await store.fact("who"), own = { pages: keeps.dataset.keeps.split(" "), name: keeps.dataset.of };
   await remember({ ...(who?.account === account && who.builds), [build]: own });
@@ -70,7 +70,7 @@ async function show(stopped) {
   tell("others", [...new Set(others.map(({ name }) => name))].join("; "));
   if (keeps) {
     const isKept = keptBuilds().includes(build);
-    keeps.hidden = !navigator.serviceWorker;
+    keeps.hidden = !workers;
     tell("is-kept", isKept && " "), tell("is-not-kept", !isKept && " ");
   }
   const unsent = tell("not-sent", !rows && mine.length && some(mine));
@@ -110,7 +110,7 @@ const ACTS = {
   drop: (token) => store.drop(token).then(show),
   save: async () => save(await listMine()),
 };
-document.addEventListener("click", ({ target }) => ACTS[target.dataset.act]?.(target.closest("[data-token]")?.dataset.token));
+addEventListener("click", ({ target }) => ACTS[target.dataset.act]?.(target.closest("[data-token]")?.dataset.token));
 
 // Tables as the import page reads them, one for each kind of entry.
 function save(entries) {

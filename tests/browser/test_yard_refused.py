@@ -83,7 +83,7 @@ def test_each_kind_that_waits_can_be_changed(away):
     phone.wait_for(5)
     began = phone.kept()[-1]["at"]
     change(phone, "Timer started")
-    page.locator("[name=kind]").select_option("preparing")
+    page.get_by_label("Preparing").check()
     phone.timer("Start")
     phone.wait_for(5)
     # It began when it was first started, not when it was changed.
@@ -178,8 +178,9 @@ def test_without_the_build_kept_an_entry_that_waits_is_still_changed_not_doubled
     phone.page.get_by_role("button", name="Keep on this device").wait_for()
     change(phone, "Hours")
     phone.page.locator("[name=hours]").fill("2")
-    phone.wire.mend()
     phone.save()
+    phone.page.get_by_text("Hours: ").wait_for()
+    phone.wire.mend()
     phone.wait_until(lambda kept: not kept)
     assert added(phone.build, before) == {"hours": 1}
     assert LabourEntry.objects.latest("pk").hours == 2
