@@ -13,7 +13,7 @@ async function openCopy() {
     for (const name in ASKED) if (asked.has(name) && form[ASKED[name]]) form[ASKED[name]].value = asked.get(name);
   }
   const last = (await listMine()).filter((entry) => entry.build === build && entry.kind.startsWith("Timer")).at(-1);
-  if (!last || !document.getElementById("other")) return;
+  if (!last || location.hash || !document.getElementById("other")) return;
   const runs = last.kind === "Timer started";
   for (const form of forms) {
     form.hidden = (form.dataset.outbox === "Timer stopped") !== runs;
@@ -73,7 +73,7 @@ leaving?.addEventListener("submit", async (event) => {
   else leave();
 });
 ACTS.leave = leave;
-ACTS["delete-and-leave"] = async () => { for (const { token } of await listMine()) await store.drop(token); leave(); };
+ACTS.delete = async () => { for (const { token } of await listMine()) await store.drop(token); leave(); };
 
 async function begin() {
   if (keptBuilds().length) workers?.register("/sw.js").catch(() => {});

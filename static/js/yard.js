@@ -105,7 +105,7 @@ async function again(token, changes) {
 }
 
 const ACTS = {
-  keep: keepBuild, "stop-keeping": stopKeeping, send: trySending,
+  keep: keepBuild, stop: stopKeeping, send: trySending,
   again, lighten: (token) => again(token, { files: [] }),
   drop: (token) => store.drop(token).then(show),
   save: async () => save(await listMine()),

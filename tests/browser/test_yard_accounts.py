@@ -16,7 +16,12 @@ pytestmark = pytest.mark.django_db(transaction=True)
 def ben(demo_build):
     """Somebody else who may write in the build."""
     user, _ = ensure_user(username="cleo", password="sawdust-and-lime")
-    add_member(actor=demo_build.members.get(role="owner").user, build=demo_build, user=user, role=Role.CO_BUILDER)
+    add_member(
+        actor=demo_build.members.get(role="owner").user,
+        build=demo_build,
+        user=user,
+        role=Role.CO_BUILDER,
+    )
     return user
 
 
@@ -48,7 +53,8 @@ def test_entries_of_another_account_are_neither_shown_nor_sent(anns, ben, enter)
     phone.open("yard")
     phone.page.get_by_text("Entries on this device wait for: ann").wait_for()
     assert "Pantile" not in phone.page.content()
-    assert phone.listed() == [] and phone.wire.forms() == []
+    assert phone.listed() == []
+    assert phone.wire.forms() == []
     # Nor do pages of hers open for him.
     phone.cut("offline")
     phone.open("log")

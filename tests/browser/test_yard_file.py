@@ -18,7 +18,7 @@ def test_what_is_saved_comes_in_through_the_import_as_it_would_have_been_sent(ph
     phone.purchase(photo=False)
     phone.wait_for(1)
     phone.open("labour_add")
-    phone.page.get_by_label("Preparing").check()
+    phone.page.locator("[name=kind]").select_option("preparing")
     phone.hours()
     phone.wait_for(2)
     phone.open("labour_add")

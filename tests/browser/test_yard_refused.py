@@ -1,4 +1,4 @@
-"""Without signal: what waits is changed, and what is refused is looked at, mended, recorded once."""
+"""Without signal: what waits is changed; what is refused is looked at, mended, recorded once."""
 
 from datetime import timedelta
 from decimal import Decimal

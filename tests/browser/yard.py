@@ -17,7 +17,7 @@ from .wire import Wire
 
 # What the console says of requests that fail: they are what is tested.
 FAILS = ("Failed to load resource", "net::ERR_", "Failed to fetch", "FetchEvent")
-PHOTO = {"name": "pile.jpg", "mimeType": "image/jpeg", "buffer": jpeg()}
+PHOTO = {"name": "pile.jpg", "mimeType": "image/jpeg", "buffer": jpeg((900, 600))}
 
 STORED = """() => new Promise((done, fail) => {
   const asked = indexedDB.open("buildledger");
@@ -147,7 +147,7 @@ class Phone:
     def photo(self) -> None:
         """A photo of a purchase."""
         self.page.get_by_text("Add photos").first.click()
-        self.page.locator("#photos input[type=file]").set_input_files(PHOTO)
+        self.page.locator("#photos [name=chosen]").set_input_files(PHOTO)
         self.page.get_by_role("button", name="Save photos").click()
 
     def timer(self, label: str) -> None:

@@ -29,6 +29,7 @@ def test_the_page_has_what_is_asked_at_a_yard(clients, build, entries, records):
     entries.purchase("O1", line(board, "3 pieces", unit_price=Decimal(2)), state=State.OFFER)
     text = clients["co_builder"].get(reverse("yard", args=[build.pk])).content.decode()
     facts = dict(re.findall(r'data-known="([^"]*)" data-facts="([^"]*)"', text))
+    facts = {name: text.replace("&nbsp;", " ") for name, text in facts.items()}
     assert facts["board"] == "Best known $2.00 per piece, so far. 1 piece = 2x8x12."
     # 4 and the build's retail tax of 8 %.
     assert "New $4.32 per piece." in facts["shelf"]
