@@ -117,7 +117,7 @@ class Wire:
         if self.way in ("cut before", "stopped"):
             return b""
         if self.way in ANSWERS:
-            return ANSWERS[self.way]
+            return ANSWERS["a portal" if path == "/portal/" else self.way]
         if self.way.isdigit() and method == "POST" and b"outbox-account" in head.lower():
             return _refusal(head, self.way)
         way, answer = self.way, self._handed_on(head, body)
