@@ -5,14 +5,15 @@ const ASKED = { what: "what", much: "quantity_text", where: "supplier", state: "
 
 async function openCopy() {
   tell("kept-note", timeOf(keptAt));
-  tell("kept-long", Date.now() - new Date(keptAt) > 72 * HOUR && " ");
+  tell("kept-long", Date.now() - new Date(keptAt) > 72 * HOUR);
   const today = new Date().toLocaleDateString("sv");
+  if (asked.get("state") === "offer") forms[0].dataset.outbox = "Offer";
   for (const form of forms) {
     for (const box of form.querySelectorAll("[type=date]")) if (box.value) box.value = today;
     for (const name in ASKED) if (asked.has(name) && form[ASKED[name]]) form[ASKED[name]].value = asked.get(name);
   }
   const last = (await listMine()).filter((entry) => entry.build === build && entry.kind.startsWith("Timer")).at(-1);
-  if (!last || !document.getElementById("other")) return;
+  if (!last || location.hash || !document.getElementById("other")) return;
   const runs = last.kind === "Timer started";
   for (const form of forms) {
     form.hidden = (form.dataset.outbox === "Timer stopped") !== runs;
@@ -29,7 +30,7 @@ async function known(name) {
 }
 
 // Without signal there is no preview: what is known stands in its place.
-document.addEventListener("htmx:beforeRequest", async (event) => {
+addEventListener("htmx:beforeRequest", async (event) => {
   if (!keptAt && navigator.onLine) return;
   event.preventDefault();
   document.getElementById("understood").textContent = await known(event.target.what.value);
@@ -38,16 +39,16 @@ document.addEventListener("htmx:beforeRequest", async (event) => {
 // An entry that waits, in its form: to be changed, or sent the ordinary way to see its faults.
 async function fill() {
   const [, way, token] = location.hash.match(/^#(waits|look)=([\w-]+)$/) || [];
-  const entry = token && (await getMine(token));
-  const form = [...forms].find((each) => each.dataset.outbox === entry?.kind);
-  if (!form) return;
+  const entry = await getMine(token);
+  if (!entry || !forms[0]) return;
+  const form = [...forms].find((each) => each.dataset.outbox === entry.kind) || forms[0];
   for (const box of form.querySelectorAll("[type=checkbox]")) box.checked = false;
   for (const [name, value] of entry.fields) {
     const found = form.elements[name];
     if (!found) form.append(hidden(name, value));
     else for (const box of found.tagName ? [found] : found) {
-      if (!/radio|checkbox/.test(box.type)) box.value = value;
-      else box.checked ||= box.value === value;
+      if (/radio|checkbox/.test(box.type)) box.checked ||= box.value === value;
+      else if (box.type !== "submit") box.value = value;
     }
   }
   for (const box of form.querySelectorAll("[type=file]")) {
@@ -56,26 +57,26 @@ async function fill() {
     box.files = held.files;
   }
   form.append(hidden("outbox", token));
-  history.replaceState(null, "", location.pathname + location.search);
-  if (way === "look") submitPlainly(form, form.querySelector("[type=submit].primary"));
+  history.replaceState(null, "", "#");
+  if (way === "look" && !keptAt) await takeOver(form, form.querySelector("[type=submit].primary"));
 }
 
 // Signing out asks what becomes of what waits; kept pages always go.
 const [leaving] = document.querySelectorAll(".cover-sign-out");
 const leave = async () => { await forget().catch(() => {}); leaving.submit(); };
 leaving?.addEventListener("submit", async (event) => {
+  // Without signal nobody can sign out; that is said elsewhere.
+  if (!navigator.onLine) return;
   event.preventDefault();
   const mine = await listMine().catch(() => []);
   if (mine.length) tell("leaving", some(mine)).focus();
-  else await leave();
+  else leave();
 });
-Object.assign(ACTS, {
-  leave,
-  "delete-and-leave": async () => { for (const { token } of await listMine()) await store.drop(token); await leave(); },
-});
+ACTS.leave = leave;
+ACTS.delete = async () => { for (const { token } of await listMine()) await store.drop(token); leave(); };
 
 async function begin() {
-  if (keptBuilds().length) navigator.serviceWorker?.register("/sw.js").catch(() => {});
+  if (keptBuilds().length) workers?.register("/sw.js").catch(() => {});
   if (keptAt) await openCopy();
   await fill();
   const [list] = all("kept-builds"), builds = (list && (await store.fact("who"))?.builds) || {};
@@ -83,7 +84,7 @@ async function begin() {
   await trySending();
 }
 
-begin().catch(() => tell("not-kept", keptBuilds().length && " "));
+begin().catch(() => tell("not-kept", keptBuilds().length));
 addEventListener("online", trySending);
-document.addEventListener("visibilitychange", () => document.hidden || trySending());
-navigator.serviceWorker?.addEventListener("message", ({ data }) => data === "gone" && forget());
+addEventListener("visibilitychange", () => document.hidden || trySending());
+workers?.addEventListener("message", ({ data }) => data === "gone" && forget());

@@ -1,11 +1,12 @@
 // Forms of a build that this device keeps: what is saved is kept here first, then sent.
 const { account, build, name: userName, keptAt } = document.body.dataset;
 const SIDE = 2400, LARGE = 1500000;
-const tokens = new WeakMap();
 
 const yardOf = (key) => `/builds/${key}/without-signal/`;
 const listMine = async () => (await store.list()).filter((entry) => entry.account === account);
 const getMine = async (token) => (await listMine()).find((entry) => entry.token === token);
+
+const workers = navigator.serviceWorker;
 
 function keptBuilds() {
   try {
@@ -27,7 +28,7 @@ document.addEventListener("submit", (event) => {
   const form = event.target, button = event.submitter;
   // A button with an address of its own only looks, or asks for another row.
   if (!form.dataset.outbox || !account || button?.hasAttribute("formaction") || form.dataset.plain) return;
-  if (!keptAt && !keptBuilds().includes(build)) return;
+  if (!keptAt && !form.elements.outbox && !keptBuilds().includes(build)) return;
   event.preventDefault();
   if (!form.dataset.busy) takeOver(form, button);
 });
@@ -35,48 +36,48 @@ document.addEventListener("submit", (event) => {
 async function takeOver(form, button) {
   form.dataset.busy = "1";
   try {
-    const isNew = !form.elements.outbox, entry = await read(form, button);
-    const isWhole = await keepEntry(entry);
-    if (isNew) form.append(hidden("outbox", entry.token));
-    if (isWhole) await lead(form, button, entry, isNew);
-    else tell("no-room", " ").focus();
+    const { outbox } = form.elements, entry = await read(form, button);
+    const isWhole = await store.put(entry, outbox?.value).then(() => true, (error) => {
+      if (!entry.files.length) throw error;
+      return store.put({ ...entry, files: [] }, outbox?.value);
+    });
+    const { token, content } = entry;
+    history.replaceState({ token, content }, "");
+    if (outbox || !isWhole) {
+      outbox?.remove();
+      form.append(hidden("outbox", token));
+    }
+    if (isWhole) await lead(form, button, entry, !outbox);
+    else tell("no-room", true).focus();
   } catch {
-    tell("not-kept", " ").focus();
+    // Saved again, it goes the ordinary way.
+    form.dataset.plain = "1";
+    tell("not-kept", true).focus();
   }
   delete form.dataset.busy;
 }
 
-async function keepEntry(entry) {
-  try {
-    await store.put(entry);
-    return true;
-  } catch (error) {
-    if (!entry.files.length) throw error;
-    await store.put({ ...entry, files: [] });
-    return false;
-  }
-}
-
-// A copy of a page may be opened often: each opening is an entry of its own.
-function tokenOf(form, data) {
-  if (keptAt && !tokens.has(form)) tokens.set(form, crypto.randomUUID());
-  return data.get("outbox") || tokens.get(form) || data.get("form_token");
-}
-
 async function read(form, button) {
-  const data = new FormData(form, button);
-  const { pathname, search } = new URL(form.getAttribute("action") || "", location);
-  const table = tableOf(form, data), fields = [], files = [];
-  const typed = table.filter(([,, isTick]) => !isTick).map(([, text]) => text);
+  const isQuick = button?.name === "quick_hours";
+  if (isQuick) form.hours.value = button.value;
+  const data = new FormData(form, isQuick ? null : button);
+  const { pathname, search } = new URL(form.getAttribute("action") || "", location), address = pathname + search;
+  const table = tableOf(form, data), fields = [], files = [], { outbox } = form.elements;
+  const typed = table.flatMap(([, text, isTick]) => (isTick ? [] : text));
   const entry = {
-    token: tokenOf(form, data), account, name: userName, build, kind: form.dataset.outbox, fields, table,
-    address: pathname + search, at: Date.now(), state: "waiting", faults: [],
+    mark: Date.now(), account, name: userName, build, kind: form.dataset.outbox, fields, table,
+    address, at: Date.now(), state: "waiting", faults: [],
     said: `${form.dataset.outbox}: ${typed.join(", ") || button?.textContent || ""}`.slice(0, 120),
   };
   for (const [field, value] of data) {
     if (value instanceof File) { if (value.size) files.push(smaller(field, value)); }
     else if (!/^(csrfmiddlewaretoken|form_token|outbox)$/.test(field)) fields.push([field, value]);
   }
+  // Each is an entry of its own, but for one that is changed, and one that Back leads to and that
+  // is saved again as it is. What the server gave back refused is asked anew.
+  entry.content = JSON.stringify([address, fields, [...data.values()].map(({ size }) => size)]);
+  entry.token = outbox?.type === "hidden" ? data.get("form_token") : outbox?.value ||
+    (history.state?.content === entry.content ? history.state.token : crypto.randomUUID());
   return { ...entry, files: await Promise.all(files) };
 }
 
@@ -89,7 +90,7 @@ function tableOf(form, data) {
     const label = box.closest(".field").querySelector("legend, label").textContent.trim();
     rows.push([isWhole && box.name === "price" ? "Total" : label, isTick ? own : box.selectedOptions?.[0].textContent || box.value, isTick]);
   }
-  return data.has("quick_hours") ? [...rows, ["Hours", data.get("quick_hours")]] : rows;
+  return rows;
 }
 
 async function smaller(field, file) {
@@ -107,25 +108,28 @@ async function smaller(field, file) {
 }
 
 // On to what was recorded, to the page with what is to be fixed, or to the list of what waits.
-async function lead(form, button, { token, address }, isNew) {
+async function lead(form, button, { token }, isNew) {
   if (navigator.onLine) {
-    tell("sending", " ");
+    tell("sending", true);
     await Promise.race([sendAll(account, true), new Promise((done) => setTimeout(done, 10000))]);
     const left = await getMine(token), sent = (await store.fact("sent"))?.find((each) => each.token === token);
     if (!left && sent) return location.assign(sent.address);
     if (/refused|stale/.test(left?.state)) {
-      if (keptAt) return location.assign(`${address}#look=${token}`);
-      if (isNew) await store.drop(token);
-      return submitPlainly(form, button);
+      if (!keptAt) {
+        if (isNew) await store.drop(token);
+        // The ordinary way, to the ordinary page that says what is to be fixed.
+        form.elements.form_token.value = token;
+        form.dataset.plain = "1";
+        return form.requestSubmit(button);
+      }
+      // What a copy cannot say of its form, the page itself does.
+      if (!form.hasAttribute("action")) {
+        location.hash = `look=${token}`;
+        return location.reload();
+      }
     }
   }
-  return location.assign(yardOf(build));
-}
-
-// The ordinary way, to the ordinary page that says what is to be fixed.
-function submitPlainly(form, button) {
-  form.dataset.plain = "1";
-  form.requestSubmit(button);
+  location.assign(yardOf(build));
 }
 
 function hidden(name, value) {

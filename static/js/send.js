@@ -1,35 +1,34 @@
 // Sends what waits, oldest first, one tab at a time. The server alone says what is recorded.
-const OLDEST = 365 * 24 * 3600000;
+const ACCOUNT = "Outbox-Account";
+const OLDEST = 365 * 864e5;
 
 // The answer of the ledger; nothing where there is no signal, or something else answers.
 async function ask(address, patience, sent) {
   try {
     const answer = await fetch(address, { ...sent, cache: "no-store", signal: AbortSignal.timeout(patience) });
     const said = { status: answer.status, after: answer.headers.get("Retry-After") };
-    if (answer.headers.get("Outbox-Account") === sent.headers["Outbox-Account"]) return { ...said, ...(await answer.json()) };
-    return answer.status === 413 ? said : undefined;
-  } catch {
-    return undefined;
-  }
+    if (answer.headers.get(ACCOUNT) === sent.headers[ACCOUNT]) return { ...said, ...(await answer.json()) };
+    if (answer.status === 413) return said;
+  } catch { /* There is no signal. */ }
 }
 
 function askTicket(account, entries = [], builds = []) {
   const tokens = entries.filter((entry) => !entry.isChanged).slice(0, 100).map(({ token }) => ["token", token]);
   const query = new URLSearchParams([...tokens, ...builds.map((key) => ["build", key])]);
-  return ask(`/outbox/?${query}`, 15000, { headers: { "Outbox-Account": account } });
+  return ask(`/outbox/?${query}`, 15000, { headers: { [ACCOUNT]: account } });
 }
 
 function post({ address, fields, files, token, account, at }, mark) {
   const body = new FormData();
   for (const [name, value] of [...fields, ["form_token", token]]) body.append(name, value);
   for (const { field, bytes, name, type } of files) body.append(field, new File([bytes], name, { type }));
-  const age = Math.max(0, Math.round((Date.now() - at) / 1000));
-  return ask(address, 120000, { method: "POST", body, headers: { "X-CSRFToken": mark, "Outbox-Account": account, "Outbox-Age": age } });
+  const age = Math.round((Date.now() - at) / 1000);
+  return ask(address, 120000, { method: "POST", body, headers: { "X-CSRFToken": mark, [ACCOUNT]: account, "Outbox-Age": age } });
 }
 
 // Ends with what stopped it: nothing, or {why, after}.
-function sendAll(account, mayWait = false) {
-  return navigator.locks.request("buildledger-outbox", { ifAvailable: !mayWait }, (lock) => lock && sendHeld(account));
+function sendAll(account, mayWait) {
+  return navigator.locks.request("outbox", { ifAvailable: !mayWait }, (lock) => lock && sendHeld(account));
 }
 
 async function sendHeld(account) {
@@ -43,21 +42,19 @@ async function sendHeld(account) {
     const stopped = address ? await store.settle(entry, { address }) : await sendOne(entry, ticket.mark);
     if (stopped) return stopped;
   }
-  return undefined;
 }
 
-async function sendOne(entry, mark, isSecond = false) {
-  if (Date.now() - entry.at > OLDEST) return void (await store.change(entry, { state: "old" }));
+async function sendOne(entry, mark, isSecond) {
+  if (Date.now() - entry.at > OLDEST) return store.change(entry, { state: "old" });
   // Noted first: of what was tried, the server may have recorded something, whatever comes back.
   await store.change(entry, { tried: true });
   const answer = await post(entry, mark), { status, faults = [], after } = answer || {};
-  if (status === 200) return void (await store.settle(entry, answer));
+  if (status === 200) return store.settle(entry, answer);
   if (!answer || [429, 503, 507].includes(status)) return { why: answer ? "later" : "no-signal", after };
   if (status === 401) return { why: "sign-in" };
   if (answer.old && !isSecond) return sendOne(entry, (await askTicket(entry.account))?.mark, true);
-  const state = { 422: "refused", 409: "stale", 413: "large", 403: "blocked", 404: "blocked", 410: "blocked" }[status];
+  const state = { 422: "refused", 409: "stale", 413: "large", 403: "blocked", 404: "blocked" }[status];
   const tries = (entry.tries || 0) + 1;
   // What breaks on the server is tried again, but holds nothing up.
   await store.change(entry, { state: state || (tries < 5 ? "waiting" : "broken"), faults, tries });
-  return undefined;
 }

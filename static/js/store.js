@@ -5,10 +5,10 @@ const store = (() => {
   function open() {
     opened ||= new Promise((done, fail) => {
       const asked = indexedDB.open("buildledger", 1);
-      asked.onupgradeneeded = () => {
-        const entries = asked.result.createObjectStore("outbox", { keyPath: "order", autoIncrement: true });
+      asked.onupgradeneeded = ({ target: { result } }) => {
+        const entries = result.createObjectStore("outbox", { keyPath: "order", autoIncrement: true });
         entries.createIndex("token", "token", { unique: true });
-        asked.result.createObjectStore("facts");
+        result.createObjectStore("facts");
       };
       asked.onsuccess = () => {
         const held = asked.result;
@@ -27,7 +27,7 @@ const store = (() => {
       const step = held.transaction(["outbox", "facts"], mode, { durability: "strict" });
       const asked = work(step.objectStore("outbox"), step.objectStore("facts"));
       step.oncomplete = () => done(asked?.result);
-      step.onabort = () => fail(step.error || new Error("not kept"));
+      step.onabort = () => fail(step.error);
     });
   }
 
@@ -40,20 +40,21 @@ const store = (() => {
     list: () => act("readonly", (entries) => entries.getAll()),
     fact: (name) => act("readonly", (_, facts) => facts.get(name)),
     keepFact: (name, value) => act("readwrite", (_, facts) => facts.put(value, name)),
-    // In the place of an earlier state of the same entry, if there is one.
-    put: (entry) => act("readwrite", (entries) => find(entries, entry.token, (old) => {
-      entries.put(old ? { ...entry, order: old.order, tried: old.tried, isChanged: old.tried } : entry);
+    // In the place of an earlier state of the same entry, if there is one: it was written then.
+    put: (entry, place = entry.token) => act("readwrite", (entries) => find(entries, place, (old) => {
+      const { order, at, tried } = old || {}, isTried = tried && place === entry.token;
+      entries.put(old ? { ...entry, order, at, tried: isTried, isChanged: isTried } : entry);
     })),
     // What was dropped or written anew meanwhile stays as it is.
-    change: ({ token, at }, changes) => act("readwrite", (entries) => find(entries, token, (old) => {
-      if (old?.at === at) entries.put({ ...old, ...changes });
+    change: ({ token, mark }, changes) => act("readwrite", (entries) => find(entries, token, (old) => {
+      if (old?.mark === mark) entries.put({ ...old, ...changes });
     })),
     drop: (token) => act("readwrite", (entries) => find(entries, token, (old) => {
       if (old) entries.delete(old.order);
     })),
     // Recorded: the entry goes, and where to see it is kept in the same step.
-    settle: ({ token, at, account, said }, { address, text }) => act("readwrite", (entries, facts) => find(entries, token, (old) => {
-      if (old?.at === at) entries.delete(old.order);
+    settle: ({ token, mark, account, said }, { address, text }) => act("readwrite", (entries, facts) => find(entries, token, (old) => {
+      if (old?.mark === mark) entries.delete(old.order);
       facts.get("sent").onsuccess = ({ target: { result = [] } }) => {
         facts.put([{ token, account, said, address, text }, ...result].slice(0, 20), "sent");
       };

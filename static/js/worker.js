@@ -1,10 +1,11 @@
 // Gives a page from the network, or as it was kept when there is no signal. Only pages that their
 // user chose to keep, only for that account, and only so long after the server last knew it.
-const PATIENCE = 4000, LONGEST = 14 * 24 * 3600000;
+const PATIENCE = 4000, LONGEST = 14 * 864e5;
 const kept = (name, cacheName) => caches.match(name, { cacheName });
 
 addEventListener("install", (event) => event.waitUntil(begin()));
-addEventListener("activate", (event) => event.waitUntil(clients.claim()));
+// Pages of an earlier release come anew, with the files that they name.
+addEventListener("activate", (event) => event.waitUntil(Promise.all([clients.claim(), fetchAll()])));
 
 async function begin() {
   await (await caches.open("files")).addAll(release.files);
@@ -29,20 +30,18 @@ async function page(event, url) {
   try {
     const asked = fetch(event.request);
     event.waitUntil(asked.then((answer) => keep(url, answer.clone(), who)).catch(() => {}));
-    const answer = await (copy ? Promise.race([asked, later()]) : asked);
+    const answer = await (copy ? Promise.race([asked, new Promise((_, fail) => setTimeout(fail, PATIENCE))]) : asked);
     return copy && answer.status > 501 ? copy : answer;
   } catch {
     return copy || kept(release.offline, "files");
   }
 }
 
-const later = () => new Promise((_, fail) => setTimeout(fail, PATIENCE));
-
 async function find(url, who) {
   const copy = who && Date.now() - who.asked < LONGEST && await kept(url.pathname, "pages");
-  if (copy?.headers.get("Kept-For") !== who?.account) return undefined;
-  const at = copy.headers.get("Kept-At"), text = await copy.text();
-  return new Response(text.replace("<body ", `<body data-kept-at="${at}" `), { headers: copy.headers });
+  if (!copy || copy.headers.get("Kept-For") !== who.account) return;
+  const { headers } = copy, mark = `<body data-kept-at="${headers.get("Kept-At")}" `;
+  return new Response((await copy.text()).replace("<body ", mark), { headers });
 }
 
 async function keep(url, answer, who, seen = new Set()) {
@@ -76,5 +75,5 @@ async function fetchAll(port) {
   // Files of an older release go once every page has come.
   const files = await caches.open("files"), old = came === pages.length ? await files.keys() : [];
   for (const { url } of old) if (!seen.has(new URL(url).pathname)) await files.delete(url);
-  port.postMessage({ came, of: pages.length });
+  port?.postMessage({ came, of: pages.length });
 }

@@ -1,11 +1,11 @@
 // What this device keeps, told: what waits, what became of it, how old a page is.
-const HOUR = 3600000;
+const HOUR = 36e5;
 const all = (name, inside = document) => inside.querySelectorAll(`[data-${name}]`);
 const [rows] = all("waits-list"), [sample] = all("row"), [keeps] = all("keeps");
 let delay = 15000, timer;
 
-const timeOf = (time) => new Date(time).toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
-const some = (entries) => (entries.length === 1 ? "1 entry" : `${entries.length} entries`);
+const timeOf = (time) => new Date(time).toLocaleString("en-GB", { dateStyle: "medium", timeStyle: "short" });
+const some = ({ length }) => (length === 1 ? "1 entry" : `${length} entries`);
 
 async function trySending() {
   clearTimeout(timer);
@@ -23,12 +23,15 @@ async function trySending() {
   await show(stopped);
 }
 
-// Fetches what is kept anew, if a build changed since.
+// Fetches what is kept anew, if a build or the release changed since. Builds that are no longer
+// one's own go.
 async function renew() {
-  const who = await store.fact("who"), stamp = JSON.stringify(who.stamps);
+  const who = await store.fact("who"), { builds, stamps = builds } = who;
+  const stamp = JSON.stringify([stamps, document.scripts[0].src]), lost = Object.keys(builds).find((key) => !stamps[key]);
+  if (lost) return stopKeeping(lost);
   if (who.stamp === stamp) return "";
   const { port1, port2 } = new MessageChannel();
-  (await navigator.serviceWorker.ready).active.postMessage("", [port2]);
+  (await workers.ready).active.postMessage("", [port2]);
   const { came, of } = await new Promise((done) => { port1.onmessage = ({ data }) => done(data); });
   if (came === of) await store.keepFact("who", { ...who, stamp });
   return `${came} of ${of}`;
@@ -43,15 +46,15 @@ async function remember(builds) {
 }
 
 async function keepBuild() {
-  await navigator.serviceWorker.register("/sw.js");
-  tell("may-go", !(await navigator.storage?.persist?.()) && " ");
+  await workers.register("/sw.js");
+  tell("may-go", !(await navigator.storage?.persist?.()));
   const who = await store.fact("who"), own = { pages: keeps.dataset.keeps.split(" "), name: keeps.dataset.of };
   await remember({ ...(who?.account === account && who.builds), [build]: own });
 }
 
-async function stopKeeping() {
+async function stopKeeping(key = build) {
   const { builds } = await store.fact("who");
-  delete builds[build];
+  delete builds[key];
   await caches.delete("pages");
   await remember(builds);
 }
@@ -59,7 +62,7 @@ async function stopKeeping() {
 async function forget() {
   await caches.delete("pages");
   await store.keepFact("who");
-  for (const key of Object.keys(localStorage)) if (key.startsWith("keeps-")) localStorage.removeItem(key);
+  for (const key in localStorage) if (key.startsWith("keeps-")) localStorage.removeItem(key);
 }
 
 async function show(stopped) {
@@ -67,16 +70,16 @@ async function show(stopped) {
   tell("others", [...new Set(others.map(({ name }) => name))].join("; "));
   if (keeps) {
     const isKept = keptBuilds().includes(build);
-    keeps.hidden = !navigator.serviceWorker;
-    tell("is-kept", isKept && " "), tell("is-not-kept", !isKept && " ");
+    keeps.hidden = !workers;
+    tell("is-kept", isKept), tell("is-not-kept", !isKept);
   }
-  const unsent = tell("unsent", !rows && mine.length && some(mine));
-  if (!rows) return void (mine.length && unsent && (unsent.querySelector("a").href = yardOf(mine[0].build)));
+  tell("not-sent", !rows && mine.length && some(mine));
+  if (!rows) return;
   tell("waits", mine.length && some(mine));
   for (const why of all("why")) why.hidden = why.dataset.why !== stopped?.why;
   rows.replaceChildren(...mine.map(row));
   const sent = ((await store.fact("sent")) || []).filter((each) => each.account === account);
-  tell("sent", sent.length && " ").querySelector("ul").replaceChildren(...sent.map(({ address, said, text }) => {
+  tell("sent", sent.length).querySelector("ul").replaceChildren(...sent.map(({ address, said, text }) => {
     const line = document.createElement("li");
     line.append(link(address, said), ` ${text || ""}`);
     return line;
@@ -88,7 +91,7 @@ const link = (href, textContent) => Object.assign(document.createElement("a"), {
 function row({ token, said, at, faults, files, fields, address, state }) {
   const part = sample.content.firstElementChild.cloneNode(true);
   part.dataset.token = token;
-  const texts = { what: said, time: timeOf(at), faults: faults.join(" "), photos: files.length || "no" };
+  const texts = { what: said, time: timeOf(at), faults: faults.join(" "), photos: files.length };
   for (const name in texts) all(name, part)[0].textContent = texts[name];
   for (const each of all("to", part)) each.href = `${address}#${each.dataset.to}=${token}`;
   for (const each of all("for", part)) each.hidden = !each.dataset.for.split(" ").includes(state) || (each.dataset.to && fields.length < 2);
@@ -101,17 +104,17 @@ async function again(token, changes) {
 }
 
 const ACTS = {
-  keep: keepBuild, "stop-keeping": stopKeeping, send: trySending,
+  keep: keepBuild, stop: stopKeeping, send: trySending,
   again, lighten: (token) => again(token, { files: [] }),
   drop: (token) => store.drop(token).then(show),
   save: async () => save(await listMine()),
 };
-document.addEventListener("click", ({ target }) => ACTS[target.dataset.act]?.(target.closest("[data-token]")?.dataset.token));
+addEventListener("click", ({ target }) => ACTS[target.dataset.act]?.(target.closest("[data-token]")?.dataset.token));
 
 // Tables as the import page reads them, one for each kind of entry.
 function save(entries) {
   for (const kind of new Set(entries.map((entry) => entry.kind))) {
-    const tables = entries.filter((entry) => entry.kind === kind).map(({ table }) => new Map(table));
+    const tables = entries.filter((entry) => entry.kind === kind).map(({ table, said, at }) => new Map(table[0] ? table : [["Entry", said], ["Date", timeOf(at)]]));
     const heads = [...new Set(tables.flatMap((table) => [...table.keys()]))];
     const lines = [heads, ...tables.map((table) => heads.map((head) => (table.get(head) || "").replace(/\s+/g, " ")))];
     const text = lines.map((cells) => cells.join("\t")).join("\n");

@@ -14,6 +14,8 @@ from materials.services.accounts import ensure_user
 from materials.services.imports import import_plan
 from tests.__main__ import find_chromium
 from tests.browser.screens import Walk, records_of
+from tests.browser.wire import Wire
+from tests.browser.yard import FAILS, Phone
 
 # Playwright's own event loop runs in this thread; the ORM would refuse to work beside it.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
@@ -51,10 +53,18 @@ def open_page(chromium, live_server):
     opened, complaints = [], []
 
     def start(size=PHONE, expects=(), **options):
-        context = chromium.new_context(viewport=size, base_url=live_server.url, **options)
+        options = {"base_url": live_server.url, "viewport": size} | options
+        context = chromium.new_context(**options)
         page = context.new_page()
         page.set_default_timeout(30_000)
-        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.on(
+            "pageerror",
+            lambda error: (
+                None
+                if any(part in str(error) for part in expects)
+                else complaints.append(str(error))
+            ),
+        )
         page.on(
             "console",
             lambda result: (
@@ -124,3 +134,24 @@ def walk(open_page, enter, demo_build, settings, tmp_path):
         return Walk(page, demo_build, records_of(demo_build))
 
     return start
+
+
+@pytest.fixture
+def wire(live_server):
+    """What a phone hangs on: to be cut."""
+    made = Wire((live_server.thread.host, live_server.thread.port))
+    yield made
+    made.end()
+
+
+@pytest.fixture
+def phone(walk, wire):
+    """The owner's phone, not keeping the build yet."""
+
+    def take(expects=(), **options):
+        steps = walk(base_url=wire.url, expects=(*FAILS, *expects), **options)
+        steps.page.context.set_default_timeout(15_000)
+        steps.page.set_default_timeout(8_000)
+        return Phone(steps.page, steps.build, wire)
+
+    return take
