@@ -5,7 +5,7 @@ const ASKED = { what: "what", much: "quantity_text", where: "supplier", state: "
 
 async function openCopy() {
   tell("kept-note", timeOf(keptAt));
-  tell("kept-long", Date.now() - new Date(keptAt) > 72 * HOUR);
+  tell("kept-long", Date.now() - new Date(keptAt) > 3 * 864e5);
   const today = new Date().toLocaleDateString("sv");
   if (asked.get("state") === "offer") forms[0].dataset.outbox = "Offer";
   for (const form of forms) {
@@ -62,7 +62,7 @@ async function fill() {
 }
 
 // Signing out asks what becomes of what waits; kept pages always go.
-const [leaving] = document.querySelectorAll(".cover-sign-out");
+const leaving = document.querySelector(".cover-sign-out");
 const leave = async () => { await forget().catch(() => {}); leaving.submit(); };
 leaving?.addEventListener("submit", async (event) => {
   // Without signal nobody can sign out; that is said elsewhere.

@@ -1,5 +1,4 @@
 // What this device keeps, told: what waits, what became of it, how old a page is.
-const HOUR = 36e5;
 const all = (name, inside = document) => inside.querySelectorAll(`[data-${name}]`);
 const [rows] = all("waits-list"), [sample] = all("row"), [keeps] = all("keeps");
 let delay = 15000, timer;
@@ -14,11 +13,12 @@ async function trySending() {
   if (account && who && !isMine) await forget();
   const waits = (await listMine()).some((entry) => entry.state === "waiting");
   let stopped;
-  if (account && navigator.onLine && (waits || (isMine && Date.now() - who.asked > HOUR / 6))) {
+  // Asked after ten minutes even if nothing waits; tried again at most fifteen minutes later.
+  if (account && navigator.onLine && (waits || (isMine && Date.now() - who.asked > 6e5))) {
     stopped = await sendAll(account);
     if (stopped) timer = setTimeout(trySending, stopped.after * 1000 || delay);
     else if (isMine) await renew();
-    delay = stopped ? Math.min(delay * 2, HOUR / 4) : 15000;
+    delay = stopped ? Math.min(delay * 2, 9e5) : 15000;
   }
   await show(stopped);
 }
