@@ -81,7 +81,6 @@ def worker(request: HttpRequest) -> HttpResponse:
     }
     whole = f'"use strict";\nconst release = {json.dumps(release)};\n{text}'
     answer = HttpResponse(whole, content_type="text/javascript; charset=utf-8")
-    answer["Cache-Control"] = "no-cache"
     return answer
 
 
@@ -119,5 +118,4 @@ def manifest(request: HttpRequest) -> HttpResponse:
         }
     )
     answer["Content-Type"] = "application/manifest+json"
-    answer["Cache-Control"] = "no-cache"
     return answer

@@ -56,7 +56,7 @@ def test_the_pages_kept_are_those_that_say_for_whom(clients, build, cast):
 
 def test_the_worker_names_its_files_and_is_asked_for_anew():
     answer = Client().get(reverse("worker"))
-    assert (answer.status_code, answer["Cache-Control"]) == (200, "no-cache")
+    assert (answer.status_code, answer["Cache-Control"]) == (200, "private, no-cache")
     assert answer["Content-Type"].startswith("text/javascript")
     release = json.loads(re.search(r"const release = (\{.*?\});", answer.content.decode())[1])
     for name in release["files"]:
