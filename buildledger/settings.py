@@ -45,7 +45,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "buildledger.middleware.PackedPages",
-    "buildledger.middleware.content_length",
+    "buildledger.middleware.understood",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "materials.views.outbox.OutboxAnswers",
