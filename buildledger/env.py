@@ -36,6 +36,17 @@ def read_log_format() -> str:
     return value
 
 
+def read_hsts() -> str:
+    """HSTS: ``host``, ``subdomains`` or ``preload``; raises ImproperlyConfigured for all else.
+
+    Browsers keep to it for a year, so what it says of other hosts cannot be taken back quickly.
+    """
+    value = os.environ.get("HSTS", "").strip().lower() or "host"
+    if value not in {"host", "subdomains", "preload"}:
+        raise ImproperlyConfigured(f"HSTS must be host, subdomains or preload, not {value!r}.")
+    return value
+
+
 def read_list(name: str, default: str) -> list[str]:
     """Comma-separated words."""
     return [part.strip() for part in os.environ.get(name, default).split(",") if part.strip()]
