@@ -86,7 +86,9 @@ def hsts(**env: str) -> list:
         " s.SECURE_HSTS_PRELOAD, s.SILENCED_SYSTEM_CHECKS]))"
     )
     own = {"DJANGO_SETTINGS_MODULE": "buildledger.settings", "SECRET_KEY": "x"} | env
-    printed = subprocess.check_output([sys.executable, "-c", script], cwd=ROOT, env=os.environ | own)
+    printed = subprocess.check_output(
+        [sys.executable, "-c", script], cwd=ROOT, env=os.environ | own
+    )
     return json.loads(printed)
 
 

@@ -27,12 +27,17 @@ def settings_of_readme() -> dict[str, str]:
     return dict(line.split("=", 1) for line in block.strip().splitlines())
 
 
+def free_port() -> int:
+    """A port that nobody listens on."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        return free.getsockname()[1]
+
+
 @contextmanager
 def gunicorn(env: dict[str, str], log: Path):
     """The README's command on a free port; yields that port."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+    port = free_port()
     (command,) = re.findall(r"^ExecStart=\S+/python (.*)$", README, re.MULTILINE)
     command = command.replace("127.0.0.1:8000", f"127.0.0.1:{port}")
     with open(log, "wb") as errors:
