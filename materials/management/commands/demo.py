@@ -65,9 +65,8 @@ class Command(BaseCommand):
         if host is None:
             stop(
                 self,
-                "Everybody can read the demo's password in this program, so it is served on"
-                " 127.0.0.1, ::1 or localhost, where nobody else reaches it, and on no other"
-                " address.",
+                "Everybody can read the demo's password in this program: it is served on"
+                " 127.0.0.1, ::1 or localhost alone.",
             )
         call_command("migrate", verbosity=0, interactive=False)
         try:
