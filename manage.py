@@ -8,17 +8,17 @@ import sys
 def main() -> None:
     """Run a management command; what is wrong with the set-up is said in one sentence."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "buildledger.settings")
+    if sys.argv[1:2] == ["demo"]:
+        # Never the ledger that the environment names.
+        os.environ["DJANGO_SETTINGS_MODULE"] = "buildledger.demo_settings"
     # People read what commands write; a server's lines are for machines unless it is told so.
     os.environ.setdefault("LOG_FORMAT", "text")
     from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line
     from django.db import DatabaseError
 
-    from buildledger.env import provide_local_secret
     from materials.services.outages import Outage, outage_of
 
-    if sys.argv[1:2] == ["demo"]:
-        provide_local_secret()
     try:
         execute_from_command_line(sys.argv)
     except ImproperlyConfigured as error:

@@ -36,6 +36,17 @@ def read_log_format() -> str:
     return value
 
 
+def read_hsts() -> str:
+    """HSTS: ``host``, ``subdomains`` or ``preload``; raises ImproperlyConfigured for all else.
+
+    Browsers keep to it for a year, so what it says of other hosts cannot be taken back quickly.
+    """
+    value = os.environ.get("HSTS", "").strip().lower() or "host"
+    if value not in {"host", "subdomains", "preload"}:
+        raise ImproperlyConfigured(f"HSTS must be host, subdomains or preload, not {value!r}.")
+    return value
+
+
 def read_list(name: str, default: str) -> list[str]:
     """Comma-separated words."""
     return [part.strip() for part in os.environ.get(name, default).split(",") if part.strip()]
@@ -85,7 +96,7 @@ def read_mail() -> dict[str, Any]:
 
 
 def read_secret_key(debug: bool) -> str:
-    """SECRET_KEY, else the key that the demo made for this folder, else (with DEBUG) a fixed one.
+    """SECRET_KEY, else the key that is kept in this folder, else (with DEBUG) a fixed one.
 
     Raises ImproperlyConfigured when there is none of them.
     """
@@ -134,11 +145,14 @@ def as_it_may_be_opened(file: Path) -> str:
     return f"file:{quote(str(file.absolute()))}?immutable=1"
 
 
-def provide_local_secret() -> None:
-    """Give the demo a random key of its own, kept in a file that git ignores."""
+def provide_local_secret(file: Path = LOCAL_SECRET) -> None:
+    """Take a random key of its own from a file, which is made where there is none.
+
+    What the environment says goes before it. Raises OSError.
+    """
     if os.environ.get("SECRET_KEY"):
         return
-    if not LOCAL_SECRET.exists():
-        LOCAL_SECRET.touch(mode=0o600)
-        LOCAL_SECRET.write_text(secrets.token_urlsafe(50), encoding="ascii")
-    os.environ["SECRET_KEY"] = LOCAL_SECRET.read_text(encoding="ascii").strip()
+    if not file.exists():
+        file.touch(mode=0o600)
+        file.write_text(secrets.token_urlsafe(50), encoding="ascii")
+    os.environ["SECRET_KEY"] = file.read_text(encoding="ascii").strip()

@@ -60,6 +60,24 @@ class HideSecrets(logging.Filter):
         return True
 
 
+def _is_refusal(record: logging.LogRecord) -> bool:
+    """Whether a line tells of an answer that is no fault of the program: 4xx."""
+    return 400 <= getattr(record, "status_code", 0) < 500
+
+
+class OneLine(logging.Filter):
+    """Why something was refused goes into the request's own line, where there is one."""
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        request = getattr(record, "request", None)
+        if request is None or not _is_refusal(record):
+            return True
+        if not logging.getLogger("buildledger.requests").isEnabledFor(logging.INFO):
+            return True
+        request.reason = hide(record.getMessage())
+        return False
+
+
 class PlainLines(logging.Formatter):
     """Lines for people."""
 
@@ -67,13 +85,16 @@ class PlainLines(logging.Formatter):
         super().__init__("[{asctime}] {levelname} {name}: {message}", style="{")
 
     def format(self, record: logging.LogRecord) -> str:
+        if _is_refusal(record):
+            record.exc_info = record.exc_text = None
         return hide(super().format(record))
 
 
 class JsonLines(logging.Formatter):
     """One event, one line: time, level, logger, message, and of which request it is.
 
-    ``user`` is the key of the account and no name; ``traceback`` is there for errors.
+    ``user`` is the key of the account and no name; ``reason`` says why something was refused,
+    and ``traceback`` is there for errors of ours.
     """
 
     def format(self, record: logging.LogRecord) -> str:
@@ -93,10 +114,10 @@ class JsonLines(logging.Formatter):
             user = _user_key(request)
             if user is not None:
                 line["user"] = user
-        for name in ("status", "milliseconds"):
+        for name in ("status", "milliseconds", "reason"):
             if name in record.__dict__:
                 line[name] = record.__dict__[name]
-        if record.exc_info:
+        if record.exc_info and not _is_refusal(record):
             line["traceback"] = hide(self.formatException(record.exc_info))
         return json.dumps(line, ensure_ascii=False)
 
@@ -114,7 +135,10 @@ def logging_settings(form: str) -> dict[str, Any]:
     return {
         "version": 1,
         "disable_existing_loggers": False,
-        "filters": {"hide_secrets": {"()": "buildledger.logs.HideSecrets"}},
+        "filters": {
+            "hide_secrets": {"()": "buildledger.logs.HideSecrets"},
+            "one_line": {"()": "buildledger.logs.OneLine"},
+        },
         "formatters": {
             "lines": {"()": f"buildledger.logs.{'JsonLines' if is_json else 'PlainLines'}"},
             "served": {
@@ -140,9 +164,9 @@ def logging_settings(form: str) -> dict[str, Any]:
                 "propagate": False,
                 **hides,
             },
-            "django.request": hides,
+            "django.request": {"filters": ["hide_secrets", "one_line"]},
             "django.security": hides,
-            "django.security.csrf": hides,
+            "django.security.csrf": {"filters": ["hide_secrets", "one_line"]},
             "buildledger.requests": {"level": "INFO" if is_json else "WARNING", **hides},
         },
     }

@@ -16,6 +16,7 @@ from django.http import HttpRequest, HttpResponse
 from django.middleware.gzip import GZipMiddleware
 from django.urls import reverse
 
+from .errors import not_in_utf_8
 from .logs import this_request
 
 Handler = Callable[[HttpRequest], HttpResponse]
@@ -63,13 +64,15 @@ MOST_DIGITS = 18
 log = logging.getLogger("buildledger.requests")
 
 
-def content_length(get_response: Handler) -> Handler:
-    """Answer 400 where the stated length of a body is no number.
+def understood(get_response: Handler) -> Handler:
+    """Answer 400 where the stated length of a body is no number, 415 where it is not UTF-8.
 
     Not every server looks, and Django itself would fall over it as soon as the body is read.
     """
 
     def middleware(request: HttpRequest) -> HttpResponse:
+        if getattr(request, "is_foreign", False) and request.method not in ("GET", "HEAD"):
+            return not_in_utf_8(request)
         header = request.META.get("CONTENT_LENGTH") or "0"
         if not (header.isascii() and header.isdigit() and len(header) <= MOST_DIGITS):
             raise BadRequest("The length of what was sent is not a number.")
@@ -122,12 +125,15 @@ def numbered_and_logged(get_response: Handler) -> Handler:
             response = get_response(request)
             response.headers["X-Request-ID"] = request.request_id
             took = round((time.perf_counter() - begun) * 1000)
-            log.info(
+            values = {"status": response.status_code, "milliseconds": took}
+            reason = getattr(request, "reason", "")
+            log.log(
+                logging.WARNING if reason else logging.INFO,
                 "%s %s %s",
                 request.method,
                 request.path,
                 response.status_code,
-                extra={"status": response.status_code, "milliseconds": took},
+                extra=values | ({"reason": reason} if reason else {}),
             )
         finally:
             this_request.reset(token)

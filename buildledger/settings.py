@@ -8,6 +8,7 @@ from .env import (
     read_bool,
     read_count,
     read_database,
+    read_hsts,
     read_list,
     read_log_format,
     read_mail,
@@ -45,7 +46,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "buildledger.middleware.PackedPages",
-    "buildledger.middleware.content_length",
+    "buildledger.middleware.understood",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "materials.views.outbox.OutboxAnswers",
@@ -168,8 +169,14 @@ SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_AGE = 14 * 24 * 60 * 60
 # The health page is asked for by whatever watches over this machine, beside the proxy.
 SECURE_REDIRECT_EXEMPT = [r"^health/$"]
+# For this host alone: what else is served under its name is not ours to promise HTTPS for.
+HSTS = read_hsts()
 SECURE_HSTS_SECONDS = 31536000 if HTTPS else 0
-SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS and HSTS != "host"
+SECURE_HSTS_PRELOAD = HTTPS and HSTS == "preload"
+# Django's check for deployment would have every host promise for all names below its own.
+_UNASKED = {"host": ["security.W005", "security.W021"], "subdomains": ["security.W021"]}
+SILENCED_SYSTEM_CHECKS = _UNASKED.get(HSTS, [])
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"

@@ -38,12 +38,7 @@ def main() -> None:
     """Serve the demo, look at it, stop it."""
     FOLDER.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as place:
-        own = {
-            "DATABASE_URL": f"sqlite:///{place}/ledger.sqlite3",
-            "MEDIA_ROOT": f"{place}/media",
-            "STATIC_ROOT": f"{place}/static",
-            "SECRET_KEY": "only for the pictures of the README, served to this machine alone",
-        }
+        own = {"DEMO_FOLDER": place}
         server = subprocess.Popen(
             [sys.executable, "manage.py", "demo", "--port", str(PORT)],
             cwd=ROOT, env=os.environ | own, stdout=subprocess.PIPE,

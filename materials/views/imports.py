@@ -1,10 +1,14 @@
 """Bringing in anybody's table, first half: the file, the table in it, and its columns."""
 
+from collections.abc import Callable
+from hashlib import sha256
 from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils.http import urlencode
 
 from ..calc.letters import letters
 from ..exchange.faults import WorkbookError
@@ -25,11 +29,16 @@ from ..forms.imports import ColumnsForm, TableForm, TableUploadForm, TextForm
 from ..models import Build, ImportJob, JobState, TableKind
 from ..queries.imports import get_job, list_jobs
 from ..services.errors import LedgerError
+from ..services.import_jobs import check_may_upload, read_file
+from ..services.long_work import Work, do_value, key_of
 from .base import build_view, number_of, page
+from .long_work import begun_anew, going_page
 
 SHOWN_ROWS = 15
 SHOWN_COLUMNS = 12
 SHOWN_JOBS = 30
+# Asks how far the reading of a long sheet is.
+READING = "reading"
 # Work done before a page answers; more than that is shown as progress.
 SECONDS = 3
 
@@ -54,20 +63,42 @@ def imports(request: HttpRequest, build: Build) -> HttpResponse:
 
 
 def _open(request: HttpRequest, build: Build, form: TableUploadForm) -> ImportJob | None:
+    """The job of a file; where looking at it takes long, that goes on beside this request."""
     file = form.cleaned_data["table"]
     field = "table" if file else "pasted"
     data = file.read() if file else form.cleaned_data["pasted"].encode()
+    name = file.name if file else "pasted table"
     try:
-        return steps.open_upload(
-            actor=request.user,
-            build=build,
-            data=data,
-            file_name=file.name if file else "pasted table",
-            encoding="" if file else "utf-8",
+        check_may_upload(actor=request.user, build=build)
+        _, values = _aside(
+            _looking(request, data), lambda: steps.look_at(data, name, "" if file else "utf-8")
+        )
+        return steps.keep_upload(
+            actor=request.user, build=build, data=data, file_name=name, values=values
         )
     except (WorkbookError, LedgerError) as error:
         form.add_error(field, str(error))
         return None
+
+
+def _looking(request: HttpRequest, data: bytes) -> str:
+    return key_of(request.user, "table", sha256(data).hexdigest())
+
+
+def _aside(key: str, make: Callable[[], Any]) -> tuple[Work, Any]:
+    """Long reading of a file, and its result once it is there. Raises WorkbookError."""
+
+    def told() -> tuple[Any, str]:
+        try:
+            return make(), ""
+        except WorkbookError as error:
+            return None, str(error)
+
+    work, found = do_value(key, told)
+    value, refusal = found or (None, "")
+    if refusal:
+        raise WorkbookError(refusal)
+    return work, value
 
 
 def step_of(job: ImportJob) -> str:
@@ -83,6 +114,8 @@ def step_of(job: ImportJob) -> str:
 def import_table(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """Choose the sheet, the row of headings, and what the rows are."""
     job = get_job(build, pk)
+    if steps.is_unopened(job):
+        return _opening(request, build, job)
     if not job.sheets:
         return redirect("import_run", build.pk, pk)
     if request.method == "POST" and "read_again" in request.POST:
@@ -91,20 +124,92 @@ def import_table(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     place = _place(request, job)
     form = _table_form(request.POST if request.method == "POST" else None, job, place)
     if form.is_bound and form.is_valid():
-        cleaned = form.cleaned_data
         try:
-            steps.choose_table(
-                build,
-                pk,
-                place=cleaned["place"],
-                heading_row=cleaned["heading_row"],
-                kind=cleaned["kind"],
-            )
+            return _choose(request, build, job, form.cleaned_data)
         except (WorkbookError, LedgerError) as error:
             form.add_error(None, str(error))
-        else:
-            return redirect("import_columns", build.pk, pk)
+    elif READING in request.GET:
+        return _reading(request, build, job)
     return _table_page(request, build, job, place, form)
+
+
+def _opening(request: HttpRequest, build: Build, job: ImportJob) -> HttpResponse:
+    """How far looking at a long file is; once it is done, a button that goes on."""
+    refusal, work, values = "", Work("done"), None
+    try:
+        data = read_file(job)
+        key = _looking(request, data)
+        if (anew := begun_anew(request, key)) is not None:
+            return anew
+        work, values = _aside(key, lambda: steps.look_at(data, job.file_name))
+    except (WorkbookError, LedgerError) as error:
+        refusal = str(error)
+    if request.method == "POST" and values is not None:
+        steps.keep_opened(build, job.pk, values)
+        return redirect("import_table", build.pk, job.pk)
+    ready = {"fields": [("opened", "1")], "button": "Choose the table"}
+    return _going(request, build, job, work, refusal, ready)
+
+
+def _going(
+    request: HttpRequest,
+    build: Build,
+    job: ImportJob,
+    work: Work,
+    refusal: str,
+    ready: dict[str, Any],
+) -> HttpResponse:
+    drop = reverse("import_drop", args=[build.pk, job.pk])
+    return going_page(
+        request,
+        build,
+        work,
+        title=f"Reading {job.file_name}",
+        section="file",
+        go_on=ready | {"drop": drop, "refusal": refusal} if work.state == "done" else None,
+    )
+
+
+def _choose(
+    request: HttpRequest, build: Build, job: ImportJob, chosen: dict[str, Any]
+) -> HttpResponse:
+    """On to the columns, or to the page that says how far reading is. Raises as steps do."""
+    read = None
+    if steps.must_read(job, chosen["place"]):
+        _, read = _read(request, job, chosen["place"], chosen["heading_row"])
+        if read is None:
+            names = ("place", "heading_row", "kind")
+            query = urlencode({READING: "1"} | {name: chosen[name] for name in names})
+            here = reverse("import_table", args=[build.pk, job.pk])
+            return redirect(f"{here}?{query}")
+    steps.choose_table(build, job.pk, **chosen, read=read)
+    return redirect("import_columns", build.pk, job.pk)
+
+
+def _read(
+    request: HttpRequest, job: ImportJob, place: int, heading_row: int
+) -> tuple[Work, steps.Read | None]:
+    data = read_file(job)
+    key = key_of(
+        request.user, "sheet", sha256(data).hexdigest(), place, heading_row, job.encoding,
+        job.delimiter,
+    )  # fmt: skip
+    return _aside(key, lambda: steps.read_sheet(job, data, place, heading_row))
+
+
+def _reading(request: HttpRequest, build: Build, job: ImportJob) -> HttpResponse:
+    """How far reading a long sheet is; once it is done, a button that keeps its rows."""
+    form = _table_form(request.GET, job, _place(request, job))
+    if not form.is_valid():
+        return redirect("import_table", build.pk, job.pk)
+    chosen = form.cleaned_data
+    refusal, work = "", Work("done")
+    try:
+        work, _ = _read(request, job, chosen["place"], chosen["heading_row"])
+    except (WorkbookError, LedgerError) as error:
+        refusal = str(error)
+    ready = {"fields": list(chosen.items()), "button": "Match the columns"}
+    return _going(request, build, job, work, refusal, ready)
 
 
 def _place(request: HttpRequest, job: ImportJob) -> int:

@@ -28,10 +28,13 @@ def going_page(
     steps: str = "",
     limit: int = 0,
     ready: str = "",
+    go_on: dict[str, Any] | None = None,
 ) -> HttpResponse:
     """Say how far it is: ``steps`` names what is counted, ``limit`` is in seconds.
 
-    ``ready``: address of the file once it is there. htmx asks for the same page in a while.
+    ``ready``: address of the file once it is there. ``go_on``: what a button sends to this page
+    once it is done, and what it says (``fields``, ``button``, ``drop``, ``refusal``). htmx asks for
+    the same page in a while.
     """
     here = address(request)
     context: dict[str, Any] = {
@@ -41,6 +44,7 @@ def going_page(
         "limit": limit,
         "so_far": min(work.seconds, limit),
         "ready": ready,
+        "go_on": go_on,
         "address": here,
         "again": f"{here}{'&' if '?' in here else '?'}{AGAIN}=1",
     }

@@ -197,7 +197,7 @@ def test_taken_under_load_and_restored_elsewhere(count: int, tmp_path: Path):
     (tmp_path / "one").mkdir()
     (tmp_path / "two").mkdir()
     with own_database(tmp_path / "one") as here, own_database(tmp_path / "two") as there:
-        manage_all(here, ("demo", "--no-serve"))
+        manage_all(here, ("migrate",), ("materials.management.commands.demo:load",))
         result = tmp_path / "reports.jsonl"
         writer = begin(here, WRITER, str(result))
         try:

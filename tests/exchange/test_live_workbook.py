@@ -13,13 +13,13 @@ from fractions import Fraction
 from typing import Any
 
 import pytest
-from django.core.management import call_command
 
 from materials.calc.money import round_half_up, round_money
 from materials.calc.prices import new_cost_of_one
 from materials.calc.reports import CostSheet
 from materials.exchange.cost_json import as_data
 from materials.exchange.writer import write_workbook
+from materials.management.commands.demo import load
 from materials.models import Build
 from materials.queries.reports import get_cost_sheet
 from tests.golden.build import SHEETS as GOLDEN
@@ -220,7 +220,7 @@ def test_builds_some_of_them_changed_by_libreoffice(count, tmp_path):
 
 @pytest.fixture
 def demo() -> Build:
-    call_command("demo", "--no-serve", stdout=io.StringIO())
+    load()
     return Build.objects.order_by("pk").first()
 
 

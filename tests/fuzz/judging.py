@@ -14,7 +14,7 @@ from materials.queries.checks import find_differences
 from .noise import MARK
 from .world import World, digest, rows_written
 
-FINE = {200, 204, 206, 301, 302, 304, 400, 403, 404, 405, 409, 413, 422, 429}
+FINE = {200, 204, 206, 301, 302, 304, 400, 401, 403, 404, 405, 409, 413, 415, 422, 429}
 # Reading these notes that they were read.
 NOTES_READING = {"shared", "calendar"}
 # Also those who may only look have something of their own there.

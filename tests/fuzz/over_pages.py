@@ -15,7 +15,7 @@ from .asking import VISITORS, form_of, judge_post, post, send, who
 from .filling import filled, spoil
 from .judging import NOTES_READING, OWN_TO_ALL, Watch
 from .registry import ROUTES, routes_of
-from .sending import TYPES, body, query, quoted, spoiled
+from .sending import TYPES, body, odd_parts, odd_type, query, quoted, spoiled
 
 METHODS = (
     "HEAD",
@@ -28,6 +28,8 @@ METHODS = (
     "PROPFIND",
     "get",
     "F O",
+    "",
+    "M" * 3000,
 )
 
 
@@ -199,9 +201,12 @@ HELD = (
     "null",
     "http://localhost/", "https://evil.example/", "DELETE", "chunked",
 )  # fmt: skip
+OVERSIZED = ("x" * 100_000, "a=b; " * 20_000, ",;=" * 30_000, "\xff" * 9000)
 
 
 def _header(random: Random) -> str:
+    if random.random() < 0.05:
+        return random.choice(OVERSIZED)
     result = random.choice(HELD) if random.random() < 0.5 else noise.value(random)[:8000]
     # A server takes no line breaks and no zeros in a header.
     return re.sub(r"[\r\n\x00]", "", result)
@@ -227,6 +232,25 @@ def header_case(watch: Watch, random: Random, route: str) -> None:
             answer = send(watch, part, "POST", url, sent, kind, **meta)
         finally:
             client.handler.enforce_csrf_checks = False
+    judge_post(watch, random, route, part, answer)
+
+
+def type_case(watch: Watch, random: Random, route: str) -> None:
+    """A body and what is said of it do not go together; signed in or out, from our page or not."""
+    part = random.choice((*VISITORS.get(route, ()), "owner", "viewer", "anonymous", "anonymous"))
+    sent, kind = body(filled(random, form_of(watch, random, route)), random.random() < 0.6)
+    kind = kind if random.random() < 0.2 else odd_type(random)
+    sent = odd_parts(random, sent) if random.random() < 0.2 else sent[: random.randrange(4000)]
+    meta = {"CONTENT_TYPE": kind.replace("\x00", ""), "HTTP_COOKIE": ""}
+    method = random.choice(("POST", "POST", "POST", "GET", "PUT", "post"))
+    client = watch.world.client(part)
+    client.cookies["csrftoken"] = "a" * 32
+    meta["HTTP_COOKIE"] = "; ".join(f"{m.key}={m.value}" for m in client.cookies.values())
+    client.handler.enforce_csrf_checks = random.random() < 0.5
+    try:
+        answer = send(watch, part, method, watch.world.urls[route], sent, "a/b", **meta)
+    finally:
+        client.handler.enforce_csrf_checks = False
     judge_post(watch, random, route, part, answer)
 
 
@@ -277,6 +301,7 @@ CASES: dict[str, Callable[[Watch, Random, str], None]] = {
     "query": query_case,
     "path": path_case,
     "header": header_case,
+    "type": type_case,
     "method": method_case,
     "secret": secret_case,
 }

@@ -6,11 +6,11 @@ secret or a step of its own names the generator for that too.
 """
 
 # What can be asked of any address: parameters, parts of the address, headers, methods.
-PAGE = ("query", "path", "header", "method")
+PAGE = ("query", "path", "header", "type", "method")
 # A form besides: fields, whole bodies, htmx, and the same sent by those who may not.
 FORM = (*PAGE, "form", "trespass", "body", "htmx")
 # Takes a POST without fields of its own, or none at all.
-POST = ("path", "header", "method", "form", "trespass", "body")
+POST = ("path", "header", "type", "method", "form", "trespass", "body")
 
 ROUTES: dict[str, tuple[str, ...]] = {
     "builds": PAGE,
@@ -177,7 +177,8 @@ WEIGHTS: dict[str, int] = {
     "path": 20,
     "htmx": 6,
     "body": 8,
-    "header": 16,
+    "header": 10,
+    "type": 6,
     "method": 10,
     "secret": 4,
     "workbook": 4,

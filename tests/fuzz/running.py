@@ -13,12 +13,15 @@ from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
+from unittest import mock
 
 from django.conf import settings
 from django.db import transaction
 from django.template.base import Template
 from django.test import Client, override_settings
 from django.test import utils as test_utils
+
+from buildledger.requests import Request
 
 from . import over_files, over_pages, over_pictures, over_texts
 from .judging import Watch
@@ -144,12 +147,17 @@ def quiet_logs() -> Iterator[list[str]]:
 
 @contextmanager
 def as_in_use() -> Iterator[None]:
-    """Templates are drawn without what tests note of each, and mail can be sent (to nowhere)."""
+    """As in use: requests are of our kind, templates are drawn without what tests note of each,
+    and mail can be sent (to nowhere).
+    """
     noting = Template._render
     Template._render = test_utils._TestState.saved_data.template_render
     mail = "django.core.mail.backends.dummy.EmailBackend"
     try:
-        with override_settings(CAN_SEND_MAIL=True, EMAIL_BACKEND=mail):
+        with (
+            override_settings(CAN_SEND_MAIL=True, EMAIL_BACKEND=mail),
+            mock.patch("django.test.client.WSGIRequest", Request),
+        ):
             yield
     finally:
         Template._render = noting

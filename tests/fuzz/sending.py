@@ -16,6 +16,21 @@ TYPES = (
     "application/xml", ";;;", "a/b; c=\"", "application/octet-stream", "x" * 3000,
     "multipart/form-data, boundary=cut",
 )  # fmt: skip
+# Charsets that are not read here, that are none, or that are no charset at all.
+CHARSETS = (
+    "utf-16", "utf-7", "utf-32-be", "latin-1", "hex", "rot13", "zlib", "undefined", "idna",
+    "punycode", "unicode_escape", "nonsense", "\x00", "x" * 5000, "../../x", "aliases", "\u00e9",
+    "", "\"", "utf-8; charset=utf-7",
+)  # fmt: skip
+_BOUNDARIES = (
+    "cut", "cut", "\"cut\"", "other", "", "--", "c" * 200, "b" * 5000, "\u00e9", "cut\x00", " ",
+)  # fmt: skip
+_BASES = (URLENCODED, URLENCODED, "text/plain", "application/json", "multipart/mixed", "", "/")
+# Parts of a header that contradict each other (RFC 2231), and that are many.
+_MORE = (
+    "a*=u; a*0=v", "charset*=nonsense'en'x", "charset*0*=hex''u; charset*1=v", "a*9999999999=x",
+    "a" * 8000, "a=b; " * 2000, "charset=utf-8", "charset=UTF_8",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -84,3 +99,25 @@ def spoiled(random: Random, sent: bytes, kind: str) -> tuple[bytes, str]:
         part = b"Content-Transfer-Encoding: base64\r\nContent-Disposition: form-data"
         return sent.replace(b"Content-Disposition: form-data", part), kind
     return sent + b"\xff\xfe&\xc3\x28=%ff%&%=%zz&&==" + sent[:200], kind
+
+
+def odd_type(random: Random) -> str:
+    """A type of content put together from what stands in such a header, right or wrong."""
+    if random.random() < 0.5:
+        kind = f"multipart/form-data; boundary={random.choice(_BOUNDARIES)}"
+    else:
+        kind = random.choice(_BASES)
+    if random.random() < 0.7:
+        kind += f"; charset={random.choice(CHARSETS)}"
+    if random.random() < 0.3:
+        kind += f"; {random.choice(_MORE)}"
+    return kind
+
+
+def odd_parts(random: Random, sent: bytes) -> bytes:
+    """A body whose parts have headers that are none."""
+    more = random.choice(_MORE).encode()
+    given = random.choice(
+        (b"; " + more, b"\r\nX: " + b"z" * 20_000, b"\r\nContent-Type: a/b;" + more)
+    )
+    return sent.replace(b"form-data", b"form-data" + given)

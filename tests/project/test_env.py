@@ -1,10 +1,16 @@
 """Settings from the environment, and what Django says of them when they are in use."""
 
+import json
+import os
+import subprocess
+import sys
+
 import pytest
 from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
 
-from buildledger.env import read_count, read_mail
+from buildledger.env import read_count, read_hsts, read_mail
+from tests.own_database import ROOT
 
 SENT_BY = "django.core.mail.backends.smtp.EmailBackend"
 
@@ -70,3 +76,42 @@ def test_the_settings_of_sign_in_hold():
     assert settings.MIDDLEWARE[-1] == "axes.middleware.AxesMiddleware"
     assert settings.SESSION_COOKIE_HTTPONLY
     assert settings.SESSION_COOKIE_SAMESITE == "Lax"
+
+
+def hsts(**env: str) -> list:
+    """What a server with these settings promises of HTTPS, and what it leaves unsaid of that."""
+    script = (
+        "import json; from django.conf import settings as s;"
+        "print(json.dumps([s.SECURE_HSTS_SECONDS, s.SECURE_HSTS_INCLUDE_SUBDOMAINS,"
+        " s.SECURE_HSTS_PRELOAD, s.SILENCED_SYSTEM_CHECKS]))"
+    )
+    own = {"DJANGO_SETTINGS_MODULE": "buildledger.settings", "SECRET_KEY": "x"} | env
+    printed = subprocess.check_output(
+        [sys.executable, "-c", script], cwd=ROOT, env=os.environ | own
+    )
+    return json.loads(printed)
+
+
+YEAR = 31536000
+SUBDOMAINS, PRELOAD = "security.W005", "security.W021"
+
+
+@pytest.mark.parametrize(
+    ("env", "promised"),
+    [
+        ({"HTTPS": "0"}, [0, False, False, [SUBDOMAINS, PRELOAD]]),
+        ({"HTTPS": "1"}, [YEAR, False, False, [SUBDOMAINS, PRELOAD]]),
+        ({"HTTPS": "1", "HSTS": "host"}, [YEAR, False, False, [SUBDOMAINS, PRELOAD]]),
+        ({"HTTPS": "1", "HSTS": "subdomains"}, [YEAR, True, False, [PRELOAD]]),
+        ({"HTTPS": "1", "HSTS": "preload"}, [YEAR, True, True, []]),
+        ({"HTTPS": "0", "HSTS": "preload"}, [0, False, False, []]),
+    ],
+)
+def test_https_is_promised_for_this_host_alone_unless_asked(env, promised):
+    assert hsts(**env) == promised
+
+
+def test_a_promise_that_is_none_stops_the_start(monkeypatch):
+    monkeypatch.setenv("HSTS", "everything")
+    with pytest.raises(ImproperlyConfigured, match="HSTS must be host, subdomains or preload"):
+        read_hsts()

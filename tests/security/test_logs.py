@@ -187,9 +187,11 @@ def test_a_line_for_each_request_says_whose_and_how_long(written, clients, build
 
 def test_every_line_of_one_request_has_its_number(written, clients, build):
     client = clients["stranger"]
-    answer = client.get(reverse("cost_sheet", args=[build.pk]))
+    url = reverse("cost_sheet", args=[build.pk])
+    answer = client.get(url, headers={"host": "elsewhere.example"})
     events = [event for event in lines(written) if "request" in event]
-    assert {event["logger"] for event in events} >= {"django.request", "buildledger.requests"}
+    told = {"django.security.DisallowedHost", "buildledger.requests"}
+    assert {event["logger"] for event in events} >= told
     assert {event["request"] for event in events} == {answer["X-Request-ID"]}
 
 

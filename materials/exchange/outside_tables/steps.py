@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -27,6 +28,19 @@ CHECK_AT_ONCE = 1000
 REACH = 300
 
 
+def look_at(data: bytes, file_name: str, encoding: str = "", delimiter: str = "") -> dict[str, Any]:
+    """What a job keeps of a file that was looked at. Only reads. Raises WorkbookError."""
+    opened = open_file(data, file_name, encoding, delimiter)
+    values: dict[str, Any] = {
+        "content": opened.content,
+        "encoding": opened.encoding,
+        "delimiter": opened.delimiter,
+        "notes": opened.notes,
+        "sheets": opened.sheets,
+    }
+    return values | guess_table(opened.sheets)
+
+
 def open_upload(
     *,
     actor: User,
@@ -38,21 +52,28 @@ def open_upload(
 ) -> ImportJob:
     """Look at a file and keep it. Raises WorkbookError or LedgerError with one sentence."""
     jobs.check_may_upload(actor=actor, build=build)
-    opened = open_file(data, file_name, encoding, delimiter)
-    values: dict[str, Any] = {
-        "content": opened.content,
-        "encoding": opened.encoding,
-        "delimiter": opened.delimiter,
-        "notes": opened.notes,
-        "sheets": opened.sheets,
-    }
-    return jobs.start_job(
-        actor=actor,
-        build=build,
-        data=data,
-        file_name=file_name,
-        values=values | guess_table(opened.sheets),
-    )
+    values = look_at(data, file_name, encoding, delimiter)
+    return keep_upload(actor=actor, build=build, data=data, file_name=file_name, values=values)
+
+
+def keep_upload(
+    *, actor: User, build: Build, data: bytes, file_name: str, values: dict[str, Any] | None
+) -> ImportJob:
+    """Keep a file. ``values``: what ``look_at`` gave, or None till then. Raises LedgerError."""
+    values = values or {"content": ""}
+    return jobs.start_job(actor=actor, build=build, data=data, file_name=file_name, values=values)
+
+
+def is_unopened(job: ImportJob) -> bool:
+    """Whether its file was kept before it was looked at to its end."""
+    return job.state == JobState.TABLE and not job.content
+
+
+def keep_opened(build: Build, pk: int, values: dict[str, Any]) -> None:
+    """Put what ``look_at`` gave to a job that waited for it."""
+    with jobs.locked_job(build, pk) as job:
+        if is_unopened(job):
+            jobs.change_job(job, **values)
 
 
 def guess_table(sheets: list[dict[str, Any]]) -> dict[str, Any]:
@@ -95,27 +116,64 @@ def read_again(build: Build, pk: int, *, encoding: str, delimiter: str) -> None:
         )
 
 
-def choose_table(build: Build, pk: int, *, place: int, heading_row: int, kind: str) -> None:
-    """Read the rows of a sheet and look at its columns. Raises WorkbookError or LedgerError."""
+@dataclass
+class Read:
+    """One sheet, read from its file: rows, notes, what it shows beside values, and its columns."""
+
+    rows: list[list[Any]]
+    notes: list[str]
+    marks: dict[str, Any]
+    profile: list[dict[str, Any]]
+
+
+def must_read(job: ImportJob, place: int) -> bool:
+    """Whether the rows of a sheet are not kept yet."""
+    return job.sheets[place]["name"] != job.sheet or not job.rows.exists()
+
+
+def read_sheet(job: ImportJob, data: bytes, place: int, heading_row: int) -> Read:
+    """Read a sheet. Only reads, for a minute where it is long. Raises WorkbookError."""
+    rows, notes = load_rows(data, job.content, place, job.encoding, job.delimiter)
+    marks, more = look_for_marks(data, job.content, job.sheets[place]["name"])
+    found: dict[str, Any] = {}
+    if marks is not None:
+        columns = put_to_rows(rows, marks)
+        found = {"struck": marks.struck, "hidden": marks.hidden, "columns": columns}
+    return Read(rows, notes + more, found, _profile(rows, heading_row, found))
+
+
+def _profile(
+    rows: list[list[Any]], heading_row: int, marks: Mapping[str, Any]
+) -> list[dict[str, Any]]:
+    heading: list[Cell] = next((cells for number, cells in rows if number == heading_row), [])
+    heading = with_headings(heading, marks.get("columns", {}))
+    return build_profile(heading, [row for row in rows if row[0] > heading_row])
+
+
+def choose_table(
+    build: Build, pk: int, *, place: int, heading_row: int, kind: str, read: Read | None = None
+) -> None:
+    """Keep the rows of a sheet and what its columns are. Raises WorkbookError or LedgerError.
+
+    ``read``: what ``read_sheet`` gave, where somebody else read it before.
+    """
     with jobs.locked_job(build, pk) as job:
         sheet = job.sheets[place]
-        rows = None
-        if not job.rows.exists() or sheet["name"] != job.sheet:
-            data = jobs.read_file(job)
-            rows, notes = load_rows(data, job.content, place, job.encoding, job.delimiter)
-            notes += _keep_marks(data, job, place, rows)
+        if must_read(job, place):
+            read = read or read_sheet(job, jobs.read_file(job), place, heading_row)
+            rows, profile = read.rows, read.profile
+            if read.marks:
+                sheet["marks"] = read.marks
             jobs.keep_rows(job, rows)
-            job.notes = list(dict.fromkeys([*job.notes, *notes]))
+            job.notes = list(dict.fromkeys([*job.notes, *read.notes]))
         elif job.done_count and (heading_row != job.heading_row or kind != job.kind):
             raise LedgerError(
                 "Rows of this table were imported already. Undo that first, or upload "
                 "the file again."
             )
-        rows = stored.all_cells(job) if rows is None else rows
-        heading: list[Cell] = next((cells for number, cells in rows if number == heading_row), [])
-        heading = with_headings(heading, sheet.get("marks", {}).get("columns", {}))
-        below = [row for row in rows if row[0] > heading_row]
-        profile = build_profile(heading, below)
+        else:
+            rows = stored.all_cells(job)
+            profile = _profile(rows, heading_row, sheet.get("marks", {}))
         changed = kind != job.kind or [c["key"] for c in profile] != [c["key"] for c in job.profile]
         if changed or not job.mapping:
             known = stored.get_remembered(build, headings_key(profile))
@@ -130,19 +188,9 @@ def choose_table(build: Build, pk: int, *, place: int, heading_row: int, kind: s
             profile=profile,
             mapping=job.mapping,
             notes=job.notes,
-            row_count=len(below),
+            row_count=sum(1 for row in rows if row[0] > heading_row),
             state=JobState.COLUMNS,
         )
-
-
-def _keep_marks(data: bytes, job: ImportJob, place: int, rows: list[list[Any]]) -> list[str]:
-    """Put what the sheet shows to its rows, and keep the rest with the sheet. Returns notes."""
-    sheet = job.sheets[place]
-    marks, notes = look_for_marks(data, job.content, sheet["name"])
-    if marks is not None:
-        columns = put_to_rows(rows, marks)
-        sheet["marks"] = {"struck": marks.struck, "hidden": marks.hidden, "columns": columns}
-    return notes
 
 
 def save_columns(build: Build, pk: int, mapping: dict[str, Any]) -> None:
