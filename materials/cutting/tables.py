@@ -1,6 +1,6 @@
 """Table of cutting plans."""
 
-from ..tables.base import DayColumn, LedgerTable, NumberColumn, RecordLink, by
+from ..tables.base import COUNTED, DayColumn, LedgerTable, NumberColumn, RecordLink, by
 
 
 class CuttingPlanTable(LedgerTable):
@@ -17,5 +17,5 @@ class CuttingPlanTable(LedgerTable):
     component = RecordLink(
         "component", key="component_id", verbose_name="Boards of", order_by=by("component__name")
     )
-    pieces = NumberColumn(verbose_name="Pieces", order_by=by("pieces"))
-    taken_on = DayColumn(verbose_name="Cut on", order_by=by("taken_on"), default="not yet")
+    pieces = NumberColumn(verbose_name="Pieces", order_by=by("pieces"), attrs=COUNTED)
+    taken_on = DayColumn(verbose_name="Cut", order_by=by("taken_on"), default="not yet")

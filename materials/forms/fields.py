@@ -90,11 +90,15 @@ class NumberField(TypedField):
         try:
             value = parse_amount(text, self.what, self.how)
         except AmountSizeError as error:
-            raise forms.ValidationError(str(error)) from None
+            raise forms.ValidationError(self.oversized(str(error))) from None
         except MoneyError:
             shown = typed if len(typed) <= 30 else f"{typed[:30]}…"
             raise forms.ValidationError(self.refusal(shown)) from None
         return self.within(value)
+
+    def oversized(self, sentence: str) -> str:
+        """The sentence about a number of a wrong size."""
+        return sentence
 
     def refusal(self, shown: str) -> str:
         """The sentence about a text that is no number."""
@@ -171,6 +175,11 @@ class HoursInput(NumberField):
         if exact is not None:
             return self.within(round_half_up(exact, self.places))
         return self.number(without_unit(text), text)
+
+    def oversized(self, sentence: str) -> str:
+        if "too large" not in sentence:
+            return sentence
+        return f"{self.what} are too large: enter {plain(self.most)} or less."
 
     def refusal(self, shown: str) -> str:
         if days := whole_days(shown):

@@ -21,7 +21,7 @@ class InviteForm(RecordForm):
     role = forms.ChoiceField(
         choices=INVITED_ROLES,
         initial=Role.CO_BUILDER,
-        label="Their part",
+        label="Role",
         help_text=ROLE_HELP,
         widget=forms.RadioSelect,
     )
@@ -40,11 +40,11 @@ class InviteForm(RecordForm):
 
 
 class RoleForm(RecordForm):
-    """A member's part."""
+    """A member's role."""
 
     role = forms.ChoiceField(
         choices=Role.choices,
-        label="Their part",
+        label="Role",
         help_text=f"{ROLE_HELP} An owner also invites, removes, and changes roles.",
         widget=forms.RadioSelect,
     )

@@ -171,6 +171,11 @@ class LogForm(FormWithPhotos):
         seen = (*_FIRST, *OFFERED) if self.is_offer else _FIRST
         return tuple(name for name in self.base_fields if name not in seen)
 
+    @property
+    def has_folded_fault(self) -> bool:
+        """Whether something of what is folded away is refused."""
+        return any(name in self.errors for name in self.folded)
+
     def set_choices(self) -> None:
         names = list_components(self.build).values_list("name", flat=True)
         suppliers = list_supplier_names(self.build).values_list("name", flat=True)

@@ -3,6 +3,7 @@
 import django_tables2 as tables
 
 from ..tables.base import (
+    COUNTED,
     NONE,
     WIDE_ONLY,
     DayColumn,
@@ -26,7 +27,7 @@ class LifeChoiceTable(LedgerTable):
     quantity_text = tables.Column(
         verbose_name="For", order_by=by("quantity_text"), default=NONE, attrs=WIDE_ONLY
     )
-    study_years = NumberColumn(verbose_name="Years", order_by=by("study_years"))
+    study_years = NumberColumn(verbose_name="Years", order_by=by("study_years"), attrs=COUNTED)
     ways = NumberColumn(verbose_name="Ways", order_by=by("ways"))
     noted_on = DayColumn(verbose_name="Prices of", order_by=by("noted_on"))
 
@@ -41,4 +42,4 @@ class CostIndexTable(LedgerTable):
     source = tables.Column(verbose_name="Published", order_by=by("source"), default=NONE)
     first_on = tables.DateColumn(format="M Y", verbose_name="From", order_by=by("first_on"))
     last_on = tables.DateColumn(format="M Y", verbose_name="To", order_by=by("last_on"))
-    count = NumberColumn(verbose_name="Months", order_by=by("count"))
+    count = NumberColumn(verbose_name="Months", order_by=by("count"), attrs=COUNTED)

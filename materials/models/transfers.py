@@ -61,4 +61,4 @@ class Move(models.Model):
 
     def __str__(self) -> str:
         # Names no build: members of the one need not know of the other.
-        return f"{self.quantity_text or self.to_text} moved on {self.moved_on}"
+        return f"{self.quantity_text or self.to_text} moved on {self.moved_on:%-d %b %Y}"

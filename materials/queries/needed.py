@@ -71,9 +71,10 @@ class NeededRow:
 
     @property
     def is_rounded(self) -> bool:
-        """Whether what is to be got differs from what is needed."""
+        """Whether what one asks for differs from what is needed."""
         part = self.position.component
-        return (self.get.unit, self.get.quantity) != (part.unit, self.position.still_needed)
+        asked = round_to_get(self.get.quantity, self.get.unit)
+        return (self.get.unit, asked) != (part.unit, self.position.still_needed)
 
     @property
     def is_packed(self) -> bool:

@@ -39,6 +39,8 @@ class LedgerTable(tables.Table):
 
 # Left out on a phone, where a row is a card: the record's own page has it.
 WIDE_ONLY = {"td": {"class": "wide-only"}, "th": {"class": "wide-only"}}
+# A bare count: on a phone, where no head stands over it, what it counts stands behind it.
+COUNTED = {"td": {"class": "num counted"}, "th": {"class": "num"}}
 NUM_WIDE = {"td": {"class": "num wide-only"}, "th": {"class": "num wide-only"}}
 
 
@@ -109,6 +111,9 @@ class RecordLink(tables.Column):
 
     def __init__(self, to: str, *args: Any, key: str = "pk", text: str = "", **kwargs: Any):
         self.to, self.key, self.text = to, key, text
+        if text:
+            # Nothing to press on paper.
+            kwargs.setdefault("attrs", {"td": {"class": "no-print"}, "th": {"class": "no-print"}})
         super().__init__(*args, **kwargs)
 
     def render(self, value: Any, record: Any, table: Any) -> str:

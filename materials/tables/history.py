@@ -16,7 +16,12 @@ class ChangeTable(LedgerTable):
         "summary",
     )
 
-    at = tables.DateTimeColumn(verbose_name="When", format="j M Y, H:i", order_by=("pk",))
+    at = tables.DateTimeColumn(
+        verbose_name="When",
+        format="j M Y, H:i",
+        order_by=("pk",),
+        attrs={"td": {"class": "date"}},
+    )
     who = tables.Column(verbose_name="Who", order_by=by("actor_name"), default=NONE)
     action = tables.Column(verbose_name="What", order_by=by("action"))
     record_type = tables.Column(verbose_name="Of", order_by=by("record_type"))

@@ -19,6 +19,7 @@ class PriceTable(LedgerTable):
     plain = (
         "priced_on",
         "priced_at",
+        "edit",
     )
 
     component = RecordLink("component", key="component_id", order_by=by("component__name"))

@@ -11,7 +11,7 @@ class ShareLinkTable(LedgerTable):
     """Share links."""
 
     chief = "revoked_at"
-    plain = ("shows",)
+    plain = ("shows", "edit", "revoke")
 
     label = tables.Column(verbose_name="For whom", order_by=by("label"))
     shows = tables.Column(

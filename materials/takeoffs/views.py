@@ -138,6 +138,7 @@ def _form(request: HttpRequest, build: Build, record: Takeoff) -> HttpResponse:
         if record.pk
         else reverse("takeoff_shapes", args=[build.pk]),
         preview_template="takeoffs/_worked.html",
+        preview_title="Quantities",
         **record_urls(build, "takeoff", record.pk),
         worked=form.worked,
         shape=form.shape,

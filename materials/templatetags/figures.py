@@ -62,6 +62,15 @@ def money(amount: Number | None, currency: str) -> SafeString | str:
 
 
 @register.simple_tag
+def money_range(low: Number | None, high: Number | None, currency: str) -> SafeString | str:
+    """Two ends of an amount, “$12.00 to $15.50”; one where both are shown alike."""
+    if low is None or high is None:
+        return UNKNOWN
+    ends = dict.fromkeys((money_text(low, currency), money_text(high, currency)))
+    return mark_safe(" to ".join(ends))
+
+
+@register.simple_tag
 def signed_money(amount: Number | None, currency: str) -> SafeString | str:
     """An amount that says which way it goes: “+$12.00”, “−$3.50”."""
     if amount is None:

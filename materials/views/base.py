@@ -114,6 +114,13 @@ def show_list(
     )
 
 
+def count_link(request: HttpRequest, build: Build) -> list[tuple[str, str]]:
+    """The way to the count of stock, for those who may count."""
+    if not may_edit(request, build):
+        return []
+    return [("Count stock", reverse("stock_take", args=[build.pk]))]
+
+
 def record_urls(build: Build, kind: str, pk: int | None) -> dict[str, str]:
     """Addresses of a record's history and of the page that deletes it; none for a new one."""
     if pk is None:

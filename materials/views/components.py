@@ -24,7 +24,7 @@ from ..tables.stock import ConversionTable, LeftOverTable
 from ..tables.transfers import TransferTable
 from ..templatetags.figures import plain, stated_percent
 from ..tools import COMPONENT_PARTS
-from .base import build_view, page, record_urls, show_list
+from .base import build_view, count_link, page, record_urls, show_list
 from .editing import edit, posted
 
 SHOWN = 25
@@ -46,6 +46,7 @@ def components(request: HttpRequest, build: Build) -> HttpResponse:
         intro="The materials and items the build needs.",
         add_url=reverse("component_add", args=[build.pk]),
         add_label="Add component",
+        links=count_link(request, build),
     )
 
 

@@ -144,7 +144,8 @@ def conversions(request: HttpRequest, build: Build) -> HttpResponse:
         totals=totals,
         section="stock",
         title="Conversions",
-        intro="Material worked into other material. The cost goes with it. Waste carries none.",
+        intro="Material worked into other material, like boards ripped into battens. The cost goes"
+        " with it. Waste carries none.",
         add_url=reverse("conversion_add", args=[build.pk]),
         add_label="Log conversion",
         links=[(label, reverse(name, args=[build.pk])) for name, label in STOCK_PAGES.items()],

@@ -26,7 +26,7 @@ from ..services.labour import (
 )
 from ..tables.labour import LabourTable, TaskTable
 from ..templatetags.figures import hours, money_text
-from .base import build_view, page, record_urls, show_list
+from .base import build_view, may_edit, page, record_urls, show_list
 from .editing import edit, faults_of, posted, save_once
 from .outbox import tell, written_at
 from .saved import begin_like, saved_at
@@ -110,7 +110,7 @@ def labour(request: HttpRequest, build: Build) -> HttpResponse:
         intro="Hours of conversions stay with the conversions and count as preparing.",
         add_url=reverse("labour_add", args=[build.pk]),
         add_label="Log hours",
-        links=[("Timer", reverse("timer", args=[build.pk]))],
+        links=[("Timer", reverse("timer", args=[build.pk]))] if may_edit(request, build) else [],
         running=get_timer(build, request.user),
     )
 

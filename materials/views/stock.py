@@ -21,7 +21,7 @@ from ..services.stock import save_left_over, take_stock
 from ..tables.stock import LeftOverTable
 from ..templatetags.figures import money_text
 from ..tools import STOCK_PAGES
-from .base import build_view, record_urls, show_list
+from .base import build_view, count_link, record_urls, show_list
 from .editing import edit, posted
 from .saved import begin_like, saved_at
 
@@ -46,7 +46,7 @@ def left_over(request: HttpRequest, build: Build) -> HttpResponse:
         add_url=reverse("left_over_add", args=[build.pk]),
         add_label="Add leftovers",
         links=[
-            ("Count stock", reverse("stock_take", args=[build.pk])),
+            *count_link(request, build),
             *((label, reverse(name, args=[build.pk])) for name, label in STOCK_PAGES.items()),
             ("Move to another build", reverse("move_add", args=[build.pk]))
             if access.may_edit(request.user, build)
@@ -106,7 +106,7 @@ def stock_take(request: HttpRequest, build: Build) -> HttpResponse:
             counts=valid.counts(),
             counted_on=valid.cleaned_data["counted_on"],
         )
-        return f"Counts changed: {changed}. The rest counts as built in."
+        return f"Counts changed: {changed}. The rest of what was received counts as built in."
 
     return edit(
         request,

@@ -16,6 +16,14 @@ function unfold() {
 narrow.addEventListener("change", unfold);
 unfold();
 
+// A link to a part that is folded unfolds it.
+function unfoldTarget() {
+  const part = document.getElementById(location.hash.slice(1))?.closest("details");
+  if (part) part.open = true;
+}
+addEventListener("hashchange", unfoldTarget);
+unfoldTarget();
+
 // What a form comes to is of when it was asked for: it says so once something is typed since.
 const preview = document.getElementById("understood");
 if (preview) {

@@ -176,6 +176,32 @@ def test_magnified_no_bar_lies_over_a_form(walk):
     assert steps.page.evaluate(LYING_OVER), "on a phone the bar is at the thumb"
 
 
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("name", ["element_add", "supplier_add", "upload"])
+def test_a_short_form_is_saved_at_the_thumb(name, walk):
+    steps = walk(PHONE)
+    steps.page.goto(reverse(name, args=[steps.build.pk]))
+    save = steps.page.locator(".bar .primary").bounding_box()
+    more = steps.page.get_by_role("button", name="More").bounding_box()
+    assert PHONE["height"] - 20 < save["y"] + save["height"] <= PHONE["height"]
+    assert abs(save["y"] - more["y"]) < 4
+    assert more["x"] + more["width"] < save["x"]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_link_to_a_folded_part_unfolds_it(walk):
+    steps = walk(PHONE)
+    sheet = reverse("cost_sheet", args=[steps.build.pk])
+    steps.page.goto(sheet)
+    row = steps.page.get_by_role("link", name="B30 Roofing")
+    assert not row.is_visible()
+    steps.page.get_by_role("link", name="Element", exact=True).last.click()
+    row.wait_for()
+    steps.page.goto(reverse("home", args=[steps.build.pk]))
+    steps.page.get_by_role("link", name="components without a price").click()
+    steps.page.get_by_text("left out of both sides").wait_for()
+
+
 # Between the margins of print.css on A4: 210 mm less 2 x 14 mm, at 96 px to 25.4 mm.
 PAPER = {"width": 688, "height": 980}
 CONTROLS = "nav, button, .button, input, select, .cover, .bar, .skip"

@@ -6,6 +6,7 @@ import pytest
 
 from materials.templatetags.figures import (
     UNKNOWN,
+    money_range,
     names,
     percent,
     quantity,
@@ -73,3 +74,9 @@ def test_what_is_to_be_bought_is_rounded_up():
 def test_names_in_a_sentence():
     assert names(["Board, oak", "Stud"]) == "Board, oak; Stud"
     assert names(["Board", "Stud"]) == "Board, Stud"
+
+
+def test_a_range_whose_ends_are_shown_alike_is_one_amount():
+    assert money_range(D("12"), D("15.5"), "USD") == "$12.00 to $15.50"
+    assert money_range(D("3474.771"), D("3474.774"), "USD") == "$3,474.77"
+    assert money_range(None, D(1), "USD") == UNKNOWN

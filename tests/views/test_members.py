@@ -384,3 +384,14 @@ def test_a_member_of_another_build_is_not_found_here(clients, build, other_build
     assert clients["owner"].post(over, {"member": theirs.pk}).status_code == 422
     theirs.refresh_from_db()
     assert theirs.role == "owner"
+
+
+@pytest.mark.parametrize("name", ["components", "left_over", "labour"])
+def test_a_viewer_is_shown_no_way_that_is_refused(name, clients, build):
+    pages = {who: clients[who].get(reverse(name, args=[build.pk])) for who in ("owner", "viewer")}
+    refused = {reverse(way, args=[build.pk]) for way in ("stock_take", "timer")}
+    ways = {
+        who: {way for way in refused if way in page.content.decode()} for who, page in pages.items()
+    }
+    assert ways["owner"]
+    assert not ways["viewer"]

@@ -80,14 +80,14 @@ def test_boards_and_squares_come_whole_where_their_price_is_by_measure(build, en
     assert "Ribbed roofing: 2 squares" in bought
 
 
-def test_what_is_measured_is_not_rounded(build, entries, clients):
+def test_what_is_measured_is_asked_for_rounded_up_and_costs_what_is_needed(build, entries, clients):
     slat = entries.component("Slat", unit="ft", required_text="85.8 ft")
     entries.price(slat, "0.50")
     (row,) = list_needed(build, LATER)
-    assert (row.get.quantity, row.get.unit, row.is_rounded) == (Fraction("85.8"), "ft", False)
+    assert (row.get.quantity, row.get.unit, row.is_rounded) == (Fraction("85.8"), "ft", True)
     # 85.8 x 0.54 = 46.332.
     assert row.cost == Decimal("46.33")
-    assert "85.8 ft needed" not in page_text(clients["owner"], build)
+    assert "86 ft (85.8 needed)" in page_text(clients["owner"], build)
 
 
 def test_what_is_sold_new_by_the_pack_comes_in_packs(build, entries, clients):
