@@ -47,6 +47,9 @@ def held(monkeypatch, beside):
 
     yield hold
     may_go.set()
+    for thread in threading.enumerate():
+        if isinstance(thread, long_work._Thread):
+            thread.join(60)
 
 
 def send(client, build):
