@@ -1,7 +1,5 @@
 """A file that takes long to read: the page turns to its button by itself, and can be left."""
 
-import os
-
 import pytest
 from django.urls import reverse
 
@@ -17,8 +15,14 @@ DESK = {"width": 1280, "height": 900}
 
 @pytest.mark.parametrize("size", [PHONE, DESK])
 def test_a_long_file_turns_to_its_button(
-    size, held, open_page, enter, demo_build, settings, tmp_path
-):  # noqa: F811
+    size,
+    held,  # noqa: F811
+    open_page,
+    enter,
+    demo_build,
+    settings,
+    tmp_path,
+):
     settings.MEDIA_ROOT = tmp_path
     may_go = held("look_at")
     page = open_page(size)
@@ -28,13 +32,9 @@ def test_a_long_file_turns_to_its_button(
     page.locator("input[type=file]").set_input_files(file)
     page.locator("button.primary:visible").first.click()
     page.get_by_text("It goes on if you leave").wait_for()
-    if os.environ.get("SHOTS"):
-        page.screenshot(path=f"{os.environ['SHOTS']}/going-{size['width']}.png", full_page=True)
     may_go.set()
     button = page.get_by_role("button", name="Choose the table")
     button.wait_for()
-    if os.environ.get("SHOTS"):
-        page.screenshot(path=f"{os.environ['SHOTS']}/ready-{size['width']}.png", full_page=True)
     page.evaluate(AXE_SCRIPT)
     assert violations(page, ALL) == []
     button.click()
