@@ -1,5 +1,7 @@
 """Forms that take a workbook."""
 
+from typing import Any
+
 from django import forms
 
 MAX_UPLOAD = 50 * 1024 * 1024
@@ -27,13 +29,20 @@ class UploadForm(forms.Form):
         widget=forms.HiddenInput,
     )
 
+    # Names a workbook that was read already, in place of the file.
+    read = forms.RegexField(r"^[0-9a-f]{64}$", required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.fields["workbook"].required = not self.data.get("read")
+
     def ask_about_doubles(self) -> None:
         """Show the tick."""
         self.fields["doubles_too"].widget = forms.CheckboxInput()
 
     def clean_workbook(self):
         file = self.cleaned_data["workbook"]
-        if file.size > MAX_UPLOAD:
+        if file and file.size > MAX_UPLOAD:
             raise forms.ValidationError(
                 "That file is over 50 MB: split it, or read it with the command import_sheet."
             )

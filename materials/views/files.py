@@ -1,13 +1,16 @@
 """Workbooks in and out."""
 
 import io
+from hashlib import sha256
 from typing import Any
 
 from django.contrib import messages
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.http import urlencode
 from django.utils.text import slugify
+from django.utils.timezone import localdate
 
 from ..exchange.csv_files import CONTENT_TYPE as CSV
 from ..exchange.csv_files import write_archive, write_csv
@@ -18,15 +21,19 @@ from ..exchange.schema import TITLES
 from ..exchange.writer import write_workbook
 from ..forms.files import NewBuildUploadForm, UploadForm
 from ..models import Build
+from ..queries.kept import stamp_of
 from ..services.errors import LedgerError
 from ..services.imports import import_plan
+from ..services.long_work import do_value, key_of, look
 from .base import build_view, page
 from .editing import save_once
-from .long_work import long_file
+from .long_work import going_page, long_file
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 ZIP = "application/zip"
 SHOWN_FAULTS = 500
+# Names, in an address and a form, a workbook whose reading takes long.
+READ = "read"
 
 
 def upload_new(request: HttpRequest) -> HttpResponse:
@@ -34,10 +41,12 @@ def upload_new(request: HttpRequest) -> HttpResponse:
     form = _form(request, NewBuildUploadForm)
     context: dict[str, Any] = {}
     if form.is_bound and form.is_valid():
-        checked, context = _check(form, name=form.cleaned_data["name"])
-        answer = _import(request, form, checked, None)
+        checked, context, going = _check(request, form, name=form.cleaned_data["name"])
+        answer = going or _import(request, form, checked, None)
         if answer is not None:
             return answer
+    elif READ in request.GET:
+        return _reading(request, None)
     context |= {
         "form": form,
         "title": "Start build from workbook",
@@ -52,10 +61,12 @@ def upload(request: HttpRequest, build: Build) -> HttpResponse:
     form = _form(request, UploadForm)
     context: dict[str, Any] = {}
     if form.is_bound and form.is_valid():
-        checked, context = _check(form, build=build)
-        answer = _import(request, form, checked, build)
+        checked, context, going = _check(request, form, build=build)
+        answer = going or _import(request, form, checked, build)
         if answer is not None:
             return answer
+    elif READ in request.GET:
+        return _reading(request, build)
     return page(
         request,
         build,
@@ -148,21 +159,65 @@ def _form(request: HttpRequest, form_class: type[UploadForm]) -> UploadForm:
 
 
 def _check(
-    form: UploadForm, *, name: str = "", build: Build | None = None
-) -> tuple[Checked | None, dict[str, Any]]:
-    """Check the uploaded workbook; a fault of the file as a whole goes to its field."""
+    request: HttpRequest, form: UploadForm, *, name: str = "", build: Build | None = None
+) -> tuple[Checked | None, dict[str, Any], HttpResponse | None]:
+    """Check the uploaded workbook; a fault of the file as a whole goes to its field.
+
+    Third: where it takes long, the way to the page that says how far it is. What was read by then
+    is named by ``read`` and stands in for the file.
+    """
+    mark, file = form.cleaned_data["read"], form.cleaned_data["workbook"]
+    data = file.read() if file else b""
+    mark = sha256(data).hexdigest() if data else mark
     try:
-        checked = check_book(
-            read_workbook(form.cleaned_data["workbook"].read()), name=name, build=build
+        work, found = do_value(
+            _key(request, mark, build, name), lambda: _checked(data, name, build)
         )
+        checked, refusal = found or (None, "")
+        if refusal:
+            raise WorkbookError(refusal)
+        if work.state == "waiting":
+            raise WorkbookError("Other long work comes first. Choose the file again in a minute.")
     except WorkbookError as error:
         form.add_error("workbook", str(error))
-        return None, {}
+        return None, {}, None
+    if checked is None:
+        going = f"{request.path}?{urlencode({READ: mark, 'name': name})}"
+        return None, {}, HttpResponseRedirect(going)
     notes = list(checked.notes)
     more = len(checked.faults) - SHOWN_FAULTS
     if more > 0:
         notes.append(f"{more:,} more faults are not shown: fix these first.")
-    return checked, {"faults": checked.faults[:SHOWN_FAULTS], "notes": notes}
+    return checked, {"faults": checked.faults[:SHOWN_FAULTS], "notes": notes}, None
+
+
+def _checked(data: bytes, name: str, build: Build | None) -> tuple[Checked | None, str]:
+    """What a workbook comes to, or a sentence why it cannot be read. Only reads."""
+    if not data:
+        return None, "It was read too long ago. Choose the file again."
+    try:
+        return check_book(read_workbook(data), name=name, build=build), ""
+    except WorkbookError as error:
+        return None, str(error)
+
+
+def _key(request: HttpRequest, mark: str, build: Build | None, name: str) -> str:
+    # What the build holds has a say in what is found, and so has the day.
+    stamp = stamp_of(build) if build else ""
+    return key_of(request.user, "own workbook", mark, name, build and build.pk, stamp, localdate())
+
+
+def _reading(request: HttpRequest, build: Build | None) -> HttpResponse:
+    """How far reading a long workbook is; once it is done, a button that brings it in."""
+    mark, name = request.GET[READ], request.GET.get("name", "")
+    work = look(_key(request, mark, build, name))
+    if work.state not in ("going", "waiting", "done"):
+        return HttpResponseRedirect(request.path)
+    fields = [(READ, mark), ("name", name)]
+    go_on = {"fields": fields, "button": "Import workbook"} if work.state == "done" else None
+    return going_page(
+        request, build, work, title="Reading the workbook", section="file", go_on=go_on
+    )
 
 
 def _import(

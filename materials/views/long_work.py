@@ -20,7 +20,7 @@ _MARK = re.compile(r"[0-9a-f]{32}")
 
 def going_page(
     request: HttpRequest,
-    build: Build,
+    build: Build | None,
     work: Work,
     *,
     title: str,
@@ -50,6 +50,8 @@ def going_page(
     }
     if request.headers.get("HX-Request"):
         return render(request, "parts/going.html", context)
+    if build is None:
+        return render(request, "going.html", context)
     return page(request, build, "going.html", section=section, **context)
 
 

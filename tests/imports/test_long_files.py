@@ -1,5 +1,6 @@
 """Files that take long to read: the page answers within seconds, and reading goes on beside it."""
 
+import re
 import threading
 import time
 from tempfile import gettempdir
@@ -10,8 +11,10 @@ from django.urls import reverse
 
 from materials.exchange.faults import WorkbookError
 from materials.exchange.outside_tables import steps
-from materials.models import ImportJob, JobState
+from materials.models import Build, ImportJob, JobState
 from materials.services import long_work
+from materials.views import files
+from tests.exchange.small import save
 from tests.imports.steps import as_text
 
 ROWS = [["Date", "What", "How many"], *(["2026-03-07", f"Lath {n}", "4 pieces"] for n in range(9))]
@@ -47,6 +50,9 @@ def held(monkeypatch, beside):
 
     yield hold
     may_go.set()
+    for thread in threading.enumerate():
+        if isinstance(thread, long_work._Thread):
+            thread.join(60)
 
 
 def send(client, build):
@@ -135,3 +141,48 @@ def test_asking_after_a_sheet_that_is_none_leads_back(query, clients, build):
     url = reverse("import_table", args=[build.pk, ImportJob.objects.get().pk])
     answer = client.get(f"{url}?{query}")
     assert (answer.status_code, answer["Location"]) == (302, url)
+
+
+@pytest.mark.parametrize("is_new", [True, False])
+def test_a_long_workbook_is_read_beside_the_request(is_new, beside, clients, build, monkeypatch):
+    may_go, client = threading.Event(), clients["owner"]
+    real = files.read_workbook
+
+    def slow(data):
+        may_go.wait(60)
+        return real(data)
+
+    monkeypatch.setattr(files, "read_workbook", slow)
+    # Whether it is there already is asked of the database, which shows a test's rows to it alone.
+    monkeypatch.setattr("materials.exchange.importer.get_existing_build", lambda build: None)
+    url = reverse("upload_new") if is_new else reverse("upload", args=[build.pk])
+    book = {
+        "Build": [["Name", "Long barn"], ["Currency", "USD"]],
+        "Tasks": [["Task"], ["Lay tiles"]],
+    }
+    typed = {"workbook": SimpleUploadedFile("b.xlsx", save(book)), "name": "Typed barn"}
+    answer = client.post(url, typed)
+    assert answer.status_code == 302
+    going = answer["Location"]
+    assert going.startswith(f"{url}?read=")
+    assert "It goes on if you leave" in client.get(going).content.decode()
+    may_go.set()
+    page = until(client, going, "The file is read.")
+    sent = dict(re.findall(r'name="(\w+)" value="([^"]*)"', page))
+    assert set(sent) >= {"read", "name"}
+    answer = client.post(url, sent)
+    assert answer.status_code == 302, answer.content.decode()
+    if is_new:
+        assert Build.objects.get(name="Typed barn").tasks.get().name == "Lay tiles"
+    else:
+        assert build.tasks.filter(name="Lay tiles").exists()
+
+
+def test_a_workbook_read_too_long_ago_is_asked_for_again(beside, clients, build):
+    url = reverse("upload", args=[build.pk])
+    answer = clients["owner"].get(f"{url}?read={'0' * 64}")
+    assert (answer.status_code, answer["Location"]) == (302, url)
+    answer = clients["owner"].post(url, {"read": "0" * 64})
+    assert answer.status_code == 422
+    assert "Choose the file again" in answer.content.decode()
+    assert clients["owner"].post(url, {"read": "x"}).status_code == 422
