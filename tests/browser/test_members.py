@@ -153,9 +153,11 @@ STORED = """async () => {
   const opened = await new Promise((done) => {
     indexedDB.open("buildledger", 1).onsuccess = ({ target }) => done(target.result);
   });
-  const counts = await Promise.all([...opened.objectStoreNames].map((name) => new Promise((done) => {
-    opened.transaction(name).objectStore(name).count().onsuccess = ({ target }) => done(target.result);
-  })));
+  const counts = await Promise.all([...opened.objectStoreNames].map((name) =>
+    new Promise((done) => {
+      const asked = opened.transaction(name).objectStore(name).count();
+      asked.onsuccess = () => done(asked.result);
+    })));
   opened.close();
   return [{...localStorage}, {...sessionStorage}, counts.reduce((one, other) => one + other)];
 }"""
