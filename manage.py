@@ -8,8 +8,9 @@ import sys
 def main() -> None:
     """Run a management command; what is wrong with the set-up is said in one sentence."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "buildledger.settings")
-    # People read what commands write; a server's lines are for machines unless it is told so.
-    os.environ.setdefault("LOG_FORMAT", "text")
+    # People read what commands write; a server's lines are for machines, unless somebody looks on.
+    serves = sys.argv[1:2] == ["serve"]
+    os.environ.setdefault("LOG_FORMAT", "json" if serves and not sys.stderr.isatty() else "text")
     from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line
     from django.db import DatabaseError
@@ -17,9 +18,9 @@ def main() -> None:
     from buildledger.env import provide_local_secret
     from materials.services.outages import Outage, outage_of
 
-    if sys.argv[1:2] == ["demo"]:
-        provide_local_secret()
     try:
+        if serves or sys.argv[1:2] == ["demo"]:
+            provide_local_secret()
         execute_from_command_line(sys.argv)
     except ImproperlyConfigured as error:
         sys.exit(f"{error}")
