@@ -144,12 +144,15 @@ def quiet_logs() -> Iterator[list[str]]:
 
 @contextmanager
 def as_in_use() -> Iterator[None]:
-    """Templates are drawn without what tests note of each, and mail can be sent (to nowhere)."""
+    """Templates are drawn without what tests note of each; mail can be sent (to nowhere).
+
+    Anybody may make an account, so that there is that form too.
+    """
     noting = Template._render
     Template._render = test_utils._TestState.saved_data.template_render
     mail = "django.core.mail.backends.dummy.EmailBackend"
     try:
-        with override_settings(CAN_SEND_MAIL=True, EMAIL_BACKEND=mail):
+        with override_settings(CAN_SEND_MAIL=True, EMAIL_BACKEND=mail, SIGN_UP=True):
             yield
     finally:
         Template._render = noting

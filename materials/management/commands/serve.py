@@ -1,5 +1,6 @@
 """Make what is missing, bring the database up to date, and serve it by gunicorn."""
 
+import contextlib
 import os
 import sys
 from datetime import datetime
@@ -48,6 +49,9 @@ class Command(BaseCommand):
         # Database, photos, backups: what is made here is for this user alone.
         os.umask(0o077)
         bind = self._bind(options)
+        with contextlib.suppress(OSError):
+            # For backups by hand too; where it cannot be made, _back_up says so when it matters.
+            Path(settings.BACKUP_ROOT).mkdir(mode=0o700, parents=True, exist_ok=True)
         self._bring_up_to_date()
         self._collect()
         self._say(bind, options["address"] or address_of(bind))
