@@ -66,8 +66,10 @@ class Served:
 
 
 @contextmanager
-def serve(env: dict[str, str], folder: Path, command: str = "") -> Iterator[Served]:
-    """The unit's command, or another, on a free port instead of 8000."""
+def serve(
+    env: dict[str, str], folder: Path, command: str = "", home: Path = ROOT
+) -> Iterator[Served]:
+    """The unit's command, or another, on a free port instead of 8000; ``home``: the program."""
     port = free_port()
     words = shlex.split((command or command_of_unit()).replace(":8000", f":{port}"))
     served = Served(port, folder / f"out-{port}", folder / f"log-{port}")
@@ -75,7 +77,7 @@ def serve(env: dict[str, str], folder: Path, command: str = "") -> Iterator[Serv
         server = subprocess.Popen(
             [sys.executable, *words],
             env=env,
-            cwd=ROOT,
+            cwd=home,
             stdin=subprocess.DEVNULL,
             stdout=out,
             stderr=log,
