@@ -114,9 +114,9 @@ def first_account(request: HttpRequest) -> HttpResponse:
             request,
             make=make,
             then="build_add",
-            intro="This is the first account here. You start the first build and own it.",
-            welcome="Your account is ready. Start your first build: its page of members"
-            " invites others.",
+            intro="This is the first account here. Next you start the first build and own it.",
+            welcome="Your account is ready. Start your first build. Then invite others from its"
+            " members page.",
         )
     except NoWay:
         return _no_way(request)
