@@ -278,7 +278,7 @@ def test_an_address(text, result, is_here):
      "http://127.0.0.1:80", "127.0.0.1:80/x", "127.0.0.1:80 --daemon", "127.0.0.1:²", "unix:/x"],
 )  # fmt: skip
 def test_what_is_no_address(text):
-    with pytest.raises(NoBind, match="like 127.0.0.1:8000"):
+    with pytest.raises(NoBind, match=r"like 127\.0\.0\.1:8000"):
         read_bind(text)
 
 
