@@ -103,7 +103,7 @@ def read_secret_key(debug: bool) -> str:
         return key
     if debug:
         return "not-secret-debug-only"
-    kept = _kept_secret()
+    kept = _kept_secret(LOCAL_SECRET)
     if kept:
         return kept
     raise ImproperlyConfigured(
@@ -145,42 +145,43 @@ def as_it_may_be_opened(file: Path) -> str:
     return f"file:{quote(str(file.absolute()))}?immutable=1"
 
 
-def provide_local_secret() -> None:
-    """Give this installation a random key, in a file that its owner alone can read.
+def provide_local_secret(file: Path | None = None) -> None:
+    """Give this installation, or another with a ``file`` of its own, a random key.
 
-    Nothing is made where SECRET_KEY is set. Raises ImproperlyConfigured with a sentence when the
-    key cannot be kept, or cannot be kept from others.
+    Its owner alone can read the file. Nothing is made where SECRET_KEY is set. Raises
+    ImproperlyConfigured with a sentence when the key cannot be kept, or not from others.
     """
     if os.environ.get("SECRET_KEY"):
         return
+    file = file or LOCAL_SECRET
     try:
-        if not _kept_secret():
-            _make_secret()
-        if LOCAL_SECRET.stat().st_mode & 0o077:
-            LOCAL_SECRET.chmod(0o600)
+        if not _kept_secret(file):
+            _make_secret(file)
+        if file.stat().st_mode & 0o077:
+            file.chmod(0o600)
     except OSError as error:
         raise ImproperlyConfigured(
-            f"{LOCAL_SECRET} cannot be kept for its owner alone ({error.strerror}): set DATA_ROOT"
+            f"{file} cannot be kept for its owner alone ({error.strerror}): set DATA_ROOT"
             " to a folder of this user, or set SECRET_KEY."
         ) from None
-    os.environ["SECRET_KEY"] = _kept_secret()
+    os.environ["SECRET_KEY"] = _kept_secret(file)
 
 
-def _kept_secret() -> str:
+def _kept_secret(file: Path) -> str:
     """What the file of the key holds; nothing when there is none."""
     try:
-        return LOCAL_SECRET.read_text(encoding="ascii").strip()
+        return file.read_text(encoding="ascii").strip()
     except FileNotFoundError:
         return ""
 
 
-def _make_secret() -> None:
+def _make_secret(file: Path) -> None:
     """Written whole before it has its name: whoever is stopped meanwhile leaves no half key."""
-    LOCAL_SECRET.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     # Its owner alone may read what mkstemp makes.
-    handle, unfinished = tempfile.mkstemp(dir=LOCAL_SECRET.parent, prefix=".secret_key-")
+    handle, unfinished = tempfile.mkstemp(dir=file.parent, prefix=".secret_key-")
     with os.fdopen(handle, "w", encoding="ascii") as stream:
         stream.write(secrets.token_urlsafe(50))
         stream.flush()
         os.fsync(stream.fileno())
-    os.replace(unfinished, LOCAL_SECRET)
+    os.replace(unfinished, file)
