@@ -11,15 +11,19 @@ def main() -> None:
     if sys.argv[1:2] == ["demo"]:
         # Never the ledger that the environment names.
         os.environ["DJANGO_SETTINGS_MODULE"] = "buildledger.demo_settings"
-    # People read what commands write; a server's lines are for machines unless it is told so.
-    os.environ.setdefault("LOG_FORMAT", "text")
+    # People read what commands write; a server's lines are for machines, unless somebody looks on.
+    serves = sys.argv[1:2] == ["serve"]
+    os.environ.setdefault("LOG_FORMAT", "json" if serves and not sys.stderr.isatty() else "text")
     from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line
     from django.db import DatabaseError
 
+    from buildledger.env import provide_local_secret
     from materials.services.outages import Outage, outage_of
 
     try:
+        if serves:
+            provide_local_secret()
         execute_from_command_line(sys.argv)
     except ImproperlyConfigured as error:
         sys.exit(f"{error}")

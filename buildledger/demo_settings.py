@@ -16,7 +16,8 @@ from .env import BASE_DIR, provide_local_secret
 # What may say otherwise: every setting of a ledger in use, and of how it is reached.
 OF_OTHERS = (
     "SECRET_KEY", "DATABASE_URL", "ALLOWED_HOSTS", "HTTPS", "HSTS", "CSRF_TRUSTED_ORIGINS",
-    "MEDIA_ROOT", "STATIC_ROOT", "EMAIL_URL", "EMAIL_FROM", "PROXIES", "DEBUG",
+    "MEDIA_ROOT", "STATIC_ROOT", "DATA_ROOT", "SIGN_UP", "EMAIL_URL", "EMAIL_FROM", "PROXIES",
+    "DEBUG",
 )  # fmt: skip
 
 
@@ -35,7 +36,7 @@ for _name in OF_OTHERS:
 try:
     FOLDER.mkdir(mode=0o700, parents=True, exist_ok=True)
     provide_local_secret(FOLDER / "secret_key")
-except OSError:
+except (OSError, ImproperlyConfigured):
     raise ImproperlyConfigured(
         f"The demo cannot be kept in {FOLDER}: name another folder by DEMO_FOLDER."
     ) from None

@@ -2,6 +2,7 @@
 
 import os
 import secrets
+import tempfile
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote, unquote, urlsplit
@@ -10,7 +11,15 @@ import dj_database_url
 from django.core.exceptions import ImproperlyConfigured
 
 BASE_DIR = Path(__file__).resolve().parent.parent
-LOCAL_SECRET = BASE_DIR / ".secret_key"
+
+
+def kept_at(name: str) -> Path:
+    """Where the program keeps a file or folder: in DATA_ROOT, else hidden in its own folder."""
+    root = os.environ.get("DATA_ROOT", "").strip()
+    return Path(root).absolute() / name if root else BASE_DIR / f".{name}"
+
+
+LOCAL_SECRET = kept_at("secret_key")
 
 
 def read_bool(name: str, default: bool = False) -> bool:
@@ -96,7 +105,7 @@ def read_mail() -> dict[str, Any]:
 
 
 def read_secret_key(debug: bool) -> str:
-    """SECRET_KEY, else the key that is kept in this folder, else (with DEBUG) a fixed one.
+    """SECRET_KEY, else (with DEBUG) a fixed one, else the key of ``provide_local_secret``.
 
     Raises ImproperlyConfigured when there is none of them.
     """
@@ -105,19 +114,21 @@ def read_secret_key(debug: bool) -> str:
         return key
     if debug:
         return "not-secret-debug-only"
-    if LOCAL_SECRET.exists():
-        return LOCAL_SECRET.read_text(encoding="ascii").strip()
+    kept = _kept_secret(LOCAL_SECRET)
+    if kept:
+        return kept
     raise ImproperlyConfigured(
-        "Set SECRET_KEY to a long random text (or DEBUG=1 on your own machine only)."
+        "There is no secret key yet: manage.py serve makes one, or set SECRET_KEY to a long"
+        " random text."
     )
 
 
 def read_database() -> dict[str, Any]:
-    """DATABASE_URL, or SQLite in the project's folder.
+    """DATABASE_URL, or SQLite in DATA_ROOT or the project's folder.
 
     Raises ImproperlyConfigured when it cannot be read.
     """
-    url = os.environ.get("DATABASE_URL") or f"sqlite:///{BASE_DIR / '.buildledger.sqlite3'}"
+    url = os.environ.get("DATABASE_URL") or f"sqlite:///{kept_at('buildledger.sqlite3')}"
     try:
         parsed = dj_database_url.parse(url, conn_max_age=60, conn_health_checks=True)
         read: dict[str, Any] = {**parsed}
@@ -145,14 +156,43 @@ def as_it_may_be_opened(file: Path) -> str:
     return f"file:{quote(str(file.absolute()))}?immutable=1"
 
 
-def provide_local_secret(file: Path = LOCAL_SECRET) -> None:
-    """Take a random key of its own from a file, which is made where there is none.
+def provide_local_secret(file: Path | None = None) -> None:
+    """Give this installation, or another with a ``file`` of its own, a random key.
 
-    What the environment says goes before it. Raises OSError.
+    Its owner alone can read the file. Nothing is made where SECRET_KEY is set. Raises
+    ImproperlyConfigured with a sentence when the key cannot be kept, or not from others.
     """
     if os.environ.get("SECRET_KEY"):
         return
-    if not file.exists():
-        file.touch(mode=0o600)
-        file.write_text(secrets.token_urlsafe(50), encoding="ascii")
-    os.environ["SECRET_KEY"] = file.read_text(encoding="ascii").strip()
+    file = file or LOCAL_SECRET
+    try:
+        if not _kept_secret(file):
+            _make_secret(file)
+        if file.stat().st_mode & 0o077:
+            file.chmod(0o600)
+    except OSError as error:
+        raise ImproperlyConfigured(
+            f"{file} cannot be kept for its owner alone ({error.strerror}): set DATA_ROOT"
+            " to a folder of this user, or set SECRET_KEY."
+        ) from None
+    os.environ["SECRET_KEY"] = _kept_secret(file)
+
+
+def _kept_secret(file: Path) -> str:
+    """What the file of the key holds; nothing when there is none."""
+    try:
+        return file.read_text(encoding="ascii").strip()
+    except FileNotFoundError:
+        return ""
+
+
+def _make_secret(file: Path) -> None:
+    """Written whole before it has its name: whoever is stopped meanwhile leaves no half key."""
+    file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    # Its owner alone may read what mkstemp makes.
+    handle, unfinished = tempfile.mkstemp(dir=file.parent, prefix=".secret_key-")
+    with os.fdopen(handle, "w", encoding="ascii") as stream:
+        stream.write(secrets.token_urlsafe(50))
+        stream.flush()
+        os.fsync(stream.fileno())
+    os.replace(unfinished, file)

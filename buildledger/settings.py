@@ -1,10 +1,11 @@
-"""Settings from the environment: DATABASE_URL, SECRET_KEY, DEBUG, ALLOWED_HOSTS, MEDIA_ROOT…"""
+"""Settings from the environment: DATA_ROOT, DATABASE_URL, SECRET_KEY, ALLOWED_HOSTS, HTTPS…"""
 
 import os
 from datetime import timedelta
 
 from .env import (
     BASE_DIR,
+    kept_at,
     read_bool,
     read_count,
     read_database,
@@ -23,6 +24,8 @@ CSRF_TRUSTED_ORIGINS = read_list("CSRF_TRUSTED_ORIGINS", "")
 HTTPS = read_bool("HTTPS")
 # Whether devices may keep builds to work without signal; it needs HTTPS, or this machine itself.
 OFFLINE = read_bool("OFFLINE", default=True)
+# Whether anybody who reaches the sign-in may make an account; else it takes an invitation.
+SIGN_UP = read_bool("SIGN_UP")
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -137,14 +140,16 @@ TIME_ZONE = os.environ.get("TIME_ZONE", "UTC")
 USE_TZ = True
 
 STATIC_URL = "static/"
-STATIC_ROOT = os.environ.get("STATIC_ROOT", str(BASE_DIR / ".static"))
+STATIC_ROOT = os.environ.get("STATIC_ROOT", str(kept_at("static")))
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STATICFILES_FINDERS = [
     "django.contrib.staticfiles.finders.FileSystemFinder",
     "django.contrib.staticfiles.finders.AppDirectoriesFinder",
     "buildledger.joined.JoinedFinder",
 ]
-MEDIA_ROOT = os.environ.get("MEDIA_ROOT", str(BASE_DIR / ".media"))
+MEDIA_ROOT = os.environ.get("MEDIA_ROOT", str(kept_at("media")))
+# Where “serve” puts the backup that it makes before it changes the shape of the tables.
+BACKUP_ROOT = str(kept_at("backups"))
 STORAGES = {
     "default": {"BACKEND": "materials.services.files.DurableStorage"},
     "staticfiles": {

@@ -1,5 +1,6 @@
 """Addresses."""
 
+from django.conf import settings
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
@@ -28,6 +29,7 @@ from .views import (
     labour,
     members,
     needed,
+    new_accounts,
     new_builds,
     offers,
     outbox,
@@ -173,10 +175,13 @@ urlpatterns = [
         LoginView.as_view(
             template_name="sign_in.html",
             authentication_form=SignInForm,
-            extra_context={"keeps_scripts": True},
+            extra_context={"keeps_scripts": True, "can_sign_up": lambda: settings.SIGN_UP},
         ),
         name="sign_in",
     ),
+    path("sign-up/", new_accounts.sign_up, name="sign_up"),
+    path("start/", new_accounts.first_account, name="first_account"),
+    path("start/<slug:secret>/", new_accounts.first_link, name="first_link"),
     path("sign-out/", LogoutView.as_view(), name="sign_out"),
     path("builds/add/", new_builds.build_add, name="build_add"),
     path("builds/compare/", compare_builds.compare, name="compare"),

@@ -1,11 +1,12 @@
 """Backups of everything, and one build as a file of its own."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import IO, Any, NamedTuple
 
 from django.contrib.auth.models import User
 from django.core.exceptions import SuspiciousFileOperation
 from django.core.files.storage import default_storage
+from django.db.models import Model
 from django.utils import timezone
 
 from ..models import Build
@@ -16,6 +17,7 @@ from ..queries.rows import (
     list_columns,
     list_kept_models,
     list_migrations,
+    list_stored_models,
 )
 from ..queries.uploads import list_uploads
 from ..services.build_files import import_build
@@ -23,6 +25,8 @@ from ..services.long_work import Tell, told_nobody
 from ..services.restore import refuse_full, restore_rows, restore_upload
 from .backup_file import DAMAGED, EVERYTHING, ONE_BUILD, Bundle, BundleFile
 from .faults import WorkbookError
+
+ModelList = Callable[[], list[type[Model]]]
 
 
 class Counts(NamedTuple):
@@ -38,27 +42,29 @@ class Counts(NamedTuple):
         return f"{listed[0]} ({listed[1]}) and {listed[2]}"
 
 
-def write_backup(stream: IO[bytes]) -> Counts:
+def write_backup(stream: IO[bytes], *, as_stored: bool = False) -> Counts:
     """Everything, as it stands at one moment, while others go on writing.
+
+    ``as_stored``: with the columns that the database has, before it is migrated to the program's.
 
     Files are stored before the row that names them is committed and are never changed or taken
     away, so those found after the rows were read are all that the rows name.
     """
     bundle = Bundle(stream)
     with bundle.dropped_on_error():
-        return _write_everything(bundle)
+        return _write_everything(bundle, list_stored_models if as_stored else list_kept_models)
 
 
-def _write_everything(bundle: Bundle) -> Counts:
+def _write_everything(bundle: Bundle, list_models: ModelList) -> Counts:
     rows = builds = 0
     with consistent_read():
         migrations = list_migrations()
-        for model in list_kept_models():
+        for model in list_models():
             count = bundle.add_rows(
                 model._meta.label_lower, list_columns(model), iterate_rows(model)
             )
             rows += count
-            builds += count if model is Build else 0
+            builds += count if model._meta.label == Build._meta.label else 0
     uploads = _add_uploads(bundle, list_uploads())
     bundle.finish(EVERYTHING, timezone.now(), migrations=migrations)
     return Counts(builds, rows, uploads)

@@ -47,7 +47,8 @@ class Invitation(models.Model):
 class Attempt(models.Model):
     """One try at something that is limited, by whom: kept until it no longer counts.
 
-    ``who`` is a keyed digest, not an address.
+    ``who`` is a keyed digest, not an address. One row may stand for the first account that nobody
+    has made yet (``services.first_account``): ``who`` is then the digest of its secret.
     """
 
     what = models.CharField(max_length=20)

@@ -11,6 +11,7 @@ import django
 from django.conf import settings
 from django.db import Error, connection
 from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.loader import MigrationLoader
 
 from .builds import list_all
 from .checks import find_differences
@@ -50,6 +51,17 @@ def list_unapplied() -> list[str]:
     executor = MigrationExecutor(connection)
     plan = executor.migration_plan(executor.loader.graph.leaf_nodes())
     return [f"{migration.app_label}.{migration.name}" for migration, _ in plan]
+
+
+def list_unknown() -> list[str]:
+    """Migrations that the database has and the program does not: those of a newer version."""
+    loader = MigrationLoader(connection, ignore_no_migrations=True)
+    known = loader.disk_migrations
+    return [
+        f"{app}.{name}"
+        for app, name in sorted(loader.applied_migrations)
+        if app in loader.migrated_apps and (app, name) not in known
+    ]
 
 
 def _media() -> str:

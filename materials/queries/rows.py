@@ -5,6 +5,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from django.apps import apps
+from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.db import connection, models, transaction
 from django.db.migrations.loader import MigrationLoader
@@ -65,7 +66,19 @@ def list_all_models() -> list[type[models.Model]]:
 
 def list_kept_models() -> list[type[models.Model]]:
     """The models whose rows a backup keeps: accounts and all of the ledger."""
-    return [model for model in list_all_models() if model._meta.model_name not in SHORT_LIVED]
+    return _kept(list_all_models())
+
+
+def list_stored_models() -> list[type[models.Model]]:
+    """The same as the database knows them: with the columns that it has before it is migrated."""
+    stored = MigrationLoader(connection).project_state(list_migrations()).apps
+    user = stored.get_model(settings.AUTH_USER_MODEL)
+    ledger = [model for model in stored.get_models() if model._meta.app_label == "materials"]
+    return _kept([user, *ledger])
+
+
+def _kept(found: list[type[models.Model]]) -> list[type[models.Model]]:
+    return [model for model in found if model._meta.model_name not in SHORT_LIVED]
 
 
 def list_build_models() -> list[type[models.Model]]:

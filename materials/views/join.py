@@ -10,7 +10,6 @@ from functools import wraps
 from typing import Any
 
 from django.contrib import messages
-from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -20,14 +19,12 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_safe
 
-from ..forms.accounts import NewAccountForm
 from ..forms.members import PersonForm
 from ..models import Invitation
 from ..queries.members import find_invitation, membership_of
 from ..services import invitations
 from ..services.accounts import make_account
 from ..services.attempt_limits import (
-    NEW_ACCOUNTS,
     UNKNOWN_LINKS,
     TooMany,
     check_limit,
@@ -36,9 +33,9 @@ from ..services.attempt_limits import (
 from ..services.errors import LedgerError
 from .attempt_limits import address_of, too_many
 from .editing import posted
+from .new_accounts import account_page
 
 _KEPT = "invitation"
-_BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 
 def no_invitation(request: HttpRequest) -> HttpResponse:
@@ -122,26 +119,13 @@ def join_account(request: HttpRequest, invitation: Invitation) -> HttpResponse:
     """Create account; nobody can without an invitation."""
     if request.user.is_authenticated:
         return redirect("join")
-    form = NewAccountForm(posted(request))
-    if form.is_bound and form.is_valid():
-        try:
-            count_attempt(limit=NEW_ACCOUNTS, who=address_of(request), at=timezone.now())
-            user = make_account(**form.cleaned_data)
-        except TooMany as error:
-            return too_many(request, error.until, "Too many accounts were made from here.")
-        except LedgerError as error:
-            form.add_refusal(str(error), error.field)
-        else:
-            login(request, user, backend=_BACKEND)
-            return redirect("join")
-    context = {
-        "form": form,
-        "title": "Create account",
-        "intro": f"Then you can join {invitation.build}.",
-        "submit_label": "Create account",
-        "cancel_url": reverse("join"),
-    }
-    return render(request, "page_form.html", context, status=422 if form.is_bound else 200)
+    return account_page(
+        request,
+        make=make_account,
+        then="join",
+        intro=f"Then you can join {invitation.build}.",
+        cancel_url=reverse("join"),
+    )
 
 
 def _page(

@@ -40,7 +40,8 @@ SIGNED_IN = answers(200, 200, 200, 200, 200, 302)
 ANYBODY = answers(200, 200, 200, 200, 200, 200)
 # A script is told that it is signed out, and led nowhere.
 TICKET = answers(200, 200, 200, 200, 200, 401)
-# Without an invitation, a link of which there is none, a reset link that nobody made.
+# Without an invitation, a link of which there is none, a reset link that nobody made, the first
+# account where there are some, open sign-up where nobody opened it.
 NOTHING = answers(404, 404, 404, 404, 404, 404)
 
 # name of the address -> (what GET answers by part, name of the record its pk is of)
@@ -60,6 +61,9 @@ ROUTES = {
     "join": (NOTHING, None),
     "join_account": (NOTHING, None),
     "join_link": (NOTHING, None),
+    "first_account": (NOTHING, None),
+    "first_link": (NOTHING, None),
+    "sign_up": (NOTHING, None),
     "build_add": (SIGNED_IN, None),
     "upload_new": (SIGNED_IN, None),
     "build_file_new": (SIGNED_IN, None),
@@ -221,6 +225,9 @@ NOT_OF_BUILD = {
     "join",
     "join_account",
     "join_link",
+    "first_account",
+    "first_link",
+    "sign_up",
 }
 OF_BUILD = [name for name in ROUTES if name not in NOT_OF_BUILD]
 
@@ -258,6 +265,7 @@ BESIDE = {
     "figure": ["spent"],
     "import_row": [2],
     "join_link": ["x" * 43],
+    "first_link": ["x" * 43],
     "password_new": ["MQ", "x-y"],
 }
 OF_ANY_KIND = {"record_delete", "record_history", "photos", "photo_add"}

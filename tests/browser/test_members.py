@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from materials.models import Member
 from materials.services.accounts import ensure_user, reset_parts
+from materials.services.first_account import open_way
 from materials.services.invitations import invite
 
 from .conftest import DESKTOP, PHONE
@@ -230,6 +231,38 @@ def test_no_violation_for_those_who_come_by_a_link(size, open_page, link):
     assert not found, "\n".join(found)
 
 
+@pytest.mark.parametrize("size", [PHONE, {"width": 320, "height": 640}], ids=["390", "320"])
+def test_no_violation_for_those_who_make_the_first_account_or_sign_up(
+    size, open_page, settings, transactional_db
+):
+    page, found = open_page(size), []
+    settings.SIGN_UP = True
+
+    def seen(name: str) -> None:
+        found.extend(look(page, name))
+        wide = page.evaluate("document.documentElement.scrollWidth")
+        assert wide <= size["width"], (name, wide)
+
+    page.goto(reverse("first_link", args=[open_way(now=timezone.now())]))
+    seen("first_account")
+    page.get_by_label("Password").fill("password")
+    press(page, "Create account")
+    seen("first_account, faults")
+    page.get_by_label("Username").fill("ann")
+    page.get_by_label("Password").fill(WORD)
+    press(page, "Create account")
+    page.get_by_text("Your account is ready.").wait_for()
+    seen("build_add, after it")
+    page.context.clear_cookies()
+    page.goto(reverse("sign_in"))
+    seen("sign_in, open to all")
+    page.get_by_role("link", name="Create account").click()
+    seen("sign_up")
+    press(page, "Create account")
+    seen("sign_up, faults")
+    assert not found, "\n".join(found)
+
+
 def refusals(demo_build) -> dict[str, str]:
     """Pages that are answered with an error, by what they are."""
     owner = demo_build.members.get(role="owner").user
@@ -240,6 +273,7 @@ def refusals(demo_build) -> dict[str, str]:
     client.force_login(owner)
     pages = {
         "no invitation": Client().get("/join/" + "x" * 43 + "/"),
+        "no first account": Client().get("/start/" + "x" * 43 + "/"),
         "a used reset link": Client().get("/password/MQ/x-y/"),
         "a member already": client.get(reverse("join_link", args=[secret]), follow=True),
     }

@@ -13,6 +13,8 @@ VISITORS = {
     "sign_in": ("anonymous",),
     "join": ("invited", "newcomer"),
     "join_account": ("newcomer",),
+    "first_account": ("anonymous",),
+    "sign_up": ("anonymous",),
     "password_forgotten": ("anonymous",),
     "password_new": ("resetting",),
 }

@@ -22,6 +22,7 @@ from django.test import Client, override_settings
 from django.test import utils as test_utils
 
 from buildledger.requests import Request
+from materials.views import new_accounts
 
 from . import over_files, over_pages, over_pictures, over_texts
 from .judging import Watch
@@ -149,18 +150,23 @@ def quiet_logs() -> Iterator[list[str]]:
 def as_in_use() -> Iterator[None]:
     """As in use: requests are of our kind, templates are drawn without what tests note of each,
     and mail can be sent (to nowhere).
+
+    Anybody may make an account, and the form of the first one is shown though there are some:
+    hostile input is to get as far as it can.
     """
     noting = Template._render
     Template._render = test_utils._TestState.saved_data.template_render
     mail = "django.core.mail.backends.dummy.EmailBackend"
+    is_way_open, new_accounts.is_way_open = new_accounts.is_way_open, lambda digest: True
     try:
         with (
-            override_settings(CAN_SEND_MAIL=True, EMAIL_BACKEND=mail),
+            override_settings(CAN_SEND_MAIL=True, EMAIL_BACKEND=mail, SIGN_UP=True),
             mock.patch("django.test.client.WSGIRequest", Request),
         ):
             yield
     finally:
         Template._render = noting
+        new_accounts.is_way_open = is_way_open
 
 
 class Runner:

@@ -39,7 +39,7 @@ FLOOR = [("Floor area", Decimal(200), "sq ft")]
 # Who is asked for the forms of which pages.
 ASKED: dict[str, tuple[str, ...]] = {
     "owner": tuple(ROUTES),
-    "anonymous": ("sign_in", "password_forgotten"),
+    "anonymous": ("sign_in", "sign_up", "first_account", "password_forgotten"),
     "co_builder": ("member_leave", "member_person"),
     "invited": ("join",),
     "newcomer": ("join", "join_account"),

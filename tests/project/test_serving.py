@@ -1,63 +1,17 @@
-"""Served for real: gunicorn with the settings that the README gives, asked as a proxy asks."""
+"""Served for real: the service's own command and settings, asked as a proxy asks."""
 
 import http.client
 import json
-import os
 import re
-import socket
-import subprocess
-import sys
-import time
-from contextlib import contextmanager
-from pathlib import Path
 
 import pytest
 
-from tests.own_database import ROOT, manage, manage_all, own_database
+from tests.own_database import ROOT, manage, own_database
+
+from .served import bare, serve, settings_of_deploy
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-KEY = "a-key-of-a-test-" + "0123456789abcdefghijklmnopqrstuvwxyz" * 2
-# What a service manager leaves of an environment, and nothing of ours.
-KEPT = ("PATH", "LANG", "LC_ALL", "TMPDIR")
-
-
-def settings_of_readme() -> dict[str, str]:
-    """The lines of the file of settings, as they stand in the README."""
-    (block,) = re.findall(r"```ini\n(SECRET_KEY=.*?)```", README, re.DOTALL)
-    return dict(line.split("=", 1) for line in block.strip().splitlines())
-
-
-def free_port() -> int:
-    """A port that nobody listens on."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        return free.getsockname()[1]
-
-
-@contextmanager
-def gunicorn(env: dict[str, str], log: Path):
-    """The README's command on a free port; yields that port."""
-    port = free_port()
-    (command,) = re.findall(r"^ExecStart=\S+/python (.*)$", README, re.MULTILINE)
-    command = command.replace("127.0.0.1:8000", f"127.0.0.1:{port}")
-    with open(log, "wb") as errors:
-        server = subprocess.Popen(
-            [sys.executable, *command.split()], env=env, cwd=ROOT, stdout=errors, stderr=errors
-        )
-    try:
-        until = time.monotonic() + 60
-        while True:
-            try:
-                socket.create_connection(("127.0.0.1", port), 1).close()
-                break
-            except OSError:
-                assert server.poll() is None, log.read_text()
-                assert time.monotonic() < until, log.read_text()
-                time.sleep(0.1)
-        yield port
-    finally:
-        server.terminate()
-        server.wait(timeout=60)
+PASSWORD = "sawdust-and-lime"
 
 
 class Visitor:
@@ -85,58 +39,68 @@ class Visitor:
         return answer, text
 
 
-def production(env: dict[str, str]) -> dict[str, str]:
-    """The README's settings, with a database, key and folders of the test."""
-    own = {name: env[name] for name in ("DATABASE_URL", "MEDIA_ROOT")} | {"SECRET_KEY": KEY}
-    own["STATIC_ROOT"] = f"{env['MEDIA_ROOT']}-static"
-    return {name: os.environ[name] for name in KEPT if name in os.environ} | (
-        settings_of_readme() | own
-    )
+def production(env: dict[str, str], folder) -> dict[str, str]:
+    """The settings of the service, with a database and a folder of the test."""
+    own = {"DATA_ROOT": str(folder / "data"), "DATABASE_URL": env["DATABASE_URL"]}
+    return bare(env, **settings_of_deploy() | own)
 
 
 @pytest.mark.database
-def test_the_settings_of_the_readme_pass_the_deployment_check(tmp_path):
+def test_the_settings_of_the_service_pass_the_deployment_check(tmp_path):
     with own_database(tmp_path) as env:
-        printed = manage(production(env), "check", "--deploy", "--fail-level", "WARNING")
+        env = production(env, tmp_path) | {"SECRET_KEY": "a-key-of-a-test-0123456789" * 3}
+        printed = manage(env, "check", "--deploy", "--fail-level", "WARNING")
     assert "no issues" in printed
 
 
-def test_each_setting_of_the_readme_is_one_that_is_read():
+def test_each_setting_of_the_service_is_one_that_is_read():
     read = (ROOT / "buildledger/settings.py").read_text() + (
         ROOT / "buildledger/env.py"
     ).read_text()
-    for name in settings_of_readme():
+    for name in settings_of_deploy():
         assert f'"{name}"' in read, name
     cells = re.findall(r"^\| (`[A-Z_]+`(?:, `[A-Z_]+`)*) \|", README, re.MULTILINE)
     result = {name for cell in cells for name in re.findall(r"[A-Z_]+", cell)}
-    assert settings_of_readme().keys() <= result
+    assert settings_of_deploy().keys() <= result
     used = set(re.findall(r'(?:read_\w+\(|environ\.get\()"([A-Z_]+)"', read))
     assert used <= result
 
 
 @pytest.mark.database
-def test_served_with_the_settings_of_the_readme(tmp_path):
-    with own_database(tmp_path) as env:
-        env = production(env)
-        manage_all(
-            env | {"DJANGO_SUPERUSER_PASSWORD": "sawdust-and-lime"},
-            ("migrate",),
-            ("collectstatic", "--no-input"),
-            ("createsuperuser", "--no-input", "--username", "ann", "--email", "a@b.example"),
-            settings="buildledger.settings",
-        )
-        log = tmp_path / "log"
-        with gunicorn(env, log) as port:
-            look(Visitor(port))
-    events = [json.loads(line) for line in log.read_text().splitlines()]
+def test_served_by_the_command_of_the_service(tmp_path):
+    with (
+        own_database(tmp_path) as env,
+        serve(production(env, tmp_path), tmp_path) as served,
+    ):
+        assert f"https://ledger.example{served.way}" in served.printed
+        visitor = Visitor(served.port)
+        make_account(visitor, served.way)
+        look(Visitor(served.port))
+    log = served.log.read_text()
+    events = [json.loads(line) for line in log.splitlines()]
     assert {event["logger"] for event in events} >= {"gunicorn.error", "buildledger.requests"}
     # An unknown host is told of; nothing else went wrong.
     wrong = {event["logger"] for event in events if event["level"] in ("error", "critical")}
     assert wrong == {"django.security.DisallowedHost"}
     asked = [event for event in events if event["logger"] == "buildledger.requests"]
     assert {event["request"] for event in asked} == {"0123456789abcdef"}
-    for secret in (KEY, "sawdust-and-lime", "198.51.100.7"):
-        assert secret not in log.read_text()
+    key = (tmp_path / "data" / "secret_key").read_text()
+    for secret in (key, PASSWORD, "198.51.100.7", served.way.split("/")[2]):
+        assert secret not in log
+
+
+def make_account(visitor: "Visitor", way: str) -> None:
+    """The first account, by the address that was printed."""
+    answer, _ = visitor.ask("GET", way)
+    assert (answer.status, answer.headers["Location"]) == (302, "/start/")
+    answer, text = visitor.ask("GET", "/start/")
+    (token, *_) = re.findall(r'name="csrfmiddlewaretoken" value="([^"]+)"', text)
+    typed = f"username=ann&password={PASSWORD}&csrfmiddlewaretoken={token}"
+    answer, _ = visitor.ask("POST", "/start/", typed)
+    assert (answer.status, answer.headers["Location"]) == (302, "/builds/add/")
+    # Whichever process is asked, it knows.
+    for _ in range(8):
+        assert Visitor(visitor.port).ask("GET", way)[0].status == 404
 
 
 def look(visitor: Visitor) -> None:
@@ -180,7 +144,7 @@ def look_at_styles(visitor: Visitor, html: str) -> None:
 def sign_in(visitor: Visitor, html: str) -> None:
     """With the cookies that a browser takes over HTTPS, from this host, for all of it."""
     (token,) = re.findall(r'name="csrfmiddlewaretoken" value="([^"]+)"', html)
-    typed = f"username=ann&password=sawdust-and-lime&csrfmiddlewaretoken={token}"
+    typed = f"username=ann&password={PASSWORD}&csrfmiddlewaretoken={token}"
     answer, _ = visitor.ask("POST", "/sign-in/", typed)
     assert (answer.status, answer.headers["Location"]) == (302, "/")
     cookies = answer.headers.get_all("Set-Cookie")

@@ -5,6 +5,7 @@ import json
 import logging
 import re
 import sys
+from secrets import token_urlsafe
 
 import pytest
 from django.core.management import call_command
@@ -118,6 +119,11 @@ def walk(cast, build, entries, settings, monkeypatch) -> set[str]:
     guest.get(f"{address}more/")
     guest.get(f"/nowhere/?from={address}")
     guest.get(f"/nowhere/{address.split('/')[2]}")
+    # The address of the first account, which is gone by now.
+    first = token_urlsafe(32)
+    used.add(first)
+    for path in (reverse("first_link", args=[first]), f"/start/{first}/deeper/", f"/start/{first}"):
+        guest.get(path)
     shared, secret = entries.share_link("Aunt Ida")
     used |= {secret, shared.token_hash}
     url = reverse("shared", args=[secret])
