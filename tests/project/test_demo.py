@@ -16,7 +16,7 @@ from django.core.management import call_command
 
 from materials.management.commands.demo import own_host
 from tests.own_database import ROOT
-from tests.project.test_serving import free_port
+from tests.project.served import free_port
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 KEPT = ("PATH", "LANG", "LC_ALL", "TMPDIR", "HOME")
