@@ -176,6 +176,23 @@ def test_an_entry_that_goes_while_its_form_stands_open_is_not_taken_for_the_chan
     assert quantities() == ["7 pieces", "5 pieces"]
 
 
+def test_an_entry_that_goes_and_is_previewed_meanwhile_is_not_recorded_twice_unsaid(away):
+    phone, before = away
+    phone.open("log")
+    phone.purchase(photo=False)
+    phone.wait_for(1)
+    phone.page.get_by_role("link", name="Change", exact=True).click()
+    phone.page.locator("[name=outbox]").wait_for(state="attached")
+    phone.mend()
+    phone.wait_until(lambda kept: not kept)
+    phone.page.locator("[name=quantity_text]").fill("7 pieces")
+    with phone.page.expect_navigation():
+        phone.page.get_by_role("button", name="Preview").click()
+    phone.save()
+    phone.page.get_by_text("saved already").first.wait_for()
+    assert added(phone.build, before) == {"received": 1}
+
+
 def two_wait_and_the_first_is_on_its_way(phone):
     """Two purchases wait, and the first is held on its way until it is let go."""
     for count, much in ((1, "5 pieces"), (2, "6 pieces")):
