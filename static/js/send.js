@@ -13,7 +13,7 @@ async function ask(address, patience, sent) {
 }
 
 function askTicket(account, entries = [], builds = []) {
-  const tokens = entries.filter((entry) => !entry.isChanged).slice(0, 100).map(({ token }) => ["token", token]);
+  const tokens = entries.filter((entry) => !entry.isChanged).slice(0, 50).map(({ token }) => ["token", token]);
   const query = new URLSearchParams([...tokens, ...builds.map((key) => ["build", key])]);
   return ask(`/outbox/?${query}`, 15e3, { headers: { [ACCOUNT]: account } });
 }

@@ -241,3 +241,30 @@ def test_what_is_changed_in_another_tab_while_others_go_is_sent_as_changed(away)
     other.wait_until(lambda kept: not kept)
     assert added(phone.build, before) == {"received": 2}
     assert quantities() == ["7 pieces", "5 pieces"]
+
+
+COPIES = """(count) => new Promise((done) => {
+  indexedDB.open("buildledger").onsuccess = ({ target: { result } }) => {
+    const entries = result.transaction("outbox", "readwrite").objectStore("outbox");
+    entries.getAll().onsuccess = ({ target }) => {
+      const [{ order, ...entry }] = target.result;
+      for (let left = count; left; left--) entries.put({ ...entry, token: crypto.randomUUID() });
+    };
+    entries.transaction.oncomplete = () => { result.close(); done(); };
+  };
+})"""
+
+
+def test_many_that_wait_are_asked_for_in_a_line_that_gunicorn_takes(away):
+    # 4094 is gunicorn's own limit of a request line (limit_request_line), which README keeps.
+    phone, _ = away
+    phone.open("labour_add")
+    phone.hours()
+    phone.wait_for(1)
+    phone.page.evaluate(COPIES, 150)
+    phone.wire.cut("503")
+    phone.page.context.set_offline(False)
+    phone.page.get_by_text("The server is busy.").wait_for()
+    asked = [sent.path for sent in phone.wire.seen if sent.path.startswith("/outbox/?token")]
+    assert asked
+    assert max(len(f"GET {path} HTTP/1.1\r\n") for path in asked) < 4094
