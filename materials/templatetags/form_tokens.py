@@ -13,16 +13,19 @@ NAME = "form_token"
 # The token of an entry that a device keeps and this form is to replace.
 KEPT = "outbox"
 TOKEN_FORM = re.compile(r"[A-Za-z0-9_-]{16,64}")
+_FIELD = '<input type="hidden" name="{}" value="{}">'
 
 
 @register.simple_tag(takes_context=True)
 def form_token(context: dict[str, Any]) -> SafeString:
-    """A hidden field that names this form as shown this once."""
-    field = format_html(
-        '<input type="hidden" name="{}" value="{}">', NAME, secrets.token_urlsafe(16)
-    )
+    """A hidden field that names this form as shown this once.
+
+    One that is to replace a kept entry, and was only looked at, is still that entry: it may have
+    been sent meanwhile.
+    """
     request = context.get("request")
     kept = request.POST.get(KEPT, "") if request is not None and request.method == "POST" else ""
-    if not TOKEN_FORM.fullmatch(kept):
-        return field
-    return field + format_html('<input type="hidden" name="{}" value="{}">', KEPT, kept)
+    kept = kept if TOKEN_FORM.fullmatch(kept) else ""
+    token = kept if context.get("is_looked_at") else ""
+    field = format_html(_FIELD, NAME, token or secrets.token_urlsafe(16))
+    return field + format_html(_FIELD, KEPT, kept) if kept else field

@@ -98,6 +98,7 @@ def edit(
         form=form,
         formsets=formsets,
         cancel_url=back,
+        is_looked_at=is_looked_at,
         version=versions.version(request, record, stale),
         meanwhile=versions.meanwhile(stale) if stale else None,
         status=409 if stale else 422 if form.is_bound and not (is_looked_at and enough) else 200,

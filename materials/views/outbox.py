@@ -8,7 +8,7 @@ page for each fault; here that answer is only said again in a form that a script
 |---|---|
 | 200 ``address``, ``text``, ``repeat`` | recorded, now or before |
 | 409 ``faults`` | what it was about has changed |
-| 422 ``faults`` | refused, with the faults of its boxes |
+| 422 ``faults`` | refused, with the faults of its boxes; or only looked at |
 | 401 | signed out, or in under another account |
 | 403 ``old`` | the ticket is too old; without it, no right to this |
 | any other | as it is: gone, too large, too many, no room, out of order |
@@ -81,6 +81,9 @@ def _as_read(request: HttpRequest, response: HttpResponse) -> HttpResponse:
         status = 200
     elif status in _REDIRECTS:
         status = 409
+    elif status == 200:
+        # A page that was only looked at: nothing of it is recorded, so nothing may be dropped.
+        status = 422
     answer = JsonResponse(said, status=status)
     if "Retry-After" in response.headers:
         answer["Retry-After"] = response.headers["Retry-After"]

@@ -1,6 +1,6 @@
 // Forms of a build that this device keeps: what is saved is kept here first, then sent.
 const { account, build, name: userName, keptAt } = document.body.dataset;
-const SIDE = 2400, LARGE = 1500000;
+const SIDE = 2400, LARGE = 15e5;
 
 const yardOf = (key) => `/builds/${key}/without-signal/`;
 const listMine = async () => (await store.list()).filter((entry) => entry.account === account);
@@ -43,6 +43,8 @@ async function takeOver(form, button) {
     });
     const { token, content } = entry;
     history.replaceState({ token, content }, "");
+    // Whichever way it goes from here, it is this one.
+    form.elements.form_token.value = token;
     if (outbox || !isWhole) {
       outbox?.remove();
       form.append(hidden("outbox", token));
@@ -63,10 +65,10 @@ async function read(form, button) {
   const data = new FormData(form, isQuick ? null : button);
   const { pathname, search } = new URL(form.getAttribute("action") || "", location), address = pathname + search;
   const table = tableOf(form, data), fields = [], files = [], { outbox } = form.elements;
-  const typed = table.flatMap(([, text, isTick]) => (isTick ? [] : text));
+  const at = Date.now(), typed = table.flatMap(([, text, isTick]) => (isTick ? [] : text));
   const entry = {
-    mark: Date.now(), account, name: userName, build, kind: form.dataset.outbox, fields, table,
-    address, at: Date.now(), state: "waiting", faults: [],
+    mark: at, account, name: userName, build, kind: form.dataset.outbox, fields, table,
+    address, at, state: "waiting", faults: [],
     said: `${form.dataset.outbox}: ${typed.join(", ") || button?.textContent || ""}`.slice(0, 120),
   };
   for (const [field, value] of data) {
@@ -78,7 +80,8 @@ async function read(form, button) {
   entry.content = JSON.stringify([address, fields, [...data.values()].map(({ size }) => size)]);
   entry.token = outbox?.type === "hidden" ? data.get("form_token") : outbox?.value ||
     (history.state?.content === entry.content ? history.state.token : crypto.randomUUID());
-  return { ...entry, files: await Promise.all(files) };
+  // The server may have recorded what it was before: no receipt stands for what is changed.
+  return { ...entry, isChanged: outbox?.value === entry.token, files: await Promise.all(files) };
 }
 
 // What was typed, with the names of its boxes: for the list, and for a file.
@@ -111,14 +114,13 @@ async function smaller(field, file) {
 async function lead(form, button, { token }, isNew) {
   if (navigator.onLine) {
     tell("sending", true);
-    await Promise.race([sendAll(account, true), new Promise((done) => setTimeout(done, 10000))]);
+    await Promise.race([sendAll(account, true), new Promise((done) => setTimeout(done, 1e4))]);
     const left = await getMine(token), sent = (await store.fact("sent"))?.find((each) => each.token === token);
     if (!left && sent) return location.assign(sent.address);
     if (/refused|stale/.test(left?.state)) {
       if (!keptAt) {
         if (isNew) await store.drop(token);
         // The ordinary way, to the ordinary page that says what is to be fixed.
-        form.elements.form_token.value = token;
         form.dataset.plain = "1";
         return form.requestSubmit(button);
       }

@@ -13,17 +13,17 @@ async function ask(address, patience, sent) {
 }
 
 function askTicket(account, entries = [], builds = []) {
-  const tokens = entries.filter((entry) => !entry.isChanged).slice(0, 100).map(({ token }) => ["token", token]);
+  const tokens = entries.filter((entry) => !entry.isChanged).slice(0, 50).map(({ token }) => ["token", token]);
   const query = new URLSearchParams([...tokens, ...builds.map((key) => ["build", key])]);
-  return ask(`/outbox/?${query}`, 15000, { headers: { [ACCOUNT]: account } });
+  return ask(`/outbox/?${query}`, 15e3, { headers: { [ACCOUNT]: account } });
 }
 
 function post({ address, fields, files, token, account, at }, mark) {
   const body = new FormData();
   for (const [name, value] of [...fields, ["form_token", token]]) body.append(name, value);
   for (const { field, bytes, name, type } of files) body.append(field, new File([bytes], name, { type }));
-  const age = Math.round((Date.now() - at) / 1000);
-  return ask(address, 120000, { method: "POST", body, headers: { "X-CSRFToken": mark, [ACCOUNT]: account, "Outbox-Age": age } });
+  const headers = { "X-CSRFToken": mark, [ACCOUNT]: account, "Outbox-Age": Math.round((Date.now() - at) / 1e3) };
+  return ask(address, 12e4, { method: "POST", body, headers });
 }
 
 // Ends with what stopped it: nothing, or {why, after}.
@@ -40,14 +40,14 @@ async function sendHeld(account) {
   for (const entry of entries) {
     const address = !entry.isChanged && ticket.receipts[entry.token];
     const stopped = address ? await store.settle(entry, { address }) : await sendOne(entry, ticket.mark);
-    if (stopped) return stopped;
+    if (stopped?.why) return stopped;
   }
 }
 
 async function sendOne(entry, mark, isSecond) {
-  if (Date.now() - entry.at > OLDEST) return store.change(entry, { state: "old" });
-  // Noted first: of what was tried, the server may have recorded something, whatever comes back.
-  await store.change(entry, { tried: true });
+  const isOld = Date.now() - entry.at > OLDEST, held = await store.change(entry, isOld && { state: "old" });
+  // What was dropped or changed while others went is not sent as it was.
+  if (isOld || held?.mark !== entry.mark) return;
   const answer = await post(entry, mark), { status, faults = [], after } = answer || {};
   if (status === 200) return store.settle(entry, answer);
   if (!answer || [429, 503, 507].includes(status)) return { why: answer ? "later" : "no-signal", after };

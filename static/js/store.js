@@ -33,7 +33,9 @@ const store = (() => {
 
   // Hands on the entry of a token as it is stored, or nothing.
   function find(entries, token, then) {
-    entries.index("token").get(token).onsuccess = (event) => then(event.target.result);
+    const asked = entries.index("token").get(token);
+    asked.onsuccess = () => then(asked.result);
+    return asked;
   }
 
   return {
@@ -42,10 +44,9 @@ const store = (() => {
     keepFact: (name, value) => act("readwrite", (_, facts) => facts.put(value, name)),
     // In the place of an earlier state of the same entry, if there is one: it was written then.
     put: (entry, place = entry.token) => act("readwrite", (entries) => find(entries, place, (old) => {
-      const { order, at, tried } = old || {}, isTried = tried && place === entry.token;
-      entries.put(old ? { ...entry, order, at, tried: isTried, isChanged: isTried } : entry);
+      entries.put(old ? { ...entry, order: old.order, at: old.at, isChanged: true } : entry);
     })),
-    // What was dropped or written anew meanwhile stays as it is.
+    // What was dropped or written anew meanwhile stays as it is. Answers what is stored.
     change: ({ token, mark }, changes) => act("readwrite", (entries) => find(entries, token, (old) => {
       if (old?.mark === mark) entries.put({ ...old, ...changes });
     })),

@@ -1,6 +1,6 @@
 // Gives a page from the network, or as it was kept when there is no signal. Only pages that their
 // user chose to keep, only for that account, and only so long after the server last knew it.
-const PATIENCE = 4000, LONGEST = 14 * 864e5;
+const PATIENCE = 4e3, LONGEST = 14 * 864e5;
 const kept = (name, cacheName) => caches.match(name, { cacheName });
 
 addEventListener("install", (event) => event.waitUntil(begin()));

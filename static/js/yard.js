@@ -1,7 +1,7 @@
 // What this device keeps, told: what waits, what became of it, how old a page is.
 const all = (name, inside = document) => inside.querySelectorAll(`[data-${name}]`);
 const [rows] = all("waits-list"), [sample] = all("row"), [keeps] = all("keeps");
-let delay = 15000, timer;
+let delay = 15e3, timer;
 
 const timeOf = (time) => new Date(time).toLocaleString("en-GB", { dateStyle: "medium", timeStyle: "short" });
 const some = ({ length }) => (length === 1 ? "1 entry" : `${length} entries`);
@@ -16,9 +16,9 @@ async function trySending() {
   // Asked after ten minutes even if nothing waits; tried again at most fifteen minutes later.
   if (account && navigator.onLine && (waits || (isMine && Date.now() - who.asked > 6e5))) {
     stopped = await sendAll(account);
-    if (stopped) timer = setTimeout(trySending, stopped.after * 1000 || delay);
+    if (stopped) timer = setTimeout(trySending, stopped.after * 1e3 || delay);
     else if (isMine) await renew();
-    delay = stopped ? Math.min(delay * 2, 9e5) : 15000;
+    delay = stopped ? Math.min(delay * 2, 9e5) : 15e3;
   }
   await show(stopped);
 }

@@ -148,3 +148,123 @@ def test_two_tabs_that_send_at_once_send_each_once(away):
     other.wait_until(lambda kept: not kept)
     assert added(phone.build, before) == {"hours": 4}
     assert len(phone.wire.forms()) == sent + 4
+
+
+def quantities():
+    """What the purchases that came last are of, newest first."""
+    return [each.lines.get().quantity_text for each in Purchase.objects.order_by("-pk")[:2]]
+
+
+def test_an_entry_that_goes_while_its_form_stands_open_is_not_taken_for_the_changed_one(away):
+    phone, before = away
+    phone.open("log")
+    phone.purchase(photo=False)
+    phone.wait_for(1)
+    phone.page.get_by_role("link", name="Change", exact=True).click()
+    phone.page.locator("[name=quantity_text]").fill("7 pieces")
+    # The signal returns before it is saved, and what waits goes as it was.
+    phone.mend()
+    phone.wait_until(lambda kept: not kept)
+    assert added(phone.build, before) == {"received": 1}
+    phone.save()
+    phone.page.locator("#faults, .faults").first.wait_for()
+    phone.page.get_by_text("saved already").first.wait_for()
+    assert phone.page.locator("[name=quantity_text]").input_value() == "7 pieces"
+    phone.save()
+    phone.page.wait_for_url("**/purchases/*/?saved=**")
+    phone.wait_until(lambda kept: not kept)
+    assert quantities() == ["7 pieces", "5 pieces"]
+
+
+def test_an_entry_that_goes_and_is_previewed_meanwhile_is_not_recorded_twice_unsaid(away):
+    phone, before = away
+    phone.open("log")
+    phone.purchase(photo=False)
+    phone.wait_for(1)
+    phone.page.get_by_role("link", name="Change", exact=True).click()
+    phone.page.locator("[name=outbox]").wait_for(state="attached")
+    phone.mend()
+    phone.wait_until(lambda kept: not kept)
+    phone.page.locator("[name=quantity_text]").fill("7 pieces")
+    with phone.page.expect_navigation():
+        phone.page.get_by_role("button", name="Preview").click()
+    phone.save()
+    phone.page.get_by_text("saved already").first.wait_for()
+    assert added(phone.build, before) == {"received": 1}
+
+
+def two_wait_and_the_first_is_on_its_way(phone):
+    """Two purchases wait, and the first is held on its way until it is let go."""
+    for count, much in ((1, "5 pieces"), (2, "6 pieces")):
+        phone.open("log")
+        phone.purchase(much=much, photo=False)
+        phone.wait_for(count)
+    held = []
+
+    def meet(route):
+        if route.request.method == "POST" and not held:
+            held.append(route)
+        else:
+            route.continue_()
+
+    phone.page.context.route("**/purchases/log/", meet)
+    phone.page.context.set_offline(False)
+    phone.wait_until(lambda _: held)
+    return held[0]
+
+
+def test_what_is_dropped_while_others_go_is_not_sent(away):
+    phone, before = away
+    first = two_wait_and_the_first_is_on_its_way(phone)
+    row = phone.row("6 pieces")
+    row.get_by_text("Drop", exact=True).click()
+    row.get_by_role("button", name="Drop for good").click()
+    phone.wait_until(lambda kept: len(kept) == 1)
+    first.continue_()
+    phone.wait_until(lambda kept: not kept)
+    phone.page.wait_for_timeout(500)
+    assert added(phone.build, before) == {"received": 1}
+    assert quantities()[0] == "5 pieces"
+
+
+def test_what_is_changed_in_another_tab_while_others_go_is_sent_as_changed(away):
+    phone, before = away
+    first = two_wait_and_the_first_is_on_its_way(phone)
+    other = phone.new_tab()
+    other.open("yard")
+    other.row("6 pieces").get_by_role("link", name="Change", exact=True).click()
+    other.page.locator("[name=outbox]").wait_for(state="attached")
+    other.page.locator("[name=quantity_text]").fill("7 pieces")
+    other.save()
+    other.wait_until(lambda kept: any("7 pieces" in entry["said"] for entry in kept))
+    first.continue_()
+    other.wait_until(lambda kept: not kept)
+    assert added(phone.build, before) == {"received": 2}
+    assert quantities() == ["7 pieces", "5 pieces"]
+
+
+COPIES = """(count) => new Promise((done) => {
+  indexedDB.open("buildledger").onsuccess = ({ target: { result } }) => {
+    const entries = result.transaction("outbox", "readwrite").objectStore("outbox");
+    entries.getAll().onsuccess = ({ target }) => {
+      const [{ order, ...entry }] = target.result;
+      for (let left = count; left; left--) entries.put({ ...entry, token: crypto.randomUUID() });
+    };
+    entries.transaction.oncomplete = () => { result.close(); done(); };
+  };
+})"""
+
+
+def test_many_that_wait_are_asked_for_in_a_line_that_gunicorn_takes(away):
+    # 4094 is gunicorn's own limit of a request line (limit_request_line), which README keeps.
+    phone, _ = away
+    phone.open("labour_add")
+    phone.hours()
+    phone.wait_for(1)
+    phone.page.evaluate(COPIES, 150)
+    phone.wire.cut("503")
+    phone.page.context.set_offline(False)
+    phone.page.get_by_text("The server is busy.").wait_for()
+    asked = [sent.path for sent in phone.wire.seen if sent.path.startswith("/outbox/?token")]
+    assert asked
+    assert max(len(f"GET {path} HTTP/1.1\r\n") for path in asked) < 4094

@@ -123,6 +123,14 @@ def test_a_photo_of_a_purchase_comes_once(device, records, settings, tmp_path):
     assert purchase.photos.count() == 1
 
 
+@pytest.mark.parametrize("only_looks", [{"look": "1"}, {"add_row": "lines"}])
+def test_what_only_looks_never_counts_as_recorded(device, only_looks):
+    before = Purchase.objects.count()
+    status, said = device.send("log", LOG | only_looks)
+    assert (status, "address" in said) == (422, False)
+    assert Purchase.objects.count() == before
+
+
 def test_hours_and_their_buttons(device):
     status, _ = device.send("labour_add", HOURS | {"hours": "", "quick_hours": "0.5"})
     assert status == 200
