@@ -150,7 +150,7 @@ def phone(walk, wire):
 
     def take(expects=(), **options):
         steps = walk(base_url=wire.url, expects=(*FAILS, *expects), **options)
-        steps.page.context.set_default_timeout(15_000)
+        steps.page.context.set_default_timeout(30_000)
         steps.page.set_default_timeout(8_000)
         return Phone(steps.page, steps.build, wire)
 

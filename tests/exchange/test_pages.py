@@ -9,13 +9,13 @@ from datetime import date, datetime, time
 from pathlib import Path
 
 import pytest
-from django.core.management import call_command
 from openpyxl import Workbook, load_workbook
 
 from materials.exchange.live import facts as live_facts
 from materials.exchange.reader import read_workbook
 from materials.exchange.schema import CHARGES, LABOUR, PURCHASES, SHEETS, TITLES
 from materials.exchange.writer import write_workbook
+from materials.management.commands import demo
 from materials.models import Build, PurchaseLine
 
 from .recalculate import LibreOffice, by_libreoffice, figures, read_cells
@@ -117,7 +117,7 @@ def test_a_long_text_makes_its_row_high_enough():
 @pytest.mark.office
 def test_the_demo_goes_on_few_pages():
     """39 before there were print areas, eleven of them workings and two without a row."""
-    call_command("demo", "--no-serve", stdout=io.StringIO())
+    demo.load()
     assert len(printed(export(Build.objects.order_by("pk")[0]))) <= 22
 
 

@@ -71,6 +71,7 @@ def test_from_nothing_and_again(tmp_path):
 
 
 @pytest.mark.database
+@pytest.mark.slow
 def test_a_ledger_of_the_first_release_is_backed_up_as_it_was_and_migrated(tmp_path):
     """The backup has the older columns, so that the older program can read it."""
     data = tmp_path / "data"

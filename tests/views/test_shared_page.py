@@ -20,7 +20,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from buildledger.logs import HideSecrets
+from buildledger.logs import HideSecrets, JsonLines
 from materials.calc.money import round_half_up
 from materials.choices import Fate, LabourKind
 from materials.models import Attempt, ShareLink
@@ -413,10 +413,13 @@ def test_too_many_wrong_tokens_from_one_place_get_a_bare_line(busy, entries):
 
 @pytest.fixture
 def logged():
-    """What Django's own loggers write, as their handlers would."""
+    """What Django's own loggers and ours write, as their handlers would."""
     written, handlers = io.StringIO(), []
-    for name in ("django.request", "django.server", "django"):
+    for name in ("django.request", "django.server", "django", "buildledger.requests"):
         handler = logging.StreamHandler(written)
+        if name == "buildledger.requests":
+            # What was refused is one line there, and none of Django's.
+            handler.setFormatter(JsonLines())
         logging.getLogger(name).addHandler(handler)
         handlers.append((name, handler))
     yield written
@@ -440,8 +443,8 @@ def test_no_token_gets_into_a_log(busy, entries, logged, monkeypatch):
     logging.getLogger("django.server").info(line, url)
     text = logged.getvalue()
     assert text.count("/shared/…/") >= 4
-    assert "Method Not Allowed (POST)" in text or "Method Not Allowed: /shared/…/" in text
-    assert "Not Found: /shared/…/" in text
+    assert "POST /shared/…/ 405" in text
+    assert "GET /shared/…/ 404" in text
     assert token not in text
 
 
