@@ -10,6 +10,7 @@ from django.template import RequestContext
 from django.test import Client, client, override_settings
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
+from playwright.sync_api import sync_playwright
 
 from materials.models import Build, Component
 from materials.services.components import save_component
@@ -36,6 +37,13 @@ def keep_context_of_page(store, signal, sender, template, context, **named) -> N
 
 keep_rendered = client.store_rendered_templates
 client.store_rendered_templates = keep_context_of_page
+
+
+@pytest.fixture(scope="session")
+def playwright() -> Iterator[Any]:
+    """What drives browsers: one for a process, which takes no second beside it."""
+    with sync_playwright() as started:
+        yield started
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -4,7 +4,6 @@ import os
 
 import pytest
 from django.test import Client
-from playwright.sync_api import sync_playwright
 
 from materials.exchange.importer import check_book
 from materials.exchange.reader import read_workbook
@@ -36,12 +35,11 @@ DESKTOP = {"width": 1280, "height": 900}
 
 
 @pytest.fixture(scope="session")
-def chromium():
+def chromium(playwright):
     """One browser for the run."""
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=find_chromium(), args=QUIET)
-        yield browser
-        browser.close()
+    browser = playwright.chromium.launch(executable_path=find_chromium(), args=QUIET)
+    yield browser
+    browser.close()
 
 
 @pytest.fixture

@@ -6,7 +6,6 @@ Here a few; ``PHONES=200`` makes it so many kills of each, and ``DAYS=50`` so ma
 import os
 
 import pytest
-from playwright.sync_api import sync_playwright
 
 from tests.faults.phones import kill_phones, live_a_day
 from tests.faults.served import Parent
@@ -29,9 +28,8 @@ def parent(tmp_path):
 @pytest.mark.parametrize(
     "moments", [2, pytest.param(int(os.environ.get("PHONES", "10")), marks=LONG)]
 )
-def test_what_was_said_to_be_kept_is_there_once(parent, tmp_path, victim, moments):
-    with sync_playwright() as playwright:
-        phone, wrong = kill_phones(playwright, parent, tmp_path, moments, 7 + moments, victim)
+def test_what_was_said_to_be_kept_is_there_once(playwright, parent, tmp_path, victim, moments):
+    phone, wrong = kill_phones(playwright, parent, tmp_path, moments, 7 + moments, victim)
     assert wrong == []
     assert len(phone.told) >= moments // 2
 
@@ -43,8 +41,9 @@ def test_what_was_said_to_be_kept_is_there_once(parent, tmp_path, victim, moment
         *(pytest.param(day, 60, marks=LONG) for day in range(int(os.environ.get("DAYS", "1")))),
     ],
 )
-def test_a_day_at_a_signal_that_comes_and_goes_is_as_one_online(parent, tmp_path, seed, entries):
-    with sync_playwright() as playwright:
-        phone, wrong = live_a_day(playwright, parent, tmp_path, entries, seed)
+def test_a_day_at_a_signal_that_comes_and_goes_is_as_one_online(
+    playwright, parent, tmp_path, seed, entries
+):
+    phone, wrong = live_a_day(playwright, parent, tmp_path, entries, seed)
     assert wrong == []
     assert len(phone.told) == entries
