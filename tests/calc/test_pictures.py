@@ -302,6 +302,10 @@ def test_months_are_named_where_there_is_room():
     edge = running_sum([(date(2026, 4, 28), F(1)), (date(2026, 6, 2), F(1))], None)
     assert not edge.begins_apart
     assert [day.month for _, day in edge.names] == [5]
+    # “Mar 2026” at the left end is a fifth of a phone's width and more: no room for April at 14 %.
+    spring = running_sum([(date(2026, 3, 4), F(1)), (date(2026, 9, 18), F(1))], None)
+    assert spring.begins_apart
+    assert [day.month for _, day in spring.names] == [5, 6, 7, 8, 9]
 
 
 def test_strips_of_several_rows_stand_at_one_scale():

@@ -14,6 +14,8 @@ HEADROOM = 20
 MONTHS = 30
 # At most so many marks are named, and none so near the right end that its name would not fit.
 NAMED, LAST_NAMED = 9, 940
+# Past the name of the month it begins with, which takes so much of a narrow phone.
+AFTER_FIRST = 260
 # At most so many values stand beside the field, none nearer than this to the level's text.
 VALUES, APART = 4, 14
 
@@ -80,7 +82,8 @@ class StepPicture(OverTime):
         """Marks that have room for a name: where each stands, and its day."""
         every = -(-len(self.marks) // NAMED) or 1
         named = list(zip(self.marks, self.mark_days, strict=True))[::every]
-        return tuple((across(place), day) for place, day in named if place <= LAST_NAMED)
+        least = AFTER_FIRST if self.begins_apart else 0
+        return tuple((across(at), day) for at, day in named if least <= at <= LAST_NAMED)
 
     @property
     def begins_apart(self) -> bool:
