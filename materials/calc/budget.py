@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .prices import new_cost_of_one
+from .prices import average_and_new
 from .stock import Position
 from .types import Key
 
@@ -34,12 +34,11 @@ def forecast(
         needed = position.still_needed
         if not needed:
             continue
-        new = new_cost_of_one(position.component, tax_share)
-        average = position.average
-        if new is None and average is None:
+        so_far, new = average_and_new(position.component, position.average, tax_share)
+        if so_far is None or new is None:
             left_out.append(position.component.key)
             continue
-        at_average += needed * (average if average is not None else new or ZERO)
-        at_retail += needed * (new if new is not None else average or ZERO)
+        at_average += needed * so_far
+        at_retail += needed * new
     low, high = sorted((at_average, at_retail))
     return Forecast(low, high, tuple(left_out))

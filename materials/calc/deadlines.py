@@ -37,6 +37,11 @@ def read_time(text: str) -> time | None:
     return time(hour, minute) if hour < 24 and minute < 60 else None
 
 
+def zone_words(name: str) -> str:
+    """A time zone as people read it: “America/New York”."""
+    return name.replace("_", " ")
+
+
 def clock(at: time) -> str:
     """A time of day in words: “9:00”, “18:30”."""
     return f"{at.hour}:{at.minute:02}"

@@ -41,6 +41,15 @@ def new_cost_of_one(part: ComponentInput, tax_share: Fraction) -> Fraction | Non
     return part.new_per_one * part.retail_price * (1 + tax_share)
 
 
+def average_and_new(
+    part: ComponentInput, average: Fraction | None, tax_share: Fraction
+) -> tuple[Fraction, Fraction] | tuple[None, None]:
+    """What one costs so far and what it costs new; where one is missing the other serves."""
+    new = new_cost_of_one(part, tax_share)
+    so_far, bought_new = new if average is None else average, average if new is None else new
+    return (None, None) if so_far is None or bought_new is None else (so_far, bought_new)
+
+
 def retail_equivalent(
     part: ComponentInput, quantity: Fraction, tax_share: Fraction
 ) -> Fraction | None:

@@ -114,10 +114,9 @@ class Position:
     def still_needed(self) -> Fraction | None:
         """Required with waste, less what is on site or ordered; None when nothing is stated."""
         part = self.component
-        if part.required is None:
+        if part.wanted is None:
             return None
-        wanted = part.required * (1 + part.waste_share)
-        return max(ZERO, wanted - self.usable_on_site - part.ordered)
+        return max(ZERO, part.wanted - self.usable_on_site - part.ordered)
 
 
 def conversion_order(conversions: Iterable[ConversionInput]) -> list[Key]:

@@ -143,6 +143,11 @@ class ComponentInput:
     moved_out: Fraction = Fraction(0)
 
     @property
+    def wanted(self) -> Fraction | None:
+        """Required with its waste; None where nothing is stated."""
+        return None if self.required is None else self.required * (1 + self.waste_share)
+
+    @property
     def is_priced_as_bought(self) -> bool:
         """Whether its new price is only what was paid for it new."""
         is_bought = self.retail_price is None and self.bought_new is not None

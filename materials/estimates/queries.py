@@ -109,12 +109,12 @@ def list_wanted(build: Build, on: date) -> list[StatedPart]:
             part.name,
             part.unit,
             codes.get(part.element, ""),
-            part.required * (1 + part.waste_share),
+            part.wanted,
             new_cost_of_one(part, inputs.retail_tax_share),
             part.key in borrowed,
         )
         for part in inputs.components
-        if part.required
+        if part.wanted
     ]
 
 

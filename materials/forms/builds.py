@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.conf import settings
 
+from ..calc.deadlines import zone_words
 from ..calc.money import currency_codes, plain
 from ..calc.quantities import QuantityError, parse_quantity
 from ..calc.units import Dimension
@@ -14,7 +15,6 @@ from ..fields import zone_names
 from ..models import BuildArea
 from ..queries.quantities import stored
 from .base import CONTROL, RecordForm, has_control
-from .deadlines import zone_words
 from .fields import DayField, MoneyInput, PercentInput, TypedField, UnitPriceField
 
 Area = tuple[str, Decimal, str]

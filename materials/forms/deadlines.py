@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from ..calc.deadlines import clock, is_skipped
+from ..calc.deadlines import clock, is_skipped, zone_words
 from ..models import Build
 from .fields import ClockField, DayField
 
@@ -34,16 +34,10 @@ def fetch_time() -> ClockField:
 
 def name_zone(form: forms.Form, build: Build) -> None:
     """Say at the boxes of times by whose clocks they are meant."""
+    help_text = f"In {zone_words(build.time_zone)} time. If empty: the end of the day."
     for name in PAIRS.values():
         if name in form.fields:
-            form.fields[
-                name
-            ].help_text = f"In {zone_words(build.time_zone)} time. If empty: the end of the day."
-
-
-def zone_words(name: str) -> str:
-    """A time zone as people read it: “America/New York”."""
-    return name.replace("_", " ")
+            form.fields[name].help_text = help_text
 
 
 def check_deadlines(form: forms.Form, cleaned: dict[str, Any], build: Build) -> None:

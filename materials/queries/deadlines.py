@@ -15,14 +15,15 @@ PASSED = timedelta(days=30)
 MOST = 200
 
 
-def list_due(build: Build, now: datetime, most: int = MOST) -> QuerySet[Purchase]:
+def with_deadline(build: Build, now: datetime) -> QuerySet[Purchase]:
     """Offers and orders with a deadline, the first one first, long passed ones left out."""
-    return (
-        Purchase.objects.filter(build=build, due_at__gte=now - PASSED)
-        .select_related("supplier")
-        .prefetch_related("lines__component")
-        .order_by("due_at", "pk")[:most]
-    )
+    rows = Purchase.objects.filter(build=build, due_at__gte=now - PASSED)
+    return rows.select_related("supplier").order_by("due_at", "pk")
+
+
+def list_due(build: Build, now: datetime) -> QuerySet[Purchase]:
+    """The same with what is in them, as many as a page shows."""
+    return with_deadline(build, now).prefetch_related("lines__component")[:MOST]
 
 
 def in_order(rows: Iterable[Purchase], now: datetime) -> list[Purchase]:

@@ -14,7 +14,7 @@ from ..calc.reports import AreaRow, CostSheet
 from ..choices import State
 from ..models import Build, ImportJob, Purchase, PurchaseLine
 from ..models.imports import JobState
-from .deadlines import PASSED
+from .deadlines import PASSED, with_deadline
 from .kept import keep, stamp_of
 from .needed import NeededRow, get_shopping_of
 from .reports import get_cost_sheet
@@ -149,34 +149,31 @@ def _next_things(rows: list[NeededRow]) -> list[NextThing]:
 
 def list_latest(build: Build) -> QuerySet[Purchase]:
     """What was logged last, with the name of its first component."""
-    return named(Purchase.objects.filter(build=build).exclude(state=State.OFFER))[:LISTED]
+    return named(Purchase.objects.filter(build=build).exclude(state=State.OFFER)).order_by("-pk")[
+        :LISTED
+    ]
 
 
 def list_open_offers(build: Build, on: date) -> QuerySet[Purchase]:
     """Offers that are neither taken nor declined, newest first, less those that end soon."""
     open_ones = Purchase.objects.filter(build=build, state=State.OFFER)
-    rest = open_ones.filter(Q(due_at=None) | Q(due_at__lt=_listed_since(on)))
-    return named(rest)[:LISTED]
+    rest = open_ones.filter(Q(due_at=None) | Q(due_at__lt=_begin_of(on) - PASSED))
+    return named(rest).order_by("-pk")[:LISTED]
 
 
-def _listed_since(on: date) -> datetime:
-    return make_aware(datetime.combine(on, time())) - PASSED
+def _begin_of(on: date) -> datetime:
+    return make_aware(datetime.combine(on, time()))
 
 
 def list_dated(build: Build, on: date) -> QuerySet[Purchase]:
     """Offers and orders with a deadline, the first one first; long passed ones left out."""
-    rows = Purchase.objects.filter(build=build, due_at__gte=_listed_since(on))
-    return named(rows).order_by("due_at", "pk")[:DUE_KEPT]
+    return named(with_deadline(build, _begin_of(on)))[:DUE_KEPT]
 
 
 def named(rows: QuerySet[Purchase]) -> QuerySet[Purchase]:
     """Purchases with their supplier, the name of their first component and how many more."""
     first = PurchaseLine.objects.filter(purchase=OuterRef("pk")).order_by("position", "pk")
-    return (
-        rows.select_related("supplier")
-        .annotate(
-            first_name=Subquery(first.values("component__name")[:1]),
-            others=F("line_count") - 1,
-        )
-        .order_by("-pk")
+    return rows.select_related("supplier").annotate(
+        first_name=Subquery(first.values("component__name")[:1]),
+        others=F("line_count") - 1,
     )

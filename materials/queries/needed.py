@@ -66,8 +66,7 @@ class NeededRow:
     @property
     def wanted(self) -> Fraction:
         """Required with its waste allowance."""
-        part = self.position.component
-        return (part.required or ZERO) * (1 + part.waste_share)
+        return self.position.component.wanted or ZERO
 
     @property
     def is_rounded(self) -> bool:

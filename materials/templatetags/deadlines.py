@@ -6,7 +6,7 @@ from django import template
 from django.utils import timezone
 from django.utils.html import format_html
 
-from ..calc.deadlines import clock, comes_twice, deadline_words
+from ..calc.deadlines import clock, comes_twice, deadline_words, zone_words
 from ..models import Build, Purchase
 
 register = template.Library()
@@ -37,4 +37,4 @@ def full_words(day: Any, at: Any, build: Build) -> str:
     if at is None:
         return text
     twice = ", the first of two" if comes_twice(day, at, build.zone) else ""
-    return f"{text}, {clock(at)}{twice} ({build.time_zone.replace('_', ' ')})"
+    return f"{text}, {clock(at)}{twice} ({zone_words(build.time_zone)})"

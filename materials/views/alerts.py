@@ -15,6 +15,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt
 
 from .. import access
+from ..calc.deadlines import zone_words
 from ..exchange.calendar import write_calendar
 from ..forms.alerts import MailForm
 from ..models import Alerts, Build, Member
@@ -57,7 +58,7 @@ def deadlines(request: HttpRequest, build: Build) -> HttpResponse:
         member=member,
         alerts=get_alerts(member),
         can_send=settings.CAN_SEND_MAIL,
-        zone=build.time_zone.replace("_", " "),
+        zone=zone_words(build.time_zone),
     )
 
 

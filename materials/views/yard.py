@@ -1,7 +1,7 @@
 """A build without signal: its page, what a device keeps of it, and what makes it installable.
 
-The device keeps copies of some pages and what is typed into their forms; nothing is reckoned
-there. See ``static/js`` for that side, ``outbox`` for how entries come in.
+The device keeps copies of some pages and what is typed into their forms; nothing is
+calculated there. See ``static/js`` for that side, ``outbox`` for how entries come in.
 """
 
 import hashlib

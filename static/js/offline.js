@@ -2,7 +2,7 @@
 // browser's own page of an error.
 "use strict";
 const unsent = "No connection. Nothing was sent. What you typed is still here.";
-const unreckoned = "No connection, so this is out of date. What you typed is still here.";
+const outdated = "No connection, so this is out of date. What you typed is still here.";
 
 function say(form) {
   let told = form.querySelector("[data-unsent]");
@@ -35,6 +35,6 @@ addEventListener("online", () => {
 document.addEventListener("htmx:sendError", () => {
   for (const id of ["understood", "verdict"]) {
     const part = document.getElementById(id);
-    if (part) part.textContent = unreckoned;
+    if (part) part.textContent = outdated;
   }
 });

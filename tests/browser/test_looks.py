@@ -25,7 +25,7 @@ MARKS = ("ink", "edge", "accent", "accent-strong", "alarm", "focus", "salvage", 
 ORNAMENTS = ("rule",)
 
 
-def test_contrast_is_reckoned_as_published():
+def test_contrast_is_calculated_as_published():
     """F10: relative luminance with the threshold 0.04045."""
     # 21:1 is the most there is; #767676 on white is the lightest grey of 4.5:1 (plain arithmetic:
     # 0x76 / 255 = 0.46275, ((0.46275 + 0.055) / 1.055) ^ 2.4 = 0.18116, 1.05 / 0.23116 = 4.542).

@@ -71,7 +71,7 @@ def test_forms_of_a_copy_begin_with_today_and_what_the_address_says(away):
         assert away.page.locator(f"[name={name}]").input_value() == value
 
 
-def test_what_is_known_of_a_component_is_shown_and_nothing_is_reckoned(away):
+def test_what_is_known_of_a_component_is_shown_and_nothing_is_calculated(away):
     away.open("log")
     away.page.locator("[name=what]").fill("2X8, 10 ft ")
     away.page.locator("[name=price]").fill("3")

@@ -5,6 +5,7 @@ import os
 import random
 import signal
 import threading
+import time
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -22,6 +23,8 @@ QUIET = [
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
 DAY = "2026-05-04"
+# How long nothing may go, in seconds, before it counts as never going.
+PATIENCE = 60
 KINDS = ("purchase", "purchase", "offer", "hours", "price")
 # Puts what is typed into a form's boxes.
 TYPE = """(fields) => {
@@ -137,15 +140,18 @@ class Phone:
         """With a signal, until nothing waits that can go; what is left."""
         page = self.page
         page.goto(f"/builds/{build}/without-signal/")
-        for _ in range(100):
+        least, until = None, time.monotonic()
+        while True:
             left = page.evaluate(LIST)
-            if not any(state == "waiting" for _, state, _ in left):
+            waiting = sum(state == "waiting" for _, state, _ in left)
+            if least is None or waiting < least:
+                least, until = waiting, time.monotonic() + PATIENCE
+            if not waiting or time.monotonic() > until:
                 return left
             # It may all go by itself before the button is reached.
             with suppress(Error):
                 page.locator("[data-act=send]:visible").first.click(timeout=1000)
             page.wait_for_timeout(100)
-        return left
 
     def kill(self) -> None:
         """Kill the browser whole, as an emptied battery would."""

@@ -89,7 +89,7 @@ def test_the_scripts_are_small_and_each_is_short():
         assert len((_SCRIPTS / f"{name}.js").read_text(encoding="utf-8").splitlines()) < 250
 
 
-def test_scripts_reckon_nothing_of_money():
+def test_scripts_calculate_nothing_of_money():
     """Whatever is asked of a cost, the server says: no figure is made in a script."""
     for name in OWN:
         text = (_SCRIPTS / f"{name}.js").read_text(encoding="utf-8")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from ..exact import add_up
-from ..prices import new_cost_of_one
+from ..prices import average_and_new
 from ..reports import CostSheet, per
 from ..stock import Position
 from ..trace.parts import MOVED_OUT, Part
@@ -129,21 +129,16 @@ def _to_come(
     What is still needed, and of what is on hand as much as the building still asks for.
     """
     part = position.component
-    if position.still_needed is None or part.required is None:
+    if position.still_needed is None or part.wanted is None:
         return ZERO, ZERO
-    asked = max(ZERO, part.required * (1 + part.waste_share) - position.in_building)
+    asked = max(ZERO, part.wanted - position.in_building)
     positions = position.value_of(min(part.on_hand, asked)) or ZERO
-    new, average = new_cost_of_one(part, tax_share), position.average
     if not position.still_needed:
         return positions, positions
-    if new is None and average is None:
+    so_far, new = average_and_new(part, position.average, tax_share)
+    if so_far is None or new is None:
         return None, None
-    at_average = average if average is not None else new or ZERO
-    at_new = new if new is not None else average or ZERO
-    return (
-        positions + position.still_needed * at_average,
-        positions + position.still_needed * at_new,
-    )
+    return positions + position.still_needed * so_far, positions + position.still_needed * new
 
 
 @dataclass(frozen=True, slots=True)

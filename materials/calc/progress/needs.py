@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from ..prices import new_cost_of_one
+from ..prices import average_and_new
 from ..stock import Position
 
 ZERO = Fraction(0)
@@ -32,12 +32,10 @@ def needs_met(positions: Iterable[Position], tax_share: Fraction) -> NeedsMet:
     left_out = []
     for position in positions:
         part, still = position.component, position.still_needed
-        if part.required is None or still is None:
+        wanted = part.wanted
+        if wanted is None or still is None:
             continue
-        wanted = part.required * (1 + part.waste_share)
-        one = new_cost_of_one(part, tax_share)
-        if one is None:
-            one = position.average
+        _, one = average_and_new(part, position.average, tax_share)
         if one is None:
             if wanted:
                 left_out.append(part.name)

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from ...calc.prices import new_cost_of_one
+from ...calc.prices import average_and_new
 from ...calc.sources import MOVED_IN
 from ...calc.stock import Position
 from ...choices import State
@@ -154,10 +154,9 @@ def _needed(
 ) -> tuple[Fraction | None, Fraction | None]:
     """What is needed of a component and what that costs; gives both costs."""
     needed, tax = position.still_needed or ZERO, page.figures.build.retail_tax_share
-    new, average = new_cost_of_one(position.component, tax), position.average
     so_far, bought_new = (
         None if one is None else needed * one
-        for one in (new if average is None else average, average if new is None else new)
+        for one in average_and_new(position.component, position.average, tax)
     )
 
     def priced(key: str) -> str:

@@ -140,9 +140,8 @@ def _need(position: Position, pack: Pack | None, tax: Fraction) -> Need:
     part = position.component
     quantity = position.still_needed or ZERO
     spare = ZERO
-    if part.required is not None and not quantity:
-        wanted = part.required * (1 + part.waste_share)
-        beyond = position.usable_on_site + part.ordered - wanted
+    if part.wanted is not None and not quantity:
+        beyond = position.usable_on_site + part.ordered - part.wanted
         spare = max(ZERO, min(part.on_hand, beyond))
     return Need(
         part.key, part.name, part.unit, quantity, _new(position, quantity, pack, tax), spare
