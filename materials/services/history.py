@@ -41,6 +41,7 @@ from ..models.stated import derived_fields
 from ..queries.exchange import name_key
 from ..queries.photos import photos_going_with
 from .errors import LedgerError
+from .numbers import give_free_number
 
 Snapshot = list[dict[str, Any]]
 
@@ -242,8 +243,10 @@ def without_derived(row: dict[str, Any]) -> dict[str, Any]:
     return row | {"fields": {k: v for k, v in row["fields"].items() if k not in derived}}
 
 
-def put_back(change: Change) -> models.Model:
+def put_back(change: Change) -> tuple[models.Model, list[str]]:
     """Enter a change's ``before`` rows back, dropping rows that it had added.
+
+    Returns the record and what is worth saying: that another has its number by now.
 
     Raises LedgerError when the record was changed again since, or what it needs is gone.
     """
@@ -261,8 +264,11 @@ def put_back(change: Change) -> models.Model:
             for row in getattr(current, child).all():
                 if (row._meta.label_lower, row.pk) not in kept:
                     row.delete()
+    said = []
     try:
         for stored in serializers.deserialize("json", json.dumps(before)):
+            if current is None:
+                said.append(give_free_number(stored.object, change.build))
             stored.save()
         connection.check_constraints()
     except (IntegrityError, DataError, DeserializationError):
@@ -270,4 +276,4 @@ def put_back(change: Change) -> models.Model:
             "This cannot be brought back as it was. Something it belongs to was deleted, "
             "or its name is taken. Bring that back first."
         ) from None
-    return model._default_manager.get(pk=change.record_id)
+    return model._default_manager.get(pk=change.record_id), [text for text in said if text]

@@ -54,13 +54,15 @@ def _remove(actor: User, build: Build, record: models.Model) -> None:
 def undo_change(*, actor: User, build: Build, change: Change) -> list[str]:
     """Undo one change: bring back what was deleted, restore what was changed, drop what was added.
 
-    An import is undone as one; returns the names it made that stay because they are used now.
+    An import is undone as one. Returns sentences worth saying: which names of an import stay
+    because they are used now, which number a record has that comes back to find its own taken.
 
     Raises LedgerError when it was changed again since or leaves the ledger inconsistent.
     """
     if change.build_id == build.pk and import_of(change) is not None:
         lock_build(build)
-        return undo_import(actor=actor, build=build, change=change)
+        kept = undo_import(actor=actor, build=build, change=change)
+        return [f"Kept, because they are used: {', '.join(kept[:20])}."] if kept else []
     if change.build_id != build.pk or (change.before is None and change.after is None):
         raise LedgerError("This entry cannot be undone on its own.")
     if reason := not_undone(change):
@@ -69,6 +71,7 @@ def undo_change(*, actor: User, build: Build, change: Change) -> list[str]:
         undo_transfer(actor=actor, change=change)
         return []
     lock_build(build)
+    said: list[str] = []
     if change.before is None:
         _drop(actor, build, change)
     else:
@@ -78,7 +81,7 @@ def undo_change(*, actor: User, build: Build, change: Change) -> list[str]:
         # Found before the rows that name them are put back.
         made = [record for list_made in MADE_BY_CHANGE for record in list_made(change)]
         with keep_totals(build, [change.record_id] if is_purchase else []):
-            record = put_back(change)
+            record, said = put_back(change)
         if isinstance(record, Build) and record.put_away_on != build.put_away_on:
             # A co-builder may undo what is in a build, but not put it away or bring it back.
             access.require_owner(actor, build)
@@ -96,7 +99,7 @@ def undo_change(*, actor: User, build: Build, change: Change) -> list[str]:
             action="undone",
         )
     check_stock(build)
-    return []
+    return said
 
 
 def not_undone(change: Change) -> str:

@@ -135,7 +135,7 @@ def undo_transfer(*, actor: User, change: Change) -> None:
     _require_both(actor, *builds)
     if transfer is not None and transfer.was_on_hand and transfer.component is not None:
         _return_to_stock(actor, transfer)
-    record = put_back(change)
+    record, _ = put_back(change)
     assert isinstance(record, Move)
     builds += [build for build in builds_of(record) if build not in builds]
     _require_both(actor, *builds)

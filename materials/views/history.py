@@ -75,13 +75,13 @@ def change_undo(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """Undo one entry of the history."""
     entry = list_changes(build).get(pk=pk)
     try:
-        kept = undo_change(actor=request.user, build=build, change=entry)
+        said = undo_change(actor=request.user, build=build, change=entry)
     except LedgerError as error:
         messages.error(request, str(error))
         return redirect("change", build.pk, pk)
     messages.success(request, "Undone. The history shows this too.")
-    if kept:
-        messages.info(request, f"Kept, because they are used: {', '.join(kept[:20])}.")
+    for sentence in said:
+        messages.info(request, sentence)
     if "saved" in request.POST:
         return redirect(list_address(entry.record_type.replace(" ", "-")), build.pk)
     return redirect("history", build.pk)

@@ -4,6 +4,7 @@ from decimal import Decimal as D
 
 import pytest
 from django.apps import apps
+from django.db.models.functions import Lower
 
 from materials.choices import Fate
 from materials.models import Change, Component, LeftOver, Purchase, RetailPrice
@@ -215,6 +216,25 @@ def test_undoing_is_refused_when_the_name_is_taken(entries, records):
     change = Change.objects.get(record_type="task", action="deleted")
     with pytest.raises(LedgerError, match="cannot be brought back as it was"):
         undo(entries, change)
+
+
+@pytest.mark.parametrize("kind", ["purchase", "conversion"])
+def test_what_comes_back_to_find_its_number_taken_gets_the_next(kind, entries, records):
+    gone = ADDED[kind](entries)
+    number, pk = gone.number, gone.pk
+    delete(entries, gone)
+    change = last(entries.build)
+    newer = ADDED[kind](entries)
+    assert newer.number == number
+    type(newer).objects.update(number=Lower("number"))
+    said = undo_change(**entries.by, change=change)
+    back = type(gone).objects.get(pk=pk)
+    assert back.number.lower() != number.lower()
+    assert said == [f"{number} is another {kind} now, so this one is {back.number}."]
+    assert list(find_differences(entries.build)) == []
+    # And that can be undone in its turn, like any change.
+    undo(entries, last(entries.build))
+    assert not type(gone).objects.filter(pk=pk).exists()
 
 
 def test_undoing_is_refused_when_what_it_belongs_to_is_gone(entries, records):
