@@ -14,7 +14,8 @@ WORD = "sawdust-and-lime"
 
 
 @pytest.mark.database
-@pytest.mark.parametrize("way", [Visitor, pytest.param(ScriptlessVisitor, marks=pytest.mark.slow)])
+@pytest.mark.slow
+@pytest.mark.parametrize("way", [Visitor, ScriptlessVisitor])
 def test_from_an_empty_folder_to_the_first_purchase(way, chromium, tmp_path):
     with own_database(tmp_path) as env:
         env = bare(env, DATA_ROOT=str(tmp_path / "data"))

@@ -44,7 +44,14 @@ def has_no_barrier(page) -> None:
     assert violations(page, ALL) == []
 
 
-@pytest.mark.parametrize(("size", "scripts"), [(PHONE, False), (PHONE, True), (DESKTOP, True)])
+@pytest.mark.parametrize(
+    ("size", "scripts"),
+    [
+        (PHONE, True),
+        pytest.param(PHONE, False, marks=pytest.mark.slow),
+        pytest.param(DESKTOP, True, marks=pytest.mark.slow),
+    ],
+)
 def test_marks_are_asked_about_and_the_workbook_comes_back(size, scripts, walk):
     steps = walk(size, java_script_enabled=scripts)
     page, build = steps.page, steps.build

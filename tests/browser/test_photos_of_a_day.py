@@ -198,7 +198,7 @@ def move(day: Photographer, build, second) -> None:
     visitor.press("Save")
 
 
-@pytest.mark.parametrize("way", [Visitor, ScriptlessVisitor])
+@pytest.mark.parametrize("way", [Visitor, pytest.param(ScriptlessVisitor, marks=pytest.mark.slow)])
 def test_no_photo_of_a_day_is_lost_or_doubled(way, day, build, second):
     walk = day(way)
     log_purchase(walk, build)

@@ -10,6 +10,8 @@ from materials.services.members import add_member
 from .yard import added, counts
 
 pytestmark = pytest.mark.django_db(transaction=True)
+# Few ways of each kind always run; the whole check runs all of them.
+LONG = pytest.mark.slow
 
 
 @pytest.fixture
@@ -66,6 +68,7 @@ def test_entries_of_another_account_are_neither_shown_nor_sent(anns, ben, enter)
     assert added(phone.build, before) == {"received": 1, "photos": 1}
 
 
+@LONG
 def test_two_accounts_each_send_their_own(anns, ben, enter):
     phone, before = anns
     ann = phone.build.members.get(role="owner").user
@@ -97,6 +100,7 @@ def test_who_is_signed_out_meanwhile_is_asked_to_sign_in_and_then_it_goes(anns):
     assert added(phone.build, before) == {"received": 1, "photos": 1}
 
 
+@LONG
 @pytest.mark.parametrize("role", ["viewer", None])
 def test_who_may_write_no_more_can_save_and_drop_what_waits(role, anns, ben, enter):
     phone, before = anns
@@ -137,6 +141,7 @@ def leave(phone):
     phone.page.get_by_role("button", name="Sign out", exact=True).click()
 
 
+@LONG
 def test_signing_out_with_nothing_waiting_takes_the_pages_away(phone):
     phone = phone()
     phone.keep()
@@ -147,6 +152,7 @@ def test_signing_out_with_nothing_waiting_takes_the_pages_away(phone):
     phone.page.get_by_role("heading", name="No signal").wait_for()
 
 
+@LONG
 @pytest.mark.parametrize("way", ["Send now", "Keep for me", "Delete and sign out"])
 def test_signing_out_asks_what_becomes_of_what_waits(way, anns):
     phone, before = anns
@@ -184,6 +190,7 @@ def test_signing_out_asks_what_becomes_of_what_waits(way, anns):
         assert added(phone.build, before) == {"received": 1, "photos": 1}
 
 
+@LONG
 def test_without_signal_nobody_is_signed_out_in_appearance_only(anns):
     phone, _ = anns
     leave(phone)

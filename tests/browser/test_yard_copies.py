@@ -12,6 +12,8 @@ from .test_axe import look
 from .yard import added, counts
 
 pytestmark = pytest.mark.django_db(transaction=True)
+# Few ways of each kind always run; the whole check runs all of them.
+LONG = pytest.mark.slow
 
 AGO = """(days) => new Promise((done) => {
   const asked = indexedDB.open('buildledger');
@@ -43,6 +45,7 @@ def test_a_copy_says_how_old_it_is_and_warns_after_three_days(away):
     away.page.get_by_text("Open it with a signal soon.").wait_for()
 
 
+@LONG
 def test_after_fourteen_days_only_the_page_that_says_so_opens(away):
     away.page.evaluate(AGO, 13.9)
     away.open("log")
@@ -53,6 +56,7 @@ def test_after_fourteen_days_only_the_page_that_says_so_opens(away):
         away.page.get_by_role("heading", name="No signal").wait_for()
 
 
+@LONG
 def test_a_page_that_is_not_kept_leads_to_those_that_are(away):
     away.open("components")
     away.page.get_by_role("heading", name="No signal").wait_for()
@@ -60,6 +64,7 @@ def test_a_page_that_is_not_kept_leads_to_those_that_are(away):
     away.page.get_by_role("heading", name="Without signal").wait_for()
 
 
+@LONG
 def test_forms_of_a_copy_begin_with_today_and_what_the_address_says(away):
     later = timezone.now() + timedelta(days=2)
     away.page.clock.set_fixed_time(later)
@@ -71,6 +76,7 @@ def test_forms_of_a_copy_begin_with_today_and_what_the_address_says(away):
         assert away.page.locator(f"[name={name}]").input_value() == value
 
 
+@LONG
 def test_what_is_known_of_a_component_is_shown_and_nothing_is_calculated(away):
     away.open("log")
     away.page.locator("[name=what]").fill("2X8, 10 ft ")
@@ -83,6 +89,7 @@ def test_what_is_known_of_a_component_is_shown_and_nothing_is_calculated(away):
     shown.wait_for(state="detached")
 
 
+@LONG
 def test_a_timer_started_without_signal_runs_and_stops(away):
     before = counts(away.build)
     away.open("timer")
@@ -122,6 +129,7 @@ def test_kept_pages_pass_axe_on_a_phone(away):
     assert not found, "\n".join(found)
 
 
+@LONG
 def test_a_purchase_is_kept_by_keyboard_alone(away):
     page = away.page
     away.open("log")

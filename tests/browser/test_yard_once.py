@@ -7,6 +7,8 @@ from materials.models import Purchase
 from .yard import PHOTO, added, counts
 
 pytestmark = pytest.mark.django_db(transaction=True)
+# Few ways of each kind always run; the whole check runs all of them.
+LONG = pytest.mark.slow
 
 
 def uploads(phone):
@@ -42,6 +44,7 @@ def test_a_lost_answer_is_settled_without_sending_the_photo_again(away):
     assert len(uploads(phone)) == 1
 
 
+@LONG
 def test_an_entry_changed_after_a_lost_answer_is_not_taken_for_the_old_one(away):
     phone, before = away
     phone.open("log")
@@ -80,6 +83,7 @@ def test_two_entries_alike_are_two(away):
     assert added(phone.build, before) == {"received": 2}
 
 
+@LONG
 def test_a_double_tap_is_one(away):
     phone, before = away
     twice = "form => { form.requestSubmit(); form.requestSubmit(); }"
@@ -98,6 +102,7 @@ def test_a_double_tap_is_one(away):
     assert added(phone.build, before) == {"hours": 2}
 
 
+@LONG
 def test_back_and_saved_again_is_no_third(away):
     phone, before = away
     phone.open("log")
@@ -119,6 +124,7 @@ def test_back_and_saved_again_is_no_third(away):
     assert added(phone.build, before) == {"received": 1}
 
 
+@LONG
 def test_back_and_saved_changed_is_another(away):
     phone, before = away
     phone.open("log")
@@ -155,6 +161,7 @@ def quantities():
     return [each.lines.get().quantity_text for each in Purchase.objects.order_by("-pk")[:2]]
 
 
+@LONG
 def test_an_entry_that_goes_while_its_form_stands_open_is_not_taken_for_the_changed_one(away):
     phone, before = away
     phone.open("log")
@@ -176,6 +183,7 @@ def test_an_entry_that_goes_while_its_form_stands_open_is_not_taken_for_the_chan
     assert quantities() == ["7 pieces", "5 pieces"]
 
 
+@LONG
 def test_an_entry_that_goes_and_is_previewed_meanwhile_is_not_recorded_twice_unsaid(away):
     phone, before = away
     phone.open("log")
@@ -213,6 +221,7 @@ def two_wait_and_the_first_is_on_its_way(phone):
     return held[0]
 
 
+@LONG
 def test_what_is_dropped_while_others_go_is_not_sent(away):
     phone, before = away
     first = two_wait_and_the_first_is_on_its_way(phone)
@@ -227,6 +236,7 @@ def test_what_is_dropped_while_others_go_is_not_sent(away):
     assert quantities()[0] == "5 pieces"
 
 
+@LONG
 def test_what_is_changed_in_another_tab_while_others_go_is_sent_as_changed(away):
     phone, before = away
     first = two_wait_and_the_first_is_on_its_way(phone)
@@ -255,6 +265,7 @@ COPIES = """(count) => new Promise((done) => {
 })"""
 
 
+@LONG
 def test_many_that_wait_are_asked_for_in_a_line_that_gunicorn_takes(away):
     # 4094 is gunicorn's own limit of a request line (limit_request_line), which README keeps.
     phone, _ = away

@@ -15,6 +15,8 @@ from materials.services.short_form import change_state
 from .yard import added, counts
 
 pytestmark = pytest.mark.django_db(transaction=True)
+# Few ways of each kind always run; the whole check runs all of them.
+LONG = pytest.mark.slow
 
 
 @pytest.fixture
@@ -101,6 +103,7 @@ def test_each_kind_that_waits_can_be_changed(away):
     assert Timer.objects.get().kind == "preparing"
 
 
+@LONG
 def test_what_waits_can_be_dropped(away):
     phone, before = away
     phone.open("log")
@@ -140,6 +143,7 @@ def test_what_is_refused_is_mended_and_recorded_once(away):
     assert added(phone.build, before) == {"received": 1, "photos": 1, "prices": 1}
 
 
+@LONG
 def test_one_refused_while_its_copy_stands_open_leads_to_the_page_that_says_why(away):
     phone, before = away
     phone.open("price_add")
@@ -153,6 +157,7 @@ def test_one_refused_while_its_copy_stands_open_leads_to_the_page_that_says_why(
     assert added(phone.build, before) == {"prices": 1}
 
 
+@LONG
 def test_one_refused_at_once_is_fixed_on_the_ordinary_page(phone):
     phone = phone()
     phone.keep()
@@ -167,6 +172,7 @@ def test_one_refused_at_once_is_fixed_on_the_ordinary_page(phone):
     assert added(phone.build, before) == {"received": 1, "photos": 1}
 
 
+@LONG
 def test_without_the_build_kept_an_entry_that_waits_is_still_changed_not_doubled(away):
     phone, before = away
     phone.open("labour_add")
@@ -202,6 +208,7 @@ def test_an_offer_taken_meanwhile_is_stale_and_says_so(away, owner):
     assert added(phone.build, before) == {"offers": -1, "received": 1}
 
 
+@LONG
 def test_an_offer_taken_meanwhile_is_told_where_the_copy_stands_open(away, owner):
     phone, _ = away
     phone.open("yard")
@@ -216,6 +223,7 @@ def test_an_offer_taken_meanwhile_is_told_where_the_copy_stands_open(away, owner
     phone.page.get_by_text("Changed by somebody else meanwhile:").wait_for()
 
 
+@LONG
 def test_a_component_that_is_gone_is_asked_for_anew(away, owner, add_component):
     phone, before = away
     phone.mend()
@@ -236,6 +244,7 @@ def test_a_component_that_is_gone_is_asked_for_anew(away, owner, add_component):
     assert added(phone.build, before) == {"prices": 1}
 
 
+@LONG
 def test_a_unit_that_changed_meanwhile_is_said(away, owner, add_component):
     phone, before = away
     add_component(phone.build, "Lath")
@@ -251,6 +260,7 @@ def test_a_unit_that_changed_meanwhile_is_said(away, owner, add_component):
     assert added(phone.build, before) == {"received": 1}
 
 
+@LONG
 def test_more_than_a_day_has_and_a_day_to_come(away):
     phone, before = away
     phone.open("labour_add")
@@ -279,6 +289,7 @@ def test_more_than_a_day_has_and_a_day_to_come(away):
     assert added(phone.build, before) == {"hours": 3}
 
 
+@LONG
 def test_an_archived_build_takes_what_waits(away, owner):
     phone, before = away
     phone.open("log")

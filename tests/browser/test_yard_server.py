@@ -5,6 +5,8 @@ import pytest
 from .yard import added, counts
 
 pytestmark = pytest.mark.django_db(transaction=True)
+# Few ways of each kind always run; the whole check runs all of them.
+LONG = pytest.mark.slow
 
 
 @pytest.fixture
@@ -19,6 +21,7 @@ def waiting(phone):
     return taken, counts(taken.build)
 
 
+@LONG
 @pytest.mark.parametrize("status", ["429", "503", "507"])
 def test_it_waits_and_tries_again_by_itself(status, waiting):
     phone, before = waiting
@@ -49,6 +52,7 @@ def test_what_breaks_five_times_holds_nothing_up(waiting):
     assert added(phone.build, before) == {"received": 1, "photos": 1, "hours": 1}
 
 
+@LONG
 def test_what_is_too_large_goes_without_its_photo(waiting):
     phone, before = waiting
     phone.wire.cut("413")

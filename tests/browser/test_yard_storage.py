@@ -7,6 +7,8 @@ from django.contrib.staticfiles.storage import StaticFilesStorage
 from .yard import added, counts
 
 pytestmark = pytest.mark.django_db(transaction=True)
+# Few ways of each kind always run; the whole check runs all of them.
+LONG = pytest.mark.slow
 
 FILES = "async () => (await (await caches.open('files')).keys()).map(({ url }) => url)"
 
@@ -72,6 +74,7 @@ def test_a_new_release_over_old_kept_pages(phone, release):
         assert "/static/first/" not in phone.page.content()
 
 
+@LONG
 def test_switched_off_the_worker_goes_and_what_waits_is_sent(phone, settings):
     phone = phone()
     phone.keep()
@@ -103,6 +106,7 @@ def test_switched_off_the_worker_goes_and_what_waits_is_sent(phone, settings):
     assert phone.kept() == []
 
 
+@LONG
 def test_a_browser_that_cleared_all_can_keep_again(phone):
     phone = phone()
     phone.keep()
@@ -132,6 +136,7 @@ FULL = """{
 }"""
 
 
+@LONG
 @pytest.mark.parametrize("stub", [REFUSES, FULL % "true"], ids=["refuses", "full"])
 def test_where_nothing_can_be_kept_it_says_so_and_what_was_typed_stays(stub, phone):
     phone = phone(expects=("refused", "full"))

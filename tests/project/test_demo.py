@@ -69,6 +69,7 @@ def test_it_leaves_a_configured_ledger_as_it_is(configured, tmp_path):
     assert "somebody's own" not in (place / "secret_key").read_text()
 
 
+@pytest.mark.slow
 def test_a_ledger_of_an_env_file_is_left_as_it_is(configured, tmp_path):
     """A checkout of its own with such a file, and a ledger of its own in the project's folder."""
     root = checkout(tmp_path)
@@ -100,6 +101,7 @@ def read_only(root: Path) -> None:
         path.chmod(path.stat().st_mode & ~0o222)
 
 
+@pytest.mark.slow
 def test_it_is_served_from_a_program_that_cannot_be_written_to(configured, tmp_path):
     """Styles and scripts come from where they are; nothing is collected first."""
     root, place, port = checkout(tmp_path), tmp_path / "demo", free_port()

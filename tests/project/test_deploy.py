@@ -334,6 +334,7 @@ def test_the_image_installs_what_the_program_needs_and_no_tests(tmp_path):
 
 
 @pytest.mark.database
+@pytest.mark.slow
 def test_the_images_command_serves_from_what_is_copied(tmp_path):
     """With nothing but what COPY takes, at another place, and its own check of health."""
     home = tmp_path / "srv"

@@ -206,6 +206,7 @@ def write_counts(client, build, records) -> dict[str, int]:
     return found
 
 
+@pytest.mark.slow
 def test_no_form_runs_more_queries_in_a_larger_ledger(clients, build, second, entries, records):
     owner = clients["owner"]
     records["offer"] = entries.purchase(
