@@ -63,8 +63,8 @@ print(json.dumps({
 """
 
 
-# A long table that was uploaded, and of which nothing was chosen yet.
-UPLOADED = PREPARE.partition("steps.choose_table(")[0]
+# A long table that was chosen, and of which no row was copied yet.
+CHOSEN = PREPARE.partition("mapping = ")[0]
 NUMBERS = """
 import django; django.setup()
 import json
@@ -220,23 +220,16 @@ def test_a_killed_server_finishes_the_import_with_each_row_once(served, count):
 @pytest.mark.slow
 def test_a_killed_server_finishes_copying_a_long_sheet(served):
     count = 30_000
-    served.script(UPLOADED.replace("ROWS", str(count)))
+    served.script(CHOSEN.replace("ROWS", str(count)))
     served.start()
-    visit = served.visit()
-
-    def choose() -> None:
-        with contextlib.suppress(OSError, http.client.HTTPException):
-            values = {"place": "0", "heading_row": "1", "kind": "purchases"}
-            visit.post("/builds/1/import/1/table/", **values)
-
-    chosen = threading.Thread(target=choose)
-    chosen.start()
+    pressed = threading.Thread(target=press, args=[served.visit()])
+    pressed.start()
     for _ in range(600):
         if served.count("new"):
             break
         time.sleep(0.02)
     served.kill()
-    chosen.join()
+    pressed.join()
     halfway = json.loads(served.script(NUMBERS))
     assert halfway["state"] == "keeping", "it was not in the middle"
     assert halfway["numbers"] == list(range(1, len(halfway["numbers"]) + 1))
