@@ -148,22 +148,21 @@ def test_work_begun_on_one_machine_is_looked_at_and_fetched_on_the_other(tmp_pat
 def test_one_browser_goes_from_machine_to_machine(tmp_path):
     with own_database(tmp_path) as env:
         one, other = (machine(env, tmp_path, name) for name in ("one", "other"))
-        with serve(one, tmp_path) as first:
-            # The second comes once the first has brought the database up to date.
-            with serve(other, tmp_path) as second:
-                look_at(first, second)
-                assert (tmp_path / "shared" / "media").is_dir()
-                out_of(one, SEED)
-                browser = Traveller([first.port, second.port])
-                browser.post("/sign-in/", {"username": "ann", "password": PASSWORD})
-                log_and_look(browser)
-                job = import_half(browser)
-                assert first.process is not None
-                first.process.kill()
-                first.process.wait()
-                alone = Traveller([second.port])
-                alone.cookies = browser.cookies
-                finish(alone, job)
+        # The second comes once the first has brought the database up to date.
+        with serve(one, tmp_path) as first, serve(other, tmp_path) as second:
+            look_at(first, second)
+            assert (tmp_path / "shared" / "media").is_dir()
+            out_of(one, SEED)
+            browser = Traveller([first.port, second.port])
+            browser.post("/sign-in/", {"username": "ann", "password": PASSWORD})
+            log_and_look(browser)
+            job = import_half(browser)
+            assert first.process is not None
+            first.process.kill()
+            first.process.wait()
+            alone = Traveller([second.port])
+            alone.cookies = browser.cookies
+            finish(alone, job)
         found = json.loads(out_of(other, COUNT))
         assert found["quantities"] == list(range(1, ROWS + 1))
         assert (found["slate"], found["rows"]) == (1, ROWS + 1)
@@ -216,7 +215,8 @@ def import_half(browser: Traveller) -> str:
     _, text = browser.ask("GET", place)
     chosen = {}
     for name, options in re.findall(r'<select name="([\w-]+)"(.*?)</select>', text, re.DOTALL):
-        chosen |= {name: value for value in re.findall(r'value="([^"]*)" selected', options)}
+        for value in re.findall(r'value="([^"]*)" selected', options):
+            chosen[name] = value
     place = browser.post(place, chosen | {"source": "salvage"})
     go_on(browser, place, "rows/")
     browser.post(f"{job}run/", {"action": "start"}, form=f"{job}rows/")
