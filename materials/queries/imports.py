@@ -5,7 +5,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from decimal import Decimal
-from typing import Any
 
 from django.contrib.auth.models import User
 from django.db.models import Count, Max, Model, Q, QuerySet

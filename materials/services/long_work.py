@@ -6,8 +6,9 @@ and no process of its own runs: the work is a thread of the worker that was aske
 connection of its own, and it only reads.
 
 Each piece has a folder, named by its key, below one for temporary files that is this server's
-alone, or below WORK_ROOT, where several machines that serve one ledger share it: ``lock`` is held as long as the thread lives, so that work a killed server left is told
-from work that goes on; ``far`` says how far it is; ``result`` stands there when it is whole.
+alone, or below WORK_ROOT, where several machines that serve one ledger share it: ``lock`` is held
+as long as the thread lives, so that work a killed server left is told from work that goes on;
+``far`` says how far it is; ``result`` stands there when it is whole.
 Where there is no such folder, and where settings say LONG_WORK_BESIDE = False (in tests, whose
 transaction no other connection sees), the work is done while the page waits.
 """
