@@ -148,6 +148,9 @@ STATICFILES_FINDERS = [
     "buildledger.joined.JoinedFinder",
 ]
 MEDIA_ROOT = os.environ.get("MEDIA_ROOT", str(kept_at("media")))
+# What is worked out beside requests, for an hour: a folder of this machine for temporary files,
+# or one that all machines share which serve one ledger.
+WORK_ROOT = os.environ.get("WORK_ROOT", "").strip()
 # Where “serve” puts the backup that it makes before it changes the shape of the tables.
 BACKUP_ROOT = str(kept_at("backups"))
 STORAGES = {

@@ -13,9 +13,10 @@ from .history import Change
 
 
 class JobState(models.TextChoices):
-    """How far an import has come. CHECKING and RUNNING go on in chunks."""
+    """How far an import has come. KEEPING, CHECKING and RUNNING go on in chunks."""
 
     TABLE = "table", "Choose the table"
+    KEEPING = "keeping", "Being copied"
     COLUMNS = "columns", "Match the columns"
     CHECKING = "checking", "Being read"
     CHECKED = "checked", "To be checked"
@@ -84,7 +85,8 @@ class ImportJob(models.Model):
     mapping = models.JSONField(default=dict, blank=True)
     state = models.CharField(max_length=10, choices=JobState.choices, default=JobState.TABLE)
     row_count = models.PositiveIntegerField(default=0)
-    # The last row checked, and what its empty cells would repeat.
+    # The last row checked. What goes on from chunk to chunk: where a sheet is copied from, what
+    # empty cells would repeat, the last number given.
     checked_to = models.PositiveIntegerField(default=0)
     carried = models.JSONField(default=dict, blank=True)
     done_count = models.PositiveIntegerField(default=0)

@@ -5,7 +5,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from decimal import Decimal
-from typing import Any
 
 from django.contrib.auth.models import User
 from django.db.models import Count, Max, Model, Q, QuerySet
@@ -161,10 +160,9 @@ def get_row(job: ImportJob, number: int) -> ImportRow:
     return ImportRow.objects.exclude(state=RowState.ABOVE).get(job=job, number=number)
 
 
-def all_cells(job: ImportJob) -> list[list[Any]]:
-    """``[number, cells]`` of every row."""
-    rows = ImportRow.objects.filter(job=job).order_by("number")
-    return [[number, cells] for number, cells in rows.values_list("number", "cells").iterator()]
+def count_unchecked(job: ImportJob) -> int:
+    """Rows that a check has not come to yet."""
+    return ImportRow.objects.filter(job=job, number__gt=job.checked_to).count()
 
 
 def rows_after(job: ImportJob, number: int, most: int) -> list[ImportRow]:

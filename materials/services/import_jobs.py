@@ -1,5 +1,11 @@
-"""Imports in steps, up to the moment when rows become records (that is ``import_runs``)."""
+"""Imports in steps, up to the moment when rows become records (that is ``import_runs``).
 
+No request writes more rows than a chunk holds. A long sheet lies as lines of JSON beside its file
+until its rows are in the database; how far that is stands in the job, changed in the transaction
+that writes the rows, so that a server killed anywhere goes on without a row lost or doubled.
+"""
+
+import json
 import secrets
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -7,7 +13,9 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.core.files.base import ContentFile
+from django.core.files.storage import Storage
 from django.db import transaction
+from django.db.models import QuerySet
 
 from ..models import (
     Build,
@@ -31,6 +39,9 @@ from .errors import LedgerError
 from .ledger import lock_build
 
 BATCH = 1000
+# Rows written, or emptied, in one transaction.
+ROWS_AT_ONCE, EMPTIED_AT_ONCE = 2000, 10_000
+GONE = "The uploaded file is gone. Drop this import and upload it again."
 MAX_OPEN_JOBS = 20
 MAX_UPLOADS_AN_HOUR = 60
 CHECKED_FIELDS = (
@@ -81,16 +92,81 @@ def change_job(job: ImportJob, **values: Any) -> None:
     job.save(update_fields=list(values))
 
 
-def keep_rows(job: ImportJob, rows: Iterable[Sequence[Any]]) -> None:
-    """Put the rows of the chosen sheet in place of those that were there."""
-    _refuse_after_run(job)
-    job.rows.all().delete()
+def begin_keeping(job: ImportJob, lines: bytes, count: int) -> JobState:
+    """Put the rows of the chosen sheet in place of those that were there. The job is held.
+
+    ``lines``: ``[number, cells]`` of so many rows, each a line of JSON. Returns the state the job
+    is in then: a long sheet is only laid aside here, and ``keep_some`` copies it.
+    """
+    refuse_after_run(job)
     job.names.all().delete()
-    made = [ImportRow(job=job, number=number, cells=cells) for number, cells in rows]
+    storage, beside = job.file.storage, f"{job.file.name}-"
+    _sweep(storage, beside, but=job.carried.get("lines", ""))
+    if max(count, job.rows.count()) <= ROWS_AT_ONCE:
+        job.rows.all().delete()
+        _insert(job, lines.splitlines())
+        job.carried = {}
+        return JobState.COLUMNS
+    # A name of its own each time: a server killed here must not leave another sheet's rows there.
+    name = storage.save(f"{beside}{secrets.token_hex(8)}", ContentFile(lines))
+    job.carried = {"lines": name, "at": 0, "done": 0, "of": count}
+    return JobState.KEEPING
+
+
+def keep_some(job: ImportJob) -> None:
+    """Copy the next rows of a long sheet, once those that were there are gone. The job is held.
+
+    Raises LedgerError when the sheet is gone; then the table is chosen anew.
+    """
+    carried = job.carried
+    if not carried["at"] and _emptied(job.rows.all()):
+        return
+    try:
+        with job.file.storage.open(carried["lines"], "rb") as stream:
+            stream.seek(carried["at"])
+            lines = [line for line in (stream.readline() for _ in range(ROWS_AT_ONCE)) if line]
+    except FileNotFoundError:
+        raise LedgerError("The table was read too long ago. Choose it again.") from None
+    _insert(job, lines)
+    carried["at"] += sum(map(len, lines))
+    carried["done"] += len(lines)
+    if len(lines) == ROWS_AT_ONCE:
+        change_job(job, carried=carried)
+        return
+    storage, name = job.file.storage, carried["lines"]
+    change_job(job, carried={}, state=JobState.COLUMNS)
+    transaction.on_commit(lambda: storage.delete(name))
+
+
+def _insert(job: ImportJob, lines: Iterable[bytes]) -> None:
+    made = [ImportRow(job=job, number=n, cells=cells) for n, cells in map(json.loads, lines)]
     ImportRow.objects.bulk_create(made, batch_size=BATCH)
 
 
-def _refuse_after_run(job: ImportJob) -> None:
+def _emptied(rows: "QuerySet[ImportRow]") -> bool:
+    """Delete some of these rows; False where there is none."""
+    last = _last_of_some(rows)
+    if last is not None:
+        rows.filter(number__lte=last).delete()
+    return last is not None
+
+
+def _last_of_some(rows: "QuerySet[ImportRow]") -> int | None:
+    """The number up to which they are few enough for one transaction; None where there is none."""
+    numbers = rows.order_by("number").values_list("number", flat=True)
+    return numbers[EMPTIED_AT_ONCE - 1 : EMPTIED_AT_ONCE].first() or numbers.last()
+
+
+def _sweep(storage: Storage, beside: str, but: str = "") -> None:
+    """Delete the sheets laid aside whose names begin so, but for the one that is copied from."""
+    folder, _, mine = beside.rpartition("/")
+    for name in storage.listdir(folder)[1] if storage.exists(folder) else ():
+        if name.startswith(mine) and f"{folder}/{name}" != but:
+            storage.delete(f"{folder}/{name}")
+
+
+def refuse_after_run(job: ImportJob) -> None:
+    """Raises LedgerError when rows became records already."""
     if job.rows.filter(state=RowState.DONE).exists():
         raise LedgerError(
             "Rows of this table were imported already. Undo that first, or upload the file again."
@@ -100,13 +176,8 @@ def _refuse_after_run(job: ImportJob) -> None:
 def begin_check(job: ImportJob, *, heading_row: int | None = None) -> None:
     """Have all rows that were not imported checked, from the top. The job is held."""
     if heading_row is not None and heading_row != job.heading_row:
-        _refuse_after_run(job)
+        refuse_after_run(job)
         job.heading_row = heading_row
-    waiting = job.rows.exclude(state=RowState.DONE)
-    waiting.filter(number__gt=job.heading_row).update(
-        state=RowState.NEW, fingerprint="", is_double=False, group_key="", group_no=0
-    )
-    waiting.filter(number__lte=job.heading_row).update(state=RowState.ABOVE)
     job.names.filter(settled=False).delete()
     change_job(
         job,
@@ -116,6 +187,26 @@ def begin_check(job: ImportJob, *, heading_row: int | None = None) -> None:
         carried={},
         row_count=job.rows.filter(number__gt=job.heading_row).count(),
     )
+
+
+def forget_checked(job: ImportJob) -> bool:
+    """Empty what an earlier check found in some of the rows; False where there is none of it.
+
+    The job is held, and no row of this check was read yet.
+    """
+    waiting = job.rows.exclude(state=RowState.DONE)
+    below = waiting.filter(number__gt=job.heading_row).exclude(state=RowState.NEW)
+    above = waiting.filter(number__lte=job.heading_row).exclude(state=RowState.ABOVE)
+    last = _last_of_some(below)
+    if last is not None:
+        below.filter(number__lte=last).update(
+            state=RowState.NEW, fingerprint="", is_double=False, group_key="", group_no=0
+        )
+        return True
+    last = _last_of_some(above)
+    if last is not None:
+        above.filter(number__lte=last).update(state=RowState.ABOVE)
+    return last is not None
 
 
 def save_checked(job: ImportJob, rows: Sequence[ImportRow], names: Iterable[ImportName]) -> None:
@@ -221,11 +312,13 @@ def drop_job(*, build: Build, pk: int) -> None:
     if job.records.exists():
         job.rows.all().delete()
         job.names.all().delete()
-        change_job(job, state=JobState.DONE, file="", sheets=[], profile=[], row_count=0)
+        change_job(
+            job, state=JobState.DONE, file="", sheets=[], profile=[], row_count=0, carried={}
+        )
     else:
         job.delete()
     if name:
-        transaction.on_commit(lambda: storage.delete(name))
+        transaction.on_commit(lambda: (storage.delete(name), _sweep(storage, f"{name}-")))
 
 
 def read_file(job: ImportJob) -> bytes:
@@ -235,6 +328,4 @@ def read_file(job: ImportJob) -> bytes:
             data: bytes = file.read()
             return data
     except (FileNotFoundError, ValueError):
-        raise LedgerError(
-            "The uploaded file is gone. Drop this import and upload it again."
-        ) from None
+        raise LedgerError(GONE) from None

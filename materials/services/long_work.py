@@ -6,8 +6,9 @@ and no process of its own runs: the work is a thread of the worker that was aske
 connection of its own, and it only reads.
 
 Each piece has a folder, named by its key, below one for temporary files that is this server's
-alone: ``lock`` is held as long as the thread lives, so that work a killed server left is told
-from work that goes on; ``far`` says how far it is; ``result`` stands there when it is whole.
+alone, or below WORK_ROOT, where several machines that serve one ledger share it: ``lock`` is held
+as long as the thread lives, so that work a killed server left is told from work that goes on;
+``far`` says how far it is; ``result`` stands there when it is whole.
 Where there is no such folder, and where settings say LONG_WORK_BESIDE = False (in tests, whose
 transaction no other connection sees), the work is done while the page waits.
 """
@@ -307,17 +308,17 @@ def _remove(folder: Path) -> None:
 
 
 def _folder(key: str) -> Path | None:
-    root = _root(settings.SECRET_KEY) if settings.LONG_WORK_BESIDE else None
+    root = _root(settings.SECRET_KEY, settings.WORK_ROOT) if settings.LONG_WORK_BESIDE else None
     return None if root is None else root / key
 
 
 @cache
-def _root(secret: str) -> Path | None:
+def _root(secret: str, shared: str = "") -> Path | None:
     """A folder that nobody else can look into; None where there can be none."""
     mark = hashlib.sha256(f"long work:{secret}".encode()).hexdigest()[:16]
-    root = Path(tempfile.gettempdir()) / f"buildledger-{os.getuid()}-{mark}"
+    root = Path(shared or tempfile.gettempdir()) / f"buildledger-{os.getuid()}-{mark}"
     try:
-        root.mkdir(mode=0o700, exist_ok=True)
+        root.mkdir(mode=0o700, parents=bool(shared), exist_ok=True)
         found = root.lstat()
     except OSError:
         return None

@@ -193,9 +193,8 @@ def import_run(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
                 return _elsewhere(reverse("import_rows", args=[build.pk, pk]))
             show_sentence(request, error)
             return redirect("import_rows", build.pk, pk)
-        is_over = job.state not in (JobState.CHECKING, JobState.RUNNING)
         if request.headers.get("HX-Request"):
-            if is_over:
+            if not steps.is_going(job):
                 return _elsewhere(reverse(step_of(job), args=[build.pk, pk]))
             context = _progress(job) | {"build": build, "job": job, "is_fragment": True}
             return render(request, "imports/_progress.html", context)
@@ -209,7 +208,7 @@ def import_run(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         counts=stored.count_states(job),
         step=step_of(job),
         has_copy=bool(job.profile) and has_copy(job, request.user),
-        is_going=job.state in (JobState.CHECKING, JobState.RUNNING),
+        is_going=steps.is_going(job),
         **_progress(job),
     )
 
@@ -239,12 +238,14 @@ def _elsewhere(address: str) -> HttpResponse:
 
 def _progress(job: ImportJob) -> dict[str, Any]:
     """How far the job is: so many of so many rows."""
-    counts = stored.count_states(job)
+    if job.state == JobState.KEEPING:
+        done, whole = job.carried["done"], job.carried["of"]
+        return {"doing": "Copying the table", "so_far": done, "whole": max(whole, 1)}
     if job.state == JobState.CHECKING:
         whole = job.row_count
-        so_far = max(0, whole - counts["new"])
+        so_far = max(0, whole - stored.count_unchecked(job))
         return {"doing": "Reading the rows", "so_far": so_far, "whole": max(whole, 1)}
-    so_far = max(0, job.to_do - counts["ready"])
+    so_far = max(0, job.to_do - stored.count_states(job)["ready"])
     return {"doing": "Importing rows", "so_far": so_far, "whole": max(job.to_do, 1)}
 
 

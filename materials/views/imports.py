@@ -175,7 +175,7 @@ def _choose(
 ) -> HttpResponse:
     """On to the columns, or to the page that says how far reading is. Raises as steps do."""
     read = None
-    if steps.must_read(job, chosen["place"]):
+    if steps.must_read(job, chosen["place"], chosen["heading_row"]):
         _, read = _read(request, job, chosen["place"], chosen["heading_row"])
         if read is None:
             names = ("place", "heading_row", "kind")
@@ -183,7 +183,8 @@ def _choose(
             here = reverse("import_table", args=[build.pk, job.pk])
             return redirect(f"{here}?{query}")
     steps.choose_table(build, job.pk, **chosen, read=read)
-    return redirect("import_columns", build.pk, job.pk)
+    job = steps.continue_job(actor=request.user, build=build, pk=job.pk, seconds=SECONDS)
+    return redirect(step_of(job), build.pk, job.pk)
 
 
 def _read(
@@ -304,6 +305,8 @@ def _read_again(request: HttpRequest, build: Build, job: ImportJob) -> HttpRespo
 def import_columns(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """Say what each column is, and answer what could be read in two ways."""
     job = get_job(build, pk)
+    if job.state == JobState.KEEPING:
+        return redirect("import_run", build.pk, pk)
     if not job.profile:
         return redirect("import_table" if job.sheets else "import_run", build.pk, pk)
     posted = request.POST if request.method == "POST" else None

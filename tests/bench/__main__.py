@@ -33,7 +33,15 @@ def parse(arguments: list[str] | None) -> argparse.Namespace:
 
 def cases() -> dict[str, Callable[[Any], Iterator[Any]]]:
     """Every case by its name, in the order in which they run."""
-    from . import cases_files, cases_find, cases_lists, cases_load, cases_purchase, cases_sheet
+    from . import (
+        cases_carry,
+        cases_files,
+        cases_find,
+        cases_lists,
+        cases_load,
+        cases_purchase,
+        cases_sheet,
+    )
 
     return {
         "sheet": cases_sheet.run_sheet,
@@ -44,6 +52,7 @@ def cases() -> dict[str, Callable[[Any], Iterator[Any]]]:
         "import": cases_files.run_import,
         "purchase": cases_purchase.run_purchase,
         "load": cases_load.run_load,
+        "carry": cases_carry.run_carry,
         "office": cases_sheet.run_office,
     }
 

@@ -20,6 +20,7 @@ CASES = {
     "import": ["bare bulk insert"],
     "purchase": ["bare INSERT", "waits for the disk", "purchase among"],
     "load": ["3 users thinking", "not thinking at all", "with a fault", "acknowledged", "differ"],
+    "carry": ["people at once", "requests a second", "with a fault"],
     "office": ["by LibreOffice"],
 }
 

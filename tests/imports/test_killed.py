@@ -63,6 +63,17 @@ print(json.dumps({
 """
 
 
+# A long table that was chosen, and of which no row was copied yet.
+CHOSEN = PREPARE.partition("mapping = ")[0]
+NUMBERS = """
+import django; django.setup()
+import json
+from materials.models import ImportJob, ImportRow
+rows = ImportRow.objects.order_by("number").values_list("number", flat=True)
+print(json.dumps({"numbers": list(rows), "state": ImportJob.objects.get().state}))
+"""
+
+
 class Served:
     """A server process over a database file, and a browser's worth of requests to it."""
 
@@ -204,3 +215,35 @@ def test_a_killed_server_finishes_the_import_with_each_row_once(served, count):
     assert found["state"] == "done"
     assert found["made"] == found["purchases"]
     assert found["history"] == [f"Import of x.csv: {count:,} rows"]
+
+
+@pytest.mark.slow
+def test_a_killed_server_finishes_copying_a_long_sheet(served):
+    count = 30_000
+    served.script(CHOSEN.replace("ROWS", str(count)))
+    served.start()
+    pressed = threading.Thread(target=press, args=[served.visit()])
+    pressed.start()
+    for _ in range(600):
+        if served.count("new"):
+            break
+        time.sleep(0.02)
+    served.kill()
+    pressed.join()
+    halfway = json.loads(served.script(NUMBERS))
+    assert halfway["state"] == "keeping", "it was not in the middle"
+    assert halfway["numbers"] == list(range(1, len(halfway["numbers"]) + 1))
+
+    served.start()
+    assert "Copying the table" in served.visit().get("/builds/1/import/1/run/")
+    visits = [served.visit(), served.visit()]
+    for _ in range(60):
+        tabs = [threading.Thread(target=press, args=[visit]) for visit in visits]
+        for tab in tabs:
+            tab.start()
+        for tab in tabs:
+            tab.join()
+        found = json.loads(served.script(NUMBERS))
+        if found["state"] != "keeping":
+            break
+    assert found == {"numbers": list(range(1, count + 2)), "state": "columns"}

@@ -48,11 +48,12 @@ def free_port() -> int:
 
 @dataclass
 class Served:
-    """A running program: where it listens, and what it wrote."""
+    """A running program: where it listens, what it wrote, and its process."""
 
     port: int
     out: Path
     log: Path
+    process: subprocess.Popen[bytes] | None = None
 
     @property
     def printed(self) -> str:
@@ -82,6 +83,7 @@ def serve(
             stdout=out,
             stderr=log,
         )
+    served.process = server
     try:
         until = time.monotonic() + PATIENCE
         while True:

@@ -26,7 +26,7 @@ from .served import DEPLOY, bare, command_of_unit, free_port, serve, settings_of
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 FILES = {
     "buildledger.env", "buildledger.service", "ledger", "nginx.conf", "Containerfile",
-    "Containerfile.dockerignore", "compose.yaml",
+    "Containerfile.dockerignore", "compose.yaml", "compose.second.yaml",
 }  # fmt: skip
 
 
@@ -134,7 +134,7 @@ def test_the_script_of_commands_is_a_script():
 
 TOKEN = re.compile(r"\s*(?:#[^\n]*|(?P<word>[^\s;{}#]+)|(?P<sign>[;{}]))")
 DIRECTIVES = {
-    "server", "listen", "server_name", "ssl_certificate", "ssl_certificate_key",
+    "server", "listen", "server_name", "ssl_certificate", "ssl_certificate_key", "ssl_protocols",
     "client_max_body_size", "access_log", "location", "proxy_pass", "proxy_set_header",
     "proxy_read_timeout", "return",
 }  # fmt: skip
@@ -190,6 +190,11 @@ def test_the_proxys_file_holds_directives_in_braces():
     assert "--bind 127.0.0.1:8000" in command_of_unit()
     names = {line[1] for server in (secure, plain) for line in server if line[0] == "server_name"}
     assert names <= set(settings_of_deploy()["ALLOWED_HOSTS"].split(","))
+
+
+def test_the_proxy_speaks_no_old_tls():
+    """ASVS 5.0.0, 12.1.1."""
+    assert re.search(r"^    ssl_protocols +TLSv1.2 TLSv1.3;$", text_of("nginx.conf"), re.M)
 
 
 @pytest.mark.parametrize("text", ["server {", "server { listen 80; } }", "server { listen }", "{}"])
@@ -421,3 +426,23 @@ def test_the_services_together():
     assert "DATABASE_PASSWORD:?" in ledger["environment"]["DATABASE_URL"], "it has to be set"
     assert "@database/" in ledger["environment"]["DATABASE_URL"]
     assert database["image"].startswith("postgres:")
+
+
+def test_a_second_service_shares_what_two_must_share():
+    """Added to the other file: as the first but for its port, and it waits until that one is up."""
+    first = read_yaml(text_of("compose.yaml"))["services"]["ledger"]
+    read = read_yaml(text_of("compose.second.yaml"))
+    assert set(read) == {"services"}
+    assert set(read["services"]) == {"ledger", "second"}
+    second, more = read["services"]["second"], read["services"]["ledger"]
+    assert set(more) == {"environment"}
+    # The secret key, photos and WORK_ROOT lie in the volume that both have.
+    environment = first["environment"] | more["environment"]
+    assert environment == second["environment"]
+    assert environment["WORK_ROOT"].startswith("/data/")
+    assert second["depends_on"] == {"ledger": {"condition": "service_healthy"}}
+    assert second["ports"] != first["ports"]
+    own = {"environment", "depends_on", "ports"}
+    assert {k: v for k, v in second.items() if k not in own} == {
+        k: v for k, v in first.items() if k not in own
+    }

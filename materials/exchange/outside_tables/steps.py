@@ -1,5 +1,6 @@
 """The steps of an import, each from one page to the next. Every step may be taken again."""
 
+import json
 import time
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -102,7 +103,7 @@ def read_again(build: Build, pk: int, *, encoding: str, delimiter: str) -> None:
     with jobs.locked_job(build, pk) as job:
         data = jobs.read_file(job)
         opened = open_file(data, job.file_name, encoding, delimiter)
-        jobs.keep_rows(job, ())
+        jobs.refuse_after_run(job)
         jobs.change_job(
             job,
             encoding=opened.encoding,
@@ -118,17 +119,28 @@ def read_again(build: Build, pk: int, *, encoding: str, delimiter: str) -> None:
 
 @dataclass
 class Read:
-    """One sheet, read from its file: rows, notes, what it shows beside values, and its columns."""
+    """One sheet, read from its file: rows, notes, what it shows beside values, and its columns.
 
-    rows: list[list[Any]]
+    ``lines``: its rows as ``[number, cells]``, each a line of JSON; ``count`` of them, and
+    ``below`` the headings.
+    """
+
+    lines: bytes
+    count: int
+    below: int
     notes: list[str]
     marks: dict[str, Any]
     profile: list[dict[str, Any]]
 
 
-def must_read(job: ImportJob, place: int) -> bool:
-    """Whether the rows of a sheet are not kept yet."""
-    return job.sheets[place]["name"] != job.sheet or not job.rows.exists()
+def must_read(job: ImportJob, place: int, heading_row: int) -> bool:
+    """Whether choosing a sheet and its headings takes another look at the file."""
+    return _must_keep(job, place) or heading_row != job.heading_row
+
+
+def _must_keep(job: ImportJob, place: int) -> bool:
+    is_kept = bool(job.profile) and job.state != JobState.KEEPING
+    return not is_kept or job.sheets[place]["name"] != job.sheet
 
 
 def read_sheet(job: ImportJob, data: bytes, place: int, heading_row: int) -> Read:
@@ -139,7 +151,9 @@ def read_sheet(job: ImportJob, data: bytes, place: int, heading_row: int) -> Rea
     if marks is not None:
         columns = put_to_rows(rows, marks)
         found = {"struck": marks.struck, "hidden": marks.hidden, "columns": columns}
-    return Read(rows, notes + more, found, _profile(rows, heading_row, found))
+    lines = b"".join(json.dumps(row, separators=(",", ":")).encode() + b"\n" for row in rows)
+    below = sum(1 for row in rows if row[0] > heading_row)
+    return Read(lines, len(rows), below, notes + more, found, _profile(rows, heading_row, found))
 
 
 def _profile(
@@ -155,25 +169,22 @@ def choose_table(
 ) -> None:
     """Keep the rows of a sheet and what its columns are. Raises WorkbookError or LedgerError.
 
-    ``read``: what ``read_sheet`` gave, where somebody else read it before.
+    ``read``: what ``read_sheet`` gave, where somebody else read it before. The rows of a long
+    sheet are still to be copied then, by ``continue_job``.
     """
     with jobs.locked_job(build, pk) as job:
         sheet = job.sheets[place]
-        if must_read(job, place):
+        state, profile, below = JobState.COLUMNS, job.profile, job.row_count
+        if job.done_count and (heading_row != job.heading_row or kind != job.kind):
+            jobs.refuse_after_run(job)
+        if must_read(job, place, heading_row):
             read = read or read_sheet(job, jobs.read_file(job), place, heading_row)
-            rows, profile = read.rows, read.profile
-            if read.marks:
-                sheet["marks"] = read.marks
-            jobs.keep_rows(job, rows)
-            job.notes = list(dict.fromkeys([*job.notes, *read.notes]))
-        elif job.done_count and (heading_row != job.heading_row or kind != job.kind):
-            raise LedgerError(
-                "Rows of this table were imported already. Undo that first, or upload "
-                "the file again."
-            )
-        else:
-            rows = stored.all_cells(job)
-            profile = _profile(rows, heading_row, sheet.get("marks", {}))
+            profile, below = read.profile, read.below
+            if _must_keep(job, place):
+                if read.marks:
+                    sheet["marks"] = read.marks
+                state = jobs.begin_keeping(job, read.lines, read.count)
+                job.notes = list(dict.fromkeys([*job.notes, *read.notes]))
         changed = kind != job.kind or [c["key"] for c in profile] != [c["key"] for c in job.profile]
         if changed or not job.mapping:
             known = stored.get_remembered(build, headings_key(profile))
@@ -188,16 +199,17 @@ def choose_table(
             profile=profile,
             mapping=job.mapping,
             notes=job.notes,
-            row_count=sum(1 for row in rows if row[0] > heading_row),
-            state=JobState.COLUMNS,
+            row_count=below,
+            carried=job.carried,
+            state=state,
         )
 
 
 def save_columns(build: Build, pk: int, mapping: dict[str, Any]) -> None:
     """Keep what the columns are, remember it for these headings, and begin the check."""
     with jobs.locked_job(build, pk) as job:
-        if not job.profile:
-            raise LedgerError("Choose the table first.")
+        if not job.profile or job.state == JobState.KEEPING:
+            raise LedgerError("Choose the table first, and wait until it is copied.")
         jobs.change_job(job, mapping=mapping)
         key = headings_key(job.profile)
         jobs.remember_mapping(build, key, job.kind, remember(job.profile, mapping))
@@ -212,7 +224,7 @@ def save_names(build: Build, pk: int, decisions: dict[int, tuple[str, str, str]]
 
 
 def continue_job(*, actor: User | None, build: Build, pk: int, seconds: int | None) -> ImportJob:
-    """Check or bring in rows for some seconds (None: to the end), at least one chunk.
+    """Copy, check or bring in rows for some seconds (None: to the end), at least one chunk.
 
     Raises LedgerError, after which the job can be looked through.
     """
@@ -220,21 +232,42 @@ def continue_job(*, actor: User | None, build: Build, pk: int, seconds: int | No
     checker: Checker | None = None
     while True:
         job = stored.get_job(build, pk)
-        if job.state == JobState.CHECKING:
+        if job.state == JobState.KEEPING:
+            job = _keep_chunk(build, pk)
+        elif job.state == JobState.CHECKING:
             # What the build holds is read once for all chunks of a request.
             checker = checker or Checker(job)
             job = _check_chunk(build, pk, checker)
         elif job.state == JobState.RUNNING:
             job = run_chunk(actor=actor, build=build, pk=pk)
-        if job.state not in (JobState.CHECKING, JobState.RUNNING):
+        if not is_going(job):
             return job
         if end is not None and time.monotonic() >= end:
             return job
 
 
+def is_going(job: ImportJob) -> bool:
+    """Whether rows are still to be copied, checked or brought in."""
+    return job.state in (JobState.KEEPING, JobState.CHECKING, JobState.RUNNING)
+
+
+def _keep_chunk(build: Build, pk: int) -> ImportJob:
+    try:
+        with jobs.locked_job(build, pk) as job:
+            if job.state == JobState.KEEPING:
+                jobs.keep_some(job)
+            return job
+    except LedgerError:
+        with jobs.locked_job(build, pk) as job:
+            jobs.change_job(job, state=JobState.TABLE, profile=[], carried={})
+        raise
+
+
 def _check_chunk(build: Build, pk: int, checker: Checker) -> ImportJob:
     with jobs.locked_job(build, pk) as job:
         if job.state != JobState.CHECKING:
+            return job
+        if job.checked_to == job.heading_row and jobs.forget_checked(job):
             return job
         rows = stored.rows_after(job, job.checked_to, CHECK_AT_ONCE)
         if not rows:
