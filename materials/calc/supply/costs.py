@@ -5,9 +5,9 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
-from ...calc.costing import PurchaseCost, cost_purchase
-from ...calc.money import round_half_up
-from ...calc.types import Key, LineInput, PurchaseInput
+from ..costing import PurchaseCost, cost_purchase
+from ..money import round_half_up
+from ..types import Key, LineInput, PurchaseInput
 from .program import haulage_of
 from .types import Need, Offer, Recipe
 
