@@ -129,9 +129,10 @@ def get_known_ways(build: Build) -> KnownWays:
         )
     kept, circles = without_circles([one.way for one in known.values()])
     for way in circles:
-        record = known[way.key].record
-        assert record is not None
-        left_out.append(LeftOutWay(record, "It leads back to what it is made from."))
+        closing = known[way.key].record
+        # Only what is stated can close one.
+        if closing is not None:
+            left_out.append(LeftOutWay(closing, "It leads back to what it is made from."))
     found = [known[way.key] for way in kept]
     found.sort(key=lambda one: (one.source.name.casefold(), [p.name.casefold() for p in one.makes]))
     return KnownWays(tuple(found), tuple(left_out))

@@ -107,6 +107,8 @@ def _start(request: HttpRequest, build: Build, pk: int | None) -> dict[str, Any]
     if pk is not None:
         return {}
     start = begin_like(request, build, "conversion", ConversionForm, {"source"})
+    source = number_of(request.GET.get("source"))
+    start |= {"source": source} if source is not None else {}
     return start | {
         "number": next_conversion_number(build),
         "converted_on": timezone.localdate(),

@@ -6,6 +6,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from ..calc.recipes import Spread
+from ..queries.making import Making
 from ..queries.recipes import KnownWay
 from ..templatetags.figures import hours, money_text, percent, quantity, rate_text
 
@@ -20,6 +21,27 @@ def made_words(known: KnownWay, used: Fraction) -> Words:
         whole = Fraction(got // 1) if known.is_whole(place) else got
         pairs.append((quantity(whole, part.unit), part.name))
     return format_html_join(" and ", "{} {}", pairs)
+
+
+def making_words(making: Making) -> tuple[Words, Words]:
+    """What is made out of how much, and where that comes from."""
+    source, drawn = making.known.source, making.drawn
+    pairs = [(quantity(one.quantity, one.part.unit), one.part.name) for one in making.made]
+    made = format_html_join(" and ", "{} {}", pairs)
+    used = quantity(making.used, source.unit)
+    if making.is_all_on_hand:
+        return format_html("{} {} on hand: make {}", used, source.name, made), ""
+    parts = []
+    if drawn.hand:
+        pairs = [(quantity(one.hand, one.part.unit), one.part.name) for one in making.made]
+        of_hand = format_html_join(" and ", "{} {}", pairs)
+        parts.append(format_html("{} on hand for {}", quantity(drawn.hand, source.unit), of_hand))
+    if drawn.made:
+        parts.append(format_html("{} made first", quantity(drawn.made, source.unit)))
+    if drawn.got:
+        parts.append(format_html("{} to get", quantity(drawn.got, source.unit)))
+    where = format_html_join("; ", "{}", ((part,) for part in parts))
+    return format_html("{} {}: make {}", used, source.name, made), where
 
 
 def way_words(known: KnownWay, currency: str) -> Words:

@@ -277,7 +277,8 @@ def test_saved_and_undone(model, world):
 PAGES = {
     Element: "element_edit", Component: "component_edit", RetailPrice: "price_edit",
     Supplier: "supplier_edit", Purchase: "purchase_edit", Conversion: "conversion_edit",
-    WayToMake: "way_to_make_edit", LeftOver: "left_over_edit", CuttingPlan: "cutting_plan_edit", Task: "task_edit",
+    WayToMake: "way_to_make_edit",
+    LeftOver: "left_over_edit", CuttingPlan: "cutting_plan_edit", Task: "task_edit",
     LabourEntry: "labour_edit", HandOver: "hand_over_edit", Takeoff: "takeoff_edit",
     LifeChoice: "life_choice_edit", CostIndex: "cost_index_edit", ShareLink: "share_edit",
 }  # fmt: skip
