@@ -5,7 +5,7 @@ source, so that ways follow each other by multiplying. A figure that nobody know
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -88,7 +88,18 @@ class Way:
         All of it goes to what is made, as for conversions: by ``retail`` value (of one new),
         else by quantity. None where a price or the extra cost is not known.
         """
-        if one is None or self.extra is None:
+        return self._of_each(one, self.extra, retail)
+
+    def hours_of_each(
+        self, one: Fraction | None, retail: Mapping[Key, Fraction | None]
+    ) -> dict[Key, Fraction | None]:
+        """Hours that one of each thing made took, where one of the source took ``one``."""
+        return self._of_each(one, self.hours, retail)
+
+    def _of_each(
+        self, one: Fraction | None, more: Fraction | None, retail: Mapping[Key, Fraction | None]
+    ) -> dict[Key, Fraction | None]:
+        if one is None or more is None:
             return {out.component: None for out in self.makes}
         shares = output_shares(
             [
@@ -96,7 +107,7 @@ class Way:
                 for out in self.makes
             ]
         )
-        whole = one + self.extra
+        whole = one + more
         return {
             out.component: whole * share / out.quantity
             for out, share in zip(self.makes, shares, strict=True)
@@ -175,6 +186,51 @@ def state(
         hours=None if hours_each is None else hours_each * per_one,
         lost=lost,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Led:
+    """What a source leads to by one way after another: ``path``, the last of which makes it.
+
+    ``one``: cost of one, ``hours`` to make one; None where not known. ``quantity``: what all of
+    the source gives.
+    """
+
+    path: tuple[Way, ...]
+    component: Key
+    one: Fraction | None
+    hours: Fraction | None
+    quantity: Fraction
+
+
+def follow(
+    ways: Sequence[Way],
+    source: Key,
+    quantity: Fraction,
+    one: Fraction | None,
+    retail: Mapping[Key, Fraction | None],
+    counted: Set[Key],
+) -> tuple[Led, ...]:
+    """All that so much of a source can be made into, what is made first coming first.
+
+    ``one``: cost of one of it. Of what is ``counted`` only whole ones are made.
+    """
+    found: list[Led] = []
+    waiting = [Led((), source, one, ZERO, quantity)]
+    while waiting:
+        here = waiting.pop(0)
+        for way in ways:
+            if way.source != here.component or way in here.path:
+                continue
+            each = way.cost_of_each(here.one, retail)
+            for out in way.makes:
+                got = out.quantity * here.quantity
+                whole = Fraction(got // 1) if out.component in counted else got
+                hours = way.hours_of_each(here.hours, retail)[out.component]
+                led = Led((*here.path, way), out.component, each[out.component], hours, whole)
+                found.append(led)
+                waiting.append(led)
+    return tuple(found)
 
 
 def without_circles(ways: Sequence[Way]) -> tuple[tuple[Way, ...], tuple[Way, ...]]:

@@ -7,6 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from ..calc.money import minor_units
+from ..calc.supply.blocks import split_off_new
 from ..calc.supply.cheapest import Cheapest, Drawn, draw, find_cheapest
 from ..calc.supply.costs import extra_cost
 from ..calc.supply.plan import OutOfTime
@@ -88,12 +89,42 @@ def plan_making(build: Build, ways: KnownWays, needs: Mapping[Key, Need]) -> Mak
         tuple(need for key, need in needs.items() if key in keys),
         recipes=tuple(known.as_recipe() for known in useful),
     )
+    found = _find(problem)
+    return MakingPlan(is_late=True) if found is None else _told(problem, found, useful)
+
+
+def _find(problem: Problem) -> Cheapest | None:
+    """The cheapest plan; None where none was found in time."""
     end = time.monotonic_ns() + SECONDS * 10**9
     try:
-        found = find_cheapest(problem, lambda: Fraction(end - time.monotonic_ns(), 10**9))
+        return find_cheapest(problem, lambda: Fraction(end - time.monotonic_ns(), 10**9))
     except OutOfTime:
-        return MakingPlan(is_late=True)
-    return _told(problem, found, useful)
+        return None
+
+
+@dataclass(frozen=True)
+class CostOfNeeds:
+    """``money`` of all needs, as far as they can be met; ``missing`` what cannot, by component."""
+
+    money: Fraction
+    missing: Mapping[Key, Fraction]
+
+
+def cost_of_needs(problem: Problem) -> CostOfNeeds | None:
+    """The least that all needs cost; None where it was not found in time."""
+    found = _find(problem)
+    if found is None:
+        return None
+    rest = replace(
+        problem,
+        needs=tuple(need for need in problem.needs if need.component not in found.touched),
+        recipes=(),
+    )
+    bare, new_plan = split_off_new(rest)
+    missing = dict(found.missing) | {
+        need.component: need.quantity for need in bare.needs if need.quantity > 0
+    }
+    return CostOfNeeds(found.plan.money + new_plan.money, missing)
 
 
 def _told(problem: Problem, found: Cheapest, useful: tuple[KnownWay, ...]) -> MakingPlan:

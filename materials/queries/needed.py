@@ -1,7 +1,7 @@
 """What is still needed: where it is got best, and what is made of what is there or got."""
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -132,8 +132,8 @@ class Shopping:
 
     ``total`` sums the known costs, None when none is known; ``without_price`` counts the rows
     it leaves out. ``stated`` and ``unstated`` count components that do and do not say what the
-    build requires of them. ``making``: what is made, whose extra cost is in the total. ``needed``: all that
-    is still needed.
+    build requires of them. ``making``: what is made, whose extra cost is in the
+    total. ``needed``: all that is still needed.
     """
 
     lists: tuple[ShoppingList, ...]
@@ -189,25 +189,46 @@ def _rows(
     build: Build, on: date, positions: list[Position], tax_share: Fraction
 ) -> tuple[list[NeededRow], MakingPlan]:
     """What to get, and what is made."""
+    found = get_supply(build, on, positions, tax_share)
+    making = plan_making(build, found.ways, found.needs)
+    known = {position.component.key: position for position in positions}
+    rows = []
+    for key, best in found.best.items():
+        row = _row(build, known[key], best, making, tax_share)
+        if row is not None:
+            rows.append(row)
+    return rows, making
+
+
+@dataclass(frozen=True)
+class Supply:
+    """What is needed or may serve, the best place of each, and the ways to make."""
+
+    ways: KnownWays
+    best: dict[Key, Place | None]
+    needs: dict[Key, Need]
+
+
+def get_supply(
+    build: Build,
+    on: date,
+    positions: Sequence[Position],
+    tax_share: Fraction,
+    offered: Collection[Key] = (),
+) -> Supply:
+    """Gather it, in a fixed number of queries. ``offered``: what else may serve."""
     known = {position.component.key: position for position in positions}
     wanted = {key for key, position in known.items() if position.still_needed}
-    ways = get_known_ways(build) if wanted else KnownWays()
+    ways = get_known_ways(build) if wanted or offered else KnownWays()
     useful = {way.way.source for way in ways.leading_to(wanted)}
     useful |= {out.component for way in ways.leading_to(wanted) for out in way.way.makes}
-    keys = [key for key in known if key in wanted or key in useful]
+    keys = [key for key in known if key in wanted or key in useful or key in offered]
     paid, shops = _paid(build, keys), list_shops(build, keys, on)
     best = {
         key: _best(build, known[key], tax_share, paid.get(key, []), shops.get(key, ("", None)))
         for key in keys
     }
-    needs = {key: _need(known[key], best[key]) for key in keys}
-    making = plan_making(build, ways, needs)
-    rows = []
-    for key in keys:
-        row = _row(build, known[key], best[key], making, tax_share)
-        if row is not None:
-            rows.append(row)
-    return rows, making
+    return Supply(ways, best, {key: _need(known[key], best[key]) for key in keys})
 
 
 def _best(
