@@ -85,6 +85,14 @@ class Judgement:
         return new - Fraction(self.preview.cost.total)
 
     @property
+    def gain_by_making(self) -> Decimal | None:
+        """What it saves by what can be made of it, less its landed total; None not known."""
+        if self.making is None or self.making.missing or not self.preview.is_known:
+            return None
+        worth = self.making.worth
+        return None if worth is None else worth - self.preview.cost.total
+
+    @property
     def cost_above_new(self) -> Fraction | None:
         """By how much the offer passes the new cost."""
         return None if self.saved is None else -self.saved

@@ -19,7 +19,7 @@ from ..templatetags.figures import hours, number, quantity, rate_text
 from .base import build_view, number_of, page, record_urls
 from .editing import edit, posted
 from .saved import begin_like, saved_at
-from .way_words import spread_words, way_words
+from .way_words import extra_each, hours_each, spread_words
 
 
 @build_view()
@@ -100,15 +100,6 @@ def _row(
     each: Fraction | None,
     new: Any,
 ) -> dict[str, Any]:
-    cur, learned = build.currency, known.learned or known.way
-    spread = next((o.spread for o in learned.makes if o.component == out.component), None)
-    range_of = {
-        "made": spread_words(spread, *_bounds(spread, lambda value: str(number(value)))),
-        "hours": spread_words(learned.hours_spread, *_bounds(learned.hours_spread, hours)),
-        "extra": spread_words(
-            learned.extra_spread, *_bounds(learned.extra_spread, lambda v: rate_text(v, cur))
-        ),
-    }
     return {
         "known": known,
         "source": known.source,
@@ -116,16 +107,31 @@ def _row(
         "made": quantity(out.quantity, part.unit),
         "hours": known.way.each(known.way.hours),
         "is_single": len(known.makes) == 1,
-        "extra": known.way.each(known.way.extra),
         "lost": None if known.way.lost is None else known.way.lost * 100,
-        "range": range_of,
-        "count": learned.count,
-        "source_one": one,
+        "count": (known.learned or known.way).count,
         "each": each,
         "new": new.get(out.component),
-        "words": way_words(known, cur),
+        "told": told_of(known, out, one, build.currency),
     }
 
 
-def _bounds(spread: Any, write: Any) -> tuple[str, str]:
-    return ("", "") if spread is None else (write(spread.low), write(spread.high))
+def told_of(known: KnownWay, out: Yielded, one: Fraction | None, currency: str) -> list[str]:
+    """What else is known of a way: spreads, what its source costs, its extra cost."""
+    learned = known.learned or known.way
+    spread = next((o.spread for o in learned.makes if o.component == out.component), None)
+    told = [
+        spread_words("Made", spread, lambda value: str(number(value))),
+        spread_words("Hours for one", learned.hours_spread, hours),
+        spread_words(
+            "Extra cost of one", learned.extra_spread, lambda value: rate_text(value, currency)
+        ),
+    ]
+    if learned.hours_spread is not None and learned.hours_spread.count < learned.count:
+        told.append(f"Hours were logged for {learned.hours_spread.count} of {learned.count}")
+    if one is not None:
+        told.append(f"1 {known.source.unit} {known.source.name} at {rate_text(one, currency)}")
+    said = extra_each(known, currency)
+    if len(known.makes) > 1 and known.way.hours is not None:
+        said = f"{hours_each(known)}; {said}"
+    told.append(f"{said[:1].upper()}{said[1:]}")
+    return [text for text in told if text]

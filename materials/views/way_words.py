@@ -1,5 +1,6 @@
 """Ways to make something, in words."""
 
+from collections.abc import Callable
 from fractions import Fraction
 
 from django.utils.html import format_html, format_html_join
@@ -108,6 +109,8 @@ def extra_each(known: KnownWay, currency: str) -> str:
     return f"extra {extra} for 1 {known.source.unit} {known.source.name}"
 
 
-def spread_words(spread: Spread | None, low: str, high: str) -> str:
-    """From the lowest to the highest of several conversions; empty where there is no spread."""
-    return f"{low} to {high}" if spread is not None and spread.is_wide else ""
+def spread_words(label: str, spread: Spread | None, write: Callable[[Fraction], str]) -> str:
+    """From the lowest to the highest of several conversions; empty where they do not differ."""
+    if spread is None or not spread.is_wide:
+        return ""
+    return f"{label} so far: {write(spread.low)} to {write(spread.high)}"

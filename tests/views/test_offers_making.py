@@ -59,6 +59,8 @@ def test_what_can_be_made_of_it_and_what_it_is_worth(build, clients, offer):
     text = page_text(clients["owner"], build, offer)
     assert "Highest price, counting what can be made $36.20" in text
     assert "What could be made of it" in text
+    # 42.20 less 21.00.
+    assert "Slat can be made of it: that saves $21.20 , delivered." in text
     assert "Slat from Bolt 10 pieces $2.20 below new $4.32" in text
 
 
@@ -107,7 +109,7 @@ def test_nothing_is_said_where_no_way_has_to_do_with_it(build, entries, clients)
 
 
 def test_the_short_form_says_it_before_it_is_saved(build, clients, offer):
-    typed = {"what": "Bolt", "quantity_text": "2 pieces", "price": "15", "price_for": "all"}
+    typed = {"what": "Bolt", "quantity_text": "2 pieces", "price": "15", "price_for": "line"}
     typed |= {"source": "salvage", "state": "offer", "bought_on": "2026-05-04", "look": "1"}
     answer = clients["owner"].post(reverse("log", args=[build.pk]) + "?state=offer", typed)
     text = " ".join(html.unescape(re.sub(r"<[^>]*>", " ", answer.content.decode())).split())
