@@ -10,6 +10,7 @@ from urllib.parse import urlencode
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.utils import timezone
 
+from ..calc.supply.cheapest import draw
 from ..calc.supply.costs import (
     by_supplier,
     extra_cost,
@@ -18,6 +19,7 @@ from ..calc.supply.costs import (
     new_cost,
     shared_haulage,
 )
+from ..calc.supply.pieces import piece_costs
 from ..calc.supply.types import Aim, Offer, Plan, Problem, Question
 from ..choices import State
 from ..models import Build, Purchase
@@ -27,6 +29,7 @@ from ..templatetags.figures import hours, money_text
 from ..views.base import build_view, page
 from ..views.long_work import AGAIN, begun_anew, going_page, led_on
 from ..views.offers import STEPS
+from ..views.way_words import drawn_words
 from .calc.answer import Outcome
 from .calc.frontier_picture import draw_frontier
 from .forms import SourcingForm
@@ -190,15 +193,19 @@ def _buys(words: PlanWords, plan: Plan) -> list[dict[str, Any]]:
 
 def _makes(words: PlanWords, plan: Plan) -> list[dict[str, Any]]:
     rows = []
+    drawn, pieces = draw(words.problem, plan), piece_costs(words.problem, plan)
     for recipe in words.problem.recipes:
         steps = plan.made.get(recipe.key, 0)
         if steps:
+            known = words.ways[str(recipe.key)]
             rows.append(
                 {
-                    "words": words.made(words.ways[str(recipe.key)], steps),
+                    "words": words.made(known, steps),
+                    "of": drawn_words(known, drawn[recipe.key]),
+                    "pieces": [words.piece(known, part, pieces) for part in known.makes],
                     "cost": extra_cost(recipe, steps, words.problem.places),
                     "hours": recipe.hours * steps,
-                    "unknown": words.ways[str(recipe.key)].unknown,
+                    "unknown": known.unknown,
                 }
             )
     return rows

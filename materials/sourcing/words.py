@@ -1,15 +1,17 @@
 """A sourcing plan in words: what is taken of an offer, why, and at what price that changes."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from ..calc.supply.costs import is_taken
+from ..calc.supply.pieces import Pieces
 from ..calc.supply.program import haulage_of
 from ..calc.supply.types import Aim, Need, Plan, Problem, Question
 from ..calc.types import Key
+from ..models import Component
 from ..queries.recipes import KnownWay
 from ..templatetags.figures import hours, money_text, quantity, rate_text
 from ..views.way_words import made_words, way_words
@@ -83,6 +85,18 @@ class PlanWords:
             known.source.name,
             made_words(known, used),
         )
+
+    def piece(self, known: KnownWay, part: Component, pieces: Mapping[Key, Pieces]) -> Words:
+        """What one of what is made comes to, beside one new."""
+        found, new = pieces.get(part.pk), self.needs[part.pk].new
+        one = None if found is None or known.way.extra is None else found.one
+        if one is None:
+            return f"Cost of one {part.name}: not known"
+        price = rate_text(one, self.currency)
+        if new is None:
+            return f"One {part.name} comes to {price}; it has no new price"
+        bought = rate_text(new.price / new.covers, self.currency)
+        return f"One {part.name} comes to {price}, new {bought}"
 
     def recipe(self, known: KnownWay) -> Words:
         """A way to make something, as it came out so far or is stated."""

@@ -7,6 +7,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from ..calc.recipes import Spread
+from ..calc.supply.cheapest import Drawn
 from ..queries.making import Making
 from ..queries.recipes import KnownWay
 from ..templatetags.figures import hours, money_text, percent, quantity, rate_text
@@ -32,17 +33,21 @@ def making_words(making: Making) -> tuple[Words, Words]:
     used = quantity(making.used, source.unit)
     if making.is_all_on_hand:
         return format_html("{} {} on hand: make {}", used, source.name, made), ""
-    parts = []
-    if drawn.hand:
-        pairs = [(quantity(one.hand, one.part.unit), one.part.name) for one in making.made]
-        of_hand = format_html_join(" and ", "{} {}", pairs)
-        parts.append(format_html("{} on hand for {}", quantity(drawn.hand, source.unit), of_hand))
-    if drawn.made:
-        parts.append(format_html("{} made first", quantity(drawn.made, source.unit)))
-    if drawn.got:
-        parts.append(format_html("{} to get", quantity(drawn.got, source.unit)))
-    where = format_html_join("; ", "{}", ((part,) for part in parts))
+    where = drawn_words(making.known, drawn)
     return format_html("{} {}: make {}", used, source.name, made), where
+
+
+def drawn_words(known: KnownWay, drawn: Drawn) -> Words:
+    """Where what is worked up comes from: on hand and what that gives, made first, got."""
+    unit, parts = known.source.unit, []
+    if drawn.hand:
+        of_hand = made_words(known, drawn.hand)
+        parts.append(format_html("{} on hand for {}", quantity(drawn.hand, unit), of_hand))
+    if drawn.made:
+        parts.append(format_html("{} made first", quantity(drawn.made, unit)))
+    if drawn.got:
+        parts.append(format_html("{} to get", quantity(drawn.got, unit)))
+    return format_html_join("; ", "{}", ((part,) for part in parts))
 
 
 def way_words(known: KnownWay, currency: str) -> Words:

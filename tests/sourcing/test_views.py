@@ -189,6 +189,8 @@ def test_making_counts_unless_it_is_unticked(build, yard, clients):
     assert "Money $194.40" in text
     assert "Hours 5 h" in text
     assert "10 pieces Post into 40 pieces Stud" in text
+    # 86.40 for 40; 4.50 with 8 % tax.
+    assert "10 pieces to get One Stud comes to $2.16, new $4.86" in text
     assert "Post : 10 pieces $86.40" in text
 
 

@@ -157,6 +157,6 @@ def test_a_way_is_stated_once(build, clients, slats):
     address = reverse("way_to_make_add", args=[build.pk])
     assert clients["owner"].post(address, typed).status_code == 302
     way = build.ways_to_make.get()
-    assert (way.made_text, way.hours_each, way.extra_each) == ("3 piece", None, None)
+    assert (way.made_text, way.hours_each, way.extra_each) == ("3 pieces", None, None)
     again = clients["owner"].post(address, typed)
     assert "It is stated already what Plank gives of Slat." in again.content.decode()

@@ -20,6 +20,12 @@ def landed_cost(offer: Offer, takes: Mapping[Key, int], places: int) -> Decimal:
     return NOTHING if cost is None else cost.total
 
 
+def line_costs(offer: Offer, takes: Mapping[Key, int], places: int) -> dict[Key, Decimal]:
+    """Landed cost of each part of an offer that is taken, charges included."""
+    cost = _booked(offer, takes, places)
+    return {} if cost is None else {line.key: line.landed for line in cost.lines}
+
+
 def is_paid_for(offer: Offer, takes: Mapping[Key, int], places: int) -> bool:
     """Whether no charge that takes off leaves less than nothing: nobody is paid for taking."""
     cost = _booked(offer, takes, places)
