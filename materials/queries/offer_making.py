@@ -77,6 +77,11 @@ class OfferMaking:
         return self.without - self.with_it
 
     @property
+    def is_extra_unknown(self) -> bool:
+        """Whether an extra cost that nobody knows is missing in what it saves."""
+        return any("extra cost" in row.unknown for row in self.rows)
+
+    @property
     def useful(self) -> tuple[MadeFromOffer, ...]:
         """What of it the build still needs."""
         return tuple(row for row in self.rows if row.needed)

@@ -193,7 +193,9 @@ def _buys(words: PlanWords, plan: Plan) -> list[dict[str, Any]]:
 
 def _makes(words: PlanWords, plan: Plan) -> list[dict[str, Any]]:
     rows = []
-    drawn, pieces = draw(words.problem, plan), piece_costs(words.problem, plan)
+    unknown = {code for code, known in words.ways.items() if known.way.extra is None}
+    drawn = draw(words.problem, plan)
+    pieces = piece_costs(words.problem, plan, unknown)
     for recipe in words.problem.recipes:
         steps = plan.made.get(recipe.key, 0)
         if steps:
@@ -202,7 +204,7 @@ def _makes(words: PlanWords, plan: Plan) -> list[dict[str, Any]]:
                 {
                     "words": words.made(known, steps),
                     "of": drawn_words(known, drawn[recipe.key]),
-                    "pieces": [words.piece(known, part, pieces) for part in known.makes],
+                    "pieces": [words.piece(part, pieces) for part in known.makes],
                     "cost": extra_cost(recipe, steps, words.problem.places),
                     "hours": recipe.hours * steps,
                     "unknown": known.unknown,

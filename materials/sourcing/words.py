@@ -86,10 +86,10 @@ class PlanWords:
             made_words(known, used),
         )
 
-    def piece(self, known: KnownWay, part: Component, pieces: Mapping[Key, Pieces]) -> Words:
+    def piece(self, part: Component, pieces: Mapping[Key, Pieces]) -> Words:
         """What one of what is made comes to, beside one new."""
         found, new = pieces.get(part.pk), self.needs[part.pk].new
-        one = None if found is None or known.way.extra is None else found.one
+        one = None if found is None else found.known_one
         if one is None:
             return f"Cost of one {part.name}: not known"
         price = rate_text(one, self.currency)

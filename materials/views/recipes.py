@@ -111,12 +111,13 @@ def _row(
         "count": (known.learned or known.way).count,
         "each": each,
         "new": new.get(out.component),
-        "told": told_of(known, out, one, build.currency),
+        "source_one": one,
+        "told": told_of(known, out, build.currency),
     }
 
 
-def told_of(known: KnownWay, out: Yielded, one: Fraction | None, currency: str) -> list[str]:
-    """What else is known of a way: spreads, what its source costs, its extra cost."""
+def told_of(known: KnownWay, out: Yielded, currency: str) -> list[str]:
+    """What else is known of a way: spreads and its extra cost."""
     learned = known.learned or known.way
     spread = next((o.spread for o in learned.makes if o.component == out.component), None)
     told = [
@@ -128,8 +129,6 @@ def told_of(known: KnownWay, out: Yielded, one: Fraction | None, currency: str) 
     ]
     if learned.hours_spread is not None and learned.hours_spread.count < learned.count:
         told.append(f"Hours were logged for {learned.hours_spread.count} of {learned.count}")
-    if one is not None:
-        told.append(f"1 {known.source.unit} {known.source.name} at {rate_text(one, currency)}")
     said = extra_each(known, currency)
     if len(known.makes) > 1 and known.way.hours is not None:
         said = f"{hours_each(known)}; {said}"

@@ -6,7 +6,7 @@ and brings no money. So the money of a plan lies wholly on what is not worked up
 """
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -18,15 +18,24 @@ from .types import ZERO, Offer, Plan, Problem, Recipe
 
 @dataclass(slots=True)
 class Pieces:
-    """All of one component in a plan: how much comes in, its money, and what is worked up."""
+    """All of one component in a plan: how much comes in, its money, and what is worked up.
+
+    ``is_known``: no unknown cost went into it.
+    """
 
     quantity: Fraction = ZERO
     money: Fraction = ZERO
     used: Fraction = ZERO
+    is_known: bool = True
+
+    @property
+    def known_one(self) -> Fraction | None:
+        """What one comes to; None where that is not known."""
+        return self.one if self.is_known else None
 
     @property
     def one(self) -> Fraction | None:
-        """What one comes to; None where there is none."""
+        """What one comes to as far as it is known; None where there is none."""
         return self.money / self.quantity if self.quantity else None
 
     @property
@@ -35,8 +44,11 @@ class Pieces:
         return self.money - self.used * (self.one or ZERO)
 
 
-def piece_costs(problem: Problem, plan: Plan) -> dict[Key, Pieces]:
-    """What comes in of each component, and its money: exact, not rounded for a piece."""
+def piece_costs(problem: Problem, plan: Plan, unknown: Collection[Key] = ()) -> dict[Key, Pieces]:
+    """What comes in of each component, and its money: exact, not rounded for a piece.
+
+    ``unknown``: ways whose extra cost is not known.
+    """
     pieces: dict[Key, Pieces] = defaultdict(Pieces)
     retail = {n.component: n.new.price / n.new.covers for n in problem.needs if n.new is not None}
     for offers in by_supplier(problem.offers).values():
@@ -50,16 +62,31 @@ def piece_costs(problem: Problem, plan: Plan) -> dict[Key, Pieces]:
         if recipe.key in drawn:
             pieces[recipe.source].quantity += drawn[recipe.key].hand
     waiting = [recipe for recipe in problem.recipes if recipe.key in drawn]
+    # Where they led back to each other, nothing could be said of one.
+    return dict(pieces) if _make_all(problem, plan, waiting, retail, pieces, unknown) else {}
+
+
+def _make_all(
+    problem: Problem,
+    plan: Plan,
+    waiting: list[Recipe],
+    retail: Mapping[Key, Fraction],
+    pieces: dict[Key, Pieces],
+    unknown: Collection[Key],
+) -> bool:
+    """Work them up, what is made of the others last; whether all could be."""
     while waiting:
         made = {out.component for recipe in waiting for out in recipe.makes}
         ready = [recipe for recipe in waiting if recipe.source not in made]
+        if not ready:
+            return False
         for recipe in ready:
             _make(problem, plan, recipe, retail, pieces)
-        if not ready:
-            # They lead back to each other: nothing can be said of one.
-            return {}
+            if recipe.key in unknown or not pieces[recipe.source].is_known:
+                for out in recipe.makes:
+                    pieces[out.component].is_known = False
         waiting = [recipe for recipe in waiting if recipe not in ready]
-    return dict(pieces)
+    return True
 
 
 def _take(

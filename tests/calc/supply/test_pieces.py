@@ -60,3 +60,17 @@ def test_one_batten_of_boards_on_hand_and_bought():
     assert pieces["board"].one == F("0.60")
     assert pieces["batten"].one == F("0.20")
     assert pieces["board"].left == 0
+
+
+def test_an_unknown_cost_goes_on_into_what_is_made_of_it():
+    log = Need("log", "Log", "piece", F(0), New(F(1), F(9), "piece"))
+    board = Need("board", "Board", "piece", F(0))
+    batten = Need("batten", "Batten", "piece", F(20))
+    saw = Recipe("saw", "log", F(1), (Made("board", F(5), True),))
+    rip = Recipe("rip", "board", F(1), (Made("batten", F(4), True),))
+    problem = Problem(2, (log, board, batten), recipes=(saw, rip))
+    plan = find_cheapest(problem, left).plan
+    assert piece_costs(problem, plan)["batten"].known_one == F(9, 20)
+    pieces = piece_costs(problem, plan, {"saw"})
+    assert (pieces["log"].known_one, pieces["board"].known_one) == (9, None)
+    assert pieces["batten"].known_one is None
