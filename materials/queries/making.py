@@ -10,7 +10,6 @@ from ..calc.money import minor_units
 from ..calc.supply.blocks import split_off_new
 from ..calc.supply.cheapest import Cheapest, Drawn, draw, find_cheapest
 from ..calc.supply.costs import extra_cost
-from ..calc.supply.plan import OutOfTime
 from ..calc.supply.types import ZERO, Need, Problem
 from ..calc.types import Key
 from ..models import Build, Component
@@ -53,7 +52,8 @@ class Making:
 class MakingPlan:
     """The cheapest plan. ``got``: steps to get of each component, as its need says.
 
-    ``missing``: what nothing known meets. ``is_late``: none was found in time.
+    ``missing``: what nothing known meets. ``is_late``: it is not all
+    there is to find, for time ran out.
     """
 
     makings: tuple[Making, ...] = ()
@@ -89,17 +89,13 @@ def plan_making(build: Build, ways: KnownWays, needs: Mapping[Key, Need]) -> Mak
         tuple(need for key, need in needs.items() if key in keys),
         recipes=tuple(known.as_recipe() for known in useful),
     )
-    found = _find(problem)
-    return MakingPlan(is_late=True) if found is None else _told(problem, found, useful)
+    return _told(problem, _find(problem), useful)
 
 
-def _find(problem: Problem) -> Cheapest | None:
-    """The cheapest plan; None where none was found in time."""
+def _find(problem: Problem) -> Cheapest:
+    """The cheapest plan that is found in time."""
     end = time.monotonic_ns() + SECONDS * 10**9
-    try:
-        return find_cheapest(problem, lambda: Fraction(end - time.monotonic_ns(), 10**9))
-    except OutOfTime:
-        return None
+    return find_cheapest(problem, lambda: Fraction(end - time.monotonic_ns(), 10**9))
 
 
 @dataclass(frozen=True)
@@ -113,7 +109,7 @@ class CostOfNeeds:
 def cost_of_needs(problem: Problem) -> CostOfNeeds | None:
     """The least that all needs cost; None where it was not found in time."""
     found = _find(problem)
-    if found is None:
+    if found.is_late:
         return None
     rest = replace(
         problem,
@@ -153,6 +149,7 @@ def _told(problem: Problem, found: Cheapest, useful: tuple[KnownWay, ...]) -> Ma
         touched=frozenset(worked),
         got=found.plan.new,
         missing=found.missing,
+        is_late=found.is_late,
     )
 
 

@@ -160,3 +160,15 @@ def test_a_way_is_stated_once(build, clients, slats):
     assert (way.made_text, way.hours_each, way.extra_each) == ("3 pieces", None, None)
     again = clients["owner"].post(address, typed)
     assert "It is stated already what Plank gives of Slat." in again.content.decode()
+
+
+def test_a_purchase_leads_to_what_was_made_of_it(build, clients, slats):
+    plank, _ = slats
+    purchase = build.purchases.get(number="P1")
+    page = clients["owner"].get(reverse("purchase", args=[build.pk, purchase.pk]))
+    form = f"{reverse('conversion_add', args=[build.pk])}?source={plank.pk}&used=15%20pieces"
+    assert f'href="{html.escape(form)}"' in page.content.decode()
+    started = clients["owner"].get(form).context["form"]
+    assert (started.initial["source"], started.initial["used_text"]) == (plank.pk, "15 pieces")
+    seen = clients["viewer"].get(reverse("purchase", args=[build.pk, purchase.pk]))
+    assert "Log what was made of it" not in seen.content.decode()

@@ -12,9 +12,12 @@ from ..shopping import is_counted, step_of
 from ..solver import Row
 from ..types import Key
 from .blocks import join_plans, split
-from .plan import SecondsLeft, Ties, best_plan, find_least, not_above
+from .plan import OutOfTime, SecondsLeft, Ties, best_plan, find_least, not_above
 from .program import total, write_program
 from .types import ZERO, Need, New, Plan, Problem, Question
+
+# Ways that hang together: more take seconds to search.
+MOST = 150
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,32 +30,49 @@ class Cheapest:
     plan: Plan
     touched: frozenset[Key] = frozenset()
     missing: dict[Key, Fraction] = field(default_factory=dict)
+    is_late: bool = False
 
 
 def find_cheapest(problem: Problem, left: SecondsLeft) -> Cheapest:
-    """The least money for all needs that ways to make have to do with.
+    """The least money for all needs that ways to make have to do with, block by block.
 
-    Raises OutOfTime. Never NoPlan: what is missing can be left missing.
+    A block of more than ``MOST`` ways, or one for which time ran out, is left out, and
+    ``is_late`` says so. What is missing can be left missing, so there always is a plan.
     """
-    plans, touched = [], set()
+    plans, touched, is_late = [], set(), False
     missing: dict[Key, Fraction] = {}
     for block in split(problem):
         if not block.recipes:
             continue
+        try:
+            plan, gaps = _least(block, left)
+        except OutOfTime:
+            is_late = True
+            continue
         touched |= {need.component for need in block.needs}
-        bare = {n.component: n for n in block.needs if n.new is None and n.quantity > n.spare}
-        block = replace(block, needs=tuple(_with_gap(need, bare) for need in block.needs))
-        program = write_program(block)
-        rows: Sequence[Row] = ()
-        if bare:
-            gaps = total(program.new[key] for key in bare)
-            least = find_least(program, gaps, (), left).least
-            rows = [not_above(gaps, least)]
-        plan = best_plan(block, Question(), left, program, rows, Ties.SECOND)
-        steps = {need.component: need.new.covers for need in block.needs if need.new is not None}
-        missing |= {key: plan.new[key] * steps[key] for key in bare if plan.new.get(key)}
-        plans.append(replace(plan, new={k: n for k, n in plan.new.items() if k not in bare}))
-    return Cheapest(join_plans(plans), frozenset(touched), missing)
+        missing |= gaps
+        # A plan that is not proved the cheapest is still one.
+        is_late = is_late or not plan.is_proved
+        plans.append(plan)
+    return Cheapest(join_plans(plans), frozenset(touched), missing, is_late)
+
+
+def _least(block: Problem, left: SecondsLeft) -> tuple[Plan, dict[Key, Fraction]]:
+    """The plan of one block and what is missing in it. Raises OutOfTime."""
+    if len(block.recipes) > MOST:
+        raise OutOfTime
+    bare = {n.component: n for n in block.needs if n.new is None and n.quantity > n.spare}
+    block = replace(block, needs=tuple(_with_gap(need, bare) for need in block.needs))
+    program = write_program(block)
+    rows: Sequence[Row] = ()
+    if bare:
+        gaps = total(program.new[key] for key in bare)
+        least = find_least(program, gaps, (), left).least
+        rows = [not_above(gaps, least)]
+    plan = best_plan(block, Question(), left, program, rows, Ties.SECOND)
+    steps = {need.component: need.new.covers for need in block.needs if need.new is not None}
+    missing = {key: plan.new[key] * steps[key] for key in bare if plan.new.get(key)}
+    return replace(plan, new={k: n for k, n in plan.new.items() if k not in bare}), missing
 
 
 def _with_gap(need: Need, bare: dict[Key, Need]) -> Need:

@@ -9,8 +9,8 @@ from itertools import product
 
 import pytest
 
+from materials.calc.supply import cheapest
 from materials.calc.supply.cheapest import draw, find_cheapest
-from materials.calc.supply.plan import OutOfTime
 from materials.calc.supply.types import Made, Need, New, Problem, Recipe
 
 F = Fraction
@@ -154,7 +154,9 @@ def test_what_no_way_has_to_do_with_is_left_alone():
     assert (found.touched, found.plan.new, found.plan.money) == (frozenset(), {}, 0)
 
 
-def test_no_time_is_no_plan():
+def test_what_is_not_found_in_time_is_left_out_and_said(monkeypatch):
     problem, _ = a_problem(1)
-    with pytest.raises(OutOfTime):
-        find_cheapest(problem, lambda: F(0))
+    found = find_cheapest(problem, lambda: F(0))
+    assert (found.is_late, found.touched, found.plan.made) == (True, frozenset(), {})
+    monkeypatch.setattr(cheapest, "MOST", 0)
+    assert find_cheapest(problem, left).is_late
