@@ -37,6 +37,7 @@ from materials.models import (
     Supplier,
     Takeoff,
     Task,
+    WayToMake,
 )
 from materials.services.alerts import make_address
 from materials.services.builds import get_or_add_person, save_element
@@ -44,6 +45,7 @@ from materials.services.components import save_component
 from materials.services.labour import save_labour, save_task
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
+from materials.services.recipes import save_way
 from materials.services.settling import save_payment, save_sharing
 from materials.services.sharing import make_link
 from materials.services.stock import save_conversion, save_left_over
@@ -121,6 +123,13 @@ class Entries:
         )
         outputs = [{"component": part, "made_text": text} for part, text in made]
         return save_conversion(**self.by, conversion=Conversion(), values=values, outputs=outputs)
+
+    def way(
+        self, source: Component, used: str, component: Component, made: str, **values: Any
+    ) -> WayToMake:
+        """What one component is stated to give of another."""
+        values = {"used_text": used, "component": component, "made_text": made} | values
+        return save_way(**self.by, way=WayToMake(), values={"source": source} | values)
 
     def cutting_plan(
         self, name: str, source: Component, made: Component | None, **values: Any
@@ -244,6 +253,7 @@ class Entries:
             offered = line(board, "1 piece", unit_price=Decimal(2))
             self.purchase(f"Q{n:03}", offered, state="offer", ends_on=FAR)
             self.conversion(f"C{n:03}", board, "4 pieces", (strip, "8 pieces"), (lath, "2 pieces"))
+            self.way(board, "1 piece", self.component(f"Peg {n:03}"), "40 pieces")
             self.cutting_plan(f"Cuts {n:03}", board, strip)
             self.left_over(board, "1 piece", Fate.SOLD, proceeds_amount=Decimal("0.50"))
             self.left_over(strip, "1 piece", Fate.ON_HAND)

@@ -135,6 +135,7 @@ class World:
                 "P1", line(board, "12 pieces", unit_price=Decimal(2)), supplier="Yard"
             ),
             "conversion": entries.conversion("C1", board, "4 pieces", (shelf, "12 pieces")),
+            "way-to-make": entries.way(board, "1 piece", entries.component("Peg"), "9 pieces"),
             "cutting-plan": entries.cutting_plan("Cuts 1", board, shelf),
             "left-over": entries.left_over(shelf, "1 piece"),
             "task": task,

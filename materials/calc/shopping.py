@@ -11,6 +11,8 @@ from .types import ComponentInput
 from .units import UNITS, find_unit
 
 ONE = Fraction(1)
+# What is measured is planned by one unit, or by a tenth where few are needed.
+FEW, TENTH = 10, Fraction(1, 10)
 # Measures that are sold whole: a roofing square (common practice, no published source).
 SOLD_WHOLE = frozenset({"square"})
 # What nobody opens or cuts for one buyer (common practice, no published source); from a roll or
@@ -56,6 +58,11 @@ def held_pack(unit: str, contents: Contents) -> Pack | None:
     sizes = [(ratio_between(UNITS[pack], base, contents), pack) for pack in WHOLE_PACKS]
     packs = [(size, pack) for size, pack in sizes if size is not None and size > 1]
     return Pack(*min(packs)[::-1]) if packs else None
+
+
+def step_of(quantity: Fraction) -> Fraction:
+    """The smallest step in which a measured quantity is planned: one, a tenth where few are."""
+    return ONE if quantity > FEW or not quantity else TENTH
 
 
 def whole(quantity: Fraction) -> Fraction:

@@ -119,6 +119,18 @@ class Position:
         return max(ZERO, part.wanted - self.usable_on_site - part.ordered)
 
 
+def spare_of(position: Position) -> Fraction:
+    """What is on hand beyond what the build needs, to be worked up.
+
+    All that is on hand where no requirement is stated.
+    """
+    part = position.component
+    if part.wanted is None:
+        return part.on_hand
+    beyond = position.usable_on_site + part.ordered - part.wanted
+    return max(ZERO, min(part.on_hand, beyond))
+
+
 def conversion_order(conversions: Iterable[ConversionInput]) -> list[Key]:
     """Components touched by conversions, inputs before outputs.
 

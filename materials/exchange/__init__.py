@@ -12,6 +12,7 @@ What a new column must know:
   builds of the ledger are not named, since a workbook may go to anybody.
 - ``For cautions`` on Components, ``Built in`` and ``Through fire`` on Purchases are kept for the
   cautions alone. ``Price breaks``, ``At most`` and ``Sold by`` are for the sourcing plan.
+- ``Ways to make`` holds what is stated; what conversions have shown is worked out again.
 - Takeoffs, lifetime comparisons, estimates and cutting plans are not in it: backups and build
   files carry those (``backup_file``).
 - ``History`` is for reading; an import passes over it, ``About``, ``Cost sheet`` and the workings.

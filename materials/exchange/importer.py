@@ -12,6 +12,7 @@ from .check_build import check_build
 from .check_components import check_components, check_elements, check_prices, check_suppliers
 from .check_labour import check_labour, check_tasks
 from .check_purchases import check_purchases
+from .check_recipes import check_ways
 from .check_settling import check_payments, check_shares
 from .check_stock import Stock, check_balance, check_conversions, check_left_over, check_moved_in
 from .context import Context
@@ -36,12 +37,13 @@ from .schema import (
     SHEETS,
     SUPPLIERS,
     TASKS,
+    WAYS,
     is_for_reading,
 )
 
 # Sheets whose faults leave open how much there is of anything.
 QUANTITY_SHEETS = tuple(
-    sheet.title for sheet in (COMPONENTS, PURCHASES, CONVERSIONS, LEFT_OVER, MOVED_IN)
+    sheet.title for sheet in (COMPONENTS, PURCHASES, CONVERSIONS, WAYS, LEFT_OVER, MOVED_IN)
 )
 
 
@@ -98,6 +100,7 @@ def _check_tables(ctx: Context, tables: Mapping[str, Table]) -> Plan:
     check_moved_in(ctx, tables[MOVED_IN.title], stock)
     check_conversions(ctx, tables[CONVERSIONS.title], stock)
     check_left_over(ctx, tables[LEFT_OVER.title], stock)
+    ways = check_ways(ctx, tables[WAYS.title])
     older = check_prices(ctx, tables[PRICES.title])
     tasks = check_tasks(ctx, tables[TASKS.title])
     labour = check_labour(ctx, tables[LABOUR.title])
@@ -117,6 +120,7 @@ def _check_tables(ctx: Context, tables: Mapping[str, Table]) -> Plan:
         prices=(*older, *newest),
         purchases=tuple(purchases),
         conversions=tuple(stock.conversions),
+        ways=tuple(ways),
         left_over=tuple(stock.left_over),
         moved_out=tuple(stock.moved_out),
         moved_in=tuple(stock.moved_in),

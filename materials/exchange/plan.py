@@ -97,6 +97,7 @@ class Plan:
     prices: tuple[Planned, ...] = ()
     purchases: tuple[PlannedPurchase, ...] = ()
     conversions: tuple[PlannedConversion, ...] = ()
+    ways: tuple[Planned, ...] = ()
     left_over: tuple[Planned, ...] = ()
     moved_out: tuple[Planned, ...] = ()
     moved_in: tuple[Planned, ...] = ()
@@ -116,6 +117,7 @@ class Plan:
             "purchase lines": sum(len(purchase.lines) for purchase in self.purchases),
             "charges": sum(len(purchase.charges) for purchase in self.purchases),
             "conversions": len(self.conversions),
+            "ways to make": len(self.ways),
             "left-over entries": len(self.left_over) + len(self.moved_out),
             "moves in": len(self.moved_in),
             "tasks": len(self.tasks),
@@ -137,4 +139,6 @@ class Plan:
 def _one(what: str) -> str:
     if what == "moves in":
         return "move in"
+    if what == "ways to make":
+        return "way to make"
     return f"{what.removesuffix('ies')}y" if what.endswith("ies") else what.removesuffix("s")

@@ -20,6 +20,7 @@ holds is lost on the way out and in again:
   ends (``Ends on``, ``Ends at``; ``Fetch by`` for an order), and of its
   lines ``Price breaks``, ``At most`` and ``Sold by``.
 - ``Time zone`` on the Build sheet: by its clocks deadlines are meant.
+- ``Ways to make``: what somebody states that can be made of what.
 - ``Landed cost`` on Purchases is worked out, and an import leaves it aside.
 - On the Build sheet any further name ending in " area" is a measured area of the builder's;
   ``Distance rate from 2026-01-01`` is a rate that holds from a date on, the plain
@@ -66,6 +67,7 @@ _line = Of(models.PurchaseLine)
 _charge = Of(models.Charge)
 _conversion = Of(models.Conversion)
 _output = Of(models.ConversionOutput)
+_way = Of(models.WayToMake)
 _left_over = Of(models.LeftOver)
 _move = Of(models.Move)
 _task = Of(models.Task)
@@ -215,6 +217,19 @@ CONVERSIONS = Sheet(
         _conversion.text("Note", "note", need=FIRST_OPTIONAL, width=40),
     ),
 )
+WAYS = Sheet(
+    "Ways to make",
+    (
+        _way.component("From", "source"),
+        _way.quantity("Quantity used", "used", field="used_text"),
+        _way.component("To", "component"),
+        _way.quantity("Quantity made", "made", field="made_text"),
+        _way.percent("Lost %", "lost", field="lost_percent"),
+        _way.hours("Hours for one", "hours", field="hours_each", width=10),
+        _way.rate("Extra cost of one", "extra", field="extra_each"),
+        _way.text("Note", "note", width=40),
+    ),
+)
 LEFT_OVER = Sheet(
     "Left over",
     (
@@ -308,6 +323,7 @@ SHEETS: tuple[Sheet, ...] = (
     PURCHASES,
     CHARGES,
     CONVERSIONS,
+    WAYS,
     LEFT_OVER,
     MOVED_IN,
     TASKS,

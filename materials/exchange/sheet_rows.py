@@ -29,6 +29,7 @@ from ..models import (
     Share,
     Supplier,
     Task,
+    WayToMake,
 )
 from ..queries import exchange as queries
 from ..queries.settling import iterate_payments, iterate_shares
@@ -183,6 +184,7 @@ _ROWS: dict[str, Rows] = {
     schema.PURCHASES.title: _purchases,
     schema.CHARGES.title: _charges,
     schema.CONVERSIONS.title: _conversions,
+    schema.WAYS.title: _plain(schema.WAYS, WayToMake, queries.iterate_ways),
     schema.LEFT_OVER.title: _left_over,
     schema.MOVED_IN.title: _moved_in,
     schema.TASKS.title: _plain(schema.TASKS, Task, queries.iterate_tasks),

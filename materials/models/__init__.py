@@ -31,6 +31,7 @@ from .invitations import Attempt, Invitation
 from .labour import LabourEntry, Task
 from .prices import RetailPrice
 from .purchases import Charge, LineTotal, Purchase, PurchaseLine
+from .recipes import WayToMake
 from .safety import CautionNote
 from .sent_forms import SentForm
 from .settling import HandOver, Share
@@ -94,5 +95,6 @@ __all__ = [
     "TakeoffUse",
     "Task",
     "Timer",
+    "WayToMake",
     "hash_token",
 ]

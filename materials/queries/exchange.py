@@ -30,6 +30,7 @@ from ..models import (
     RetailPrice,
     Supplier,
     Task,
+    WayToMake,
 )
 from ..models.stated import stated_fields
 from .stock import get_stock_inputs
@@ -84,6 +85,7 @@ class ExistingBuild:
     conversions: frozenset[str]
     conversion_steps: frozenset[tuple[str, str]]
     prices: frozenset[tuple[str, date]]
+    ways: frozenset[tuple[str, str]] = frozenset()
 
 
 def find_import_owner(username: str | None) -> User | None:
@@ -137,6 +139,12 @@ def get_existing_build(build: Build) -> ExistingBuild:
         prices=frozenset(
             (name_key(name), on) for name, on in prices.values_list("component__name", "priced_on")
         ),
+        ways=frozenset(
+            (name_key(source), name_key(made))
+            for source, made in WayToMake.objects.filter(build=build)
+            .order_by()
+            .values_list("source__name", "component__name")
+        ),
     )
 
 
@@ -179,6 +187,12 @@ def iterate_older_prices(build: Build) -> Iterator[RetailPrice]:
         if held is not None and held.component_id == price.component_id:
             yield held
         held = price
+
+
+def iterate_ways(build: Build) -> Iterator[WayToMake]:
+    """Stated ways to make, in order of entry."""
+    ways = WayToMake.objects.filter(build=build).select_related("source", "component")
+    return _iterate(ways.order_by("pk"))
 
 
 def iterate_purchase_lines(build: Build) -> Iterator[WrittenLine]:

@@ -61,6 +61,9 @@ FIELD_WORDS = {
     "hand_text": "taken from what was on hand",
     "to_component": "component",
     "to_text": "quantity",
+    "lost_percent": "lost, %",
+    "hours_each": "hours for one",
+    "extra_each": "extra cost of one",
 }
 ROW_WORDS = {
     "purchaseline": "line",

@@ -59,6 +59,7 @@ class Figures:
     area_figure: str
     next_things: tuple[NextThing, ...]
     to_get: int
+    to_make: int
     to_get_cost: Decimal | None
     to_get_unpriced: int
     requirements: int
@@ -116,6 +117,7 @@ def _work_out(build: Build, on: date, sheet: CostSheet) -> Figures:
         area_figure=f"area_{place}",
         next_things=tuple(_next_things(rows)),
         to_get=len(rows),
+        to_make=len(shopping.making.makings),
         to_get_cost=shopping.total,
         to_get_unpriced=shopping.without_price,
         requirements=shopping.stated,

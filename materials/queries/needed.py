@@ -1,8 +1,8 @@
-"""What is still needed, and where it was or could be got best."""
+"""What is still needed: where it is got best, and what is made of what is there or got."""
 
 from collections import defaultdict
-from collections.abc import Collection
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -14,14 +14,26 @@ from ..calc.money import round_money
 from ..calc.prices import new_cost_of_one
 from ..calc.quantities import format_quantity
 from ..calc.reports import CostSheet
-from ..calc.shopping import Pack, ToGet, held_pack, round_to_get, to_get, to_get_new
-from ..calc.stock import Position
+from ..calc.shopping import (
+    Pack,
+    ToGet,
+    comes_whole,
+    held_pack,
+    round_to_get,
+    step_of,
+    to_get,
+    to_get_new,
+)
+from ..calc.stock import Position, spare_of
+from ..calc.supply.types import Need, New
 from ..calc.types import ComponentInput, Key
 from ..calc.units import find_unit
 from ..choices import State
 from ..models import Build, PurchaseLine, RetailPrice, Supplier
 from .exchange import name_key
+from .making import MakingPlan, plan_making
 from .quantities import contents_of, pack_of
+from .recipes import KnownWays, get_known_ways
 from .reports import get_cost_sheet
 
 NOWHERE = "Nowhere known yet"
@@ -36,7 +48,8 @@ class Place:
     """Where a component was got or is for sale, and what one usable base unit comes to there.
 
     ``is_new``: the new price with tax, not something that was bought. ``get`` is how much to
-    get there, whole ones of what is counted, and ``cost`` what that comes to.
+    get there, whole ones of what is counted, and ``cost`` what that comes to. ``step``: the least
+    that is had there at a time.
     """
 
     name: str
@@ -44,19 +57,26 @@ class Place:
     is_new: bool
     get: ToGet
     cost: Decimal
+    step: New
 
 
 @dataclass(frozen=True)
 class NeededRow:
-    """A component still needed. ``new_price`` is its new price of one with tax, None unknown.
+    """A component to get. ``new_price`` is its new price of one with tax, None unknown.
 
-    ``get`` is how much to get at the best place, or of the component itself where none is known.
+    ``get`` is how much to get at the best place, or of the component itself where none is known;
+    ``needed`` what of it is wanted, in base units: what is made of other things is taken off, and
+    what is worked up is added. ``is_worked_up``: some of it goes into other things;
+    ``is_partly_made``: some of what is needed is made.
     """
 
     position: Position
     best: Place | None
     new_price: Fraction | None
     get: ToGet
+    needed: Fraction
+    is_worked_up: bool = False
+    is_partly_made: bool = False
 
     @property
     def on_site(self) -> Fraction:
@@ -73,7 +93,7 @@ class NeededRow:
         """Whether what one asks for differs from what is needed."""
         part = self.position.component
         asked = round_to_get(self.get.quantity, self.get.unit)
-        return (self.get.unit, asked) != (part.unit, self.position.still_needed)
+        return (self.get.unit, asked) != (part.unit, self.needed)
 
     @property
     def is_packed(self) -> bool:
@@ -112,7 +132,8 @@ class Shopping:
 
     ``total`` sums the known costs, None when none is known; ``without_price`` counts the rows
     it leaves out. ``stated`` and ``unstated`` count components that do and do not say what the
-    build requires of them.
+    build requires of them. ``making``: what is made, whose extra cost is in the
+    total. ``needed``: all that is still needed.
     """
 
     lists: tuple[ShoppingList, ...]
@@ -121,6 +142,8 @@ class Shopping:
     without_price: int
     stated: int
     unstated: int
+    making: MakingPlan = field(default_factory=MakingPlan)
+    needed: Mapping[Key, Fraction] = field(default_factory=dict)
 
 
 def get_shopping(build: Build, on: date) -> Shopping:
@@ -131,8 +154,10 @@ def get_shopping(build: Build, on: date) -> Shopping:
 def get_shopping_of(build: Build, on: date, sheet: CostSheet) -> Shopping:
     """The same where its cost sheet is known."""
     positions = [row.position for row in sheet.components]
-    rows = _rows(build, on, positions, sheet.build.retail_tax_share)
+    rows, making = _rows(build, on, positions, sheet.build.retail_tax_share)
     total = sum_known(rows)
+    if making.is_used:
+        total = (total or Decimal(0)) + making.extra
     trifles = [row for row in rows if is_trifle(row, total)]
     stated = sum(position.component.required is not None for position in positions)
     return Shopping(
@@ -142,6 +167,8 @@ def get_shopping_of(build: Build, on: date, sheet: CostSheet) -> Shopping:
         without_price=sum(row.cost is None for row in rows),
         stated=stated,
         unstated=len(positions) - stated,
+        making=making,
+        needed={p.component.key: p.still_needed for p in positions if p.still_needed},
     )
 
 
@@ -160,34 +187,126 @@ def is_trifle(row: NeededRow, total: Decimal | None) -> bool:
 
 def _rows(
     build: Build, on: date, positions: list[Position], tax_share: Fraction
-) -> list[NeededRow]:
-    wanted = [position for position in positions if position.still_needed]
-    keys = [position.component.key for position in wanted]
-    paid, shops = _paid(build, keys), list_shops(build, keys, on)
+) -> tuple[list[NeededRow], MakingPlan]:
+    """What to get, and what is made."""
+    found = get_supply(build, on, positions, tax_share)
+    making = plan_making(build, found.ways, found.needs)
+    known = {position.component.key: position for position in positions}
     rows = []
-    for position in wanted:
-        part, needed = position.component, position.still_needed or ZERO
+    for key, best in found.best.items():
+        row = _row(build, known[key], best, making, tax_share)
+        if row is not None:
+            rows.append(row)
+    return rows, making
+
+
+@dataclass(frozen=True)
+class Supply:
+    """What is needed or may serve, the best place of each, and the ways to make."""
+
+    ways: KnownWays
+    best: dict[Key, Place | None]
+    needs: dict[Key, Need]
+
+
+def get_supply(
+    build: Build,
+    on: date,
+    positions: Sequence[Position],
+    tax_share: Fraction,
+    offered: Collection[Key] = (),
+) -> Supply:
+    """Gather it, in a fixed number of queries. ``offered``: what else may serve."""
+    known = {position.component.key: position for position in positions}
+    wanted = {key for key, position in known.items() if position.still_needed}
+    ways = get_known_ways(build) if wanted or offered else KnownWays()
+    useful = {way.way.source for way in ways.leading_to(wanted)}
+    useful |= {out.component for way in ways.leading_to(wanted) for out in way.way.makes}
+    keys = [key for key in known if key in wanted or key in useful or key in offered]
+    paid, shops = _paid(build, keys), list_shops(build, keys, on)
+    best = {
+        key: _best(build, known[key], tax_share, paid.get(key, []), shops.get(key, ("", None)))
+        for key in keys
+    }
+    return Supply(ways, best, {key: _need(known[key], best[key]) for key in keys})
+
+
+def _best(
+    build: Build,
+    position: Position,
+    tax_share: Fraction,
+    paid: list[tuple[str, Fraction]],
+    shop: tuple[str, Pack | None],
+) -> Place | None:
+    """Where a component is had best, None where no place is known."""
+    part, needed = position.component, position.still_needed or ZERO
+    held = held_pack(part.unit, contents_of(part))
+    own = to_get(part, needed, held)
+    pack = held or Pack(part.unit, Fraction(1))
+    places = [_place(build, part, needed, name, one, own, pack) for name, one in paid]
+    if new_cost_of_one(part, tax_share) is not None:
+        places.append(_new_place(build, part, needed, tax_share, held, *shop))
+    # By what all of it comes to there: a whole roll may cost more than a few expensive feet.
+    return min(
+        places,
+        key=lambda place: (place.cost, place.one, place.is_new, place.name),
+        default=None,
+    )
+
+
+def _need(position: Position, best: Place | None) -> Need:
+    part = position.component
+    quantity = position.still_needed or ZERO
+    spare = ZERO if quantity else spare_of(position)
+    return Need(part.key, part.name, part.unit, quantity, best.step if best else None, spare)
+
+
+def _row(
+    build: Build,
+    position: Position,
+    best: Place | None,
+    making: MakingPlan,
+    tax_share: Fraction,
+) -> NeededRow | None:
+    """What to get of a component; None where nothing is to be got."""
+    part, needed = position.component, position.still_needed or ZERO
+    new = new_cost_of_one(part, tax_share)
+    if part.key not in making.touched:
+        if not needed:
+            return None
         held = held_pack(part.unit, contents_of(part))
         own = to_get(part, needed, held)
-        places = [_place(build, name, one, own) for name, one in paid.get(part.key, ())]
-        new = new_cost_of_one(part, tax_share)
-        if new is not None:
-            places.append(
-                _new_place(build, part, needed, tax_share, held, *shops.get(part.key, ("", None)))
-            )
-        # By what all of it comes to there: a whole roll may cost more than a few expensive feet.
-        best = min(
-            places,
-            key=lambda place: (place.cost, place.one, place.is_new, place.name),
-            default=None,
-        )
-        rows.append(NeededRow(position, best, new, best.get if best else own))
-    return rows
+        return NeededRow(position, best, new, best.get if best else own, needed)
+    ties = (
+        any(one.drawn.got and one.known.way.source == part.key for one in making.makings),
+        any(made.part.pk == part.key for one in making.makings for made in one.made),
+    )
+    if gap := making.missing.get(part.key):
+        return NeededRow(position, None, new, to_get(part, gap), gap, *ties)
+    steps = making.got.get(part.key, 0)
+    if not steps or best is None:
+        return None
+    step = best.step
+    got = steps * step.covers
+    get = ToGet(steps * step.size, step.unit, got)
+    cost = round_money(steps * step.price, build.currency)
+    return NeededRow(position, replace(best, get=get, cost=cost), new, get, got, *ties)
 
 
-def _place(build: Build, name: str, one: Fraction, get: ToGet) -> Place:
+def _place(
+    build: Build,
+    part: ComponentInput,
+    needed: Fraction,
+    name: str,
+    one: Fraction,
+    get: ToGet,
+    pack: Pack,
+) -> Place:
     """A place where it was bought, at what was paid there on average."""
-    return Place(name, one, False, get, round_money(get.base * one, build.currency))
+    size = Fraction(1) if comes_whole(pack.unit) else step_of(needed)
+    covers = pack.size * size
+    step = New(covers, covers * one, pack.unit, size)
+    return Place(name, one, False, get, round_money(get.base * one, build.currency), step)
 
 
 def _new_place(
@@ -200,14 +319,19 @@ def _new_place(
     pack: Pack | None,
 ) -> Place:
     """A shop where it is new; without a new price, at what was paid for it new."""
+    own = held or Pack(part.unit, Fraction(1))
     if part.retail_price is None:
         one, get = part.bought_new or ZERO, to_get(part, needed, held)
-        cost = round_money(get.base * one, build.currency)
-        return Place("New, as bought before", one, True, get, cost)
+        place = _place(build, part, needed, "New, as bought before", one, get, own)
+        return replace(place, is_new=True)
     get = to_get_new(part, needed, pack, held)
     price = part.retail_price * (1 + tax_share)
     cost = round_money(get.base * price, build.currency)
-    return Place(name or "New, anywhere", part.new_per_one * price, True, get, cost)
+    own = pack or own
+    size = Fraction(1) if comes_whole(own.unit) else step_of(needed * part.new_per_one)
+    base = own.size * size
+    step = New(base / part.new_per_one, base * price, own.unit, size)
+    return Place(name or "New, anywhere", part.new_per_one * price, True, get, cost, step)
 
 
 def group_by_place(rows: list[NeededRow]) -> list[ShoppingList]:

@@ -17,6 +17,7 @@ from ..calc.types import PurchaseInput
 from ..choices import ChargeKind
 from ..models import Build, Component, Purchase, PurchaseLine
 from .drafts import Draft
+from .offer_making import OfferMaking, judge_making
 from .preview import LinePreview, Preview, preview_purchase
 from .price_book import PriceBook, get_price_book
 from .purchases import purchase_input
@@ -45,6 +46,7 @@ class Judgement:
     sheet: CostSheet
     # A buyer's premium is paid on it: it is bid for, at an auction.
     premium: bool
+    making: OfferMaking | None = None
 
     @property
     def asked(self) -> Decimal | None:
@@ -83,6 +85,14 @@ class Judgement:
         return new - Fraction(self.preview.cost.total)
 
     @property
+    def gain_by_making(self) -> Decimal | None:
+        """What it saves by what can be made of it, less its landed total; None not known."""
+        if self.making is None or self.making.missing or not self.preview.is_known:
+            return None
+        worth = self.making.worth
+        return None if worth is None else worth - self.preview.cost.total
+
+    @property
     def cost_above_new(self) -> Fraction | None:
         """By how much the offer passes the new cost."""
         return None if self.saved is None else -self.saved
@@ -91,15 +101,16 @@ class Judgement:
 def judge_purchase(build: Build, purchase: Purchase, on: date) -> Judgement:
     """Judge an offer with its lines and charges. Raises QuantityError or CostingError."""
     draft = Draft(purchase, list(purchase.lines.all()), list(purchase.charges.all()))
-    return judge(build, draft, get_price_book(build), get_cost_sheet(build, on))
+    return judge(build, draft, get_price_book(build), get_cost_sheet(build, on), on)
 
 
-def judge(build: Build, draft: Draft, book: PriceBook, sheet: CostSheet) -> Judgement:
+def judge(build: Build, draft: Draft, book: PriceBook, sheet: CostSheet, on: date) -> Judgement:
     """Judge an offer that may not be saved yet. Raises QuantityError or CostingError."""
     purchase, lines, charges = draft.purchase, draft.lines, draft.charges
     preview = preview_purchase(purchase, lines, charges, book, sheet)
+    offer = purchase_input(purchase, lines, charges, book)
     worth = judge_offer(
-        _as_bought(purchase_input(purchase, lines, charges, book), lines, sheet),
+        _as_bought(offer, lines, sheet),
         sheet.build.retail_tax_share,
         purchase.expected_hours,
         frac(build.own_labour_rate),
@@ -126,7 +137,8 @@ def judge(build: Build, draft: Draft, book: PriceBook, sheet: CostSheet) -> Judg
     ]
     premium = any(charge.kind == ChargeKind.BUYERS_PREMIUM for charge in charges)
     hours = purchase.expected_hours
-    return Judgement(preview, worth, tuple(effects), tuple(needed), hours, sheet, premium)
+    making = judge_making(build, purchase, offer, preview.lines, sheet, on)
+    return Judgement(preview, worth, tuple(effects), tuple(needed), hours, sheet, premium, making)
 
 
 def _as_bought(

@@ -19,6 +19,7 @@ from ..models import (
     RetailPrice,
     Supplier,
     Task,
+    WayToMake,
 )
 from .exchange import keyed, name_key
 
@@ -32,6 +33,7 @@ _BELONGS: dict[str, tuple[type[models.Model], str]] = {
     "supplier": (Supplier, "build"),
     "purchase": (Purchase, "build"),
     "conversion": (Conversion, "build"),
+    "way-to-make": (WayToMake, "build"),
     "left-over": (LeftOver, "component__build"),
     "task": (Task, "build"),
     "labour": (LabourEntry, "build"),

@@ -113,6 +113,12 @@ def convert_again(build: Build, component: Component) -> None:
             where = f"conversion {output.conversion.number}"
             output.made_qty = base_quantity(output.made_text, component)
             output.save(update_fields=["made_qty"])
+        for way in component.ways_from.all():
+            where = f"way to make {way}"
+            base_quantity(way.used_text, component)
+        for way in component.ways_into.all():
+            where = f"way to make {way}"
+            base_quantity(way.made_text, component)
         for row in component.left_overs.all():
             where = f"leftovers of {row.noted_on}"
             row.base_qty = base_quantity(row.quantity_text, component)

@@ -36,6 +36,7 @@ from ..models import (
     ShareLink,
     Supplier,
     Task,
+    WayToMake,
 )
 from ..models.stated import derived_fields
 from ..queries.exchange import name_key
@@ -56,6 +57,7 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "member": (Member, ()),
     "purchase": (Purchase, ("lines", "charges")),
     "conversion": (Conversion, ("outputs",)),
+    "way to make": (WayToMake, ()),
     "left over": (LeftOver, ()),
     "move": (Move, ()),
     "task": (Task, ()),

@@ -29,7 +29,16 @@ BATCH = 500
 # What stands in the way is named, as far as that helps.
 NAMED = 5
 # Deleted in this order, so that nothing is deleted before what uses it.
-_FACTS = ("move", "left over", "hand-over", "conversion", "purchase", "price", "labour")
+_FACTS = (
+    "move",
+    "left over",
+    "hand-over",
+    "way to make",
+    "conversion",
+    "purchase",
+    "price",
+    "labour",
+)
 _NAMES = ("component", "task", "supplier", "person", "element")
 
 

@@ -31,6 +31,7 @@ from ..models import (
     Share,
     Supplier,
     Task,
+    WayToMake,
 )
 from ..queries.exchange import keyed, list_components
 from ..queries.price_book import get_price_book
@@ -58,6 +59,7 @@ class ImportPlan(Protocol):
     prices: Iterable[Any]
     purchases: Iterable[Any]
     conversions: Iterable[Any]
+    ways: Iterable[Any]
     left_over: Iterable[Any]
     moved_out: Iterable[Any]
     moved_in: Iterable[Any]
@@ -228,6 +230,7 @@ class _Import:
             for conversion, source in zip(conversions, planned, strict=True)
             for position, output in enumerate(source.outputs)
         )
+        self._create(self._copy(WayToMake, way, build=self.build) for way in self.plan.ways)
         self._create(self._copy(LeftOver, entry) for entry in self.plan.left_over)
         # The other build may be kept elsewhere, so that each row is one side only.
         transfers = (*self.plan.moved_in, *self.plan.moved_out)

@@ -6,7 +6,17 @@ from typing import Any, TypeVar
 from django.contrib.auth.models import User
 from django.db import models, transaction
 
-from ..models import Build, Change, Component, Element, Person, RetailPrice, Supplier, Task
+from ..models import (
+    Build,
+    Change,
+    Component,
+    Element,
+    Person,
+    RetailPrice,
+    Supplier,
+    Task,
+    WayToMake,
+)
 from ..models.stated import derived_fields, stated_fields
 from .builds import Areas, Rates, create_build
 from .errors import LedgerError
@@ -87,6 +97,7 @@ class _Copy:
             parts = self._components()
             counts["components"] = len(parts)
             counts["new prices"] = self._prices(parts) if carry_over.prices else 0
+            counts["ways to make"] = self._ways(parts)
         if carry_over.suppliers:
             counts["suppliers"] = self._names(Supplier)
         if carry_over.persons:
@@ -144,6 +155,14 @@ class _Copy:
         new = self._copies(old, NOTHING)
         for was, now in zip(old, new, strict=True):
             now.component_id = parts[was.component_id]
+        self._create(new)
+        return len(new)
+
+    def _ways(self, parts: dict[int, int]) -> int:
+        old = list(WayToMake.objects.filter(build=self.earlier).order_by("pk"))
+        new = self._copies(old, frozenset({"source", "component"}), build=self.build)
+        for was, now in zip(old, new, strict=True):
+            now.source_id, now.component_id = parts[was.source_id], parts[was.component_id]
         self._create(new)
         return len(new)
 

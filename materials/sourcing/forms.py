@@ -6,22 +6,22 @@ from typing import Any
 
 from django import forms
 
+from ..calc.supply.types import Aim, Question
 from ..forms.base import let_overflow
 from ..forms.fields import HoursInput, MoneyInput, UnitPriceField
 from ..models import Build
-from .calc.types import Aim, Question
-from .queries.plan import KnownRecipe
+from ..queries.recipes import KnownWay
 
 
 class RecipeTicks(forms.MultipleChoiceField):
-    """Conversions by their codes; one that is no longer known is left out, not refused."""
+    """Ways to make by their codes; one that is no longer known is left out, not refused."""
 
     def valid_value(self, value: str) -> bool:
         return True
 
 
 class SourcingForm(forms.Form):
-    """What is to be as little as can be, the limits, and the conversions allowed."""
+    """What is to be as little as can be, the limits, and the ways to make allowed."""
 
     aim = forms.ChoiceField(
         choices=[
@@ -55,15 +55,15 @@ class SourcingForm(forms.Form):
         widget=forms.CheckboxSelectMultiple,
         label="Make from other material",
         help_text=(
-            "Conversions done before, at their yield, extra cost and hours so far. Tick what "
-            "can be done again."
+            "What conversions made so far, and what you stated. Untick what cannot be done."
         ),
     )
 
     def __init__(
-        self, *args: Any, build: Build, choices: Sequence[tuple[KnownRecipe, str]], **kwargs: Any
+        self, *args: Any, build: Build, choices: Sequence[tuple[KnownWay, str]], **kwargs: Any
     ):
-        kwargs.setdefault("initial", {"rate": build.own_labour_rate})
+        codes = [known.code for known, _ in choices]
+        kwargs.setdefault("initial", {"rate": build.own_labour_rate, "recipe": codes})
         super().__init__(*args, **kwargs)
         self.fields["recipe"].choices = [(known.code, words) for known, words in choices]
         if not choices:
@@ -87,5 +87,5 @@ class SourcingForm(forms.Form):
         )
 
     def allowed(self) -> frozenset[str]:
-        """Codes of the conversions ticked."""
+        """Codes of the ways to make ticked."""
         return frozenset(self.cleaned_data.get("recipe") or ())

@@ -10,6 +10,17 @@ from urllib.parse import urlencode
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.utils import timezone
 
+from ..calc.supply.cheapest import draw
+from ..calc.supply.costs import (
+    by_supplier,
+    extra_cost,
+    is_taken,
+    landed_cost,
+    new_cost,
+    shared_haulage,
+)
+from ..calc.supply.pieces import piece_costs
+from ..calc.supply.types import Aim, Offer, Plan, Problem, Question
 from ..choices import State
 from ..models import Build, Purchase
 from ..queries.kept import stamp_of
@@ -18,17 +29,9 @@ from ..templatetags.figures import hours, money_text
 from ..views.base import build_view, page
 from ..views.long_work import AGAIN, begun_anew, going_page, led_on
 from ..views.offers import STEPS
+from ..views.way_words import drawn_words
 from .calc.answer import Outcome
-from .calc.costs import (
-    by_supplier,
-    extra_cost,
-    is_taken,
-    landed_cost,
-    new_cost,
-    shared_haulage,
-)
 from .calc.frontier_picture import draw_frontier
-from .calc.types import Aim, Offer, Plan, Problem, Question
 from .forms import SourcingForm
 from .queries.offers import OfferItem
 from .queries.plan import SECONDS, SourcingInputs, get_sourcing_inputs, solve
@@ -50,13 +53,13 @@ def sourcing(request: HttpRequest, build: Build) -> HttpResponse:
         return led
     inputs = get_sourcing_inputs(build, today)
     words = PlanWords(inputs, inputs.problem, Question(), build.currency)
-    choices = [(known, words.recipe(known)) for known in inputs.recipes]
+    choices = [(known, words.recipe(known)) for known in inputs.ways]
     is_asked = any(name in request.GET for name in SourcingForm.base_fields)
     form = SourcingForm(_asked(request) if is_asked else None, build=build, choices=choices)
     context: dict[str, Any] = {}
     if inputs.is_anything_needed and (not is_asked or form.is_valid()):
         question = form.question() if is_asked else Question()
-        allowed = form.allowed() if is_asked else frozenset()
+        allowed = form.allowed() if is_asked else frozenset(known.code for known in inputs.ways)
         work, outcome = do_value(key, lambda: solve(inputs, question, allowed))
         if outcome is None:
             return _going(request, build, work)
@@ -190,14 +193,21 @@ def _buys(words: PlanWords, plan: Plan) -> list[dict[str, Any]]:
 
 def _makes(words: PlanWords, plan: Plan) -> list[dict[str, Any]]:
     rows = []
+    unknown = {code for code, known in words.ways.items() if known.way.extra is None}
+    drawn = draw(words.problem, plan)
+    pieces = piece_costs(words.problem, plan, unknown)
     for recipe in words.problem.recipes:
         steps = plan.made.get(recipe.key, 0)
         if steps:
+            known = words.ways[str(recipe.key)]
             rows.append(
                 {
-                    "words": words.made(words.recipes[str(recipe.key)], steps),
+                    "words": words.made(known, steps),
+                    "of": drawn_words(known, drawn[recipe.key]),
+                    "pieces": [words.piece(part, pieces) for part in known.makes],
                     "cost": extra_cost(recipe, steps, words.problem.places),
                     "hours": recipe.hours * steps,
+                    "unknown": known.unknown,
                 }
             )
     return rows
@@ -229,9 +239,9 @@ def _sensitivity_rows(words: PlanWords, outcome: Outcome, plan: Plan) -> list[di
         else:
             break_even = ""
             why = (
-                "It is only useful for a conversion that is not ticked."
+                "It is only useful to make something that is not ticked."
                 if item.is_useful
-                else "The build needs none of it."
+                else "The build needs none of it, and nothing known that can be made of it."
             )
         is_declined = not whole[purchase.pk] and purchase.pk not in seen
         seen.add(purchase.pk)

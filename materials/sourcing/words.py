@@ -1,19 +1,23 @@
 """A sourcing plan in words: what is taken of an offer, why, and at what price that changes."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from ..calc.supply.costs import is_taken
+from ..calc.supply.pieces import Pieces
+from ..calc.supply.program import haulage_of
+from ..calc.supply.types import Aim, Need, Plan, Problem, Question
 from ..calc.types import Key
+from ..models import Component
+from ..queries.recipes import KnownWay
 from ..templatetags.figures import hours, money_text, quantity, rate_text
-from .calc.costs import is_taken
-from .calc.program import haulage_of
+from ..views.way_words import made_words, way_words
 from .calc.sensitivity import BreakEven, Sensitivity
-from .calc.types import Aim, Need, Plan, Problem, Question
 from .queries.offers import OfferItem
-from .queries.plan import KnownRecipe, SourcingInputs
+from .queries.plan import SourcingInputs
 
 Words = SafeString | str
 
@@ -29,7 +33,7 @@ class PlanWords:
             currency,
         )
         self.needs: dict[Key, Need] = {need.component: need for need in problem.needs}
-        self.recipes = {known.code: known for known in inputs.recipes}
+        self.ways = {known.code: known for known in inputs.ways}
 
     def money(self, amount: Fraction | int) -> str:
         """An amount."""
@@ -72,40 +76,31 @@ class PlanWords:
             return ""
         return quantity(steps * need.new.size, need.new.unit)
 
-    def made(self, known: KnownRecipe, steps: int) -> Words:
+    def made(self, known: KnownWay, steps: int) -> Words:
         """What is worked up, and into what."""
-        recipe = known.recipe
-        pairs = []
-        for out, (name, unit) in zip(recipe.makes, known.makes, strict=True):
-            got = out.quantity * steps
-            pairs.append((quantity(Fraction(got // 1) if out.is_counted else got, unit), name))
+        used = known.step * steps
         return format_html(
             "{} {} into {}",
-            quantity(recipe.uses * steps, known.source_unit),
-            known.source,
-            format_html_join(" and ", "{} {}", pairs),
+            quantity(used, known.source.unit),
+            known.source.name,
+            made_words(known, used),
         )
 
-    def recipe(self, known: KnownRecipe) -> Words:
-        """A conversion, as it came out so far."""
-        recipe, times = known.recipe, known.times
-        made = format_html_join(
-            " and ",
-            "{} {}",
-            (
-                (quantity(out.quantity * times, unit), name)
-                for out, (name, unit) in zip(recipe.makes, known.makes, strict=True)
-            ),
-        )
-        extra = f" and {self.money(recipe.extra * times)} extra" if recipe.extra else ""
-        return format_html(
-            "{} {} made {} so far, for {}{}",
-            quantity(recipe.uses * times, known.source_unit),
-            known.source,
-            made,
-            hours(recipe.hours * times) if recipe.hours else "no hours",
-            extra,
-        )
+    def piece(self, part: Component, pieces: Mapping[Key, Pieces]) -> Words:
+        """What one of what is made comes to, beside one new."""
+        found, new = pieces.get(part.pk), self.needs[part.pk].new
+        one = None if found is None else found.known_one
+        if one is None:
+            return f"Cost of one {part.name}: not known"
+        price = rate_text(one, self.currency)
+        if new is None:
+            return f"One {part.name} comes to {price}; it has no new price"
+        bought = rate_text(new.price / new.covers, self.currency)
+        return f"One {part.name} comes to {price}, new {bought}"
+
+    def recipe(self, known: KnownWay) -> Words:
+        """A way to make something, as it came out so far or is stated."""
+        return way_words(known, self.currency)
 
     def over(self, plan: Plan) -> list[Words]:
         """What comes in beyond the need, and what it would cost new."""
@@ -180,10 +175,10 @@ class PlanWords:
             if steps > plan.takes.get(key, 0)
         ]
         made = [
-            f"{name} out of {self.recipes[str(key)].source}"
+            f"{part.name} out of {self.ways[str(key)].source.name}"
             for key, steps in other.made.items()
             if steps > plan.made.get(key, 0)
-            for name, _ in self.recipes[str(key)].makes
+            for part in self.ways[str(key)].makes
         ]
         listed = (("Bought new", bought), ("Taken", taken), ("Made", made))
         return format_html_join(

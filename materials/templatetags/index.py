@@ -77,6 +77,7 @@ GROUPS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             Entry("hours_report", "Hours against plan"),
             Entry("tasks", "Tasks", "labour", pages="task"),
             Entry("conversions", "Conversions", "stock", without="left_over"),
+            Entry("ways", "Ways to make", "ways"),
             Entry("cutting_plans", "Cutting plans", "cutting"),
             Entry("yard", "Without signal"),
         ),

@@ -12,6 +12,7 @@ from ..models import Build, Component
 from ..queries.components import list_components
 from ..queries.prices import list_prices
 from ..queries.purchases import list_lines
+from ..queries.recipes import get_known_ways
 from ..queries.reports import get_cost_sheet
 from ..queries.stock import list_conversions, list_left_over
 from ..queries.transfers import list_transfers
@@ -26,6 +27,7 @@ from ..templatetags.figures import plain, stated_percent
 from ..tools import COMPONENT_PARTS
 from .base import build_view, count_link, page, record_urls, show_list
 from .editing import edit, posted
+from .recipes import list_way_rows
 
 SHOWN = 25
 # The page is the component's own.
@@ -90,6 +92,7 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     if moved:
         table = TransferTable(moved, build=build, exclude=("part_name",))
         tables.append(rows("Transfers between builds", table, "moves", ""))
+    ways = get_known_ways(build)
     return page(
         request,
         build,
@@ -101,6 +104,8 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         tools=[
             {"template": tool.template, **tool.context(build, part)} for tool in COMPONENT_PARTS
         ],
+        ways_of=list_way_rows(build, ways.of(pk)),
+        ways_into=list_way_rows(build, ways.into(pk)),
         tables=tables,
         edit_url=reverse("component_edit", args=[build.pk, pk]),
         **record_urls(build, "component", pk),

@@ -107,6 +107,10 @@ def _start(request: HttpRequest, build: Build, pk: int | None) -> dict[str, Any]
     if pk is not None:
         return {}
     start = begin_like(request, build, "conversion", ConversionForm, {"source"})
+    source = number_of(request.GET.get("source"))
+    if source is not None:
+        # What was got with a purchase, to be made into something.
+        start |= {"source": source, "used_text": request.GET.get("used", "")}
     return start | {
         "number": next_conversion_number(build),
         "converted_on": timezone.localdate(),

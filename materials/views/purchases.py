@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from .. import access
+from ..calc.quantities import format_quantity
 from ..calc.reports import per
 from ..choices import SPLITS, State
 from ..forms.deadlines import PAIRS
@@ -27,7 +28,7 @@ from ..queries.purchases import (
     next_number,
     split_words,
 )
-from ..queries.quantities import says_base, unit_price_of
+from ..queries.quantities import base_unit, says_base, unit_price_of
 from ..queries.safety import cautions_of
 from ..services.builds import get_or_add_person
 from ..services.errors import LedgerError
@@ -113,6 +114,9 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
                 "line": line,
                 "per_usable": _per_usable(line),
                 "unit_price": unit_price_of(line, line.price_amount),
+                "usable_text": format_quantity(
+                    Fraction(line.usable_qty), base_unit(line.component)
+                ),
                 "is_converted": not says_base(line.quantity_text, line.base_qty, line.component),
             }
             for line in lines

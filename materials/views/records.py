@@ -19,6 +19,7 @@ _LISTS = {
     "supplier": ("suppliers", "suppliers"),
     "purchase": ("purchases", "purchases"),
     "conversion": ("conversions", "stock"),
+    "way-to-make": ("ways", "ways"),
     "left-over": ("left_over", "stock"),
     "move": ("moves", "moves"),
     "task": ("tasks", "labour"),

@@ -17,7 +17,15 @@ from .. import access
 from ..choices import State
 from ..forms.fields import DayField
 from ..forms.short_form_values import fits_quick_form
-from ..models import Build, Conversion, LabourEntry, LeftOver, Purchase, RetailPrice
+from ..models import (
+    Build,
+    Conversion,
+    LabourEntry,
+    LeftOver,
+    Purchase,
+    RetailPrice,
+    WayToMake,
+)
 from ..queries.purchases import get_purchase
 from ..queries.records import get_record, list_record_changes, number_of
 from ..templatetags.figures import hours, money_text, rate_text
@@ -101,6 +109,11 @@ def _price(build: Build, record: RetailPrice) -> Next:
     return text, *_forms(build, "price_add", record, "Add another price here")
 
 
+def _way(build: Build, record: WayToMake) -> Next:
+    text = f"{record.used_text} {record.source} gives {record.made_text} {record.component}"
+    return text, *_forms(build, "way_to_make_add", record, "State another from this")
+
+
 def _forms(
     build: Build, name: str, record: models.Model, label: str
 ) -> tuple[tuple[str, str], str]:
@@ -136,4 +149,5 @@ _KINDS: dict[str, Callable[[Build, Any], Next]] = {
     "conversion": _conversion,
     "left-over": _left_over,
     "price": _price,
+    "way-to-make": _way,
 }

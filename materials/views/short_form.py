@@ -186,7 +186,7 @@ def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Sh
     judgement = None
     try:
         if draft.purchase.state == State.OFFER:
-            judgement = judge(build, draft, book, sheet)
+            judgement = judge(build, draft, book, sheet, today)
             preview = judgement.preview
         else:
             preview = preview_purchase(draft.purchase, draft.lines, draft.charges, book, sheet)

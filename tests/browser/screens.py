@@ -364,6 +364,12 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
         at(label="faults", act=fault(used_text="a lot")),
     ),
     "conversion_edit": (at("{conversion}"),),
+    "ways": (at(),),
+    "way_to_make_add": (
+        at(query="?source={board}", label="begun"),
+        at(label="faults", act=fault(used_text="a lot")),
+    ),
+    "way_to_make_edit": (at("{way_to_make}"),),
     "cutting_plans": (at(),),
     "cutting_plan_add": (
         at(query="?component={board}", label="begun"),
@@ -488,7 +494,7 @@ AREAS = {
     " cost_index_add cost_index_edit",
     "deadlines": "deadlines calendar_make calendar_revoke deadline_mail",
     "stock": "conversions conversion_add conversion_edit left_over stock_take left_over_add"
-    " left_over_edit",
+    " left_over_edit ways way_to_make_add way_to_make_edit",
     "cutting": "cutting_plans cutting_plan_add cutting_plan cutting_plan_edit cutting_plan_take",
     "sharing": "share_links share_add share_edit share_revoke shared",
     "settling": "settling_up shares_edit hand_overs hand_over_add hand_over_edit",
@@ -555,6 +561,7 @@ def records_of(build: Build) -> dict[str, Any]:
     late = {"fetch_on": timezone.localdate() - timedelta(days=2), "fetch_time": time(9)}
     ordered = line(found["board"], "9 pieces", unit_price=Decimal(2))
     entries.purchase("P98", ordered, state="ordered", **late)
+    found["way_to_make"] = entries.way(found["board"], "1 piece", piece, "3 pieces")
     found["cutting_plan"] = entries.cutting_plan("Bucks of a shed", found["board"], piece)
     found |= {name: small_import(entries) for name in ("import", "running", "done")}
     run(entries, found["done"])

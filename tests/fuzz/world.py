@@ -206,6 +206,7 @@ def _records(entries: Entries) -> dict[str, Any]:
         "takeoff": entries.takeoff("North wall", length="20 ft", height="8 ft"),
         "life-choice": entries.life_choice("Walls"),
         "cost-index": entries.cost_index("Lumber"),
+        "way-to-make": entries.way(board, "1 piece", entries.component("Peg"), "9 pieces"),
         "cutting-plan": entries.cutting_plan("Cuts", board, batten),
         "change": Change.objects.filter(build=entries.build, action="changed").first()
         or Change.objects.filter(build=entries.build).last(),

@@ -48,6 +48,7 @@ from materials.models import (
     TakeoffUse,
     Task,
     Timer,
+    WayToMake,
 )
 from tests.world import once
 
@@ -215,6 +216,23 @@ BREAKS = {
     "line_above_zero": changed(PurchaseLine, base_qty=D(0)),
     "usable_share_within_one": changed(PurchaseLine, usable_percent=D("100.0001")),
     "one_price_per_line": changed(PurchaseLine, unit_price=D(1), line_price_amount=D(1)),
+    "one_way_from_to": lambda build, records: WayToMake(
+        build=build,
+        source=records["component"],
+        component=records["way-to-make"].component,
+        used_text="1 piece",
+        made_text="2 pieces",
+    ),
+    "way_from_another": lambda build, records: WayToMake(
+        build=build,
+        source=records["component"],
+        component=records["component"],
+        used_text="1 piece",
+        made_text="2 pieces",
+    ),
+    "way_leaves_something": changed(WayToMake, lost_percent=D(100)),
+    "way_hours_not_negative": changed(WayToMake, hours_each=D("-0.1")),
+    "way_extra_not_negative": changed(WayToMake, extra_each=D("-0.01")),
     "one_cutting_plan_per_name": lambda build, records: CuttingPlan(
         build=build,
         name="CUTS 1",

@@ -73,6 +73,9 @@ READ: dict[str, str] = {
     "cost_indexes": MEASURED,
     "cost_index_add": MEASURED,
     "cost_index_edit": MEASURED,
+    "ways": MEASURED,
+    "way_to_make_add": MEASURED,
+    "way_to_make_edit": MEASURED,
     "cutting_plans": MEASURED,
     "cutting_plan_add": MEASURED,
     "cutting_plan": MEASURED,
@@ -227,6 +230,13 @@ WRITE: dict[str, Typed | str] = {
     "life_choice_edit": {"name": "Walls of old"},
     "cost_index_add": {"name": "Steel", "months_text": "2026-04 118.5"},
     "cost_index_edit": {"name": "Sawn lumber"},
+    "way_to_make_add": lambda r: {
+        "source": r["component"].pk,
+        "used_text": "1 piece",
+        "component": r["price"].component_id,
+        "made_text": "2 pieces",
+    },
+    "way_to_make_edit": {"note": "with the long saw"},
     "cutting_plan_add": lambda r: {
         "name": "Cuts 9",
         "component": r["component"].pk,

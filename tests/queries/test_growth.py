@@ -38,6 +38,7 @@ LISTS = (
     "purchases",
     "purchase_lines",
     "conversions",
+    "ways",
     "cutting_plans",
     "left_over",
     "moves",
@@ -55,6 +56,7 @@ DETAIL = ("purchase", "purchase_edit")
 FORMS = (
     "purchase_add",
     "conversion_add",
+    "way_to_make_add",
     "cutting_plan_add",
     "left_over_add",
     "labour_add",

@@ -48,6 +48,9 @@ ADDED = {
     "conversion": lambda e: e.conversion(
         "C2", *two_components(), (Component.objects.get(name="Shelf"), "1 piece")
     ),
+    "way to make": lambda e: e.way(
+        *two_components(), Component.objects.get(name="Shelf"), "3 pieces"
+    ),
     "left over": lambda e: e.left_over(Component.objects.get(name="Board"), "1 piece"),
     "task": lambda e: e.task("Roof"),
     "labour": lambda e: e.labour("Ann", 3),
@@ -83,6 +86,7 @@ def test_adding_is_one_line_that_undoing_takes_back(kind, entries, records):
         "purchase",
         "conversion",
         "left-over",
+        "way-to-make",
         "labour",
         "price",
         "hand-over",

@@ -15,9 +15,9 @@ from fractions import Fraction
 import pytest
 from django.urls import reverse
 
+from materials.calc.supply.types import Aim, Question
 from materials.models import Change, PurchaseLine
 from materials.sourcing.calc.sensitivity import BreakEven
-from materials.sourcing.calc.types import Aim, Question
 from materials.sourcing.queries import plan as queries
 from materials.sourcing.queries.plan import get_sourcing_inputs, solve
 from tests.entries import line
@@ -66,8 +66,8 @@ def address(build, query="") -> str:
     return reverse("sourcing", args=[build.pk]) + query
 
 
-def page_text(client, build, query="", status=200) -> str:
-    """The text of the page, tags out and spaces single."""
+def page_text(client, build, query="?aim=money", status=200) -> str:
+    """The text of the page, tags out and spaces single; nothing is made unless it is ticked."""
     answer = client.get(address(build, query))
     assert answer.status_code == status
     text = re.sub(r"<[^>]*>", " ", answer.content.decode())
@@ -180,14 +180,17 @@ def test_prices_no_higher_are_not_called_higher(build, yard, clients):
     assert "$0.00 higher" not in text
 
 
-def test_making_counts_only_when_it_is_ticked(build, yard, clients):
-    (known,) = get_sourcing_inputs(build, LATER).recipes
+def test_making_counts_unless_it_is_unticked(build, yard, clients):
+    (known,) = get_sourcing_inputs(build, LATER).ways
     assert "Make from other material" in page_text(clients["owner"], build)
+    assert "Money $194.40" in page_text(clients["owner"], build, "")
     text = page_text(clients["owner"], build, f"?aim=money&recipe={known.code}")
     # 10 posts for 86.40 and the door for 108.00; 5 hours.
     assert "Money $194.40" in text
     assert "Hours 5 h" in text
     assert "10 pieces Post into 40 pieces Stud" in text
+    # 86.40 for 40; 4.50 with 8 % tax.
+    assert "10 pieces to get One Stud comes to $2.16, new $4.86" in text
     assert "Post : 10 pieces $86.40" in text
 
 
@@ -240,7 +243,7 @@ def test_money_against_hours_is_drawn_and_listed(build, yard, clients):
     # (260.90 − 238.00) ÷ 2 and (302.40 − 260.90) ÷ 2.
     assert "$11.45" in text
     assert "$20.75" in text
-    page = clients["owner"].get(address(build)).content.decode()
+    page = clients["owner"].get(address(build, "?aim=money")).content.decode()
     assert 'href="?aim=money&amp;most_hours=2"' in page
 
 
@@ -291,14 +294,14 @@ def test_spare_material_may_be_worked_up(build, yard):
     yard.change(post, required_text="1 piece")
     yard.purchase("P2", line(post, "5 pieces", unit_price=Decimal(1)))
     yard.left_over(post, "4 pieces", "on hand")
-    (known,) = get_sourcing_inputs(build, LATER).recipes
+    (known,) = get_sourcing_inputs(build, LATER).ways
     outcome = plan_of(build, recipes=[known.code])
     # 4 posts are to spare, 6 are bought for 51.84.
     assert outcome.plan.money == Fraction("159.84")
 
 
 def test_the_steps_lead_to_the_offer_itself(build, yard, clients):
-    page = clients["owner"].get(address(build)).content.decode()
+    page = clients["owner"].get(address(build, "?aim=money")).content.decode()
     door = build.purchases.get(number="D1")
     action = reverse("purchase_state", args=[build.pk, door.pk])
     assert f'action="{action}"' in page

@@ -54,6 +54,7 @@ from materials.models import (
     Supplier,
     Takeoff,
     Task,
+    WayToMake,
 )
 from materials.models.stated import derived_fields, stated_fields, stated_values
 from materials.queries.checks import find_differences
@@ -66,6 +67,7 @@ from materials.services.labour import save_labour, save_task
 from materials.services.new_builds import CarryOver, start_from
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
+from materials.services.recipes import save_way
 from materials.services.records import delete_record, undo_change
 from materials.services.settling import save_payment
 from materials.services.short_form import change_state
@@ -152,6 +154,7 @@ def without_on_hand(result: Stated) -> Stated:
 
 DELETED = (
     Element, Component, RetailPrice, Supplier, Purchase, Conversion, LeftOver, CuttingPlan, Move,
+    WayToMake,
     Task, Estimate, LabourEntry, HandOver, Takeoff, Photo, LifeChoice, CostIndex,
 )  # fmt: skip
 
@@ -216,6 +219,9 @@ SAVERS: dict[type[models.Model], Saver] = {
     LeftOver: lambda by, record, values: save_left_over(
         **by, left_over=record, values=values, from_stock=True
     ),
+    WayToMake: lambda by, record, values: save_way(
+        **by, way=record, values=values | {"component": record.component}
+    ),
     Task: lambda by, record, values: save_task(**by, task=record, values=values),
     LabourEntry: lambda by, record, values: save_labour(**by, entry=record, values=values),
     HandOver: lambda by, record, values: save_payment(**by, payment=record, values=values),
@@ -237,7 +243,8 @@ SAVERS: dict[type[models.Model], Saver] = {
 KEPT = {
     (Purchase, "state"), (Conversion, "hand_text"), (LeftOver, "hand_text"),
     (LeftOver, "proceeds_amount"), (Build, "own_hours_count"), (CuttingPlan, "taken_on"),
-    (HandOver, "giver"), (HandOver, "receiver"), (Conversion, "source"),
+    (HandOver, "giver"), (HandOver, "receiver"), (Conversion, "source"), (WayToMake, "source"),
+    (WayToMake, "component"),
 }  # fmt: skip
 
 
@@ -270,6 +277,7 @@ def test_saved_and_undone(model, world):
 PAGES = {
     Element: "element_edit", Component: "component_edit", RetailPrice: "price_edit",
     Supplier: "supplier_edit", Purchase: "purchase_edit", Conversion: "conversion_edit",
+    WayToMake: "way_to_make_edit",
     LeftOver: "left_over_edit", CuttingPlan: "cutting_plan_edit", Task: "task_edit",
     LabourEntry: "labour_edit", HandOver: "hand_over_edit", Takeoff: "takeoff_edit",
     LifeChoice: "life_choice_edit", CostIndex: "cost_index_edit", ShareLink: "share_edit",

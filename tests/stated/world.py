@@ -51,6 +51,7 @@ from materials.models import (
     Takeoff,
     TakeoffUse,
     Task,
+    WayToMake,
 )
 from materials.models.stated import derived_fields, parent_link, stated_fields
 from materials.queries.rows import which_of_build
@@ -108,6 +109,8 @@ RULES: dict[tuple[type[models.Model], str], list[Any]] = {
     (Charge, "kind"): ["haulage", "other"],
     (Conversion, "used_text"): ["6 pieces", "7 pieces"],
     (Conversion, "hand_text"): ["2 pieces"],
+    (WayToMake, "used_text"): ["2 pieces", "1 piece"],
+    (WayToMake, "made_text"): ["5 pieces", "3 pieces"],
     (ConversionOutput, "made_text"): ["3 pieces", "2 pieces"],
     (LeftOver, "quantity_text"): ["3 pieces", "4 pieces"],
     (LeftOver, "hand_text"): ["1 piece"],
@@ -282,6 +285,7 @@ class World:
     def _stock(self, board: Component, lath: Component) -> None:
         self.make(Conversion, source=board)
         self.make(ConversionOutput, component=lath)
+        self.make(WayToMake, source=board, component=lath)
         for quantity in ("20 pieces", "30 pieces"):
             entry = {"fate": "on hand", "hand_text": "", "proceeds_amount": None}
             self.make(LeftOver, quantity_text=quantity, **entry)

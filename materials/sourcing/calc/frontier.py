@@ -2,9 +2,17 @@
 
 from dataclasses import dataclass, replace
 
-from .plan import NoPlan, OutOfTime, SecondsLeft, Ties, best_plan, find_least, smallest_step
-from .program import write_program
-from .types import Aim, Plan, Problem, Question
+from ...calc.supply.plan import (
+    NoPlan,
+    OutOfTime,
+    SecondsLeft,
+    Ties,
+    best_plan,
+    find_least,
+    smallest_step,
+)
+from ...calc.supply.program import write_program
+from ...calc.supply.types import Aim, Plan, Problem, Question
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,9 +16,8 @@ from enum import StrEnum
 from fractions import Fraction
 
 from ...calc.costing import DISCOUNT
-from ...calc.types import Key
-from .costs import is_paid_for, landed_cost
-from .plan import (
+from ...calc.supply.costs import is_paid_for, landed_cost
+from ...calc.supply.plan import (
     NoPlan,
     OutOfTime,
     SecondsLeft,
@@ -30,8 +29,9 @@ from .plan import (
     limits_of,
     not_above,
 )
-from .program import Sum, write_program
-from .types import Aim, Offer, Part, Plan, Problem, Question
+from ...calc.supply.program import Sum, write_program
+from ...calc.supply.types import Aim, Offer, Part, Plan, Problem, Question
+from ...calc.types import Key
 
 # More plans than this do not follow each other on the way to a price.
 TRIES = 60

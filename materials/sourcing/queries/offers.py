@@ -8,6 +8,7 @@ from fractions import Fraction
 from ...calc.costing import CostingError, charge_amount
 from ...calc.money import minor_units, round_half_up
 from ...calc.quantities import QuantityError
+from ...calc.supply.types import Offer, Part
 from ...calc.types import ChargeInput, Key
 from ...choices import State
 from ...models import Build, Purchase, PurchaseLine
@@ -15,7 +16,6 @@ from ...queries.offer_terms import terms_of
 from ...queries.price_book import PriceBook, get_price_book
 from ...queries.purchases import charge_input, list_purchases
 from ...queries.quantities import unit_price_of
-from ..calc.types import Offer, Part
 
 
 @dataclass(frozen=True)

@@ -10,15 +10,14 @@ from itertools import product
 
 from materials.calc.costing import cost_purchase
 from materials.calc.money import round_half_up
-from materials.calc.types import ChargeInput, LineInput, PercentOn, PurchaseInput
-from materials.sourcing.calc.costs import (
+from materials.calc.supply.costs import (
     by_supplier,
     extra_cost,
     landed_cost,
     new_cost,
     shared_haulage,
 )
-from materials.sourcing.calc.types import (
+from materials.calc.supply.types import (
     Aim,
     Made,
     Need,
@@ -30,6 +29,7 @@ from materials.sourcing.calc.types import (
     Question,
     Recipe,
 )
+from materials.calc.types import ChargeInput, LineInput, PercentOn, PurchaseInput
 
 PLACES = 2
 

@@ -5,11 +5,8 @@ from fractions import Fraction as F
 
 import pytest
 
-from materials.sourcing.calc import answer as answers
-from materials.sourcing.calc.answer import Outcome, answer
-from materials.sourcing.calc.frontier import Frontier
-from materials.sourcing.calc.plan import best_plan
-from materials.sourcing.calc.types import (
+from materials.calc.supply.plan import best_plan
+from materials.calc.supply.types import (
     Aim,
     Made,
     Need,
@@ -21,6 +18,9 @@ from materials.sourcing.calc.types import (
     Question,
     Recipe,
 )
+from materials.sourcing.calc import answer as answers
+from materials.sourcing.calc.answer import Outcome, answer
+from materials.sourcing.calc.frontier import Frontier
 from tests.sourcing.calc.test_money import BOARD, LIME, LOT, PROBLEM, left
 
 # Four slates come to 40.00 new, or to 30.00 and three hours as a lot.

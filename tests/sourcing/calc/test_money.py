@@ -5,8 +5,7 @@ from fractions import Fraction as F
 
 import pytest
 
-from materials.sourcing.calc.answer import answer, split_off_new, with_new
-from materials.sourcing.calc.costs import (
+from materials.calc.supply.costs import (
     by_supplier,
     extra_cost,
     is_paid_for,
@@ -14,9 +13,8 @@ from materials.sourcing.calc.costs import (
     new_cost,
     shared_haulage,
 )
-from materials.sourcing.calc.plan import best_plan
-from materials.sourcing.calc.sensitivity import BreakEven, is_single_item, list_sensitivities
-from materials.sourcing.calc.types import (
+from materials.calc.supply.plan import best_plan
+from materials.calc.supply.types import (
     Aim,
     Made,
     Need,
@@ -28,6 +26,8 @@ from materials.sourcing.calc.types import (
     Question,
     Recipe,
 )
+from materials.sourcing.calc.answer import answer, split_off_new, with_new
+from materials.sourcing.calc.sensitivity import BreakEven, is_single_item, list_sensitivities
 from tests.calc.builders import D, charge, percent
 from tests.sourcing.calc.by_hand import money_of_pieces
 

@@ -4,11 +4,11 @@ from fractions import Fraction as F
 
 import pytest
 
-from materials.sourcing.calc.blocks import can_be_split, join_plans, split
-from materials.sourcing.calc.costs import is_paid_for, is_taken
-from materials.sourcing.calc.program import Program, Sum, _write_part, total
-from materials.sourcing.calc.reach import most_useful
-from materials.sourcing.calc.types import (
+from materials.calc.supply.blocks import can_be_split, join_plans, split
+from materials.calc.supply.costs import is_paid_for, is_taken
+from materials.calc.supply.program import Program, Sum, _write_part, total
+from materials.calc.supply.reach import most_useful
+from materials.calc.supply.types import (
     Made,
     Need,
     New,

@@ -7,15 +7,15 @@ from fractions import Fraction
 
 import pytest
 
+from materials.calc.supply.blocks import split
+from materials.calc.supply.plan import NoPlan, best_plan, drop_unmet, exactly
+from materials.calc.supply.program import write_program
+from materials.calc.supply.types import Aim, Part, Plan, Problem, Question
 from materials.calc.types import Key
 from materials.sourcing.calc import frontier
 from materials.sourcing.calc.answer import answer
-from materials.sourcing.calc.blocks import split
 from materials.sourcing.calc.frontier import find_frontier
-from materials.sourcing.calc.plan import NoPlan, best_plan, drop_unmet, exactly
-from materials.sourcing.calc.program import write_program
 from materials.sourcing.calc.sensitivity import BreakEven, list_sensitivities
-from materials.sourcing.calc.types import Aim, Part, Plan, Problem, Question
 from tests.sourcing.calc.by_hand import (
     all_plans,
     best_of,

@@ -12,8 +12,8 @@ from random import Random
 import pytest
 
 from materials.calc.solver import Answer, Search
-from materials.sourcing.calc import plan as plans
-from materials.sourcing.calc.plan import (
+from materials.calc.supply import plan as plans
+from materials.calc.supply.plan import (
     LARGE,
     SMALL,
     Found,
@@ -30,8 +30,8 @@ from materials.sourcing.calc.plan import (
     one_after_another,
     smallest_step,
 )
-from materials.sourcing.calc.program import Program, Sum, write_program
-from materials.sourcing.calc.types import (
+from materials.calc.supply.program import Program, Sum, write_program
+from materials.calc.supply.types import (
     Aim,
     Made,
     Need,

@@ -11,9 +11,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from ...calc.costing import DISCOUNT, charge_amount
-from ...calc.solver import Row
-from ...calc.types import ChargeInput, Key, PercentOn
+from ..costing import DISCOUNT, charge_amount
+from ..solver import Row
+from ..types import ChargeInput, Key, PercentOn
 from .reach import most_useful
 from .types import HAULAGE, Need, Offer, Part, Problem, Recipe
 

@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping
 from fractions import Fraction
 
-from ...calc.types import Key
+from ..types import Key
 from .types import ZERO, Problem, Recipe
 
 Tops = Mapping[Key, int | None]

@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from enum import Enum, auto
 from fractions import Fraction
 
-from ...calc.solver import Row, search
-from ...calc.types import Key
+from ..solver import Row, search
+from ..types import Key
 from .program import Program, Sum, row_of, total, write_program
 from .types import ZERO, Aim, Need, Plan, Problem, Question
 

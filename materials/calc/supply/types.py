@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
 
-from ...calc.types import ChargeInput, Key, Number
+from ..types import ChargeInput, Key, Number
 
 ZERO = Fraction(0)
 HAULAGE = "haulage"

@@ -8,8 +8,9 @@ from collections import defaultdict
 from dataclasses import replace
 from fractions import Fraction
 
-from ...calc.types import Key
-from .types import ZERO, Plan, Problem, Question
+from ..types import Key
+from .costs import new_cost
+from .types import ZERO, Aim, Plan, Problem, Question
 
 
 def can_be_split(question: Question) -> bool:
@@ -77,4 +78,42 @@ def join_plans(plans: list[Plan]) -> Plan:
         new={key: n for plan in plans for key, n in plan.new.items()},
         made={key: n for plan in plans for key, n in plan.made.items()},
         over={key: n for plan in plans for key, n in plan.over.items()},
+    )
+
+
+def split_off_new(problem: Problem) -> tuple[Problem, Plan]:
+    """The problem without what only new material meets, and the plan that buys that."""
+    touched: set[Key] = {c for o in problem.offers for p in o.parts for c, _ in p.brings}
+    for recipe in problem.recipes:
+        touched |= {recipe.source, *(out.component for out in recipe.makes)}
+    apart = [n for n in problem.needs if n.component not in touched and n.new is not None]
+    new: dict[Key, int] = {}
+    over: dict[Key, Fraction] = {}
+    money = ZERO
+    for need in apart:
+        assert need.new is not None
+        short = max(ZERO, need.quantity - need.spare)
+        steps = int(-(-short // need.new.covers))
+        if not steps:
+            continue
+        new[need.component] = steps
+        money += Fraction(new_cost(need, steps, problem.places))
+        more = steps * need.new.covers - need.quantity
+        if more > 0:
+            over[need.component] = more
+    keys = {need.component for need in apart}
+    rest = tuple(need for need in problem.needs if need.component not in keys)
+    return replace(problem, needs=rest), Plan(money, ZERO, money, money, new=new, over=over)
+
+
+def with_new(plan: Plan, new_plan: Plan, aim: Aim) -> Plan:
+    """A plan with what was set apart."""
+    more = ZERO if aim is Aim.HOURS else new_plan.money
+    return replace(
+        plan,
+        money=plan.money + new_plan.money,
+        objective=plan.objective + more,
+        bound=None if plan.bound is None else plan.bound + more,
+        new={**plan.new, **new_plan.new},
+        over={**plan.over, **new_plan.over},
     )

@@ -5,9 +5,9 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
-from ...calc.costing import PurchaseCost, cost_purchase
-from ...calc.money import round_half_up
-from ...calc.types import Key, LineInput, PurchaseInput
+from ..costing import PurchaseCost, cost_purchase
+from ..money import round_half_up
+from ..types import Key, LineInput, PurchaseInput
 from .program import haulage_of
 from .types import Need, Offer, Recipe
 
@@ -18,6 +18,12 @@ def landed_cost(offer: Offer, takes: Mapping[Key, int], places: int) -> Decimal:
     """Landed cost of what is taken of an offer, as a purchase of its own."""
     cost = _booked(offer, takes, places)
     return NOTHING if cost is None else cost.total
+
+
+def line_costs(offer: Offer, takes: Mapping[Key, int], places: int) -> dict[Key, Decimal]:
+    """Landed cost of each part of an offer that is taken, charges included."""
+    cost = _booked(offer, takes, places)
+    return {} if cost is None else {line.key: line.landed for line in cost.lines}
 
 
 def is_paid_for(offer: Offer, takes: Mapping[Key, int], places: int) -> bool:
