@@ -321,21 +321,14 @@ def test_the_image_takes_nothing_of_a_ledger_along():
     lines = text_of("Containerfile.dockerignore").splitlines()
     kept = [line for line in lines if not line.startswith(("#", "!"))]
     assert kept == ["*", "**/__pycache__"]
-    assert not [line for line in lines if line.startswith("!.")]
+    assert [line for line in lines if line.startswith("!.")] == ["!.deploy/requirements.lock"]
 
 
-def test_the_image_installs_what_the_program_needs_and_no_tests(tmp_path):
-    """Its own step, run on the same file."""
-    (step,) = (rest for name, rest in read_image() if name == "RUN" and "sed" in rest)
-    sed = step.partition(" && ")[0]
-    shutil.copy(ROOT / "requirements.txt", tmp_path)
-    subprocess.run(["sh", "-euc", sed], cwd=tmp_path, check=True)
-    lines = (tmp_path / "runtime.txt").read_text().splitlines()
-    names = {line.partition("==")[0].strip() for line in lines if "==" in line}
-    assert {"Django", "gunicorn", "psycopg[binary]", "scipy", "whitenoise"} <= names
-    assert not {"pytest", "playwright", "ruff", "mypy", "pip-audit"} & names
-    for name in ("gunicorn", "django", "scipy"):
-        assert re.search(rf"^{name}==", "\n".join(lines), re.I | re.M)
+def test_the_image_installs_the_locked_files_alone():
+    """What is in the lock, tests/project/test_lock.py looks at."""
+    (step,) = (rest for name, rest in read_image() if name == "RUN" and "pip" in rest)
+    assert step == "pip install --no-cache-dir --require-hashes -r requirements.lock"
+    assert ("COPY", ".deploy/requirements.lock .") in read_image()
 
 
 @pytest.mark.database

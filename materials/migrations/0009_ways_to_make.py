@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('materials', '0007_deadlines'),
+        ('materials', '0008_import_steps'),
     ]
 
     operations = [
