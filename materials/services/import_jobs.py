@@ -318,7 +318,8 @@ def drop_job(*, build: Build, pk: int) -> None:
     else:
         job.delete()
     if name:
-        transaction.on_commit(lambda: (storage.delete(name), _sweep(storage, f"{name}-")))
+        transaction.on_commit(lambda: storage.delete(name))
+        transaction.on_commit(lambda: _sweep(storage, f"{name}-"))
 
 
 def read_file(job: ImportJob) -> bytes:

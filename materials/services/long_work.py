@@ -308,17 +308,18 @@ def _remove(folder: Path) -> None:
 
 
 def _folder(key: str) -> Path | None:
-    root = _root(settings.SECRET_KEY, settings.WORK_ROOT) if settings.LONG_WORK_BESIDE else None
+    root = _root(settings.SECRET_KEY) if settings.LONG_WORK_BESIDE else None
     return None if root is None else root / key
 
 
 @cache
-def _root(secret: str, shared: str = "") -> Path | None:
+def _root(secret: str) -> Path | None:
     """A folder that nobody else can look into; None where there can be none."""
     mark = hashlib.sha256(f"long work:{secret}".encode()).hexdigest()[:16]
-    root = Path(shared or tempfile.gettempdir()) / f"buildledger-{os.getuid()}-{mark}"
+    above = Path(settings.WORK_ROOT or tempfile.gettempdir())
+    root = above / f"buildledger-{os.getuid()}-{mark}"
     try:
-        root.mkdir(mode=0o700, parents=bool(shared), exist_ok=True)
+        root.mkdir(mode=0o700, parents=bool(settings.WORK_ROOT), exist_ok=True)
         found = root.lstat()
     except OSError:
         return None
