@@ -87,8 +87,8 @@ def test_one_entry_in_the_new_history_and_none_in_the_old(cast, earlier):
     build = begin(cast, earlier)
     (entry,) = Change.objects.filter(build=build)
     assert entry.summary == (
-        "Started from an earlier build. Elements: 23, components: 3, new prices: 2, suppliers: 2,"
-        " tasks: 2."
+        "Started from an earlier build. Elements: 23, components: 4, new prices: 2,"
+        " ways to make: 1, suppliers: 2, tasks: 2."
     )
     assert earlier.name not in entry.summary
     assert Change.objects.filter(build=earlier).count() == before
@@ -126,7 +126,7 @@ def test_prices_do_not_change_their_currency(cast, earlier):
         begin(cast, earlier, currency="EUR")
     assert Build.objects.count() == count
     build = begin(cast, earlier, CarryOver(prices=False), currency="EUR")
-    assert build.components.count() == 3
+    assert build.components.count() == 4
 
 
 def test_a_viewer_may_copy_what_a_viewer_may_read(cast, earlier):
