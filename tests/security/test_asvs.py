@@ -62,7 +62,7 @@ def functions(name: str) -> set[str]:
 
 def test_every_requirement_up_to_level_two_stands_there_once():
     counts = "".join(LEVELS.values())
-    # As many as the standard's own summary says of each level.
+    # How many of each level: from memory of the standard's summary; the ids themselves were read.
     assert (counts.count("1"), counts.count("2"), counts.count("3")) == (70, 183, 92)
     found = [row[0] for row in rows()]
     assert len(found) == len(set(found))
