@@ -13,6 +13,8 @@ from .stock import ConversionCircle, conversion_order, output_shares
 from .types import ConversionInput, Key, OutputInput
 
 ZERO = Fraction(0)
+# Ways that join and part again lead to more places than anybody reads; the nearest count.
+MOST_LED = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,11 +215,12 @@ def follow(
 ) -> tuple[Led, ...]:
     """All that so much of a source can be made into, what is made first coming first.
 
+    ``MOST_LED`` at most: what takes the fewest ways is kept.
     ``one``: cost of one of it. Of what is ``counted`` only whole ones are made.
     """
     found: list[Led] = []
     waiting = [Led((), source, one, ZERO, quantity)]
-    while waiting:
+    while waiting and len(found) < MOST_LED:
         here = waiting.pop(0)
         for way in ways:
             if way.source != here.component or way in here.path:
@@ -230,7 +233,7 @@ def follow(
                 led = Led((*here.path, way), out.component, each[out.component], hours, whole)
                 found.append(led)
                 waiting.append(led)
-    return tuple(found)
+    return tuple(found[:MOST_LED])
 
 
 def without_circles(ways: Sequence[Way]) -> tuple[tuple[Way, ...], tuple[Way, ...]]:

@@ -7,9 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from materials.calc.recipes import (
+    MOST_LED,
     Done,
     Way,
     Yielded,
+    follow,
     leading_to,
     learn,
     state,
@@ -131,3 +133,18 @@ def test_ways_lead_to_what_is_wanted(wanted, keys):
         Way("rip", "board", (Yielded("batten", F(4)),), None, None),
     ]
     assert [way.key for way in leading_to(wanted, ways)] == keys
+
+
+def test_ways_that_part_and_join_again_end():
+    """Twenty layers of two ways each would lead to a million places."""
+    ways = [
+        state(f"{layer} {one}", f"{layer + 1} {other}", F(1), F(2), None, None, F(1))
+        for layer in range(20)
+        for one in "ab"
+        for other in "ab"
+    ]
+    found = follow(ways, "0 a", F(3), F(5), {}, frozenset())
+    assert len(found) == MOST_LED
+    lengths = [len(led.path) for led in found]
+    assert lengths == sorted(lengths)
+    assert lengths[0] == 1
