@@ -1,12 +1,10 @@
 """Addresses."""
 
-from django.conf import settings
-from django.contrib.auth.views import LoginView, LogoutView
+from django.contrib.auth.views import LogoutView
 from django.urls import include, path
 
 from .cutting.urls import patterns as cutting_patterns
 from .estimates.urls import patterns as estimates_patterns
-from .forms.accounts import SignInForm
 from .lifecycle.urls import patterns as lifecycle_patterns
 from .sourcing.urls import patterns as sourcing_patterns
 from .takeoffs.urls import patterns as takeoffs_patterns
@@ -45,6 +43,7 @@ from .views import (
     sharing,
     sheets,
     short_form,
+    sign_in,
     stock,
     suppliers,
     transfers,
@@ -170,15 +169,7 @@ _build = [
 
 urlpatterns = [
     path("", builds.builds, name="builds"),
-    path(
-        "sign-in/",
-        LoginView.as_view(
-            template_name="sign_in.html",
-            authentication_form=SignInForm,
-            extra_context={"keeps_scripts": True, "can_sign_up": lambda: settings.SIGN_UP},
-        ),
-        name="sign_in",
-    ),
+    path("sign-in/", sign_in.SignIn.as_view(), name="sign_in"),
     path("sign-up/", new_accounts.sign_up, name="sign_up"),
     path("start/", new_accounts.first_account, name="first_account"),
     path("start/<slug:secret>/", new_accounts.first_link, name="first_link"),

@@ -29,6 +29,7 @@ from ..services.clock import reset_tokens
 from ..services.mail import send_reset_link
 from .attempt_limits import address_of, too_many
 from .editing import posted
+from .places import place_of
 
 _WRONG = "Too many wrong passwords. This account cannot be changed for a while."
 
@@ -43,7 +44,12 @@ def account(request: HttpRequest) -> HttpResponse:
         return too_many(request, error.until, _WRONG)
     if is_valid:
         data = form.cleaned_data
-        save_account(user=request.user, shown_name=data["shown_name"], email=data["email"])
+        save_account(
+            user=request.user,
+            shown_name=data["shown_name"],
+            email=data["email"],
+            place=place_of(request),
+        )
         messages.success(request, "Saved.")
         return redirect("account")
     context = {"form": form, "members": list_memberships(request.user)}
@@ -59,7 +65,8 @@ def password_change(request: HttpRequest) -> HttpResponse:
     except TooMany as error:
         return too_many(request, error.until, _WRONG)
     if is_valid:
-        set_password(user=request.user, password=form.cleaned_data["new_password1"])
+        password = form.cleaned_data["new_password1"]
+        set_password(user=request.user, password=password, place=place_of(request))
         update_session_auth_hash(request, request.user)
         messages.success(request, "Your password is changed. You are signed out everywhere else.")
         return redirect("account")
@@ -122,7 +129,8 @@ class NewPassword(PasswordResetConfirmView):
     success_url = reverse_lazy("sign_in")
 
     def form_valid(self, form: Any) -> HttpResponse:
-        set_password(user=self.user, password=form.cleaned_data["new_password1"])
+        password = form.cleaned_data["new_password1"]
+        set_password(user=self.user, password=password, place=place_of(self.request))
         self.request.session.pop("_password_reset_token", None)
         messages.success(self.request, "Your new password is set. Sign in with it.")
         return redirect(self.get_success_url())

@@ -9,7 +9,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from materials.models import Member
-from materials.services.accounts import ensure_user, reset_parts
+from materials.services.accounts import ensure_user
+from materials.services.reset_links import reset_parts
 from materials.services.first_account import open_way
 from materials.services.invitations import invite
 
