@@ -118,7 +118,4 @@ class AccountEvents(models.TextChoices):
     FACTOR_OFF = "factor off", "Second step turned off"
     CODES = "codes", "New recovery codes made"
     CODE_USED = "code used", "Recovery code used"
-    PASSKEY_ADDED = "passkey added", "Passkey added"
-    PASSKEY_REMOVED = "passkey removed", "Passkey removed"
-    EXPORTED = "exported", "Account data exported"
     LINKS_ENDED = "links ended", "Share links ended"

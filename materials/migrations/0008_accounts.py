@@ -50,7 +50,7 @@ class Migration(migrations.Migration):
             name='AccountEvent',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('what', models.CharField(choices=[('signed in', 'Signed in'), ('wrong code', 'Right password, wrong code'), ('ended', 'Signed out elsewhere'), ('password', 'Password changed'), ('email', 'E-mail changed'), ('factor on', 'Second step turned on'), ('factor off', 'Second step turned off'), ('codes', 'New recovery codes made'), ('code used', 'Recovery code used'), ('passkey added', 'Passkey added'), ('passkey removed', 'Passkey removed'), ('exported', 'Account data exported'), ('links ended', 'Share links ended')], max_length=20)),
+                ('what', models.CharField(choices=[('signed in', 'Signed in'), ('wrong code', 'Right password, wrong code'), ('ended', 'Signed out elsewhere'), ('password', 'Password changed'), ('email', 'E-mail changed'), ('factor on', 'Second step turned on'), ('factor off', 'Second step turned off'), ('codes', 'New recovery codes made'), ('code used', 'Recovery code used'), ('links ended', 'Share links ended')], max_length=20)),
                 ('about', models.CharField(blank=True, max_length=300)),
                 ('device', models.CharField(blank=True, max_length=60)),
                 ('address', models.CharField(blank=True, max_length=45)),
@@ -77,22 +77,6 @@ class Migration(migrations.Migration):
                 'verbose_name': 'session',
                 'verbose_name_plural': 'sessions',
                 'abstract': False,
-            },
-        ),
-        migrations.CreateModel(
-            name='Passkey',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=60)),
-                ('credential', models.CharField(max_length=1400, unique=True)),
-                ('public_key', models.BinaryField()),
-                ('count', models.BigIntegerField(default=0)),
-                ('made_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('used_at', models.DateTimeField(blank=True, null=True)),
-                ('user', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='passkeys', to=settings.AUTH_USER_MODEL)),
-            ],
-            options={
-                'ordering': ['pk'],
             },
         ),
         migrations.CreateModel(

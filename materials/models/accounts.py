@@ -95,24 +95,3 @@ class RecoveryCode(models.Model):
 
     def __str__(self) -> str:
         return f"Recovery code of {self.user}"
-
-
-class Passkey(models.Model):
-    """A key pair (WebAuthn) of which a device keeps the secret half."""
-
-    user = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="passkeys"
-    )
-    name = models.CharField(max_length=60)
-    # Base 64 for addresses, as browsers send it; up to 1023 bytes by the standard.
-    credential = models.CharField(max_length=1400, unique=True)
-    public_key = models.BinaryField()
-    count = models.BigIntegerField(default=0)
-    made_at = models.DateTimeField(default=timezone.now)
-    used_at = models.DateTimeField(null=True, blank=True)
-
-    class Meta:
-        ordering = ["pk"]
-
-    def __str__(self) -> str:
-        return self.name

@@ -23,8 +23,6 @@ TOLD = {
     AccountEvents.FACTOR_OFF: "Your account asks for no second step at sign-in any more.",
     AccountEvents.CODES: "New recovery codes were made for your account.",
     AccountEvents.CODE_USED: "A recovery code was used to sign in to your account.",
-    AccountEvents.PASSKEY_ADDED: "A passkey was added to your account.",
-    AccountEvents.PASSKEY_REMOVED: "A passkey was removed from your account.",
     AccountEvents.LINKS_ENDED: "Share links of your build ended.",
 }
 

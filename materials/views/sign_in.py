@@ -7,7 +7,6 @@ carries a mark and passes the second count: many people may share an address wit
 
 from datetime import timedelta
 from typing import Any
-from urllib.parse import urlencode
 
 from django.conf import settings
 from django.contrib.auth import login
@@ -19,6 +18,7 @@ from django.utils import timezone
 
 from ..choices import AccountEvents
 from ..forms.accounts import SignInForm
+from ..queries.account_log import find_second_step
 from ..queries.accounts import find_user
 from ..services.account_log import note_event
 from ..services.attempt_limits import SIGN_INS, TooMany, count_attempt, forget_attempt
@@ -28,6 +28,9 @@ from .places import place_of
 _BACKEND = "django.contrib.auth.backends.ModelBackend"
 _SALT = "materials.known device"
 _MARK_LASTS = timedelta(days=180)
+# Where the session keeps whose password was right, until the second step; and for how long.
+PENDING = "second step"
+PENDING_LASTS = timedelta(minutes=10)
 
 
 def _mark() -> str:
@@ -64,6 +67,15 @@ def is_known_device(request: HttpRequest, username: str) -> bool:
     return user is not None and str(user.pk) == marked
 
 
+def finish_sign_in(request: HttpRequest, user: User, then: str = "") -> HttpResponse:
+    """Open the session and lead on: to ``then``, or to where the first step was to lead."""
+    pending = request.session.pop(PENDING, None) or {}
+    open_session(request, user)
+    answer = HttpResponseRedirect(then or pending.get("then") or reverse("builds"))
+    remember_device(answer, user)
+    return answer
+
+
 class SignIn(LoginView):
     """Name and password."""
 
@@ -79,18 +91,27 @@ class SignIn(LoginView):
                     limit=SIGN_INS, who=address_of(request), at=timezone.now()
                 )
             except TooMany as error:
-                return too_many(
-                    request, error.until, "Too many wrong passwords from your network."
-                )
+                return too_many(request, error.until, "Too many wrong passwords from your network.")
         return super().post(request, *args, **kwargs)
 
     def form_valid(self, form: Any) -> HttpResponse:
         self._uncount()
         user = form.get_user()
-        open_session(self.request, user)
-        answer = HttpResponseRedirect(self.get_success_url())
-        remember_device(answer, user)
-        return answer
+        if find_second_step(user) is not None:
+            return self._ask_for_second_step(user)
+        return finish_sign_in(self.request, user, then=self.get_success_url())
+
+    def _ask_for_second_step(self, user: User) -> HttpResponse:
+        session = self.request.session
+        # Nobody who knew the key of this session before knows it from here on.
+        session.cycle_key()
+        session[PENDING] = {
+            "user": user.pk,
+            "hash": user.get_session_auth_hash(),
+            "at": timezone.now().timestamp(),
+            "then": self.get_success_url(),
+        }
+        return HttpResponseRedirect(reverse("sign_in_code"))
 
     def form_invalid(self, form: Any) -> HttpResponse:
         # A box left empty tried nothing; nor does a name that is locked already.

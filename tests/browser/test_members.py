@@ -10,9 +10,9 @@ from django.utils import timezone
 
 from materials.models import Member
 from materials.services.accounts import ensure_user
-from materials.services.reset_links import reset_parts
 from materials.services.first_account import open_way
 from materials.services.invitations import invite
+from materials.services.reset_links import reset_parts
 
 from .conftest import DESKTOP, PHONE
 from .screens import press
