@@ -1,7 +1,7 @@
 """What stands beside an account: its sessions, its log, its second factor."""
 
 from importlib import import_module
-from typing import Any
+from typing import Any, ClassVar
 
 from django.conf import settings
 from django.contrib.sessions.base_session import AbstractBaseSession, BaseSessionManager
@@ -26,7 +26,7 @@ class OpenSession(AbstractBaseSession):
     started_at = models.DateTimeField(default=timezone.now)
     used_at = models.DateTimeField(default=timezone.now)
 
-    objects = BaseSessionManager()
+    objects: ClassVar[Any] = BaseSessionManager()
 
     class Meta(AbstractBaseSession.Meta):
         verbose_name, verbose_name_plural = "session", "sessions"

@@ -89,7 +89,7 @@ class SessionStore(DatabaseSessions):
 
     def create_model_instance(self, data: dict[str, Any]) -> Any:
         """The row to be stored, with whose session it is."""
-        made = super().create_model_instance(data)
+        made: Any = super().create_model_instance(data)
         made.user_id = int(data[USER]) if USER in data else None
         for name, value in self.told.items():
             setattr(made, name, value)

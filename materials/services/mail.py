@@ -45,7 +45,12 @@ def send_notice(*, user: User, told: str, about: str, place: str, also_to: str =
     body = render_to_string("mail/notice.txt", told_of | {"at": timezone.now()})
     # One mail each, so that neither address learns of the other.
     mails = [EmailMessage(told.rstrip("."), body, to=[address]) for address in to.values()]
-    _aside(lambda: [_send(mail) for mail in mails] and None)
+
+    def send() -> None:
+        for mail in mails:
+            _send(mail)
+
+    _aside(send)
 
 
 def _aside(work: Callable[[], None]) -> None:
