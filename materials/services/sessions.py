@@ -20,7 +20,7 @@ def end_session(*, user: User, mark: str, this: str | None, place: Place = NOWHE
 
 def end_other_sessions(*, user: User, this: str | None, place: Place = NOWHERE) -> int:
     """End every session but this one; returns how many."""
-    count, _ = OpenSession.objects.filter(user=user).exclude(pk=this or "").delete()
+    count: int = OpenSession.objects.filter(user=user).exclude(pk=this or "").delete()[0]
     if count:
         note_event(user=user, what=AccountEvents.ENDED, place=place, about="All other sessions")
     return count

@@ -4,7 +4,6 @@ from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
-from django.contrib.auth import get_user_model
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse
@@ -17,6 +16,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 
 from ..forms.second_step import CodeForm, PasswordAndCodeForm, TurnOnForm
 from ..queries.account_log import count_recovery_codes, find_second_step
+from ..queries.accounts import find_active
 from ..services.attempt_limits import TooMany
 from ..services.errors import LedgerError
 from ..services.one_time_codes import new_key, setup_address
@@ -30,14 +30,15 @@ from .sign_in import PENDING, PENDING_LASTS, finish_sign_in
 WRONG_CODES = "Too many wrong codes."
 _NEW_KEY = "second step key"
 # A key or code is shown once, and kept by nothing on the way.
-_SECRET = {"Cache-Control": "no-store", "Referrer-Policy": "no-referrer"}
+# No “no-referrer” here: with it a browser sends the form as from nowhere, and is refused.
+_SECRET = {"Cache-Control": "no-store"}
 
 
 def pending_user(request: HttpRequest) -> User | None:
     """Whose password was right in this browser, ten minutes ago at most."""
     kept = request.session.get(PENDING) or {}
     age = timezone.now().timestamp() - kept.get("at", 0)
-    user = get_user_model().objects.filter(pk=kept.get("user"), is_active=True).first()
+    user = find_active(kept.get("user"))
     if user is None or not 0 <= age < PENDING_LASTS.total_seconds():
         return None
     # Whoever sets a new password meanwhile ends this as well.

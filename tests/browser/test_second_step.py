@@ -40,10 +40,11 @@ def test_it_is_turned_on_and_asked_for(size, scripts, open_page, sign_in):
     seen("second_step, off")
     page.get_by_role("link", name="Turn on the second step").click()
     key = page.locator(".second-key").inner_text().replace(" ", "")
+    seen("second_step_on")
     square = page.locator(".qr svg").bounding_box()
     assert square["width"] == square["height"] > 150
     page.get_by_label("Your password").fill(WORD)
-    page.get_by_label("Code").fill(code_now(key))
+    page.get_by_role("textbox", name="Code").fill(code_now(key))
     press(page, "Turn on")
     codes = page.locator("#link").input_value().split()
     assert len(codes) == 10
@@ -64,11 +65,11 @@ def test_it_is_turned_on_and_asked_for(size, scripts, open_page, sign_in):
     press(page, "Sign in")
     assert page.url.endswith(reverse("sign_in_code"))
     seen("sign_in_code")
-    page.get_by_label("Code").fill("000000")
+    page.get_by_role("textbox", name="Code").fill("000000")
     press(page, "Sign in")
     page.get_by_text("That code is wrong").first.wait_for()
     seen("sign_in_code, faults")
-    page.get_by_label("Code").fill(codes[0])
+    page.get_by_role("textbox", name="Code").fill(codes[0])
     press(page, "Sign in")
     assert page.url.endswith(reverse("account_log")), "to where one was going"
     for told in ("Recovery code used", "Right password, wrong code", "Second step turned on"):
