@@ -21,6 +21,8 @@ def find_user(username: str) -> User | None:
 
 def find_active(pk: int | None) -> User | None:
     """The account of a key, unless it is switched off."""
+    if pk is None:
+        return None
     return get_user_model().objects.filter(pk=pk, is_active=True).first()
 
 

@@ -156,7 +156,8 @@ def _statements(build_id: int | None) -> list[tuple[str, tuple[Any, ...]]]:
     """One statement for each table: written once, because a digest is wanted often."""
     found = []
     for model in list_all_models():
-        if model._meta.model_name in SHORT_LIVED:
+        # A wrong code is a line of the account's log, as it should be.
+        if model._meta.model_name in SHORT_LIVED | {"accountevent"}:
             continue
         rows = model._default_manager.order_by("pk")
         if build_id is not None:
