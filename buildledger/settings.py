@@ -55,6 +55,7 @@ MIDDLEWARE = [
     "materials.views.outbox.OutboxAnswers",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "materials.views.places.note_use",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -115,7 +116,7 @@ AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
 AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_CALLABLE = "materials.views.attempt_limits.sign_in_locked"
 AXES_CLIENT_IP_CALLABLE = "materials.views.attempt_limits.address_of"
-# Who signed in from where, and when, is nobody's business: only failures are kept, for counting.
+# Who signed in from where, and when, is for the account's own log alone (services.account_log).
 AXES_DISABLE_ACCESS_LOG = True
 AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "csrfmiddlewaretoken", "next"]
 AXES_VERBOSE = False
@@ -175,6 +176,8 @@ SESSION_COOKIE_HTTPONLY = CSRF_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 # Two weeks from signing in, however much it is used: then the password is asked for again.
 SESSION_COOKIE_AGE = 14 * 24 * 60 * 60
+# Unused for that long, a session ends before: who builds on Saturdays stays signed in.
+IDLE_LIMIT = timedelta(days=read_count("IDLE_DAYS", default=8) or 8)
 # The health page is asked for by whatever watches over this machine, beside the proxy.
 SECURE_REDIRECT_EXEMPT = [r"^health/$"]
 # For this host alone: what else is served under its name is not ours to promise HTTPS for.

@@ -104,3 +104,18 @@ class RateKind(models.TextChoices):
 
     REAL = "real", "Above inflation (real)"
     NOMINAL = "nominal", "With inflation (nominal)"
+
+
+class AccountEvents(models.TextChoices):
+    """What the log of an account tells of it."""
+
+    SIGNED_IN = "signed in", "Signed in"
+    WRONG_CODE = "wrong code", "Right password, wrong code"
+    ENDED = "ended", "Signed out elsewhere"
+    PASSWORD = "password", "Password changed"
+    EMAIL = "email", "E-mail changed"
+    FACTOR_ON = "factor on", "Second step turned on"
+    FACTOR_OFF = "factor off", "Second step turned off"
+    CODES = "codes", "New recovery codes made"
+    CODE_USED = "code used", "Recovery code used"
+    LINKS_ENDED = "links ended", "Share links ended"

@@ -1,12 +1,10 @@
 """Addresses."""
 
-from django.conf import settings
-from django.contrib.auth.views import LoginView, LogoutView
+from django.contrib.auth.views import LogoutView
 from django.urls import include, path
 
 from .cutting.urls import patterns as cutting_patterns
 from .estimates.urls import patterns as estimates_patterns
-from .forms.accounts import SignInForm
 from .lifecycle.urls import patterns as lifecycle_patterns
 from .sourcing.urls import patterns as sourcing_patterns
 from .takeoffs.urls import patterns as takeoffs_patterns
@@ -42,10 +40,13 @@ from .views import (
     reports,
     safety,
     search,
+    second_step,
+    sessions,
     settling,
     sharing,
     sheets,
     short_form,
+    sign_in,
     stock,
     suppliers,
     transfers,
@@ -174,15 +175,8 @@ _build = [
 
 urlpatterns = [
     path("", builds.builds, name="builds"),
-    path(
-        "sign-in/",
-        LoginView.as_view(
-            template_name="sign_in.html",
-            authentication_form=SignInForm,
-            extra_context={"keeps_scripts": True, "can_sign_up": lambda: settings.SIGN_UP},
-        ),
-        name="sign_in",
-    ),
+    path("sign-in/", sign_in.SignIn.as_view(), name="sign_in"),
+    path("sign-in/code/", second_step.sign_in_code, name="sign_in_code"),
     path("sign-up/", new_accounts.sign_up, name="sign_up"),
     path("start/", new_accounts.first_account, name="first_account"),
     path("start/<slug:secret>/", new_accounts.first_link, name="first_link"),
@@ -191,6 +185,12 @@ urlpatterns = [
     path("builds/compare/", compare_builds.compare, name="compare"),
     path("account/", accounts.account, name="account"),
     path("account/password/", accounts.password_change, name="password_change"),
+    path("account/sessions/", sessions.sessions, name="sessions"),
+    path("account/log/", sessions.account_log, name="account_log"),
+    path("account/second-step/", second_step.second_step, name="second_step"),
+    path("account/second-step/on/", second_step.second_step_on, name="second_step_on"),
+    path("account/second-step/off/", second_step.second_step_off, name="second_step_off"),
+    path("account/second-step/codes/", second_step.recovery_codes, name="recovery_codes"),
     path("password/", accounts.password_forgotten, name="password_forgotten"),
     path("password/<uidb64>/<token>/", accounts.NewPassword.as_view(), name="password_new"),
     path("join/", join.join, name="join"),

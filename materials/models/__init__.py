@@ -11,6 +11,7 @@ from ..estimates.models import Estimate
 from ..lifecycle.models.comparisons import LifeAlternative, LifeChoice
 from ..lifecycle.models.indexes import CostIndex, CostIndexValue
 from ..takeoffs.models import Takeoff, TakeoffUse
+from .accounts import AccountEvent, OpenSession, RecoveryCode, SecondFactor
 from .alerts import Alerts, Reminder
 from .attachments import HeldPhoto, Photo
 from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
@@ -42,6 +43,7 @@ from .timers import Timer
 from .transfers import Move
 
 __all__ = [
+    "AccountEvent",
     "Alerts",
     "Attempt",
     "Build",
@@ -79,13 +81,16 @@ __all__ = [
     "Member",
     "Move",
     "NameKind",
+    "OpenSession",
     "Person",
     "Photo",
     "Purchase",
     "PurchaseLine",
+    "RecoveryCode",
     "Reminder",
     "RetailPrice",
     "RowState",
+    "SecondFactor",
     "SentForm",
     "Share",
     "ShareLink",

@@ -19,6 +19,13 @@ def find_user(username: str) -> User | None:
     return get_user_model().objects.filter(username=username).first()
 
 
+def find_active(pk: int | None) -> User | None:
+    """The account of a key, unless it is switched off."""
+    if pk is None:
+        return None
+    return get_user_model().objects.filter(pk=pk, is_active=True).first()
+
+
 def has_accounts() -> bool:
     """Whether anybody has an account here."""
     return get_user_model().objects.exists()

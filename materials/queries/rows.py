@@ -30,7 +30,7 @@ SERVER_ONLY = frozenset(
     }
 )
 # What serves for some days only and stands in no backup.
-SHORT_LIVED = frozenset({"sentform", "attempt", "heldphoto"})
+SHORT_LIVED = frozenset({"sentform", "attempt", "heldphoto", "opensession"})
 
 
 @contextmanager

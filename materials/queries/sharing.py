@@ -4,6 +4,7 @@ import re
 from itertools import chain
 from typing import NamedTuple
 
+from django.contrib.auth.models import User
 from django.db.models import Model, QuerySet
 
 from ..models import Build, BuildArea, Component, Element, Person, ShareLink, Supplier, Task
@@ -35,6 +36,12 @@ def parts_of(link: ShareLink) -> Parts:
 def list_share_links(build: Build) -> QuerySet[ShareLink]:
     """All links of a build, revoked ones too, newest first."""
     return ShareLink.objects.filter(build=build).select_related("created_by")
+
+
+def list_open_links_of(build: Build, user: User) -> list[ShareLink]:
+    """Links of a build that a user made and nobody revoked, the oldest first."""
+    made = ShareLink.objects.filter(build=build, created_by=user, revoked_at=None)
+    return list(made.order_by("pk"))
 
 
 def list_leaked_names(build: Build, parts: Parts) -> list[LeakedName]:

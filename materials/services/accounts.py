@@ -4,11 +4,10 @@ from axes.utils import reset as forget_failures
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
-from django.utils.encoding import force_bytes
-from django.utils.http import urlsafe_base64_encode
 
+from ..choices import AccountEvents
 from ..queries.accounts import is_taken
-from .clock import reset_tokens
+from .account_log import NOWHERE, Place, note_event
 from .errors import LedgerError
 
 
@@ -38,14 +37,20 @@ def make_account(*, username: str, password: str, shown_name: str = "") -> User:
         raise taken from None
 
 
-def save_account(*, user: User, shown_name: str, email: str) -> User:
-    """Change the name that others see, and the e-mail address; an empty one is none."""
+def save_account(*, user: User, shown_name: str, email: str, place: Place = NOWHERE) -> User:
+    """Change the name that others see, and the e-mail address; an empty one is none.
+
+    Of another e-mail the log tells, and a mail to the one of before and the new one.
+    """
+    was = user.email
     user.first_name, user.email = shown_name, email
     user.save(update_fields=["first_name", "email"])
+    if was != email:
+        note_event(user=user, what=AccountEvents.EMAIL, place=place, also_to=was)
     return user
 
 
-def set_password(*, user: User, password: str) -> User:
+def set_password(*, user: User, password: str, place: Place = NOWHERE) -> User:
     """Give a user a new password, which ends the sessions opened with the old one.
 
     Failed attempts are forgotten: whoever had to set a new password should get in with it.
@@ -53,16 +58,5 @@ def set_password(*, user: User, password: str) -> User:
     user.set_password(password)
     user.save(update_fields=["password"])
     forget_failures(username=user.get_username())
+    note_event(user=user, what=AccountEvents.PASSWORD, place=place)
     return user
-
-
-def reset_parts(user: User) -> dict[str, str]:
-    """What the address of a reset link is made of.
-
-    It works until it is used, the password changes, the user signs in, or its time
-    (``PASSWORD_RESET_TIMEOUT``) is over: all of that is in the token, nothing is stored.
-    """
-    return {
-        "uidb64": urlsafe_base64_encode(force_bytes(user.pk)),
-        "token": reset_tokens.make_token(user),
-    }

@@ -3,8 +3,9 @@
 Attempts are rows of the database, so that two processes, or a restart, count together. Each
 attempt is written before it is counted: of two at the same moment both are seen, and at worst
 the last one allowed is refused. Addresses are kept as keyed digests, an IPv6 address by its first
-half. Sign-in is counted by django-axes for name and address; whatever POST brings files is
-counted by ``views.attempt_limits`` (a new address for tables goes into its ``TABLE_ROUTES``).
+half. Sign-in is counted by django-axes for name and address together, and here for the address
+alone, whatever names were tried from it; whatever POST brings files is counted by
+``views.attempt_limits`` (a new address for tables goes into its ``TABLE_ROUTES``).
 """
 
 from dataclasses import dataclass
@@ -29,6 +30,11 @@ class Limit:
 UNKNOWN_LINKS = Limit("unknown link", 20, timedelta(minutes=15))
 NEW_ACCOUNTS = Limit("new account", 10, timedelta(hours=1))
 PASSWORDS = Limit("password", 10, timedelta(minutes=15))
+# Wrong passwords for whatever names from one address, which a household or an office shares.
+SIGN_INS = Limit("sign-in", 20, timedelta(minutes=15))
+# Codes typed after a right password: each is one of a million, and three are right at a time.
+CODES = Limit("code", 8, timedelta(minutes=15))
+CODES_OF = Limit("code of", 60, timedelta(days=1))
 RESETS = Limit("reset", 5, timedelta(hours=1))
 # No token can be guessed at any pace: this keeps a scanner cheap. A right token is never stopped.
 UNKNOWN_SHARES = Limit("unknown share", 30, timedelta(minutes=1))
@@ -48,8 +54,11 @@ class TooMany(Exception):
         self.until = until
 
 
-def count_attempt(*, limit: Limit, who: str, at: datetime) -> None:
-    """Count one attempt. Raises TooMany when it is one too many; that one is not kept."""
+def count_attempt(*, limit: Limit, who: str, at: datetime) -> Attempt:
+    """Count one attempt. Raises TooMany when it is one too many; that one is not kept.
+
+    What it returns is for ``forget_attempt``, where only failures count.
+    """
     with transaction.atomic():
         made = Attempt.objects.create(what=limit.what, who=_key(who), at=at)
         counts = within("at", limit.within, at)
@@ -59,6 +68,12 @@ def count_attempt(*, limit: Limit, who: str, at: datetime) -> None:
             made.delete()
     if until is not None:
         raise TooMany(until)
+    return made
+
+
+def forget_attempt(made: Attempt) -> None:
+    """Take one attempt back: it was no failure."""
+    made.delete()
 
 
 def check_limit(*, limit: Limit, who: str, at: datetime) -> None:

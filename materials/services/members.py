@@ -2,7 +2,8 @@
 
 What somebody did stays: their entries are the build's, and the history names them. ``access``
 narrows what a request sees; here and in ``invitations`` the owner is asked for again under the
-build's lock. The last owner can neither leave nor be made less. Membership is never undone: an
+build's lock. Share links end when who made them leaves or only reads: they know the addresses.
+The last owner can neither leave nor be made less. Membership is never undone: an
 editor could give himself another role by it.
 """
 
@@ -12,15 +13,18 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..access import EDITORS, require_owner
-from ..choices import Role
+from ..choices import AccountEvents, Role
 from ..models import Build, Invitation, Member, Person, Timer
 from ..queries.labour import last_labour
 from ..queries.members import get_member, is_last_owner, membership_of
+from ..queries.sharing import list_open_links_of
+from .account_log import note_event
 from .builds import get_or_add_person
 from .errors import LedgerError
 from .history import remove_record, save_values
 from .labour import stop_timer
 from .ledger import lock_build
+from .sharing import revoke_link
 
 LAST_OWNER = "A build needs an owner. Pass ownership on to another member first, or invite one."
 
@@ -120,6 +124,7 @@ def _set_role(actor: User, build: Build, member: Member, role: Role, now: dateti
     if was == Role.OWNER and role != Role.OWNER:
         _revoke_made_by(build, member.user, now)
     if role not in EDITORS:
+        _end_links_of(actor, build, member)
         _close_timer(actor, build, member, now)
 
 
@@ -128,6 +133,7 @@ def _remove(actor: User, build: Build, member: Member, now: datetime) -> None:
         raise LedgerError(LAST_OWNER)
     _close_timer(actor, build, member, now)
     _revoke_made_by(build, member.user, now)
+    _end_links_of(actor, build, member)
     remove_record(actor=actor, build=build, record=member)
 
 
@@ -149,6 +155,20 @@ def _close_timer(actor: User, build: Build, member: Member, now: datetime) -> No
         user=member.user,
         note="Timed until the membership ended. Correct it if it ran too long.",
     )
+
+
+def _end_links_of(actor: User, build: Build, member: Member) -> None:
+    """End the share links that a member made, who knows their addresses; tell every owner."""
+    links = list_open_links_of(build, member.user)
+    if not links:
+        return
+    for link in links:
+        revoke_link(actor=actor, build=build, link=link)
+    labels = "; ".join(link.label for link in links)
+    about = f"{build}: {labels}. {member.user.get_username()} made them."
+    owners = Member.objects.filter(build=build, role=Role.OWNER).exclude(pk=member.pk)
+    for owner in owners.select_related("user"):
+        note_event(user=owner.user, what=AccountEvents.LINKS_ENDED, about=about)
 
 
 def _revoke_made_by(build: Build, user: User, now: datetime) -> None:

@@ -15,6 +15,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 
 from ..forms.accounts import AccountForm, ForgottenForm, NewPasswordForm, PasswordForm
+from ..queries.account_log import find_second_step
 from ..queries.members import list_memberships
 from ..services.accounts import save_account, set_password
 from ..services.attempt_limits import (
@@ -29,8 +30,9 @@ from ..services.clock import reset_tokens
 from ..services.mail import send_reset_link
 from .attempt_limits import address_of, too_many
 from .editing import posted
+from .places import place_of
 
-_WRONG = "Too many wrong passwords. This account cannot be changed for a while."
+WRONG_PASSWORDS = "Too many wrong passwords. This account cannot be changed for a while."
 
 
 @sensitive_post_parameters("password")
@@ -38,15 +40,21 @@ def account(request: HttpRequest) -> HttpResponse:
     """Name, e-mail and memberships."""
     form = AccountForm(posted(request), user=request.user)
     try:
-        is_valid = _checked(request, form, "password")
+        is_valid = checked(request, form, "password")
     except TooMany as error:
-        return too_many(request, error.until, _WRONG)
+        return too_many(request, error.until, WRONG_PASSWORDS)
     if is_valid:
         data = form.cleaned_data
-        save_account(user=request.user, shown_name=data["shown_name"], email=data["email"])
+        save_account(
+            user=request.user,
+            shown_name=data["shown_name"],
+            email=data["email"],
+            place=place_of(request),
+        )
         messages.success(request, "Saved.")
         return redirect("account")
     context = {"form": form, "members": list_memberships(request.user)}
+    context["step"] = find_second_step(request.user)
     return render(request, "accounts/account.html", context, status=422 if form.is_bound else 200)
 
 
@@ -55,11 +63,12 @@ def password_change(request: HttpRequest) -> HttpResponse:
     """A new password: this session stays, all others end."""
     form = PasswordForm(request.user, posted(request))
     try:
-        is_valid = _checked(request, form, "old_password")
+        is_valid = checked(request, form, "old_password")
     except TooMany as error:
-        return too_many(request, error.until, _WRONG)
+        return too_many(request, error.until, WRONG_PASSWORDS)
     if is_valid:
-        set_password(user=request.user, password=form.cleaned_data["new_password1"])
+        password = form.cleaned_data["new_password1"]
+        set_password(user=request.user, password=password, place=place_of(request))
         update_session_auth_hash(request, request.user)
         messages.success(request, "Your password is changed. You are signed out everywhere else.")
         return redirect("account")
@@ -72,7 +81,7 @@ def password_change(request: HttpRequest) -> HttpResponse:
     return render(request, "page_form.html", context, status=422 if form.is_bound else 200)
 
 
-def _checked(request: HttpRequest, form: Any, field: str) -> bool:
+def checked(request: HttpRequest, form: Any, field: str) -> bool:
     """Whether the form is good; a wrong password in it counts. Raises TooMany.
 
     Otherwise whoever finds an open session could try passwords for as long as it lasts.
@@ -122,7 +131,8 @@ class NewPassword(PasswordResetConfirmView):
     success_url = reverse_lazy("sign_in")
 
     def form_valid(self, form: Any) -> HttpResponse:
-        set_password(user=self.user, password=form.cleaned_data["new_password1"])
+        password = form.cleaned_data["new_password1"]
+        set_password(user=self.user, password=password, place=place_of(self.request))
         self.request.session.pop("_password_reset_token", None)
         messages.success(self.request, "Your new password is set. Sign in with it.")
         return redirect(self.get_success_url())

@@ -22,6 +22,7 @@ from ..queries.members import (
     list_open_invitations,
     membership_of,
 )
+from ..queries.sharing import list_open_links_of
 from ..services import members as services
 from ..services.errors import LedgerError
 from ..services.invitations import invite, revoke_invitation
@@ -103,6 +104,7 @@ def member_role(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """Give a member another part."""
     member = get_member(build, pk)
     form = RoleForm(posted(request), build=build, initial={"role": member.role})
+    labels = _links_that_end(build, member)
 
     def save(valid: Any) -> None:
         role = Role(valid.cleaned_data["role"])
@@ -116,6 +118,7 @@ def member_role(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         form=form,
         save=save,
         title=f"Role of {member.user.get_username()}",
+        intro=f"As a viewer, these share links end: {labels}." if labels else "",
         section="members",
         back=_list_url(build),
         done="Saved.",
@@ -199,6 +202,7 @@ def member_remove(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
             f"{name} will no longer see this build. What {name} recorded stays, and the "
             "history still names who did it.",
             "A running timer stops, and its hours are logged.",
+            *_links_said(build, member),
         ],
         label=f"Remove {name}",
         last=is_last_owner(member),
@@ -225,12 +229,23 @@ def member_leave(request: HttpRequest, build: Build) -> HttpResponse:
         lines=[
             f"You will no longer see {build} any more, unless its owner invites you "
             "again. What you recorded stays, and the history still names you.",
+            *_links_said(build, own),
         ],
         label="Leave",
         last=is_last_owner(own),
         after=reverse("builds"),
         done=f"You have left {build}.",
     )
+
+
+def _links_that_end(build: Build, member: Member) -> str:
+    """For whom the open share links are that a member made."""
+    return "; ".join(link.label for link in list_open_links_of(build, member.user))
+
+
+def _links_said(build: Build, member: Member) -> list[str]:
+    labels = _links_that_end(build, member)
+    return [f"These share links end: {labels}. The owner can make new ones."] if labels else []
 
 
 def _confirm(

@@ -9,7 +9,6 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib import messages
-from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.models import User
 from django.http import Http404, HttpRequest, HttpResponse
@@ -35,9 +34,9 @@ from ..services.first_account import NoWay, make_first_account
 from ..services.invitations import digest_of
 from .attempt_limits import address_of, too_many
 from .editing import posted
+from .sign_in import open_session
 
 _KEPT = "first account"
-_BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 
 def account_page(
@@ -63,7 +62,7 @@ def account_page(
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
         else:
-            login(request, user, backend=_BACKEND)
+            open_session(request, user)
             if welcome:
                 messages.success(request, welcome)
             return redirect(then)

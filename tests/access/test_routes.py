@@ -40,6 +40,8 @@ SIGNED_IN = answers(200, 200, 200, 200, 200, 302)
 ANYBODY = answers(200, 200, 200, 200, 200, 200)
 # A script is told that it is signed out, and led nowhere.
 TICKET = answers(200, 200, 200, 200, 200, 401)
+# Where no second step is on, or none is asked for.
+LEADS_ON = answers(302, 302, 302, 302, 302, 302)
 # Without an invitation, a link of which there is none, a reset link that nobody made, the first
 # account where there are some, open sign-up where nobody opened it.
 NOTHING = answers(404, 404, 404, 404, 404, 404)
@@ -54,7 +56,14 @@ ROUTES = {
     "offline": (ANYBODY, None),
     "worker": (ANYBODY, None),
     "manifest": (ANYBODY, None),
+    "sign_in_code": (LEADS_ON, None),
     "account": (SIGNED_IN, None),
+    "sessions": (SIGNED_IN, None),
+    "account_log": (SIGNED_IN, None),
+    "second_step": (SIGNED_IN, None),
+    "second_step_on": (SIGNED_IN, None),
+    "second_step_off": (LEADS_ON, None),
+    "recovery_codes": (LEADS_ON, None),
     "password_change": (SIGNED_IN, None),
     "password_forgotten": (ANYBODY, None),
     "password_new": (NOTHING, None),
@@ -221,7 +230,14 @@ NOT_OF_BUILD = {
     "offline",
     "worker",
     "manifest",
+    "sign_in_code",
     "account",
+    "sessions",
+    "account_log",
+    "second_step",
+    "second_step_on",
+    "second_step_off",
+    "recovery_codes",
     "password_change",
     "password_forgotten",
     "password_new",

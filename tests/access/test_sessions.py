@@ -6,13 +6,12 @@ The numbers stand as in that document, read in its repository at fe04986 (primar
 import re
 
 import pytest
-from django.contrib.sessions.models import Session
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
 from materials.choices import Role
-from materials.models import Change, LabourEntry, Member
+from materials.models import Change, LabourEntry, Member, OpenSession
 from materials.services.invitations import digest_of, invite
 from materials.services.members import remove_member
 from tests.entries import Entries, line
@@ -59,7 +58,7 @@ def test_signing_in_gives_a_new_id(cast, build):
     sign_in("stranger", client)
     after = client.cookies["sessionid"].value
     assert before != after
-    assert not Session.objects.filter(pk=before).exists()
+    assert not OpenSession.objects.filter(pk=before).exists()
     planted = Client()
     planted.cookies["sessionid"] = before
     assert not is_in(planted), "an id that somebody else chose or saw before is worth nothing"
@@ -93,7 +92,7 @@ def test_signing_out_ends_the_session_itself(cast):
     client = sign_in("owner")
     key = client.cookies["sessionid"].value
     assert client.post(reverse("sign_out")).status_code == 302
-    assert not Session.objects.filter(pk=key).exists()
+    assert not OpenSession.objects.filter(pk=key).exists()
     replayed = Client()
     replayed.cookies["sessionid"] = key
     assert not is_in(replayed)

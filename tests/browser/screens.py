@@ -50,6 +50,9 @@ NO_SCREEN = {
     "first_account": "for who comes by a link: test_members.py",
     "first_link": "leads on to “first_account”",
     "sign_up": "for who is not signed in: test_members.py",
+    "sign_in_code": "after the password: test_second_step.py",
+    "second_step_off": "where the step is on: test_second_step.py",
+    "recovery_codes": "where the step is on: test_second_step.py",
     "password_new": "for who comes by a link: test_members.py",
     "download_table": "a CSV file",
     "download_tables": "an archive",
@@ -460,6 +463,10 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "account": (at(), at(label="faults", act=fault(email="nowhere"))),
     "password_change": (at(), at(label="faults", act=fault(old_password="x"))),
     "password_forgotten": (at(),),
+    "sessions": (at(),),
+    "account_log": (at(),),
+    "second_step": (at(),),
+    "second_step_on": (at(), at(label="faults", act=fault("Turn on", code="0"))),
     "imports": (at(), at(label="faults", act=nothing_to_import)),
     "import_table": (at("{import}"),),
     "import_columns": (at("{import}"), at("{import}", label="faults", act=no_columns)),
@@ -499,7 +506,8 @@ AREAS = {
     "sharing": "share_links share_add share_edit share_revoke shared",
     "settling": "settling_up shares_edit hand_overs hand_over_add hand_over_edit",
     "members": "members member_invite member_owner member_person member_leave member_role"
-    " member_remove account password_change password_forgotten",
+    " member_remove account password_change password_forgotten sessions account_log second_step"
+    " second_step_on",
     "imports": "imports import_table import_columns import_names import_rows import_row import_run"
     " import_drop",
     "labour": "tasks task_add task task_edit person labour hours_report timer labour_add"

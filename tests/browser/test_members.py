@@ -9,9 +9,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from materials.models import Member
-from materials.services.accounts import ensure_user, reset_parts
+from materials.services.accounts import ensure_user
 from materials.services.first_account import open_way
 from materials.services.invitations import invite
+from materials.services.reset_links import reset_parts
 
 from .conftest import DESKTOP, PHONE
 from .screens import press

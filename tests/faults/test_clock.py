@@ -12,9 +12,9 @@ from django.urls import reverse
 
 from materials.models import Change, LabourEntry, Purchase, Timer
 from materials.queries.checks import find_differences
-from materials.services.accounts import reset_parts
 from materials.services.attempt_limits import PASSWORDS, TooMany, check_limit, count_attempt
 from materials.services.invitations import invite
+from materials.services.reset_links import reset_parts
 from tests.access.test_routes import ROUTES, address
 from tests.answers import status
 from tests.entries import line

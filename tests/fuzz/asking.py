@@ -17,6 +17,11 @@ VISITORS = {
     "sign_up": ("anonymous",),
     "password_forgotten": ("anonymous",),
     "password_new": ("resetting",),
+    "sign_in_code": ("half in",),
+    "sessions": ("careful",),
+    "second_step_on": ("owner",),
+    "second_step_off": ("careful",),
+    "recovery_codes": ("careful",),
 }
 # After a change, pages on which what was written is shown.
 SHOWING = (

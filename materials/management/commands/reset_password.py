@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand
 from django.urls import reverse
 
 from ...queries.accounts import find_user
-from ...services.accounts import reset_parts
+from ...services.reset_links import reset_parts
 from ._builds import stop
 
 

@@ -1,0 +1,207 @@
+"""The second step of signing in: asking for it, turning it on and off, recovery codes."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_not_required
+from django.contrib.auth.models import User
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.crypto import constant_time_compare
+from django.views.decorators.cache import never_cache
+from django.views.decorators.debug import sensitive_post_parameters
+
+from ..forms.second_step import CodeForm, PasswordAndCodeForm, TurnOnForm
+from ..queries.account_log import count_recovery_codes, find_second_step
+from ..queries.accounts import find_active
+from ..services.attempt_limits import TooMany
+from ..services.errors import LedgerError
+from ..services.one_time_codes import new_key, setup_address
+from ..services.second_step import WRONG_CODE, make_recovery_codes, try_code, turn_off, turn_on
+from .accounts import WRONG_PASSWORDS, checked
+from .attempt_limits import address_of, too_many
+from .editing import posted
+from .places import place_of
+from .sign_in import PENDING, PENDING_LASTS, finish_sign_in
+
+WRONG_CODES = "Too many wrong codes."
+_NEW_KEY = "second step key"
+# A key or code is shown once, and kept by nothing on the way.
+# No “no-referrer” here: with it a browser sends the form as from nowhere, and is refused.
+_SECRET = {"Cache-Control": "no-store"}
+
+
+def pending_user(request: HttpRequest) -> User | None:
+    """Whose password was right in this browser, ten minutes ago at most."""
+    kept = request.session.get(PENDING) or {}
+    age = timezone.now().timestamp() - kept.get("at", 0)
+    user = find_active(kept.get("user"))
+    if user is None or not 0 <= age < PENDING_LASTS.total_seconds():
+        return None
+    # Whoever sets a new password meanwhile ends this as well.
+    is_same = constant_time_compare(user.get_session_auth_hash(), kept.get("hash", ""))
+    return user if is_same else None
+
+
+@sensitive_post_parameters("code")
+@login_not_required
+@never_cache
+def sign_in_code(request: HttpRequest) -> HttpResponse:
+    """The second step: a code."""
+    user = pending_user(request)
+    if user is None:
+        if request.session.pop(PENDING, None) is not None:
+            messages.error(request, "That took too long. Sign in again.")
+        return redirect("sign_in")
+    form = CodeForm(posted(request))
+    if form.is_bound and form.is_valid():
+        try:
+            if _is_right(request, user, form.cleaned_data["code"]):
+                return finish_sign_in(request, user)
+        except TooMany as error:
+            return too_many(request, error.until, WRONG_CODES)
+        form.add_error("code", WRONG_CODE)
+    context = {"form": form, "keeps_scripts": True}
+    return render(
+        request, "accounts/sign_in_code.html", context, status=422 if form.is_bound else 200
+    )
+
+
+def _is_right(request: HttpRequest, user: Any, typed: str) -> bool:
+    """Whether a typed code is right; it is used up. Raises TooMany."""
+    return try_code(
+        user=user,
+        typed=typed,
+        now=timezone.now(),
+        address=address_of(request),
+        place=place_of(request),
+    )
+
+
+@never_cache
+def second_step(request: HttpRequest) -> HttpResponse:
+    """Whether it is on, and what can be done about it."""
+    context = {
+        "step": find_second_step(request.user),
+        "codes_left": count_recovery_codes(request.user),
+    }
+    return render(request, "accounts/second_step.html", context)
+
+
+@sensitive_post_parameters("password", "code")
+@never_cache
+def second_step_on(request: HttpRequest) -> HttpResponse:
+    """A new key as QR code and text; a first code turns it on, and recovery codes are shown."""
+    if find_second_step(request.user) is not None:
+        messages.info(request, "The second step is on already.")
+        return redirect("second_step")
+    key = request.session.get(_NEW_KEY)
+    if key is None:
+        key = request.session[_NEW_KEY] = new_key()
+
+    def act(form: Any) -> list[str]:
+        return turn_on(
+            user=request.user,
+            key=key,
+            code=form.cleaned_data["code"],
+            now=timezone.now(),
+            place=place_of(request),
+        )
+
+    address = setup_address(key, request.user.get_username())
+    spaced = " ".join(key[at : at + 4] for at in range(0, len(key), 4))
+    context = {"address": address, "spaced": spaced}
+    answer = _confirm(request, TurnOnForm, "accounts/second_step_on.html", context, act=act)
+    if getattr(answer, "is_done", False):
+        request.session.pop(_NEW_KEY, None)
+    return answer
+
+
+@sensitive_post_parameters("password", "code")
+@never_cache
+def recovery_codes(request: HttpRequest) -> HttpResponse:
+    """New recovery codes in place of the old ones."""
+    if find_second_step(request.user) is None:
+        return redirect("second_step")
+
+    def act(form: Any) -> list[str]:
+        _require_code(request, form)
+        return make_recovery_codes(user=request.user, place=place_of(request))
+
+    context = {
+        "title": "New recovery codes",
+        "intro": "You get ten new codes. The old ones no longer work.",
+        "submit_label": "Make new codes",
+        "cancel_url": reverse("second_step"),
+    }
+    return _confirm(request, PasswordAndCodeForm, "page_form.html", context, act=act)
+
+
+@sensitive_post_parameters("password", "code")
+@never_cache
+def second_step_off(request: HttpRequest) -> HttpResponse:
+    """Ask for no code any more; takes the password and a code."""
+    if find_second_step(request.user) is None:
+        return redirect("second_step")
+
+    def act(form: Any) -> list[str]:
+        _require_code(request, form)
+        turn_off(user=request.user, place=place_of(request))
+        return []
+
+    context = {
+        "title": "Turn off the second step",
+        "intro": "Then your password alone signs you in. Your recovery codes are deleted.",
+        "submit_label": "Turn off",
+        "cancel_url": reverse("second_step"),
+    }
+    return _confirm(request, PasswordAndCodeForm, "page_form.html", context, act=act)
+
+
+def _require_code(request: HttpRequest, form: Any) -> None:
+    """Raises LedgerError for a wrong code, TooMany for too many of them."""
+    if not _is_right(request, request.user, form.cleaned_data["code"]):
+        raise LedgerError(WRONG_CODE, "code")
+
+
+def _confirm(
+    request: HttpRequest,
+    form_class: Any,
+    template: str,
+    context: dict[str, Any],
+    *,
+    act: Callable[[Any], list[str]],
+) -> HttpResponse:
+    """Ask for password and code, then act; codes that ``act`` returns are shown this once."""
+    form = form_class(posted(request), user=request.user)
+    try:
+        if checked(request, form, "password"):
+            try:
+                codes = act(form)
+            except LedgerError as error:
+                form.add_refusal(str(error), error.field)
+            else:
+                return _done(request, codes)
+    except TooMany as error:
+        wrong = WRONG_PASSWORDS if form.errors or not form.is_valid() else WRONG_CODES
+        return too_many(request, error.until, wrong)
+    status = 422 if form.is_bound else 200
+    return _secret(render(request, template, context | {"form": form}, status=status))
+
+
+def _done(request: HttpRequest, codes: list[str]) -> HttpResponse:
+    if not codes:
+        messages.success(request, "The second step is off.")
+        return redirect("second_step")
+    answer = _secret(render(request, "accounts/recovery_codes.html", {"codes": codes}))
+    answer.is_done = True  # type: ignore[attr-defined]
+    return answer
+
+
+def _secret(answer: HttpResponse) -> HttpResponse:
+    for name, value in _SECRET.items():
+        answer.headers[name] = value
+    return answer
