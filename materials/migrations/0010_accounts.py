@@ -40,7 +40,7 @@ def move_back(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('materials', '0007_deadlines'),
+        ('materials', '0009_ways_to_make'),
         ('sessions', '0001_initial'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
