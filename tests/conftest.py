@@ -13,6 +13,7 @@ from hypothesis import settings as hypothesis_settings
 from playwright.sync_api import sync_playwright
 
 from materials.models import Build, Component
+from materials.services import mail as mails
 from materials.services.components import save_component
 from tests.entries import Entries
 from tests.searches import TIMES
@@ -116,6 +117,20 @@ def world(db, made_world, tmp_path) -> World:
 @pytest.fixture
 def cast(world) -> dict[str, Any]:
     return world.cast
+
+
+@pytest.fixture
+def can_mail(settings, monkeypatch) -> None:
+    """A server that sends mail; what is sent aside is sent at once."""
+    settings.CAN_SEND_MAIL = True
+    monkeypatch.setattr(mails, "_aside", lambda work: work())
+
+
+@pytest.fixture
+def owner_has_mail(can_mail, cast) -> None:
+    """The owner has an address, and the server sends mail."""
+    cast["owner"].email = "owner@buildledger.example"
+    cast["owner"].save()
 
 
 @pytest.fixture

@@ -12,7 +12,6 @@ from django.utils import timezone
 
 from materials.models import AccountEvent, OpenSession
 from materials.services import account_log
-from materials.services import mail as mails
 from materials.views.places import device_words
 from tests.views.screens import Page
 
@@ -152,15 +151,7 @@ def test_a_new_password_ends_the_others_and_keeps_what_is_known_of_this(cast):
 # The log and the mail
 
 
-@pytest.fixture
-def can_mail(settings, monkeypatch, cast):
-    settings.CAN_SEND_MAIL = True
-    monkeypatch.setattr(mails, "_aside", lambda work: work())
-    cast["owner"].email = "owner@buildledger.example"
-    cast["owner"].save()
-
-
-def test_signing_in_is_in_ones_own_log_only(cast, can_mail):
+def test_signing_in_is_in_ones_own_log_only(cast, owner_has_mail):
     client = sign_in(agent=PHONE)
     assert re.search(
         r"Signed in \d+ \w+ \d{4}, \d\d:\d\d Firefox on Android 198.51.100.x",
@@ -170,7 +161,7 @@ def test_signing_in_is_in_ones_own_log_only(cast, can_mail):
     assert mail.outbox == [], "no mail for what is done each day"
 
 
-def test_a_new_password_is_told_by_mail_and_log(cast, can_mail):
+def test_a_new_password_is_told_by_mail_and_log(cast, owner_has_mail):
     client = sign_in()
     typed = {"old_password": PASSWORD, "new_password1": NEW, "new_password2": NEW}
     client.post(reverse("password_change"), typed)
@@ -182,7 +173,7 @@ def test_a_new_password_is_told_by_mail_and_log(cast, can_mail):
     assert "Password changed" in page_of(client, "account_log").text
 
 
-def test_another_email_is_told_to_the_old_and_the_new_one(cast, can_mail):
+def test_another_email_is_told_to_the_old_and_the_new_one(cast, owner_has_mail):
     client = sign_in()
     typed = {"shown_name": "", "email": "new@buildledger.example", "password": PASSWORD}
     client.post(reverse("account"), typed)
@@ -194,7 +185,7 @@ def test_another_email_is_told_to_the_old_and_the_new_one(cast, can_mail):
     assert "new@" not in mail.outbox[-1].body
 
 
-def test_the_name_alone_is_told_to_nobody(cast, can_mail):
+def test_the_name_alone_is_told_to_nobody(cast, owner_has_mail):
     client = sign_in()
     typed = {"shown_name": "Olive", "email": "owner@buildledger.example"}
     client.post(reverse("account"), typed)

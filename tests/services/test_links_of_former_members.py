@@ -8,7 +8,6 @@ from django.utils import timezone
 
 from materials.choices import Role
 from materials.models import AccountEvent, Change, Member
-from materials.services import mail as mails
 from materials.services import members
 from materials.services.sharing import make_link
 from tests.views.screens import Page
@@ -41,14 +40,6 @@ def own_link(cast, build, links) -> str:
     return reverse("shared", args=[token])
 
 
-@pytest.fixture
-def can_mail(settings, monkeypatch, cast):
-    settings.CAN_SEND_MAIL = True
-    monkeypatch.setattr(mails, "_aside", lambda work: work())
-    cast["owner"].email = "owner@buildledger.example"
-    cast["owner"].save()
-
-
 def opens(url: str) -> bool:
     return Client().get(url).status_code == 200
 
@@ -66,7 +57,7 @@ def make_viewer(cast, build, member):
 
 
 @pytest.mark.parametrize("how", [remove, leave, make_viewer])
-def test_they_end_and_the_owner_is_told(how, cast, build, second, links, own_link, can_mail):
+def test_they_end_and_the_owner_is_told(how, cast, build, second, links, own_link, owner_has_mail):
     assert all(opens(url) for url in (*links, own_link))
     how(cast, build, second)
     assert [opens(url) for url in (*links, own_link)] == [False, False, True]

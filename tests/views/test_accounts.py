@@ -200,13 +200,6 @@ def test_a_link_of_nonsense_is_not_found(path, db):
 # A new password by e-mail
 
 
-@pytest.fixture
-def can_mail(settings, monkeypatch):
-    """A server that sends mail; what is sent aside is sent at once."""
-    settings.CAN_SEND_MAIL = True
-    monkeypatch.setattr(mails, "_aside", lambda work: work())
-
-
 def ask(email: str):
     return Client().post(reverse("password_forgotten"), {"email": email})
 

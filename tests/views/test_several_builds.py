@@ -249,7 +249,7 @@ class TestBeginningLikeAnEarlierOne:
         assert send(owner, url, name="Next").status_code == 302
         made = Build.objects.get(name="Next")
         assert made.own_labour_rate == 20
-        assert made.components.count() == 2
+        assert made.components.count() == build.components.count() > 1
         assert not made.purchases.exists()
 
     def test_faults_keep_ticks_and_texts(self, owner, build, records):
