@@ -34,7 +34,6 @@ from .views import (
     photos,
     prices,
     purchases,
-    recipes,
     record_pages,
     records,
     reports,
@@ -50,6 +49,7 @@ from .views import (
     stock,
     suppliers,
     transfers,
+    ways,
     yard,
 )
 
@@ -100,9 +100,9 @@ _build = [
     path("conversions/", conversions.conversions, name="conversions"),
     path("conversions/add/", conversions.conversion_edit, name="conversion_add"),
     path("conversions/<int:pk>/", conversions.conversion_edit, name="conversion_edit"),
-    path("ways/", recipes.ways, name="ways"),
-    path("ways/add/", recipes.way_edit, name="way_to_make_add"),
-    path("ways/<int:pk>/", recipes.way_edit, name="way_to_make_edit"),
+    path("ways/", ways.ways, name="ways"),
+    path("ways/add/", ways.way_edit, name="way_to_make_add"),
+    path("ways/<int:pk>/", ways.way_edit, name="way_to_make_edit"),
     *cutting_patterns,
     path("left-over/", stock.left_over, name="left_over"),
     path("left-over/count/", stock.stock_take, name="stock_take"),

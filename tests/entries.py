@@ -45,12 +45,12 @@ from materials.services.components import save_component
 from materials.services.labour import save_labour, save_task
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
-from materials.services.recipes import save_way
 from materials.services.settling import save_payment, save_sharing
 from materials.services.sharing import make_link
 from materials.services.stock import save_conversion, save_left_over
 from materials.services.suppliers import get_or_add_supplier, save_supplier
 from materials.services.transfers import save_transfer
+from materials.services.ways import save_way
 from materials.takeoffs.calc.takeoff import SHAPES
 from materials.takeoffs.services import UseMode, save_takeoff, use_for_component
 

@@ -70,6 +70,11 @@ def whole(quantity: Fraction) -> Fraction:
     return Fraction(-(-quantity // 1))
 
 
+def serving(quantity: Fraction, is_counted: bool) -> Fraction:
+    """What serves of so much made or cut: only whole ones of what is counted."""
+    return Fraction(quantity // 1) if is_counted else quantity
+
+
 def round_to_get(quantity: Fraction, unit: str) -> Fraction:
     """As one asks for it in a shop, never too little: whole ones of what is counted and from
     ten up, tenths from one up, hundredths below."""

@@ -12,9 +12,9 @@ from .check_build import check_build
 from .check_components import check_components, check_elements, check_prices, check_suppliers
 from .check_labour import check_labour, check_tasks
 from .check_purchases import check_purchases
-from .check_recipes import check_ways
 from .check_settling import check_payments, check_shares
 from .check_stock import Stock, check_balance, check_conversions, check_left_over, check_moved_in
+from .check_ways import check_ways
 from .context import Context
 from .doubles import likely_doubles
 from .faults import Fault, Findings

@@ -32,7 +32,6 @@ from .invitations import Attempt, Invitation
 from .labour import LabourEntry, Task
 from .prices import RetailPrice
 from .purchases import Charge, LineTotal, Purchase, PurchaseLine
-from .recipes import WayToMake
 from .safety import CautionNote
 from .sent_forms import SentForm
 from .settling import HandOver, Share
@@ -41,6 +40,7 @@ from .stock import Conversion, ConversionOutput, LeftOver
 from .suppliers import Supplier
 from .timers import Timer
 from .transfers import Move
+from .ways import WayToMake
 
 __all__ = [
     "AccountEvent",

@@ -13,7 +13,7 @@ from ..calc.supply.costs import extra_cost
 from ..calc.supply.types import ZERO, Need, Problem
 from ..calc.types import Key
 from ..models import Build, Component
-from .recipes import KnownWay, KnownWays
+from .ways import KnownWay, KnownWays
 
 # A plan without offers is found in far less; a page is not held up longer for one.
 SECONDS = 3
@@ -134,8 +134,8 @@ def _told(problem: Problem, found: Cheapest, useful: tuple[KnownWay, ...]) -> Ma
         made = tuple(
             MadeOf(
                 part,
-                _whole(out.quantity / recipe.uses * used, out.is_counted),
-                _whole(out.quantity / recipe.uses * of_hand, out.is_counted),
+                out.of(steps),
+                out.of(of_hand / recipe.uses),
             )
             for out, part in zip(recipe.makes, known.makes, strict=True)
         )
@@ -151,10 +151,6 @@ def _told(problem: Problem, found: Cheapest, useful: tuple[KnownWay, ...]) -> Ma
         missing=found.missing,
         is_late=found.is_late,
     )
-
-
-def _whole(quantity: Fraction, is_counted: bool) -> Fraction:
-    return Fraction(quantity // 1) if is_counted else quantity
 
 
 def with_more(need: Need, brought: Fraction) -> Need:

@@ -17,14 +17,13 @@ from ..calc.reports import CostSheet
 from ..calc.shopping import (
     Pack,
     ToGet,
-    comes_whole,
     held_pack,
     round_to_get,
-    step_of,
     to_get,
     to_get_new,
 )
 from ..calc.stock import Position, spare_of
+from ..calc.supply.steps import step_as_paid, step_at_new_price
 from ..calc.supply.types import Need, New
 from ..calc.types import ComponentInput, Key
 from ..calc.units import find_unit
@@ -33,8 +32,8 @@ from ..models import Build, PurchaseLine, RetailPrice, Supplier
 from .exchange import name_key
 from .making import MakingPlan, plan_making
 from .quantities import contents_of, pack_of
-from .recipes import KnownWays, get_known_ways
 from .reports import get_cost_sheet
+from .ways import KnownWays, get_known_ways
 
 NOWHERE = "Nowhere known yet"
 TRIFLES = "Trifles"
@@ -220,8 +219,9 @@ def get_supply(
     known = {position.component.key: position for position in positions}
     wanted = {key for key, position in known.items() if position.still_needed}
     ways = get_known_ways(build) if wanted or offered else KnownWays()
-    useful = {way.way.source for way in ways.leading_to(wanted)}
-    useful |= {out.component for way in ways.leading_to(wanted) for out in way.way.makes}
+    leading = [known.way for known in ways.leading_to(wanted)]
+    useful = {way.source for way in leading}
+    useful |= {out.component for way in leading for out in way.makes}
     keys = [key for key in known if key in wanted or key in useful or key in offered]
     paid, shops = _paid(build, keys), list_shops(build, keys, on)
     best = {
@@ -303,10 +303,8 @@ def _place(
     pack: Pack,
 ) -> Place:
     """A place where it was bought, at what was paid there on average."""
-    size = Fraction(1) if comes_whole(pack.unit) else step_of(needed)
-    covers = pack.size * size
-    step = New(covers, covers * one, pack.unit, size)
-    return Place(name, one, False, get, round_money(get.base * one, build.currency), step)
+    cost = round_money(get.base * one, build.currency)
+    return Place(name, one, False, get, cost, step_as_paid(one, pack, needed))
 
 
 def _new_place(
@@ -327,10 +325,7 @@ def _new_place(
     get = to_get_new(part, needed, pack, held)
     price = part.retail_price * (1 + tax_share)
     cost = round_money(get.base * price, build.currency)
-    own = pack or own
-    size = Fraction(1) if comes_whole(own.unit) else step_of(needed * part.new_per_one)
-    base = own.size * size
-    step = New(base / part.new_per_one, base * price, own.unit, size)
+    step = step_at_new_price(part, part.retail_price, pack or own, needed, tax_share)
     return Place(name or "New, anywhere", part.new_per_one * price, True, get, cost, step)
 
 

@@ -16,11 +16,11 @@ from django.db.models import Sum
 
 from ..calc.money import minor_units, round_money
 from ..calc.prices import highest_price, new_cost_of_one
-from ..calc.recipes import Led, follow
 from ..calc.reports import CostSheet
 from ..calc.shopping import is_counted
 from ..calc.supply.types import Problem
 from ..calc.types import Key, PurchaseInput
+from ..calc.ways import Led, follow
 from ..choices import State
 from ..models import Build, Component, Purchase, PurchaseLine
 from .making import cost_of_needs, with_more
@@ -47,7 +47,7 @@ class MadeFromOffer:
     new: Fraction | None
     elsewhere: Fraction | None
     needed: Fraction | None
-    unknown: str
+    is_extra_unknown: bool
 
     @property
     def is_cheaper_than_new(self) -> bool:
@@ -79,7 +79,7 @@ class OfferMaking:
     @property
     def is_extra_unknown(self) -> bool:
         """Whether an extra cost that nobody knows is missing in what it saves."""
-        return any("extra cost" in row.unknown for row in self.rows)
+        return any(row.is_extra_unknown for row in self.rows)
 
     @property
     def useful(self) -> tuple[MadeFromOffer, ...]:
@@ -126,16 +126,15 @@ def _saved(
 ) -> tuple[Decimal, Decimal, tuple[str, ...]] | None:
     """Cost of all needs without and with what is offered, and what only the offer meets."""
     places = minor_units(build.currency)
-    recipes = tuple(known.as_recipe() for known in supply.ways.ways)
     more = {
         key: with_more(need, offered[key]) if key in offered else need
         for key, need in supply.needs.items()
     }
     known = supply.needs.keys()
     recipes = tuple(
-        recipe
-        for recipe in recipes
-        if recipe.source in known and all(out.component in known for out in recipe.makes)
+        way.as_recipe()
+        for way in supply.ways.ways
+        if {way.way.source, *(out.component for out in way.way.makes)} <= known
     )
     without = cost_of_needs(Problem(places, tuple(supply.needs.values()), recipes=recipes))
     with_it = cost_of_needs(Problem(places, tuple(more.values()), recipes=recipes))
@@ -170,7 +169,6 @@ def _rows(
     rows = []
     for key, led in found:
         position = positions.get(led.component)
-        unknown = {word for way in led.path for word in by_key[way.key].unknown.split(" and ")}
         rows.append(
             MadeFromOffer(
                 source=lines[key].component,
@@ -180,7 +178,7 @@ def _rows(
                 new=retail.get(led.component),
                 elsewhere=other.get(led.component),
                 needed=position.still_needed if position else None,
-                unknown=" and ".join(sorted(unknown - {""}, reverse=True)),
+                is_extra_unknown=any(way.extra is None for way in led.path),
             )
         )
     rows.sort(key=lambda row: not row.needed)

@@ -10,7 +10,7 @@ from ..calc.supply.types import Aim, Question
 from ..forms.base import let_overflow
 from ..forms.fields import HoursInput, MoneyInput, UnitPriceField
 from ..models import Build
-from ..queries.recipes import KnownWay
+from ..queries.ways import KnownWay
 
 
 class RecipeTicks(forms.MultipleChoiceField):

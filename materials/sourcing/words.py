@@ -12,7 +12,7 @@ from ..calc.supply.program import haulage_of
 from ..calc.supply.types import Aim, Need, Plan, Problem, Question
 from ..calc.types import Key
 from ..models import Component
-from ..queries.recipes import KnownWay
+from ..queries.ways import KnownWay
 from ..templatetags.figures import hours, money_text, quantity, rate_text
 from ..views.way_words import made_words, way_words
 from .calc.sensitivity import BreakEven, Sensitivity

@@ -12,10 +12,10 @@ from ..models import Build, Component
 from ..queries.components import list_components
 from ..queries.prices import list_prices
 from ..queries.purchases import list_lines
-from ..queries.recipes import get_known_ways
 from ..queries.reports import get_cost_sheet
 from ..queries.stock import list_conversions, list_left_over
 from ..queries.transfers import list_transfers
+from ..queries.ways import get_known_ways
 from ..services.components import save_component
 from ..tables.base import in_unit
 from ..tables.components import ComponentTable
@@ -27,7 +27,7 @@ from ..templatetags.figures import plain, stated_percent
 from ..tools import COMPONENT_PARTS
 from .base import build_view, count_link, page, record_urls, show_list
 from .editing import edit, posted
-from .recipes import list_way_rows
+from .ways import list_way_rows
 
 SHOWN = 25
 # The page is the component's own.

@@ -21,6 +21,7 @@ from ..services.attempt_limits import TooMany
 from ..services.errors import LedgerError
 from ..services.one_time_codes import new_key, setup_address
 from ..services.second_step import WRONG_CODE, make_recovery_codes, try_code, turn_off, turn_on
+from ..services.sessions import end_other_sessions
 from .accounts import WRONG_PASSWORDS, checked
 from .attempt_limits import address_of, too_many
 from .editing import posted
@@ -29,9 +30,6 @@ from .sign_in import PENDING, PENDING_LASTS, finish_sign_in
 
 WRONG_CODES = "Too many wrong codes."
 _NEW_KEY = "second step key"
-# A key or code is shown once, and kept by nothing on the way.
-# No “no-referrer” here: with it a browser sends the form as from nowhere, and is refused.
-_SECRET = {"Cache-Control": "no-store"}
 
 
 def pending_user(request: HttpRequest) -> User | None:
@@ -94,7 +92,11 @@ def second_step(request: HttpRequest) -> HttpResponse:
 @sensitive_post_parameters("password", "code")
 @never_cache
 def second_step_on(request: HttpRequest) -> HttpResponse:
-    """A new key as QR code and text; a first code turns it on, and recovery codes are shown."""
+    """A new key as QR code and text; a first code turns it on, and recovery codes are shown.
+
+    Whoever else is signed in to the account is then out. No “no-referrer” on these pages: with it
+    a browser sends the form as from nowhere, and is refused.
+    """
     if find_second_step(request.user) is not None:
         messages.info(request, "The second step is on already.")
         return redirect("second_step")
@@ -103,21 +105,22 @@ def second_step_on(request: HttpRequest) -> HttpResponse:
         key = request.session[_NEW_KEY] = new_key()
 
     def act(form: Any) -> list[str]:
-        return turn_on(
+        place = place_of(request)
+        codes = turn_on(
             user=request.user,
             key=key,
             code=form.cleaned_data["code"],
             now=timezone.now(),
-            place=place_of(request),
+            place=place,
         )
+        del request.session[_NEW_KEY]
+        end_other_sessions(user=request.user, this=request.session.session_key, place=place)
+        return codes
 
     address = setup_address(key, request.user.get_username())
     spaced = " ".join(key[at : at + 4] for at in range(0, len(key), 4))
     context = {"address": address, "spaced": spaced}
-    answer = _confirm(request, TurnOnForm, "accounts/second_step_on.html", context, act=act)
-    if getattr(answer, "is_done", False):
-        request.session.pop(_NEW_KEY, None)
-    return answer
+    return _confirm(request, TurnOnForm, "accounts/second_step_on.html", context, act=act)
 
 
 @sensitive_post_parameters("password", "code")
@@ -189,19 +192,11 @@ def _confirm(
         wrong = WRONG_PASSWORDS if form.errors or not form.is_valid() else WRONG_CODES
         return too_many(request, error.until, wrong)
     status = 422 if form.is_bound else 200
-    return _secret(render(request, template, context | {"form": form}, status=status))
+    return render(request, template, context | {"form": form}, status=status)
 
 
 def _done(request: HttpRequest, codes: list[str]) -> HttpResponse:
-    if not codes:
-        messages.success(request, "The second step is off.")
-        return redirect("second_step")
-    answer = _secret(render(request, "accounts/recovery_codes.html", {"codes": codes}))
-    answer.is_done = True  # type: ignore[attr-defined]
-    return answer
-
-
-def _secret(answer: HttpResponse) -> HttpResponse:
-    for name, value in _SECRET.items():
-        answer.headers[name] = value
-    return answer
+    if codes:
+        return render(request, "accounts/recovery_codes.html", {"codes": codes})
+    messages.success(request, "The second step is off.")
+    return redirect("second_step")

@@ -6,10 +6,11 @@ from fractions import Fraction
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
-from ..calc.recipes import Spread
+from ..calc.shopping import serving
 from ..calc.supply.cheapest import Drawn
+from ..calc.ways import Spread
 from ..queries.making import Making
-from ..queries.recipes import KnownWay
+from ..queries.ways import KnownWay
 from ..templatetags.figures import hours, money_text, percent, quantity, rate_text
 
 Words = SafeString | str
@@ -19,9 +20,8 @@ def made_words(known: KnownWay, used: Fraction) -> Words:
     """What so much of the source gives; only whole ones of what is counted."""
     pairs = []
     for place, (out, part) in enumerate(zip(known.way.makes, known.makes, strict=True)):
-        got = out.quantity * used
-        whole = Fraction(got // 1) if known.is_whole(place) else got
-        pairs.append((quantity(whole, part.unit), part.name))
+        got = serving(out.quantity * used, known.is_whole(place))
+        pairs.append((quantity(got, part.unit), part.name))
     return format_html_join(" and ", "{} {}", pairs)
 
 

@@ -259,11 +259,15 @@ def test_it_is_turned_on_with_password_and_code(clock, clients, cast):
         assert answer.status_code == 422
         assert key_on(Page(answer.content.decode())) == key, "the same key as was scanned"
         assert not SecondFactor.objects.exists()
+    elsewhere = Client()
+    elsewhere.force_login(cast["owner"])
+    assert is_in(elsewhere)
     answer = client.post(reverse("second_step_on"), {"password": PASSWORD, "code": code})
     shown = re.findall(r"(?:[a-z2-9]{4}-){3}[a-z2-9]{4}", answer.content.decode())
     assert len(shown) == 10
     assert SecondFactor.objects.get().user == cast["owner"]
     assert is_in(client), "this session goes on"
+    assert not is_in(elsewhere), "whoever else was in is out"
     assert client.get(reverse("second_step_on")).status_code == 302
     assert (
         "10 recovery codes left" in Page(client.get(reverse("second_step")).content.decode()).text

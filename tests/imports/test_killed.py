@@ -172,20 +172,37 @@ def press(visit: Visit, **values: str) -> None:
         visit.post("/builds/1/import/1/run/", **values)
 
 
+def press_in_two_tabs(served, is_over) -> None:
+    """Press the button in two tabs at once, again and again, until there is no more to do."""
+    visits = [served.visit(), served.visit()]
+    for _ in range(60):
+        tabs = [threading.Thread(target=press, args=[visit]) for visit in visits]
+        for tab in tabs:
+            tab.start()
+        for tab in tabs:
+            tab.join()
+        if is_over():
+            return
+
+
+def kill_among(served, state: str, **values: str) -> None:
+    """Press the button, and kill the server once a row is in that state."""
+    pressed = threading.Thread(target=press, args=[served.visit()], kwargs=values)
+    pressed.start()
+    for _ in range(600):
+        if served.count(state):
+            break
+        time.sleep(0.02)
+    served.kill()
+    pressed.join()
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("count", [700, 4000])
 def test_a_killed_server_finishes_the_import_with_each_row_once(served, count):
     served.script(PREPARE.replace("ROWS", str(count)))
     served.start()
-    visit = served.visit()
-    pressed = threading.Thread(target=press, args=[visit], kwargs={"action": "start"})
-    pressed.start()
-    for _ in range(600):
-        if served.count("done"):
-            break
-        time.sleep(0.05)
-    served.kill()
-    pressed.join()
+    kill_among(served, "done", action="start")
     done = served.count("done")
     assert 0 < done < count, "it was not in the middle"
     halfway = json.loads(served.script(INSPECT))
@@ -197,15 +214,7 @@ def test_a_killed_server_finishes_the_import_with_each_row_once(served, count):
     served.start()
     # The page of the import says where it stands; two tabs go on with it at once.
     assert "Importing rows" in served.visit().get("/builds/1/import/1/run/")
-    visits = [served.visit(), served.visit()]
-    for _ in range(60):
-        tabs = [threading.Thread(target=press, args=[visit]) for visit in visits]
-        for tab in tabs:
-            tab.start()
-        for tab in tabs:
-            tab.join()
-        if not served.count("ready"):
-            break
+    press_in_two_tabs(served, lambda: not served.count("ready"))
     served.visit().get("/builds/1/import/1/run/")
     press(served.visit())
     found = json.loads(served.script(INSPECT))
@@ -222,28 +231,13 @@ def test_a_killed_server_finishes_copying_a_long_sheet(served):
     count = 30_000
     served.script(CHOSEN.replace("ROWS", str(count)))
     served.start()
-    pressed = threading.Thread(target=press, args=[served.visit()])
-    pressed.start()
-    for _ in range(600):
-        if served.count("new"):
-            break
-        time.sleep(0.02)
-    served.kill()
-    pressed.join()
+    kill_among(served, "new")
     halfway = json.loads(served.script(NUMBERS))
     assert halfway["state"] == "keeping", "it was not in the middle"
     assert halfway["numbers"] == list(range(1, len(halfway["numbers"]) + 1))
 
     served.start()
     assert "Copying the table" in served.visit().get("/builds/1/import/1/run/")
-    visits = [served.visit(), served.visit()]
-    for _ in range(60):
-        tabs = [threading.Thread(target=press, args=[visit]) for visit in visits]
-        for tab in tabs:
-            tab.start()
-        for tab in tabs:
-            tab.join()
-        found = json.loads(served.script(NUMBERS))
-        if found["state"] != "keeping":
-            break
+    press_in_two_tabs(served, lambda: json.loads(served.script(NUMBERS))["state"] != "keeping")
+    found = json.loads(served.script(NUMBERS))
     assert found == {"numbers": list(range(1, count + 2)), "state": "columns"}

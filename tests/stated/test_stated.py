@@ -67,13 +67,13 @@ from materials.services.labour import save_labour, save_task
 from materials.services.new_builds import CarryOver, start_from
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
-from materials.services.recipes import save_way
 from materials.services.records import delete_record, undo_change
 from materials.services.settling import save_payment
 from materials.services.short_form import change_state
 from materials.services.stock import save_conversion, save_left_over
 from materials.services.suppliers import save_supplier
 from materials.services.transfers import save_transfer
+from materials.services.ways import save_way
 from materials.takeoffs.services import save_takeoff
 from tests.exchange.small import bring_in
 from tests.stated.world import DAY, MODELS, World, rows_of, said_of, tell

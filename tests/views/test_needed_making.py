@@ -23,11 +23,11 @@ pytestmark = once("build", "clients")
 
 @pytest.fixture
 def slats(entries):
-    """30 slats are needed at 4.00 new; a plank gives 7 slats out of 3 planks, planks cost 1.20."""
+    """37 slats are needed at 4.00 new; a plank gives 7 slats out of 3 planks, planks cost 1.20."""
     plank = entries.component("Plank")
-    slat = entries.component("Slat", required_text="30 pieces")
+    slat = entries.component("Slat", required_text="37 pieces")
     entries.price(slat, 4)
-    entries.purchase("P1", line(plank, "15 pieces", unit_price=Decimal("1.20")), supplier="Yard")
+    entries.purchase("P1", line(plank, "20 pieces", unit_price=Decimal("1.20")), supplier="Yard")
     entries.conversion("C1", plank, "3 pieces", (slat, "7 pieces"), hours=Decimal("1.5"))
     # What was tried out went to somebody else.
     entries.left_over(slat, "7 pieces", "given away")
@@ -46,55 +46,55 @@ def text_of(client, build) -> str:
 
 def test_a_need_is_met_from_stock_on_hand_and_the_rest_is_got(build, entries, clients, slats):
     plank, slat = slats
-    entries.left_over(plank, "12 pieces", "on hand")
+    entries.left_over(plank, "14 pieces", "on hand")
     shopping = get_shopping(build, LATER)
     (making,) = shopping.making.makings
-    # 13 planks make 30.33; 12 on hand make 28, and one is got where it was for 1.20.
-    assert (making.used, making.drawn.hand, making.drawn.got) == (13, 12, 1)
-    assert [(one.part, one.quantity, one.hand) for one in making.made] == [(slat, 30, 28)]
+    # 16 planks make 37.33; 14 on hand make 32, and two are got where they were for 1.20.
+    assert (making.used, making.drawn.hand, making.drawn.got) == (16, 14, 2)
+    assert [(one.part, one.quantity, one.hand) for one in making.made] == [(slat, 37, 32)]
     ((row,),) = [part.rows for part in shopping.lists]
-    assert (row.position.component.key, row.needed, row.cost) == (plank.pk, 1, Decimal("1.20"))
-    assert shopping.total == Decimal("1.20")
+    assert (row.position.component.key, row.needed, row.cost) == (plank.pk, 2, Decimal("2.40"))
+    assert shopping.total == Decimal("2.40")
     text = text_of(clients["owner"], build)
-    assert "13 pieces Plank: make 30 pieces Slat" in text
-    assert "12 pieces on hand for 28 pieces Slat; 1 piece to get" in text
+    assert "16 pieces Plank: make 37 pieces Slat" in text
+    assert "14 pieces on hand for 32 pieces Slat; 2 pieces to get" in text
     # Half an hour a plank.
-    assert "30 pieces Slat still needed; 6.5 h" in text
+    assert "37 pieces Slat still needed; 8 h" in text
 
 
 def test_what_is_on_hand_is_named_where_nothing_sells_the_rest(build, entries, clients, slats):
     plank, slat = slats
-    entries.left_over(plank, "12 pieces", "on hand")
+    entries.left_over(plank, "14 pieces", "on hand")
     slat.prices.all().delete()
     build.purchases.get(number="P1").lines.update(unit_price=None, price_amount=None)
     text = text_of(clients["owner"], build)
-    assert "12 pieces Plank on hand: make 28 pieces Slat" in text
+    assert "14 pieces Plank on hand: make 32 pieces Slat" in text
     shopping = get_shopping(build, LATER)
     ((row,),) = [part.rows for part in shopping.lists]
-    assert (row.position.component.key, row.needed, row.is_partly_made) == (slat.pk, 2, True)
+    assert (row.position.component.key, row.needed, row.is_partly_made) == (slat.pk, 5, True)
     assert shopping.without_price == 1
 
 
 def test_what_is_cheaper_new_is_bought_new(build, entries, clients, slats):
     _, slat = slats
-    entries.price(slat, "0.30", priced_on=LATER)
+    entries.price(slat, "0.25", priced_on=LATER)
     shopping = get_shopping(build, LATER)
     assert not shopping.making.is_used
-    # 30 × 0.30 × 1.08 tax of the build.
+    # 37 × 0.25 × 1.08 tax of the build.
     tax = 1 + Fraction(build.retail_tax_percent) / 100
-    assert Fraction(shopping.total) == Fraction("9.00") * tax
+    assert Fraction(shopping.total) == Fraction("9.25") * tax
     assert "make-title" not in clients["owner"].get(address(build)).content.decode()
 
 
 def test_a_stated_way_counts_in_place_of_the_learned_one(build, entries, clients, slats):
     plank, slat = slats
-    entries.left_over(plank, "12 pieces", "on hand")
+    entries.left_over(plank, "14 pieces", "on hand")
     entries.way(plank, "1 piece", slat, "4 pieces", lost_percent=Decimal(25))
     (making,) = get_shopping(build, LATER).making.makings
-    # 3 a plank serve: 10 of the 12 on hand do.
-    assert (making.used, making.is_all_on_hand, making.hours) == (10, True, None)
+    # 3 a plank serve: 13 of the 14 on hand do.
+    assert (making.used, making.is_all_on_hand, making.hours) == (13, True, None)
     text = text_of(clients["owner"], build)
-    assert "10 pieces Plank on hand: make 30 pieces Slat" in text
+    assert "13 pieces Plank on hand: make 39 pieces Slat" in text
     assert "hours not known; extra cost not known, so none counts" in text
 
 
@@ -105,10 +105,10 @@ def test_a_chain_of_stated_ways(build, entries, slats):
     entries.purchase("P2", line(log, "4 pieces", unit_price=Decimal(2)), supplier="Mill")
     entries.left_over(log, "2 pieces", "on hand")
     shopping = get_shopping(build, LATER)
-    # 13 planks: 10 of 2 logs on hand for 10 × 0.10; 5 more of a log cost 2.50, 3 planks 3.60.
-    assert shopping.total == Decimal("3.50")
+    # 16 planks: 10 of 2 logs on hand for 10 × 0.10; 5 more of a log for 2.50 and one for 1.20.
+    assert shopping.total == Decimal("4.70")
     used = {making.known.source.name: making.used for making in shopping.making.makings}
-    assert used == {"Log": 3, "Plank": 13}
+    assert used == {"Log": 3, "Plank": 16}
 
 
 def test_the_page_of_ways_shows_spread_and_cost(build, entries, clients, slats):
@@ -166,9 +166,9 @@ def test_a_purchase_leads_to_what_was_made_of_it(build, clients, slats):
     plank, _ = slats
     purchase = build.purchases.get(number="P1")
     page = clients["owner"].get(reverse("purchase", args=[build.pk, purchase.pk]))
-    form = f"{reverse('conversion_add', args=[build.pk])}?source={plank.pk}&used=15%20pieces"
+    form = f"{reverse('conversion_add', args=[build.pk])}?source={plank.pk}&used=20%20pieces"
     assert f'href="{html.escape(form)}"' in page.content.decode()
     started = clients["owner"].get(form).context["form"]
-    assert (started.initial["source"], started.initial["used_text"]) == (plank.pk, "15 pieces")
+    assert (started.initial["source"], started.initial["used_text"]) == (plank.pk, "20 pieces")
     seen = clients["viewer"].get(reverse("purchase", args=[build.pk, purchase.pk]))
     assert "Log what was made of it" not in seen.content.decode()

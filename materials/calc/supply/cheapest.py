@@ -102,9 +102,7 @@ def draw(problem: Problem, plan: Plan) -> dict[Key, Drawn]:
     for recipe in problem.recipes:
         steps = plan.made.get(recipe.key, 0)
         for out in recipe.makes:
-            got = out.quantity * steps
-            whole = Fraction(got // 1) if out.is_counted else got
-            made[out.component] = made.get(out.component, ZERO) + whole
+            made[out.component] = made.get(out.component, ZERO) + out.of(steps)
     drawn = {}
     for recipe in problem.recipes:
         used = recipe.uses * plan.made.get(recipe.key, 0)

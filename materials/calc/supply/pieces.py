@@ -122,8 +122,7 @@ def _make(
     source.used += used
     made: dict[Key, Fraction] = defaultdict(Fraction)
     for out in recipe.makes:
-        got = out.quantity * steps
-        made[out.component] += got // 1 if out.is_counted else got
+        made[out.component] += out.of(steps)
     _share(money, made, retail, pieces)
 
 

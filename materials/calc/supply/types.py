@@ -1,4 +1,4 @@
-"""What a sourcing plan is asked of and what it answers: plain values, exact.
+"""What a plan of getting and making is asked of and what it answers: plain values, exact.
 
 Money is in the currency itself (``Fraction`` or ``Decimal``), quantities in base units of their
 component, hours in hours. What can be bought comes in whole steps: a lot, a line, a pack, a piece.
@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
 
+from ..shopping import serving
 from ..types import ChargeInput, Key, Number
 
 ZERO = Fraction(0)
@@ -86,10 +87,14 @@ class Made:
     quantity: Fraction
     is_counted: bool = False
 
+    def of(self, steps: Fraction | int) -> Fraction:
+        """What serves of so many steps together."""
+        return serving(self.quantity * steps, self.is_counted)
+
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
-    """A known conversion: one step uses ``uses`` base units of ``source``."""
+    """A way to make as a plan takes it: one step uses ``uses`` base units of ``source``."""
 
     key: Key
     source: Key

@@ -7,15 +7,16 @@ from datetime import date
 from fractions import Fraction
 
 from ...calc.money import minor_units
-from ...calc.shopping import Pack, comes_whole, held_pack, step_of
+from ...calc.shopping import Pack, held_pack
 from ...calc.stock import Position, spare_of
+from ...calc.supply.steps import step_as_paid, step_at_new_price
 from ...calc.supply.types import Need, New, Problem, Question
 from ...calc.types import Key
 from ...models import Build, Purchase
 from ...queries.needed import list_shops
 from ...queries.quantities import contents_of
-from ...queries.recipes import KnownWay, KnownWays, get_known_ways
 from ...queries.reports import get_cost_sheet
+from ...queries.ways import KnownWay, KnownWays, get_known_ways
 from ..calc.answer import Outcome, answer
 from .offers import LeftOut, OfferItem, get_open_offers
 
@@ -121,9 +122,7 @@ def solve(
 def _need(position: Position, pack: Pack | None, tax: Fraction) -> Need:
     part = position.component
     quantity = position.still_needed or ZERO
-    spare = ZERO
-    if not quantity:
-        spare = spare_of(position)
+    spare = ZERO if quantity else spare_of(position)
     return Need(
         part.key, part.name, part.unit, quantity, _new(position, quantity, pack, tax), spare
     )
@@ -137,16 +136,8 @@ def _new(position: Position, quantity: Fraction, pack: Pack | None, tax: Fractio
     part = position.component
     held = held_pack(part.unit, contents_of(part))
     if part.is_priced_as_bought and part.bought_new is not None:
-        own = held or Pack(part.unit, ONE)
-        size = ONE if comes_whole(own.unit) else step_of(quantity)
-        base = own.size * size
-        return New(base, base * part.bought_new, own.unit, size)
+        return step_as_paid(part.bought_new, held or Pack(part.unit, ONE), quantity)
     if part.retail_price is None or not part.would_buy_new:
         return None
-    if pack is None:
-        pack = held or Pack(part.unit, ONE)
-    size = ONE
-    if not comes_whole(pack.unit):
-        size = step_of(quantity * part.new_per_one)
-    base = pack.size * size
-    return New(base / part.new_per_one, base * part.retail_price * (1 + tax), pack.unit, size)
+    own = pack or held or Pack(part.unit, ONE)
+    return step_at_new_price(part, part.retail_price, own, quantity, tax)

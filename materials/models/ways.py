@@ -11,7 +11,7 @@ from .components import Component
 class WayToMake(models.Model):
     """So much of one component gives so much of another.
 
-    Ways that conversions have shown are worked out (``queries.recipes``); one that is stated
+    Ways that conversions have shown are worked out (``queries.ways``); one that is stated
     stands in their place, or beside them where nothing was made so yet. Of what is made
     ``lost_percent`` does not serve. ``hours_each`` and ``extra_each`` are for each one made (its
     base unit), lost ones too. Empty is not known.

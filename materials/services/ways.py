@@ -6,11 +6,11 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..calc.quantities import QuantityError
-from ..calc.recipes import without_circles
+from ..calc.ways import without_circles
 from ..calc.yields import too_much
 from ..models import Build, Component, WayToMake
 from ..queries.quantities import base_quantity, side_of
-from ..queries.recipes import get_known_ways, way_of
+from ..queries.ways import get_known_ways, way_of
 from .errors import LedgerError
 from .history import save_values
 from .ledger import lock_build

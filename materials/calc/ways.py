@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from fractions import Fraction
 
+from .shopping import serving
 from .stock import ConversionCircle, conversion_order, output_shares
 from .types import ConversionInput, Key, OutputInput
 
@@ -228,7 +229,7 @@ def follow(
             each = way.cost_of_each(here.one, retail)
             for out in way.makes:
                 got = out.quantity * here.quantity
-                whole = Fraction(got // 1) if out.component in counted else got
+                whole = serving(got, out.component in counted)
                 hours = way.hours_of_each(here.hours, retail)[out.component]
                 led = Led((*here.path, way), out.component, each[out.component], hours, whole)
                 found.append(led)

@@ -9,10 +9,10 @@ from fractions import Fraction
 from django.db.models import QuerySet
 
 from ..calc.quantities import QuantityError
-from ..calc.recipes import Done, Way, code_of, leading_to, learn, state, without_circles
 from ..calc.shopping import is_counted, step_of
 from ..calc.supply.types import Made, Recipe
 from ..calc.types import Key
+from ..calc.ways import Done, Way, code_of, leading_to, learn, state, without_circles
 from ..models import Build, Component, Conversion, WayToMake
 from .quantities import base_quantity
 from .stock import list_conversions
@@ -66,14 +66,10 @@ class KnownWay:
         )
 
     @property
-    def unknown(self) -> str:
-        """What is not known of it, in words; empty where all is."""
-        missing = [
-            word
-            for word, value in (("hours", self.way.hours), ("extra cost", self.way.extra))
-            if value is None
-        ]
-        return " and ".join(missing)
+    def unknown(self) -> tuple[str, ...]:
+        """What is not known of it, in words."""
+        known = (("hours", self.way.hours), ("extra cost", self.way.extra))
+        return tuple(word for word, value in known if value is None)
 
 
 @dataclass(frozen=True)

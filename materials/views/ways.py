@@ -8,13 +8,13 @@ from django.urls import reverse
 from django.utils import timezone
 
 from ..calc.prices import average_and_new, new_cost_of_one
-from ..calc.recipes import Yielded
-from ..forms.recipes import WayForm
+from ..calc.ways import Yielded
+from ..forms.ways import WayForm
 from ..models import Build, Component, WayToMake
 from ..queries.components import list_components
 from ..queries.kept import get_kept_sheet
-from ..queries.recipes import KnownWay, get_known_ways, list_stated_ways
-from ..services.recipes import save_way
+from ..queries.ways import KnownWay, get_known_ways, list_stated_ways
+from ..services.ways import save_way
 from ..templatetags.figures import hours, number, quantity, rate_text
 from .base import build_view, number_of, page, record_urls
 from .editing import edit, posted
@@ -29,7 +29,7 @@ def ways(request: HttpRequest, build: Build) -> HttpResponse:
     return page(
         request,
         build,
-        "recipes/list.html",
+        "ways/list.html",
         section="ways",
         rows=list_way_rows(build, known.ways),
         left_out=known.left_out,

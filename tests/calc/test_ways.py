@@ -6,7 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from materials.calc.recipes import (
+from materials.calc.stock import work_out_positions
+from materials.calc.types import ComponentInput, ConversionInput, OutputInput
+from materials.calc.ways import (
     MOST_LED,
     Done,
     Way,
@@ -17,8 +19,6 @@ from materials.calc.recipes import (
     state,
     without_circles,
 )
-from materials.calc.stock import work_out_positions
-from materials.calc.types import ComponentInput, ConversionInput, OutputInput
 
 F = Fraction
 amounts = st.fractions(min_value=F(1, 50), max_value=F(500), max_denominator=60)
