@@ -1,12 +1,12 @@
 """What could be made of an offer, and what it is worth to the build that way.
 
-Worth: what all that is still needed costs without the offer, less what it costs with what it
+Worth: what all that it could serve costs without the offer, less what that costs with what it
 brings at hand for nothing. Both are the cheapest plan of getting and making.
 """
 
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -18,6 +18,7 @@ from ..calc.money import minor_units, round_money
 from ..calc.prices import highest_price, new_cost_of_one
 from ..calc.reports import CostSheet
 from ..calc.shopping import is_counted
+from ..calc.supply.blocks import split
 from ..calc.supply.types import Problem
 from ..calc.types import Key, PurchaseInput
 from ..calc.ways import Led, follow
@@ -57,13 +58,15 @@ class MadeFromOffer:
 
 @dataclass(frozen=True)
 class OfferMaking:
-    """``without`` and ``with_it``: cost of all that is still needed; None where it is not known.
+    """``without`` and ``with_it``: cost of all that it could serve; None where it is not known.
 
-    ``missing``: names of what nothing but this offer meets. ``highest_price``: the most to pay
-    for everything offered so that delivered it costs no more than it saves; None: no price.
+    ``serves``: names of what is still needed of that. ``missing``: names of what nothing but this
+    offer meets. ``highest_price``: the most to pay for everything offered so that delivered it
+    costs no more than it saves; None: no price.
     """
 
     rows: tuple[MadeFromOffer, ...]
+    serves: tuple[str, ...] = ()
     without: Decimal | None = None
     with_it: Decimal | None = None
     missing: tuple[str, ...] = ()
@@ -113,37 +116,56 @@ def judge_making(
     if not offered.keys() & (made | sources):
         return None
     rows = _rows(build, purchase, sheet, supply, offered, parts)
-    saved = _saved(build, supply, offered)
-    if saved is None:
-        return OfferMaking(rows)
-    without, with_it, missing = saved
-    limit = highest_price(offer, Fraction(without - with_it)) if not missing else None
-    return OfferMaking(rows, without, with_it, missing, limit)
+    saved = _saved(build, rows, supply, offered)
+    if saved.worth is None or saved.missing:
+        return saved
+    return replace(saved, highest_price=highest_price(offer, Fraction(saved.worth)))
 
 
 def _saved(
-    build: Build, supply: Supply, offered: dict[Key, Fraction]
-) -> tuple[Decimal, Decimal, tuple[str, ...]] | None:
-    """Cost of all needs without and with what is offered, and what only the offer meets."""
-    places = minor_units(build.currency)
-    more = {
-        key: with_more(need, offered[key]) if key in offered else need
-        for key, need in supply.needs.items()
-    }
+    build: Build,
+    rows: tuple[MadeFromOffer, ...],
+    supply: Supply,
+    offered: dict[Key, Fraction],
+) -> OfferMaking:
+    """Cost of what the offer could serve without and with it, and what only the offer meets."""
     known = supply.needs.keys()
     recipes = tuple(
         way.as_recipe()
         for way in supply.ways.ways
         if {way.way.source, *(out.component for out in way.way.makes)} <= known
     )
-    without = cost_of_needs(Problem(places, tuple(supply.needs.values()), recipes=recipes))
-    with_it = cost_of_needs(Problem(places, tuple(more.values()), recipes=recipes))
+    problem = _touched(
+        Problem(minor_units(build.currency), tuple(supply.needs.values()), recipes=recipes),
+        offered,
+    )
+    more = tuple(
+        with_more(need, offered[need.component]) if need.component in offered else need
+        for need in problem.needs
+    )
+    without, with_it = cost_of_needs(problem), cost_of_needs(replace(problem, needs=more))
     if without is None or with_it is None:
-        return None
+        return OfferMaking(rows)
     gaps = [key for key, much in without.missing.items() if with_it.missing.get(key, 0) < much]
-    names = tuple(supply.needs[key].name for key in gaps)
-    currency = build.currency
-    return round_money(without.money, currency), round_money(with_it.money, currency), names
+    return OfferMaking(
+        rows,
+        tuple(need.name for need in problem.needs if need.quantity > 0),
+        round_money(without.money, build.currency),
+        round_money(with_it.money, build.currency),
+        tuple(supply.needs[key].name for key in gaps),
+    )
+
+
+def _touched(problem: Problem, offered: Collection[Key]) -> Problem:
+    """Of a problem all that what is offered has to do with; the rest costs the same either way."""
+    blocks = [
+        block for block in split(problem) if any(need.component in offered for need in block.needs)
+    ]
+    return replace(
+        problem,
+        needs=tuple(need for block in blocks for need in block.needs),
+        recipes=tuple(recipe for block in blocks for recipe in block.recipes),
+    )
 
 
 def _rows(
