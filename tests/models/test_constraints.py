@@ -40,6 +40,7 @@ from materials.models import (
     Purchase,
     PurchaseLine,
     Reminder,
+    RecoveryCode,
     RetailPrice,
     SentForm,
     Share,
@@ -154,6 +155,13 @@ def second_record(build, records):
     return SentForm(**values)
 
 
+def second_code(build, records):
+    """One recovery code of an account twice."""
+    values = {"user": build.members.first().user, "salt": "0" * 32, "digest": "0" * 64}
+    RecoveryCode.objects.create(**values)
+    return RecoveryCode(**values)
+
+
 def second_of_month(build, records):
     """A second value of an index for one month."""
     row = CostIndexValue.objects.first()
@@ -186,6 +194,7 @@ BREAKS = {
     "one_rate_from_the_beginning": twin(DistanceRate, from_on=None, rate=D(1)),
     "one_timer_per_user": second_timer,
     "one_record_per_form": second_record,
+    "one_recovery_code_once": second_code,
     "photo_of_one_record": twin(Photo, width=1, height=1),
     "invited_to_no_ownership": twin(Invitation, role="owner", digest="d", expires_at=NOW),
     "invitation_used_or_revoked": twin(
