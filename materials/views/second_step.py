@@ -1,11 +1,13 @@
 """The second step of signing in: asking for it, turning it on and off, recovery codes."""
 
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.models import User
+from django.core import signing
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -29,7 +31,7 @@ from .places import place_of
 from .sign_in import PENDING, PENDING_LASTS, finish_sign_in
 
 WRONG_CODES = "Too many wrong codes."
-_NEW_KEY = "second step key"
+_KEY_LASTS = timedelta(hours=1)
 
 
 def pending_user(request: HttpRequest) -> User | None:
@@ -89,7 +91,7 @@ def second_step(request: HttpRequest) -> HttpResponse:
     return render(request, "accounts/second_step.html", context)
 
 
-@sensitive_post_parameters("password", "code")
+@sensitive_post_parameters("password", "code", "key")
 @never_cache
 def second_step_on(request: HttpRequest) -> HttpResponse:
     """A new key as QR code and text; a first code turns it on, and recovery codes are shown.
@@ -100,9 +102,8 @@ def second_step_on(request: HttpRequest) -> HttpResponse:
     if find_second_step(request.user) is not None:
         messages.info(request, "The second step is on already.")
         return redirect("second_step")
-    key = request.session.get(_NEW_KEY)
-    if key is None:
-        key = request.session[_NEW_KEY] = new_key()
+    salt = f"materials.second step {request.user.pk}"
+    key = _key_of(request.POST.get("key", ""), salt)
 
     def act(form: Any) -> list[str]:
         place = place_of(request)
@@ -113,14 +114,25 @@ def second_step_on(request: HttpRequest) -> HttpResponse:
             now=timezone.now(),
             place=place,
         )
-        del request.session[_NEW_KEY]
         end_other_sessions(user=request.user, this=request.session.session_key, place=place)
         return codes
 
     address = setup_address(key, request.user.get_username())
     spaced = " ".join(key[at : at + 4] for at in range(0, len(key), 4))
-    context = {"address": address, "spaced": spaced}
+    context = {"address": address, "spaced": spaced, "kept": signing.dumps(key, salt=salt)}
     return _confirm(request, TurnOnForm, "accounts/second_step_on.html", context, act=act)
+
+
+def _key_of(kept: str, salt: str) -> str:
+    """The key that the form was shown with; a new one where it is not ours or too old.
+
+    It goes along in the form, signed: nothing is stored before it is turned on.
+    """
+    try:
+        key: str = signing.loads(kept, salt=salt, max_age=_KEY_LASTS)
+    except signing.BadSignature:
+        return new_key()
+    return key
 
 
 @sensitive_post_parameters("password", "code")

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 import time_machine
-from django.core import mail
+from django.core import mail, signing
 from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
@@ -254,15 +254,22 @@ def test_it_is_turned_on_with_password_and_code(clock, clients, cast):
     assert "style=" not in html.partition("<svg")[2].partition("</svg>")[0]
     assert "no-store" in answer["Cache-Control"]
     code = code_of(base64.b32decode(key), step_at(NOON))
+    kept = Page(html).form.fields["key"]
     for typed in ({"password": "x", "code": code}, {"password": PASSWORD, "code": "000000"}):
-        answer = client.post(reverse("second_step_on"), typed)
+        answer = client.post(reverse("second_step_on"), typed | {"key": kept})
         assert answer.status_code == 422
         assert key_on(Page(answer.content.decode())) == key, "the same key as was scanned"
+        assert not SecondFactor.objects.exists()
+    right = {"password": PASSWORD, "code": code}
+    for other in ("", key, signing.dumps(key, salt=f"materials.second step {cast['viewer'].pk}")):
+        answer = client.post(reverse("second_step_on"), right | {"key": other})
+        assert answer.status_code == 422
+        assert key_on(Page(answer.content.decode())) != key, "none of ours: a new one"
         assert not SecondFactor.objects.exists()
     elsewhere = Client()
     elsewhere.force_login(cast["owner"])
     assert is_in(elsewhere)
-    answer = client.post(reverse("second_step_on"), {"password": PASSWORD, "code": code})
+    answer = client.post(reverse("second_step_on"), right | {"key": kept})
     shown = re.findall(r"(?:[a-z2-9]{4}-){3}[a-z2-9]{4}", answer.content.decode())
     assert len(shown) == 10
     assert SecondFactor.objects.get().user == cast["owner"]

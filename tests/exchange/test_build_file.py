@@ -15,7 +15,16 @@ from materials.exchange.backup_file import Bundle, BundleFile
 from materials.exchange.backups import read_build, write_backup, write_build
 from materials.exchange.cost_json import as_data
 from materials.exchange.faults import WorkbookError
-from materials.models import Build, Change, Move, Photo, Purchase
+from materials.models import (
+    AccountEvent,
+    Build,
+    Change,
+    Move,
+    Photo,
+    Purchase,
+    RecoveryCode,
+    SecondFactor,
+)
 from materials.queries.checks import find_differences
 from materials.queries.reports import get_cost_sheet
 from materials.queries.rows import iterate_rows, list_build_models, list_kept_models, path_to_build
@@ -233,10 +242,13 @@ def test_too_much_is_refused_by_the_directory(full, build, cast):
 
 
 def test_every_model_belongs_to_a_build_or_stays(db):
-    """A new model must say how it goes with its build."""
+    """A new model must say how it goes with its build; what is an account's goes with none."""
+    of_accounts = {AccountEvent, SecondFactor, RecoveryCode}
     for model in list_kept_models():
         if model._meta.app_label == "materials":
-            assert model is Move or path_to_build(model) is not None, model
+            goes = model is Move or path_to_build(model) is not None
+            assert goes is (model not in of_accounts), model
+    assert not of_accounts & set(list_build_models())
 
 
 def test_a_move_goes_along_as_one_side(full, build, entries, second, cast):

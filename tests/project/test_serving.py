@@ -151,6 +151,7 @@ def sign_in(visitor: Visitor, html: str) -> None:
     assert {cookie.split("=")[0] for cookie in cookies} == {
         "__Host-sessionid",
         "__Host-csrftoken",
+        "__Host-known",
     }
     for cookie in cookies:
         for rule in ("Secure", "HttpOnly", "Path=/", "SameSite=Lax"):
