@@ -75,7 +75,7 @@ def run_sheet(world: World) -> Iterator[Row]:
 
 
 def clear_builds() -> None:
-    """Take every build out of the database, whatever protects what; accounts stay."""
+    """Take every build out of the database, whatever protects what; accounts stay, signed out."""
     tables = [model._meta.db_table for model in apps.get_app_config("materials").get_models()]
     flush = connection.ops.sql_flush(no_style(), tables, allow_cascade=True)
     connection.ops.execute_sql_flush(flush)
@@ -92,6 +92,8 @@ def run_many(world: World) -> Iterator[Row]:
         build = make_build("Bench, one of many", lines)
         user = get_user_model().objects.get(username="bench")
         build.members.create(user=user, role="owner")
+        # The open sessions went with the tables.
+        world.client.force_login(user)
         settle()
         url = reverse("cost_sheet", args=[build.pk])
         with copied_database() as other:
