@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 from django.utils import timezone
@@ -299,3 +300,42 @@ def test_an_archived_build_takes_what_waits(away, owner):
     phone.mend()
     phone.send()
     assert added(phone.build, before) == {"received": 1, "photos": 1}
+
+
+# What is stored was written so many days ago.
+AGED = """(days) => new Promise((done, fail) => {
+  const asked = indexedDB.open("buildledger");
+  asked.onerror = fail;
+  asked.onsuccess = () => {
+    const step = asked.result.transaction("outbox", "readwrite");
+    const entries = step.objectStore("outbox");
+    entries.getAll().onsuccess = ({ target: { result } }) => {
+      for (const entry of result) entries.put({ ...entry, at: Date.now() - days * 864e5 });
+    };
+    step.oncomplete = () => { asked.result.close(); done(); };
+  };
+})"""
+
+
+@LONG
+@pytest.mark.parametrize(("days", "is_sent"), [(364, True), (366, False)])
+def test_what_waited_for_over_a_year_stays_and_goes_as_a_file(away, days, is_sent):
+    phone, before = away
+    phone.open("log")
+    phone.purchase(photo=False)
+    phone.wait_for(1)
+    phone.page.evaluate(AGED, days)
+    phone.mend()
+    if is_sent:
+        phone.wait_until(lambda kept: not kept)
+        assert added(phone.build, before) == {"received": 1}
+        return
+    phone.open("yard")
+    phone.page.get_by_text("Over a year old: it stays here.").wait_for()
+    assert added(phone.build, before) == {}
+    assert [entry["state"] for entry in phone.kept()] == ["old"]
+    # The way out is a file, which the import reads.
+    with phone.page.expect_download() as saved:
+        phone.page.get_by_role("button", name="Save as file").click()
+    assert b"Pantile" in Path(saved.value.path()).read_bytes()
+    assert [entry["state"] for entry in phone.kept()] == ["old"]
