@@ -184,7 +184,7 @@ def signed_percent(value: Number | None) -> SafeString | str:
 @register.filter
 def hours(value: Number | None) -> SafeString | str:
     """Hours with up to two places."""
-    return UNKNOWN if value is None else f"{plain(value, 2, trim=True)} h"
+    return UNKNOWN if value is None else f"{plain(value, 2, trim=True)}\u00a0h"
 
 
 @register.filter

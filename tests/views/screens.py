@@ -28,7 +28,8 @@ class Page(HTMLParser):
 
     def __init__(self, html: str):
         super().__init__()
-        self.html = html
+        # A number keeps its unit beside it on a screen; here both are read as words.
+        self.html = html = html.replace("\xa0", " ")
         self.form = Form()
         self.links: list[tuple[str, str]] = []
         self.faults: list[str] = []

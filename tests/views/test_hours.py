@@ -246,7 +246,7 @@ def test_a_conversion_is_shown_before_it_is_saved(clients, build, cast):
     assert answer.status_code == 200
     # 10 x 18.00 = 180.00, with blades 190.00; 190 / 63 = 3.0159, new 5.50 x 1.08; 63 x 4 = 252 of
     # 10 x 28 = 280 sq ft; 2 h / 63.
-    for figure in ("$180.00", "$190.00", "$3.02", "$5.94", "90%", "10%", "0.03 h"):
+    for figure in ("$180.00", "$190.00", "$3.02", "$5.94", "90%", "10%", "0.03\xa0h"):
         assert figure in text, figure
     assert not Conversion.objects.exists()
     too_many = clients["owner"].post(url, typed | {"outputs-0-made_text": "71 pieces"})
