@@ -61,7 +61,9 @@ def _section(given: Mapping[str, Any]) -> Section:
     if given["flat"] is not None and given["flat"] <= low:
         raise TakeoffError("The flat ceiling is no higher than the low wall: check both.", "flat")
     if not low and not given["slope"]:
-        raise TakeoffError("Without a slope and without a wall there is no room.", "slope")
+        raise TakeoffError(
+            "A flat ceiling needs a wall below it: enter a slope, or a height of the wall.", "slope"
+        )
     return Section(given["width"], low, given["slope"], given["sides"] == "two", given["flat"])
 
 
@@ -71,9 +73,7 @@ def _work(given: Mapping[str, Any]) -> Worked:
     wide = {height: made.wide_at(height) for height in (LOW, HIGH)}
     low, high = (length * wide[height] for height in (LOW, HIGH))
     passes, why = _judged(say, given, low, high, wide[LOW])
-    label = (
-        "Usable floor" if passes else f"Too little floor with {say.length(LOW)} or more above it"
-    )
+    label = "Usable floor" if passes else f"Too little with {say.length(LOW)} or more above it"
     long = say.length(length)
     figures = [
         say.areas("usable", label, low, f"{long} × {say.length(wide[LOW])}"),
@@ -101,16 +101,16 @@ def _judged(
     if given["rule"] == "measured":
         passes = low > 0 and 2 * high >= low
         rule = (
-            "ANSI Z765-2021: floor below 5 ft never counts. Half of the floor that counts needs a"
-            " ceiling of 7 ft."
+            "Floor below 5 ft never counts. Half of the floor that counts needs a ceiling of 7 ft"
+            " (ANSI Z765-2021)."
         )
         found = f"Here {part} of it has 7 ft: {'it counts' if passes else 'none of it counts'}."
         return passes, (rule, found)
     required = given["required"] or F(LEAST_ROOM)
     passes = low >= required and 2 * high >= required
     rule = (
-        f"International Residential Code 2015, R304 and R305.1: a room needs"
-        f" {say.area(required)} with 5 ft or more above it. Half of that needs 7 ft."
+        f"A room needs {say.area(required)} with 5 ft or more above it. Half of that needs 7 ft"
+        " (IRC 2015, R304 and R305.1)."
     )
     found = f"Here it is {say.area(low)}, and {say.area(high)} of that has 7 ft."
     notes = [rule, found]

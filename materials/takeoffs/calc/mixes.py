@@ -211,6 +211,7 @@ VOLUMES = Question(
 
 
 def allowance_ask(name: str, start: str = "0") -> Question:
+    """A question for what is lost or added; ``name`` of a suggestion, or an empty text."""
     text = suggested(name) if name else "Your own allowance."
     return Question("waste", "Allowance, %", Kind.PERCENT, start, text, needed=False)
 

@@ -150,11 +150,16 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """What a shape comes to."""
+    """What a shape comes to; ``more`` are drawings after the first one."""
 
     figures: tuple[Figure, ...]
     drawing: Drawing
     notes: tuple[str, ...] = ()
+    more: tuple[Drawing, ...] = ()
+
+    @property
+    def drawings(self) -> tuple[Drawing, ...]:
+        return self.drawing, *self.more
 
 
 @dataclass(frozen=True, slots=True)
