@@ -553,7 +553,7 @@ def records_of(build: Build) -> dict[str, Any]:
         "labour": build.labour.first(),
         "hand_over": build.hand_overs.first(),
         "estimate": Entries(owner, build).estimate(build),
-        "dome": Entries(owner, build).takeoff("Bird house", "dome", radius="15 ft"),
+        "dome": Entries(owner, build).takeoff("Bird house", "dome", **WHOLE_DOME),
         "takeoff": gable_used(owner, build),
         "life_choice": build.life_choices.first(),
         "cost_index": build.cost_indexes.first(),
@@ -581,6 +581,18 @@ def records_of(build: Build) -> dict[str, Any]:
         link, token = make_link(actor=owner, build=build, values=values)
         keys |= {"share": link.pk, f"token_{name}": token}
     return keys
+
+
+# A dome with all there is to it, and two drawings.
+WHOLE_DOME = {
+    "width": "15 ft",
+    "struts": "frames",
+    "knee": "3 ft",
+    "spacing": "2 ft",
+    "entrance": "3 ft x 6 ft",
+    "sheet": "4 ft x 8 ft",
+    "seam": "50 ft",
+}
 
 
 def gable_used(owner: Any, build: Build) -> Any:

@@ -59,6 +59,7 @@ def test_kept_and_required_on_a_phone(at_shape, build, entries):
     with page.expect_navigation():
         page.locator(".bar").get_by_role("button", name="Save takeoff").click()
     assert is_narrow(page)
+    assert page.get_by_text("0.54653 × 15 ft each").is_visible()
     page.get_by_role("link", name=re.compile("^Strut A")).click()
     page.get_by_label("What it is for").select_option(label="Strut (requires nothing stated)")
     with page.expect_navigation():

@@ -141,17 +141,15 @@ def _sheathing(given: Mapping[str, Any]) -> Worked:
     return Worked(tuple(figures), _grid(say, area, one, words, "The sheets"))
 
 
-def _paint(given: Mapping[str, Any]) -> Worked:
-    say: Say = given["say"]
-    area, formula = _surface(say, given)
+def coated(say: Say, given: Mapping[str, Any], area: Fraction) -> list[Figure]:
+    """Paint and cans for so many coats on an area."""
     coats, coverage, can = given["coats"], given["coverage"], given["can"]
     painted = coats * area
     per = F(231, 1728) if given["per"] == "gal" else 1 / (F(3048, 10000) ** 3 * 1000)
     paint = painted / coverage * per
     name = "gal" if given["per"] == "gal" else "L"
     cans = round_up(paint / can)
-    figures = [
-        say.areas("area", "Surface", area, formula),
+    return [
         say.areas("painted", "All coats together", painted, f"{coats} × {say.area(area)}"),
         Figure(
             "paint",
@@ -168,6 +166,13 @@ def _paint(given: Mapping[str, Any]) -> Worked:
             "can",
         ),
     ]
+
+
+def _paint(given: Mapping[str, Any]) -> Worked:
+    say: Say = given["say"]
+    area, formula = _surface(say, given)
+    coats = given["coats"]
+    figures = [say.areas("area", "Surface", area, formula), *coated(say, given, area)]
     board = Board(F(12), F(7))
     marks = [
         board.box("whole" if n % 2 else "bare", 0, n * F(7, coats), 12, F(7, coats))
@@ -192,6 +197,25 @@ _STOCK = Question(
     needed=False,
 )
 
+COATS = (
+    Question("coats", "Coats", Kind.WHOLE, "2", least=1, most=20),
+    Question(
+        "coverage",
+        "One covers",
+        Kind.AREA,
+        "350 sq ft",
+        "Often 350 to 400 sq ft a gallon; primer 200 to 300.",
+        least=1,
+    ),
+    Question(
+        "per",
+        "Name of one can",
+        Kind.CHOICE,
+        "gal",
+        choices=(("gal", "gallon"), ("L", ("litre"))),
+    ),
+    Question("can", "One can holds", Kind.VOLUME, "1 gal", least=F(1, 10000)),
+)
 
 SHAPES = (
     Shape(
@@ -244,23 +268,7 @@ SHAPES = (
         (
             _AREAS,
             OPENINGS,
-            Question("coats", "Coats", Kind.WHOLE, "2", least=1, most=20),
-            Question(
-                "coverage",
-                "One covers",
-                Kind.AREA,
-                "350 sq ft",
-                "Often 350 to 400 sq ft a gallon; primer 200 to 300.",
-                least=1,
-            ),
-            Question(
-                "per",
-                "Name of one can",
-                Kind.CHOICE,
-                "gal",
-                choices=(("gal", "gallon"), ("L", ("litre"))),
-            ),
-            Question("can", "One can holds", Kind.VOLUME, "1 gal", least=F(1, 10000)),
+            *COATS,
         ),
         _paint,
     ),

@@ -1,10 +1,14 @@
 """A geodesic dome as a shape: struts, hubs, triangles, floor and skin."""
 
+from collections import Counter
 from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from materials.takeoffs.calc.dome_geometry import Dome, dome, letter, usual_rows
+from materials.takeoffs.calc.dome_geometry import Dome, letter
+from materials.takeoffs.calc.dome_panels import panels
+from materials.takeoffs.calc.dome_size import find_dome
+from materials.takeoffs.calc.dome_walls import standing, wall_notes
 from materials.takeoffs.calc.drawing import Board, Drawing, Mark
 from materials.takeoffs.calc.roots import PI
 from materials.takeoffs.calc.types import (
@@ -12,7 +16,6 @@ from materials.takeoffs.calc.types import (
     Kind,
     Question,
     Shape,
-    TakeoffError,
     Worked,
     feet_and_inches,
 )
@@ -24,24 +27,9 @@ MOST_KINDS = 6
 
 def _work(given: Mapping[str, Any]) -> Worked:
     say: Say = given["say"]
-    frequency, radius = int(given["frequency"]), given["radius"]
-    rows, of = given["rows"] or (usual_rows(frequency), 0)
-    if frequency == 3 and of == 8:
-        # Builders call four and five of the nine rows three and five eighths.
-        rows, of = {3: 4, 5: 5}.get(rows, rows), 9 if rows in (3, 5) else of
-    if of and of != 3 * frequency:
-        raise TakeoffError(
-            f"A {frequency}V sphere has {3 * frequency} rows of triangles, not {of}: change the"
-            " frequency, or enter how many rows.",
-            "rows",
-        )
-    if rows > 3 * frequency:
-        raise TakeoffError(
-            f"A {frequency}V sphere has {3 * frequency} rows of triangles: enter at most that.",
-            "rows",
-        )
-    made = dome(frequency, rows)
-    figures = _struts(say, made, radius)
+    found = find_dome(given)
+    made, radius = found.made, found.radius
+    figures = _struts(say, made, radius, given["struts"])
     figures += [
         counted(f"hub-{ends}", f"Hubs of {ends} struts", count, "counted from the shape")
         for ends, count in made.hub_counts.items()
@@ -83,21 +71,44 @@ def _work(given: Mapping[str, Any]) -> Worked:
             f"{number(made.height)} × {say.length(radius)}",
         )
     )
-    return Worked(tuple(figures), _drawing(say, made, radius), _notes(say, made, radius))
+    figures += standing(say, given, made, radius)
+    cover = panels(say, given, made, radius)
+    notes = (
+        *found.notes,
+        *_notes(say, made, radius),
+        *wall_notes(say, given),
+        *cover.notes,
+    )
+    more = (cover.drawing,) if cover.drawing else ()
+    drawing = _drawing(say, given, made, radius)
+    return Worked((*figures, *cover.figures), drawing, notes, more)
 
 
-def _struts(say: Say, made: Dome, radius: Fraction) -> list[Figure]:
+def _pieces(made: Dome, struts: str | None) -> list[int]:
+    """Pieces of each kind of strut: one a strut, two, or one for each triangle beside it."""
+    if struts == "double":
+        return [2 * count for count in made.strut_counts]
+    if struts == "frames":
+        sides = Counter("".join(kind * n for kind, n in made.face_counts.items()))
+        return [sides[letter(kind)] for kind in range(len(made.factors))]
+    return made.strut_counts
+
+
+def _struts(say: Say, made: Dome, radius: Fraction, struts: str | None) -> list[Figure]:
     figures, total = [], F(0)
-    for kind, (factor, count) in enumerate(zip(made.factors, made.strut_counts, strict=True)):
+    pieces = _pieces(made, struts)
+    for kind, (factor, count) in enumerate(zip(made.factors, pieces, strict=True)):
         length = F(factor) * radius
         total += count * length
+        places = made.strut_counts[kind]
+        doubled = f"{places} struts, " if count != places else ""
         figures.append(
             say.sized(
                 f"strut-{letter(kind).lower()}",
                 f"Strut {letter(kind)}",
                 count,
                 length,
-                f"{factor:.5f} × {say.length(radius)} each{_on_tape(say, length)}",
+                f"{doubled}{factor:.5f} × {say.length(radius)} each{_on_tape(say, length)}",
             )
         )
     formula = " + ".join(f"{number(each.value)} × {each.size}" for each in figures)
@@ -116,6 +127,7 @@ def _notes(say: Say, made: Dome, radius: Fraction) -> tuple[str, ...]:
         f"{len(made.faces)} of the {20 * made.frequency**2} triangles of the whole sphere"
         f" ({number(share * 100)}%), {len(made.struts)} struts, {len(made.places)} hubs.",
         "Lengths run from middle to middle of the hubs: subtract what your hubs need.",
+        "Each edge of the icosahedron is divided evenly (class I; see NASA CR-1734, 1971).",
     ]
     uneven = made.unevenness * radius
     if uneven > F(1, 1000) * radius:
@@ -123,21 +135,24 @@ def _notes(say: Say, made: Dome, radius: Fraction) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _drawing(say: Say, made: Dome, radius: Fraction) -> Drawing:
+def _drawing(say: Say, given: Mapping[str, Any], made: Dome, radius: Fraction) -> Drawing:
     """The near half from the side, each kind of strut in a line of its own."""
-    heights = [F(z) for _, _, z in made.places]
-    low = min(heights)
-    board = Board(F(2), max(1 - low, F(1, 4)))
-    marks: list[Mark] = []
+    low = min(F(z) for _, _, z in made.places)
+    knee = (given["knee"] or F(0)) / radius
+    board = Board(F(2), max(1 - low, F(1, 4)) + knee)
+    marks = _wall_marks(board, made, low, knee)
     for one, other, kind in made.struts:
         ends = [made.places[one], made.places[other]]
         if ends[0][1] + ends[1][1] > 0:
             continue
-        points = [(1 + F(x), F(z) - low) for x, _, z in ends]
+        points = [(1 + F(x), F(z) - low + knee) for x, _, z in ends]
         marks.append(board.line(f"strut-{min(kind, MOST_KINDS - 1)}", *points))
+    for each in given["entrance"][:1]:
+        wide, tall = each.width / radius, each.height / radius
+        marks.append(board.box("open", 1 - wide / 2, 0, wide, tall))
     marks += [
         board.below(f"sphere {say.length(2 * radius)} across"),
-        board.beside(say.length(made.height * radius)),
+        board.beside(say.length((made.height + knee) * radius)),
     ]
     struts = "; ".join(
         f"{count} of {letter(kind)}, {say.length(F(factor) * radius)}"
@@ -147,6 +162,10 @@ def _drawing(say: Say, made: Dome, radius: Fraction) -> Drawing:
         f"A {made.frequency}V dome of {made.rows} rows of triangles seen from its side, the near"
         f" half only. Struts: {struts}."
     )
+    if knee:
+        words += f" It stands on a knee wall of {say.length(given['knee'])}."
+    if given["entrance"]:
+        words += " The entrance is drawn in the middle."
     key = tuple(
         (f"strut-{min(kind, MOST_KINDS - 1)}", f"Strut {letter(kind)}")
         for kind in range(len(made.factors))
@@ -154,18 +173,44 @@ def _drawing(say: Say, made: Dome, radius: Fraction) -> Drawing:
     return Drawing("The dome from its side", words, tuple(marks), key)
 
 
+def _wall_marks(board: Board, made: Dome, low: Fraction, knee: Fraction) -> list[Mark]:
+    """The near sides of the knee wall."""
+    marks: list[Mark] = []
+    for n, hub in enumerate(made.base):
+        ends = [made.places[hub], made.places[made.base[(n + 1) % len(made.base)]]]
+        if knee and ends[0][1] + ends[1][1] <= 0:
+            left, right = [(1 + F(x), knee + F(z) - low) for x, _, z in ends]
+            marks.append(board.area("whole", (left[0], 0), left, right, (right[0], 0)))
+    return marks
+
+
 SHAPES = (
     Shape(
         "dome",
         "Geodesic dome",
-        "Struts, hubs, triangles, floor and skin; a point on top.",
+        "Struts, hubs, skin and floor; knee wall, entrance, edges and sheets of panels.",
         "Domes",
         (
             Question(
                 "radius",
                 "Radius of the sphere",
                 Kind.LENGTH,
-                help="Half its width, to the middle of the hubs.",
+                help="To the middle of the hubs. Or leave it empty, and enter width or height.",
+                needed=False,
+            ),
+            Question(
+                "width",
+                "Width at the base",
+                Kind.LENGTH,
+                help="Across the floor, to the middle of the hubs.",
+                needed=False,
+            ),
+            Question(
+                "height",
+                "Height, without a knee wall",
+                Kind.LENGTH,
+                help="Lowest hub to the top. With the width, it chooses the rows.",
+                needed=False,
             ),
             Question(
                 "frequency",
@@ -186,6 +231,55 @@ SHAPES = (
                 needed=False,
                 least=1,
                 most=12,
+            ),
+            Question(
+                "struts",
+                "Each strut is",
+                Kind.CHOICE,
+                "single",
+                needed=False,
+                choices=(
+                    ("single", "One piece"),
+                    ("double", "Doubled, two pieces"),
+                    ("frames", "One piece for each triangle beside it"),
+                ),
+            ),
+            Question(
+                "knee",
+                "Height of the knee wall",
+                Kind.LENGTH,
+                help="Floor to the lowest hubs; empty for none.",
+                needed=False,
+            ),
+            Question(
+                "spacing",
+                "Spacing of its studs",
+                Kind.LENGTH,
+                help="From middle to middle; empty to leave them out.",
+                needed=False,
+                least=F(1, 4),
+            ),
+            Question(
+                "entrance",
+                "Entrance",
+                Kind.AREAS,
+                help="Width x height from the floor: 3 ft x 6' 8\". Empty for none.",
+                needed=False,
+            ),
+            Question(
+                "sheet",
+                "One sheet for panels",
+                Kind.AREAS,
+                help="Like 4 ft x 8 ft; empty to leave panels out.",
+                needed=False,
+            ),
+            Question(
+                "seam",
+                "One roll or length covers",
+                Kind.LENGTH,
+                help="Channel, tape or sealant for the edges: like 50 ft. Empty for none.",
+                needed=False,
+                least=F(1, 4),
             ),
         ),
         _work,

@@ -24,7 +24,7 @@ def _volume(say: Say, parts: Sequence[Sized]) -> tuple[Fraction, str]:
     return whole, " + ".join(texts)
 
 
-def _measured(say: Say, given: Mapping[str, Any], label: str) -> tuple[Fraction, list[Figure], str]:
+def measured(say: Say, given: Mapping[str, Any], label: str) -> tuple[Fraction, list[Figure], str]:
     """The volume with its allowance, its figures, and how a formula names it."""
     whole, parts = _volume(say, given["volumes"])
     waste = given["waste"] or F(0)
@@ -42,7 +42,7 @@ def _measured(say: Say, given: Mapping[str, Any], label: str) -> tuple[Fraction,
     return whole * (1 + waste), figures, f"{say.volume(whole)}{allowed(waste)}"
 
 
-def _parts(title: str, words: str, parts: Sequence[tuple[str, Fraction]]) -> Drawing:
+def drawn_parts(title: str, words: str, parts: Sequence[tuple[str, Fraction]]) -> Drawing:
     """Parts of a mix, side by side."""
     whole = sum((part for _, part in parts), F(0))
     board = Board(whole, whole * 2 / 5)
@@ -52,12 +52,13 @@ def _parts(title: str, words: str, parts: Sequence[tuple[str, Fraction]]) -> Dra
         x += part
     marks.append(board.below(" : ".join(f"{number(part)} {name}" for name, part in parts)))
     kinds = ("whole", "open", "bare")
-    return Drawing(title, words, tuple(marks), tuple((kinds[n], p[0]) for n, p in enumerate(parts)))
+    key = tuple((kinds[n % 3], name) for n, (name, _) in enumerate(parts))
+    return Drawing(title, words, tuple(marks), key)
 
 
 def _concrete(given: Mapping[str, Any]) -> Worked:
     say: Say = given["say"]
-    needed, figures, text = _measured(say, given, "Concrete")
+    needed, figures, text = measured(say, given, "Concrete")
     waste = bool(given["waste"])
     figures.append(to_order(say, needed, waste))
     if given["bag"]:
@@ -78,13 +79,13 @@ def _concrete(given: Mapping[str, Any]) -> Worked:
     unit, words = order_unit(say)
     parts = [(name, part / unit) for name, part in parts]
     listed = ", ".join(f"{number(part)} {name}" for name, part in parts)
-    drawing = _parts(f"The concrete, in {words}", f"{words.capitalize()}: {listed}.", parts)
+    drawing = drawn_parts(f"The concrete, in {words}", f"{words.capitalize()}: {listed}.", parts)
     return Worked(tuple(figures), drawing)
 
 
 def _soil_cement(given: Mapping[str, Any]) -> Worked:
     say: Say = given["say"]
-    needed, figures, text = _measured(say, given, "Mixed and rammed")
+    needed, figures, text = measured(say, given, "Mixed and rammed")
     waste = bool(given["waste"])
     earth, cement = given["earth"], given["cement"]
     parts = earth + cement
@@ -119,13 +120,13 @@ def _soil_cement(given: Mapping[str, Any]) -> Worked:
         "Ten parts of earth to one of cement is common practice for raised walls, without a"
         " published source. Earth is bulkier loose than rammed: measure yours.",
     )
-    drawing = _parts("Parts of the mix", words, [("earth", earth), ("cement", cement)])
+    drawing = drawn_parts("Parts of the mix", words, [("earth", earth), ("cement", cement)])
     return Worked(tuple(figures), drawing, notes)
 
 
 def _mortar(given: Mapping[str, Any]) -> Worked:
     say: Say = given["say"]
-    needed, figures, text = _measured(say, given, "Mortar")
+    needed, figures, text = measured(say, given, "Mortar")
     waste = bool(given["waste"])
     sand, cement = given["sand"], given["cement"]
     sacks = F(RULE) / (sand + cement) * cement
@@ -152,7 +153,7 @@ def _mortar(given: Mapping[str, Any]) -> Worked:
     ]
     words = f"{number(cement)} part of cement to {number(sand)} of sand by volume."
     notes = (f"By the rule of {RULE}: {number(sacks)} sacks in a cubic yard of this mix.",)
-    drawing = _parts("Parts of the mix", words, [("sand", sand), ("cement", cement)])
+    drawing = drawn_parts("Parts of the mix", words, [("sand", sand), ("cement", cement)])
     return Worked(tuple(figures), drawing, notes)
 
 
@@ -197,19 +198,20 @@ def _earth_blocks(given: Mapping[str, Any]) -> Worked:
     )
     words = f"Of each block {number(share * 100)}% is cement by weight, the rest soil."
     parts = [("soil", 100 - share * 100), ("cement", share * 100)]
-    return Worked(figures, _parts("One block by weight, in per cent", words, parts))
+    return Worked(figures, drawn_parts("One block by weight, in per cent", words, parts))
 
 
 def _part(name: str, label: str, start: str) -> Question:
     return Question(name, label, Kind.NUMBER, start, most=100)
 
 
-_VOLUMES = Question(
+VOLUMES = Question(
     "volumes", "Volumes", Kind.VOLUMES, help="One a line: 2 cu yd, 85.76 cu ft or 1.5 cu m."
 )
 
 
-def _waste(name: str, start: str = "0") -> Question:
+def allowance_ask(name: str, start: str = "0") -> Question:
+    """A question for what is lost or added; ``name`` of a suggestion, or an empty text."""
     text = suggested(name) if name else "Your own allowance."
     return Question("waste", "Allowance, %", Kind.PERCENT, start, text, needed=False)
 
@@ -221,8 +223,8 @@ SHAPES = (
         "Cubic yards or metres to order, or bags of mix.",
         "Mixes",
         (
-            _VOLUMES,
-            _waste("concrete", "10"),
+            VOLUMES,
+            allowance_ask("concrete", "10"),
             Question(
                 "bag",
                 "One bag makes",
@@ -240,10 +242,10 @@ SHAPES = (
         "Earth and bags of cement by parts.",
         "Mixes",
         (
-            _VOLUMES,
+            VOLUMES,
             _part("earth", "Parts of earth", "10"),
             _part("cement", "Parts of cement", "1"),
-            _waste(""),
+            allowance_ask(""),
         ),
         _soil_cement,
     ),
@@ -253,10 +255,10 @@ SHAPES = (
         "Sacks of cement and sand by the rule of 38.",
         "Mixes",
         (
-            _VOLUMES,
+            VOLUMES,
             _part("sand", "Parts of sand", "3"),
             _part("cement", "Parts of cement", "1"),
-            _waste("mortar"),
+            allowance_ask("mortar"),
         ),
         _mortar,
     ),

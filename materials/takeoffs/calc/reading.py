@@ -20,12 +20,10 @@ from materials.calc.measures import (
 )
 from materials.calc.quantities import parse_quantity
 from materials.calc.readings import read_product
-from materials.calc.units import UNITS, Dimension, Unit, quote
-from materials.takeoffs.calc.types import MANY, Area, Kind, Question, Sized, TakeoffError, Values
+from materials.calc.units import UNITS, Dimension, quote
+from materials.takeoffs.calc.lines import MOST_FEET, MOST_WHOLE, READERS
+from materials.takeoffs.calc.types import MANY, Kind, Question, TakeoffError, Values
 
-# Farther apart nobody measures by hand; it also bounds what is drawn and worked out.
-MOST_FEET: Final = 5000
-MOST_WHOLE: Final = 100_000
 MOST_LINES: Final = 40
 MOST_TEXT: Final = 2000
 _UNITS_OF: Final = {
@@ -34,15 +32,19 @@ _UNITS_OF: Final = {
     Kind.VOLUME: (Dimension.VOLUME, "cu ft", Fraction(10**6), "3 cu yd, 20 cu ft or 2 cu m"),
     Kind.MASS: (Dimension.MASS, "lb", Fraction(10**6), "94 lb or 25 kg"),
 }
-_MEASURED: Final = (Kind.LENGTH, Kind.LENGTHS, Kind.AREA, Kind.AREAS, Kind.VOLUMES)
-_AREAS: Final = "3 ft x 7 ft, 2 @ 3 ft x 7 ft or 21 sq ft"
-_LENGTHS: Final = "35 ft, 2 @ 35 ft or 2.4 m"
-_VOLUMES: Final = "2 cu yd, 85.76 cu ft or 1.5 cu m"
+_MEASURED: Final = (
+    Kind.LENGTH,
+    Kind.LENGTHS,
+    Kind.AREA,
+    Kind.AREAS,
+    Kind.VOLUMES,
+    Kind.BOXES,
+    Kind.PIECES,
+)
 _METRIC: Final = re.compile(r"[0-9]\s*(?:sq |cu )?(?:m[23²³]?|mm|cm|metres?|meters?|L)(?!\w)")
 _BARE: Final = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,2}|(?:[ -][0-9]{1,2})?/[0-9]{1,2})?")
 _PART: Final = re.compile(r"([1-9][0-9]?)\s*(?:/|\bof\b)\s*([1-9][0-9]?)", re.IGNORECASE)
 _SLOPE: Final = re.compile(r"^(.+?)\s*(?:/|:|\bin\b|\bto\b)\s*(.+)$")
-_FITTING: Final = re.compile(r"^([0-9]{1,5})\s*(?:[x×@]\s+)?([^\W\d_].{0,39})$")
 
 
 def read_inputs(
@@ -216,122 +218,12 @@ def _with_unit(text: str, example: str) -> Any:
 
 
 def _many(question: Question, text: str) -> Any:
-    lines = [part for line in text.splitlines() for part in line.split(";") if part.strip()]
+    # "1 lime : 3 sand" may stand on one line.
+    marks = "[\n;:]" if question.kind is Kind.PARTS else "[\n;]"
+    parts = re.split(marks, "\n".join(text.splitlines()))
+    lines = [line for line in parts if line.strip()]
     if len(lines) > MOST_LINES:
         raise TakeoffError(f"There are more than {MOST_LINES} lines: put some of them together.")
     if not lines and question.needed:
         raise TakeoffError("This is needed to work it out.")
-    read = {
-        Kind.AREAS: _area,
-        Kind.LENGTHS: _length,
-        Kind.VOLUMES: _volume,
-        Kind.FITTINGS: _fitting,
-        Kind.LUMBER: _lumber,
-    }[question.kind]
-    return tuple(read(line) for line in lines)
-
-
-def _counted(line: str) -> tuple[int, str]:
-    """How many, and what one measures: "2 @ 3 ft x 7 ft"."""
-    before, at, after = line.partition("@")
-    if not at:
-        return 1, line
-    reader = Reader(tidy(before))
-    count = reader.number()
-    reader.unit()
-    if reader.rest() or count.denominator != 1 or not 1 <= count <= MOST_WHOLE:
-        raise TakeoffError(
-            f"{quote(line.strip())} does not start with a whole number: enter it like 2 @ 3 ft x"
-            " 7 ft."
-        )
-    return int(count), after
-
-
-def _feet(line: str, value: Fraction, unit: Unit) -> Fraction:
-    if unit.dimension is not Dimension.LENGTH:
-        raise TakeoffError(f"{quote(line.strip())} is not in lengths: enter it like 3 ft x 7 ft.")
-    feet = value * unit.factor / UNITS["ft"].factor
-    if feet > MOST_FEET:
-        raise TakeoffError(
-            f"{quote(line.strip())} is over {MOST_FEET} ft: check the number and its unit."
-        )
-    if not feet:
-        raise TakeoffError(f"{quote(line.strip())} is nothing: leave it out.")
-    return feet
-
-
-def _area(line: str) -> Area:
-    count, text = _counted(line)
-    reader = Reader(tidy(text, example=_AREAS), _AREAS)
-    value, unit = reader.measure()
-    if reader.skip("by"):
-        second, other = reader.measure()
-        if reader.rest() or (unit is None and other is None):
-            raise TakeoffError(
-                f"{quote(line.strip())} is not understood: enter width x height with a unit, like"
-                " 3 ft x 7 ft, and one a line."
-            )
-        one, two = unit or other, other or unit
-        assert one is not None
-        assert two is not None
-        wide, tall = _feet(line, value, one), _feet(line, second, two)
-        return Area(count, wide * tall, wide, tall)
-    if reader.rest() or unit is None or unit.dimension is not Dimension.AREA or not value:
-        raise TakeoffError(f"{quote(line.strip())} is no area: enter it like {_AREAS}.")
-    feet = value * unit.factor / UNITS["sq ft"].factor
-    if feet > 10**7:
-        raise TakeoffError(f"{quote(line.strip())} is too large: check the number and its unit.")
-    return Area(count, feet)
-
-
-def _length(line: str) -> Sized:
-    count, text = _counted(line)
-    reader = Reader(tidy(text, example=_LENGTHS), _LENGTHS)
-    value, unit = reader.measure()
-    if reader.rest() or unit is None:
-        raise TakeoffError(
-            f"{quote(line.strip())} is no length: enter it like {_LENGTHS}, one a line."
-        )
-    return Sized(count, _feet(line, value, unit))
-
-
-def _volume(line: str) -> Sized:
-    count, text = _counted(line)
-    value, unit, rest = _measured_volume(text)
-    if rest or unit is None or unit.dimension is not Dimension.VOLUME or not value:
-        raise TakeoffError(
-            f"{quote(line.strip())} is no volume: enter it like {_VOLUMES}, one a line."
-        )
-    feet = value * unit.factor / UNITS["cu ft"].factor
-    if feet > 10**6:
-        raise TakeoffError(f"{quote(line.strip())} is too large: check the number and its unit.")
-    return Sized(count, feet)
-
-
-def _measured_volume(text: str) -> tuple[Fraction, Unit | None, str]:
-    if product := read_product(text, _VOLUMES):
-        return *product, ""
-    reader = Reader(tidy(text, example=_VOLUMES), _VOLUMES)
-    value, unit = reader.measure()
-    return value, unit, reader.rest()
-
-
-def _fitting(line: str) -> Sized:
-    found = _FITTING.match(" ".join(line.split()))
-    if found is None or not int(found[1]):
-        raise TakeoffError(
-            f"{quote(line.strip())} is not understood: enter how many and what, like 4 elbows, one"
-            " a line."
-        )
-    return Sized(int(found[1]), name=found[2])
-
-
-def _lumber(line: str) -> Sized:
-    """Pieces of nominal lumber; ``each`` is what one holds in board feet."""
-    parsed = parse_quantity(line)
-    feet = [value for _, _, value, unit in parsed.size.equivalences if unit.symbol == "bf"]
-    if not feet or parsed.count.denominator != 1 or parsed.count > MOST_WHOLE:
-        raise TakeoffError(
-            f"{quote(line.strip())} is no nominal lumber: enter it like 12 @ 2x8x12, one a line."
-        )
-    return Sized(int(parsed.count), feet[0], parsed.text.partition("@")[2].strip())
+    return tuple(READERS[question.kind](line) for line in lines)

@@ -6,14 +6,20 @@ from typing import Any, Final
 
 from materials.calc.quantities import MAX_QUANTITY
 from materials.takeoffs.calc import (
+    beds,
     coverings,
     domes,
     framing,
+    frustums,
     ground,
+    headroom,
+    lumber_faces,
     masonry,
     mixes,
+    mixes_by_parts,
     roofs,
     shed_roofs,
+    trims,
     walls,
     water,
 )
@@ -29,11 +35,17 @@ SHAPES: Final[Mapping[str, Shape]] = MappingProxyType(
             framing,
             roofs,
             shed_roofs,
+            headroom,
             ground,
+            beds,
             water,
+            frustums,
             coverings,
+            lumber_faces,
+            trims,
             masonry,
             mixes,
+            mixes_by_parts,
             domes,
         )
         for shape in module.SHAPES

@@ -11,6 +11,7 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import Any
 
+from materials.calc.lumber import NominalSize
 from materials.calc.measures import format_quantity, plain
 from materials.calc.units import UNITS
 from materials.takeoffs.calc.drawing import Drawing
@@ -61,9 +62,23 @@ class Kind(StrEnum):
     VOLUMES = "volumes"
     FITTINGS = "fittings"
     LUMBER = "lumber"
+    BOXES = "boxes"
+    PIECES = "pieces"
+    PARTS = "parts"
+    BAGS = "bags"
 
 
-MANY = (Kind.AREAS, Kind.LENGTHS, Kind.VOLUMES, Kind.FITTINGS, Kind.LUMBER)
+MANY = (
+    Kind.AREAS,
+    Kind.LENGTHS,
+    Kind.VOLUMES,
+    Kind.FITTINGS,
+    Kind.LUMBER,
+    Kind.BOXES,
+    Kind.PIECES,
+    Kind.PARTS,
+    Kind.BAGS,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,11 +150,16 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """What a shape comes to."""
+    """What a shape comes to; ``more`` are drawings after the first one."""
 
     figures: tuple[Figure, ...]
     drawing: Drawing
     notes: tuple[str, ...] = ()
+    more: tuple[Drawing, ...] = ()
+
+    @property
+    def drawings(self) -> tuple[Drawing, ...]:
+        return self.drawing, *self.more
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +187,38 @@ class Sized:
     @property
     def whole(self) -> Fraction:
         return self.count * self.each
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """Boxes alike: how many, and the sides of one in feet."""
+
+    count: int
+    length: Fraction
+    width: Fraction
+    height: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Pieces of lumber alike: how many, the sides of one in feet as named, and how it was typed.
+
+    ``size`` is there for nominal lumber, which is less once it is dressed.
+    """
+
+    count: int
+    thick: Fraction
+    wide: Fraction
+    long: Fraction
+    name: str
+    size: NominalSize | None = None
+
+    def sides(self, dressed: bool) -> tuple[Fraction, Fraction]:
+        """Thickness and width in feet: dry dressed ones, or full as named."""
+        if self.size is None or not dressed:
+            return self.thick, self.wide
+        thick, wide = self.size.dressed()
+        return thick / 12, wide / 12
 
 
 Values = dict[str, Any]
