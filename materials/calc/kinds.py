@@ -53,33 +53,34 @@ _WORDS: Final = {
     Kind.SHEET: "sheet plywood ply osb drywall sheetrock plasterboard wallboard hardboard chipboard"
     " mdf foam polyiso styrofoam xps eps masonite sheathing roofing tin corrugated"
     " polycarbonate plexiglass plexi acrylic beadboard",
-    Kind.BLOCK: "block cmu brick paver adobe cinderblock cobble stone flagstone",
+    Kind.BLOCK: "block cmu brick paver adobe cinderblock cobble stone flagstone bale",
     Kind.LOOSE: "gravel sand earth soil topsoil dirt fill mulch compost clay concrete readymix"
     " readymixed aggregate roadbase crusher rubble cinder pumice perlite vermiculite scoria"
-    " shavings sawdust manure",
+    " shavings sawdust manure cement lime mortar grout plaster",
     Kind.LIQUID: "paint primer stain varnish oil sealer sealant solvent turpentine thinner glue"
     " adhesive lacquer shellac caulk whitewash limewash wash water diesel creosote epoxy resin",
     Kind.LUMBER: "lumber timber board plank stud joist rafter beam post purlin girt batten lath"
     " slat decking siding pine fir oak cedar hemlock spruce larch maple ash"
     " redwood hardwood softwood sleeper sill trim flooring clapboard cant",
     Kind.PIPE: "pipe conduit tubing hose culvert gutter downspout drainpipe stovepipe ductwork",
-    Kind.ELECTRICAL: "panel battery inverter controller module",
+    Kind.ELECTRICAL: "panel battery inverter controller module cable",
     # Hardware is counted or weighed, whatever it fastens.
     Kind.FASTENER: "screw nail bolt tie hanger anchor bracket washer hinge staple rivet strap nut",
     Kind.COVERING: "shingle shake tile underlayment membrane felt tarpaper housewrap carpet"
     " linoleum wallpaper insulation batt canvas burlap fleece",
-    None: "bit blade brush roller tape saw door window rack mixer pump tool",
+    Kind.OTHER: "bit blade brush roller tape saw door window rack mixer pump tool sink tub stove"
+    " light lamp fan bag",
 }  # fmt: skip
-_KINDS: Final[dict[str, Kind | None]] = {
+_KINDS: Final[dict[str, Kind]] = {
     word: kind for kind, words in _WORDS.items() for word in words.split()
 }
 # Two words that mean another thing together.
-_PHRASES: Final[dict[str, Kind | None]] = {
+_PHRASES: Final[dict[str, Kind]] = {
     **{f"{word} board": Kind.SHEET for word in (
         "foam cement gypsum insulation particle wall backer plaster fibre fiber peg ceiling osb"
     ).split()},
     "roof panel": Kind.SHEET, "metal panel": Kind.SHEET, "steel panel": Kind.SHEET,
-    "wall panel": Kind.SHEET, "door panel": None, "electrical panel": None,
+    "wall panel": Kind.SHEET, "door panel": Kind.OTHER, "electrical panel": Kind.OTHER,
     "paving stone": Kind.BLOCK, "crushed stone": Kind.LOOSE, "road base": Kind.LOOSE,
     "stone dust": Kind.LOOSE, "concrete mix": Kind.LOOSE,
     "roof sheathing": Kind.SHEET, "foam insulation": Kind.SHEET, "rigid insulation": Kind.SHEET,
@@ -108,14 +109,15 @@ def kind_of(stated: str, name: str, unit: str, contents: str = "") -> Kind | Non
 
 def guess(name: str, unit: str, contents: str = "") -> Known:
     """What kind of material a component is, and by what; the unit tells most, the name least."""
-    base = UNITS.get(unit)
+    base, named = UNITS.get(unit), _kind_of_name(name)
     for found, because in (
         (_kind_of_unit(base), "its unit"),
         (_kind_of_contents(contents), "its contents"),
     ):
-        if found is not None:
+        # Insulation boards are sold by the board foot too (common practice, no published source).
+        if found is not None and (found, named.kind) != (Kind.LUMBER, Kind.SHEET):
             return Known(found, because)
-    return _kind_of_name(name)
+    return named
 
 
 def guess_kind(name: str, unit: str, contents: str = "") -> Kind | None:

@@ -112,7 +112,9 @@ def list_alike(build: Build, on: date) -> list[Alike]:
     groups: dict[tuple[Kind, str, int], list[Compared]] = defaultdict(list)
     for part in list_components(build):
         kind, position = kind_known(part).kind, positions.get(part.pk)
-        for measure in measures_for(part, build) if kind else ():
+        if kind is None:
+            continue
+        for measure in measures_for(part, build):
             new = new_cost_of_one(position.component, tax) if position else None
             row = Compared(
                 part,

@@ -62,7 +62,7 @@ def test_a_panel_by_the_watt_and_a_battery_by_what_it_holds():
     assert measured(Kind.ELECTRICAL, "piece", "1 piece = 90 Ah; 1 piece = 1.08 kWh") == [
         ("kWh", F(27, 25)), ("Ah", 90),
     ]  # fmt: skip
-    assert missing(Kind.ELECTRICAL, "piece") == ["watts, or what a battery holds"]
+    assert missing(Kind.ELECTRICAL, "piece") == ["watts, what a battery holds, or length"]
     assert missing(Kind.ELECTRICAL, "piece", "1 piece = 90 Ah") == []
 
 
