@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from django.db import models
 
+    from .calc.geometry import Extent
     from .models import Build, Change, Component
 
 # In the order in which their parts stand on a page.
@@ -33,6 +34,8 @@ DERIVATIONS: list[Callable[["Build"], None]] = []
 # Records that a change made beside its own, which go when it is undone.
 MADE_BY_CHANGE: list[Callable[["Change"], Iterable["models.Model"]]] = []
 COMPONENT_PARTS: list[ComponentPart] = []
+# The measures of the shapes a build is made of.
+EXTENTS: list[Callable[["Build"], Iterable["Extent"]]] = []
 # Pages that work with what is on hand, by the names of their addresses: the words of the link.
 STOCK_PAGES: dict[str, str] = {}
 

@@ -77,6 +77,7 @@ _build = [
     *takeoffs_patterns,
     path("components/", components.components, name="components"),
     path("components/add/", components.component_edit, name="component_add"),
+    path("components/compared/", components.compared, name="compared"),
     path("components/<int:pk>/", components.component, name="component"),
     path("components/<int:pk>/change/", components.component_edit, name="component_edit"),
     path("prices/", prices.prices, name="prices"),

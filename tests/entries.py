@@ -178,8 +178,8 @@ class Entries:
     def estimate(self, *pasts: Build, **values: Any) -> Estimate:
         """An estimate of this build by floor area, from earlier ones."""
         area = self.build.areas.get(label=BuildArea.FLOOR)
-        made, given, _ = estimate_from(pasts, build=self.build, area=area, rise=PriceRise(DAY))
-        return save_estimate(**self.by, made=made, values=given | values)
+        made, given, read = estimate_from(pasts, build=self.build, area=area, rise=PriceRise(DAY))
+        return save_estimate(**self.by, made=made, values=given | values, pasts=read)
 
     def share_link(self, label: str, **values: Any) -> tuple[ShareLink, str]:
         """A link with its token."""

@@ -190,6 +190,8 @@ _NAMED: Final = {
     "length": Dimension.LENGTH, "width": Dimension.LENGTH, "thickness": Dimension.LENGTH,
     "area": Dimension.AREA, "volume": Dimension.VOLUME, "weight": Dimension.MASS,
 }  # fmt: skip
+_R_VALUE: Final = ("r-value", "r value", "r")
+_R_SQ_FT: Final = UNITS["R sq ft"]
 
 
 def parse_contents(text: str) -> Contents:
@@ -198,7 +200,8 @@ def parse_contents(text: str) -> Contents:
     A part is an equivalence ('1 piece = 12 ft', '350 sq ft per gal', '1 sheet = 4x8 ft') or a
     named measure of one piece: length, width, thickness, area, volume, weight. Length and width
     also give the area of a piece, with the thickness its volume, and width and thickness the area
-    and volume of each length; what is stated outright goes before what is worked out. Board feet
+    and volume of each length; what is stated outright goes before what is worked out. An R-value
+    ('R-value = 13', in h sq ft °F/Btu) is that of the thickness it comes in. Board feet
     are counted on the nominal size: for dressed lumber state '1 piece = 2x8x12' or
     '1 piece = 16 bf'.
     """
@@ -212,7 +215,9 @@ def parse_contents(text: str) -> Contents:
             continue
         name, equal, value = part.partition("=")
         name = name.strip().casefold()
-        if equal and name in _NAMED:
+        if equal and name in _R_VALUE:
+            stated.append((Fraction(1), _SQ_FT, _r_value(part, value.strip()), _R_SQ_FT))
+        elif equal and name in _NAMED:
             if name in named:
                 raise QuantityError(f"The contents give the {name} twice: keep one of them.")
             amount, unit = _named_measure(part, value.strip(), _NAMED[name])
@@ -235,6 +240,15 @@ def _named_measure(part: str, value: str, dimension: Dimension) -> tuple[Fractio
         raise QuantityError(f"In the contents, {quote(part)} is understood up to "
                             f"{quote(reader.rest())}: leave that out.")  # fmt: skip
     return amount, unit
+
+
+def _r_value(part: str, value: str) -> Fraction:
+    reader = Reader(value) if value else None
+    number = reader.number() if reader and reader.at_number() else Fraction(0)
+    if reader is None or reader.rest() or not number:
+        raise QuantityError(f"In the contents, {quote(part)} needs a number above zero alone, "
+                            "like 'R-value = 13'.")  # fmt: skip
+    return number
 
 
 def _stated(part: str) -> tuple[Equivalence, ...]:

@@ -275,18 +275,19 @@ _EXAMPLES: Final = {
     ("bag", "cu ft"): "0.5", ("box", "piece"): "50", ("ft", "lb"): "0.668",
     ("piece", "W"): "300", ("piece", "Ah"): "100", ("piece", "Wh"): "1200", ("piece", "V"): "12",
     ("piece", "kW"): "0.3", ("piece", "kWh"): "1.2", ("day", "h"): "8",
+    ("sq ft", "R sq ft"): "5",
     ("sheet", "piece"): "1", ("cu yd", "lb"): "2600", ("cu yd", "ton"): "1.3",
 }  # fmt: skip
 _VERBS: Final = {
     Dimension.AREA: "covers", Dimension.MASS: "weighs", Dimension.COUNT: "holds",
     Dimension.PACK: "holds", Dimension.TIME: "takes", Dimension.LENGTH: "measures",
     Dimension.VOLUME: "comes to", Dimension.POWER: "gives", Dimension.ENERGY: "holds",
-    Dimension.CHARGE: "holds", Dimension.VOLTAGE: "has",
+    Dimension.CHARGE: "holds", Dimension.VOLTAGE: "has", Dimension.INSULATION: "gives",
 }  # fmt: skip
 # The larger thing is described by the smaller measure: a pack by pieces, a piece by its length.
 _RANK: Final = [Dimension.PACK, Dimension.COUNT, Dimension.LENGTH, Dimension.VOLUME,
                 Dimension.AREA, Dimension.MASS, Dimension.TIME, Dimension.POWER, Dimension.ENERGY,
-                Dimension.CHARGE, Dimension.VOLTAGE]  # fmt: skip
+                Dimension.CHARGE, Dimension.VOLTAGE, Dimension.INSULATION]  # fmt: skip
 
 
 def _missing(unit: Unit, to: Unit) -> str:

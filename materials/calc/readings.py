@@ -54,6 +54,12 @@ _AT: Final = re.compile(
 _YARDS: Final = re.compile(r"(?P<much>[0-9].*?|a|half a|one|two|three|four|five|six|ten)\s*"
                            r"(?:yards?|yds?)\.?(?:\s+of\s.*)?", re.IGNORECASE)  # fmt: skip
 _OUNCES: Final = re.compile(r"(?P<much>[0-9].*?)\s*(?:oz|ounces?)\.?", re.IGNORECASE)
+_PIPE: Final = re.compile(
+    rf"(?:{_COUNT}(?:\s*[^\W\d_]{{2,12}})?(?:\s*@\s*|\s+))?"
+    rf"(?:{_BARE})\s*(?:in\b\.?|inch(?:es)?\b|\"|mm\b|cm\b)?\s*(?:{_BY}|by)\s*"
+    rf"(?P<length>{_BARE})\s*(?P<unit>ft|feet|foot|'|m)\.?",
+    re.IGNORECASE,
+)
 _SIDES: Final = re.compile(rf"(?:{_BY}|\bby)\s*[0-9]", re.IGNORECASE)
 # Longer sides of a sheet than this many are not feet.
 _MOST_SHEET_FEET: Final = 16
@@ -147,6 +153,9 @@ def doubtful(text: str, kind: Kind | None, base: Unit) -> list[str]:
     plain = " ".join(text.split())
     if match := _TRIPLE.fullmatch(plain):
         return _of_triple(match, kind)
+    if kind is Kind.PIPE and (match := _PIPE.fullmatch(plain)):
+        # The first side is how wide it is across, which is no side of an area.
+        return [f"{match['count'] or 1} @ {match['length']} {match['unit']}"]
     if match := _YARDS.fullmatch(plain):
         power = _power_of_yards(kind, base)
         return [f"{match['much']} {power} yd", f"{match['much']} linear yards"] if power else []

@@ -44,13 +44,16 @@ class Dimension(StrEnum):
     ENERGY = "energy"
     CHARGE = "charge"
     VOLTAGE = "voltage"
+    # An area times its resistance to heat: what insulation is for.
+    INSULATION = "insulation"
     COUNT = "count"
     PACK = "pack"
 
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """One unit: `factor` turns it into m, m2, m3, kg, h, W, Wh, Ah, V or pieces; 1 for packs."""
+    """One unit: `factor` turns it into m, m2, m3, kg, h, W, Wh, Ah, V, R-value m2 or pieces; 1 for
+    packs."""
 
     symbol: str
     name: str
@@ -183,6 +186,8 @@ _ROWS: Final[list[tuple[str, str, str, Dimension, Fraction, str | None, str]]] =
     ("mAh", "milliampere hour", "milliampere hours", _D.CHARGE, Fraction(1, 1000), "E09",
      "milliamp hour|milliamp hours"),
     ("V", "volt", "volts", _D.VOLTAGE, Fraction(1), "VLT", ""),
+    # R-values are customary: h ft2 F/Btu. 10 sq ft of R-5 are 50 of these.
+    ("R sq ft", "R-value square foot", "R-value square feet", _D.INSULATION, _FT**2, None, ""),
 ]  # fmt: skip
 
 _LENGTH_SPELLINGS: Final = {
@@ -271,7 +276,8 @@ def quote(text: str, most: int = 40) -> str:
 
 
 _CHOICE_ORDER: Final = (_D.COUNT, _D.PACK, _D.LENGTH, _D.AREA, _D.VOLUME, _D.MASS, _D.TIME,
-                         _D.POWER, _D.ENERGY, _D.CHARGE, _D.VOLTAGE)  # fmt: skip
+                         _D.POWER, _D.ENERGY, _D.CHARGE, _D.VOLTAGE,
+                         _D.INSULATION)  # fmt: skip
 
 
 def unit_choices() -> list[tuple[str, str]]:

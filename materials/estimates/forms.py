@@ -15,6 +15,7 @@ from ..lifecycle.queries.indexes import get_series, list_indexes_of
 from ..models import Build, BuildArea
 
 NONE, RATE, INDEX = "none", "rate", "index"
+FINISHED_PART, LEAVE_OUT = "part", "leave out"
 
 
 class EstimateForm(RecordForm):
@@ -28,7 +29,21 @@ class EstimateForm(RecordForm):
             "invalid_choice": "One of these builds does not exist, or nobody shared it with you.",
         },
     )
-    area = forms.ChoiceField(label="Compared by")
+    unfinished = forms.ChoiceField(
+        widget=forms.RadioSelect,
+        choices=[
+            (FINISHED_PART, "Use their finished elements"),
+            (LEAVE_OUT, "Leave them out"),
+        ],
+        initial=FINISHED_PART,
+        required=False,
+        label="Builds that are not finished",
+        help_text="Done tasks, hours against plan and requirements tell how far a build is.",
+    )
+    area = forms.ChoiceField(
+        label="Compared by",
+        help_text="Takeoffs of the same shape in both builds go before the area.",
+    )
     by = forms.ChoiceField(
         widget=forms.RadioSelect,
         choices=[

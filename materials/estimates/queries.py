@@ -1,12 +1,14 @@
 """What an estimate of the next build reads of earlier ones, and kept estimates."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 from typing import Any
 
 from django.db.models import QuerySet
 
+from ..calc.geometry import Extent
 from ..calc.prices import new_cost_of_one
 from ..calc.quantities import Contents, convert
 from ..calc.reports import CostSheet
@@ -16,7 +18,9 @@ from ..choices import State
 from ..models import Build, BuildArea, Component, Estimate, PurchaseLine
 from ..queries.progress import list_spend, list_task_plans
 from ..queries.reports import get_build_input, get_cost_sheet
+from ..tools import EXTENTS
 from .calc.estimate import spread_of
+from .calc.how_far import HowFar, how_far
 from .calc.types import PastBuild, StatedPart
 
 ZERO = Fraction(0)
@@ -54,32 +58,73 @@ def day_of_money(build: Build) -> date | None:
     return None
 
 
+def list_extents(build: Build) -> tuple[Extent, ...]:
+    """Measures of the shapes a build is made of."""
+    return tuple(extent for read in EXTENTS for extent in read(build))
+
+
+@dataclass(frozen=True)
+class Told:
+    """An earlier build that is not finished, or of which nothing tells whether it is.
+
+    ``is_used``: what is finished of it counts.
+    """
+
+    name: str
+    how_far: HowFar
+    is_used: bool = True
+
+
+@dataclass
+class Pasts:
+    """Earlier builds as an estimate takes them; ``without``: those that have no such area."""
+
+    used: list[PastBuild] = field(default_factory=list)
+    without: list[str] = field(default_factory=list)
+    told: list[Told] = field(default_factory=list)
+
+
 def list_pasts(
     builds: Sequence[Build],
     on: date,
     label: str,
     unit: str,
     factor_from: Callable[[date | None], Fraction],
-) -> tuple[list[PastBuild], list[str]]:
-    """Earlier builds as an estimate takes them, and the names of those without such an area."""
-    found, without = [], []
+    *,
+    with_unfinished: bool = True,
+) -> Pasts:
+    """Earlier builds as an estimate takes them.
+
+    ``with_unfinished``: finished elements of builds that are not finished count; else such builds
+    are left out whole.
+    """
+    found = Pasts()
     for build in builds:
         sheet = get_cost_sheet(build, on)
         area = area_in(sheet, label, unit)
         if not area:
-            without.append(build.name)
+            found.without.append(build.name)
+            continue
+        plans = list_task_plans(build)
+        far = how_far(sheet, plans)
+        is_used = not far.is_open or (with_unfinished and bool(far.done))
+        if far.is_open or far.is_untold:
+            found.told.append(Told(build.name, far, is_used))
+        if not is_used:
             continue
         positions = [row.position for row in sheet.components]
-        found.append(
+        found.used.append(
             PastBuild(
                 sheet,
                 area,
                 factor_from(day_of_money(build)),
                 spread_of(sheet.build, positions, lowest_and_highest(build)),
-                {plan.key: plan.element for plan in list_task_plans(build)},
+                {plan.key: plan.element for plan in plans},
+                far,
+                list_extents(build),
             )
         )
-    return found, without
+    return found
 
 
 def lowest_and_highest(build: Build) -> dict[Key, tuple[Fraction, Fraction]]:

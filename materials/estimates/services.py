@@ -22,40 +22,63 @@ from ..services.history import save_values
 from ..services.ledger import lock_build
 from .calc.estimate import estimate
 from .calc.price_rise import PriceRise
-from .calc.types import EstimatedPart, NextBuild, Spread
-from .queries import list_pasts, list_wanted, map_contents
+from .calc.types import EstimatedPart, NextBuild, Scale, Spread
+from .queries import Pasts, Told, list_extents, list_pasts, list_wanted, map_contents
 
 HOUR_PLACES, QUANTITY_PLACES = 2, 6
 
 
 def estimate_from(
-    builds: Sequence[Build], *, build: Build, area: BuildArea, rise: PriceRise
-) -> tuple[NextBuild, dict[str, Any], list[str]]:
-    """An estimate by an area of the build, the fields it is kept with, and who has no such area.
+    builds: Sequence[Build],
+    *,
+    build: Build,
+    area: BuildArea,
+    rise: PriceRise,
+    with_unfinished: bool = True,
+) -> tuple[NextBuild, dict[str, Any], Pasts]:
+    """An estimate by an area of the build, the fields it is kept with, and what it is made of.
 
-    Raises LedgerError where none of the earlier builds has one.
+    ``with_unfinished``: finished elements of builds that are not finished count. Raises LedgerError
+    where none of the earlier builds has such an area, or none can be learned from.
     """
-    pasts, without = list_pasts(builds, rise.on, area.label, area.area_unit, rise.since)
-    if not pasts:
+    pasts = list_pasts(
+        builds,
+        rise.on,
+        area.label,
+        area.area_unit,
+        rise.since,
+        with_unfinished=with_unfinished,
+    )
+    if not pasts.used and pasts.told:
+        raise LedgerError(
+            "None of these builds is finished, and none counts here. Mark the tasks that are done,"
+            " or choose a finished build.",
+            "builds",
+        )
+    if not pasts.used:
         raise LedgerError(
             f"None of these builds has a measured {area.label.lower()}: measure one under its"
             " Build details, or compare by another area.",
             "builds",
         )
-    made = estimate(pasts, list_wanted(build, rise.on), Fraction(area.area_qty))
+    wanted = list_wanted(build, rise.on)
+    made = estimate(pasts.used, wanted, Fraction(area.area_qty), list_extents(build))
     values = {
         "made_on": rise.on,
         "area_label": area.label,
         "area_qty": area.area_qty,
         "area_unit": area.area_unit,
-        "past_count": len(pasts),
+        "past_count": len(pasts.used),
         "escalation": rise.summary()[:400],
     }
-    return made, values, without
+    return made, values, pasts
 
 
-def as_figures(made: NextBuild, places: int) -> dict[str, Any]:
-    """An estimate as JSON holds it: money to the minor unit, all numbers as text."""
+def as_figures(made: NextBuild, places: int, pasts: Pasts) -> dict[str, Any]:
+    """An estimate as JSON holds it: money to the minor unit, all numbers as text.
+
+    Earlier builds are told of without their names.
+    """
     contents = map_contents([part.contents_of for part in made.parts if part.contents_of])
     return {
         "elements": [
@@ -66,6 +89,7 @@ def as_figures(made: NextBuild, places: int) -> dict[str, Any]:
                 "stated": _text(row.stated, places),
                 "hours": None if row.hours is None else _texts(row.hours, HOUR_PLACES),
                 "builds": row.builds,
+                "scale": _scale(row.scale),
             }
             for row in made.elements
         ],
@@ -81,6 +105,7 @@ def as_figures(made: NextBuild, places: int) -> dict[str, Any]:
                 "is_stated": part.is_stated,
                 "is_borrowed": part.is_borrowed,
                 "builds": part.builds,
+                "scale": _scale(part.scale),
             }
             for part in made.parts
         ],
@@ -88,7 +113,30 @@ def as_figures(made: NextBuild, places: int) -> dict[str, Any]:
         "hours_apart": _texts(made.hours_apart, HOUR_PLACES),
         "unknown": [one.name for one in made.unknown],
         "left_out": list(made.left_out),
+        "untaught": [list(element) for element in made.untaught],
+        "is_labour_partial": made.is_labour_partial,
+        "pasts": [_told(told) for told in pasts.told],
     }
+
+
+def _told(told: Told) -> dict[str, Any]:
+    """How far an earlier build was, as JSON holds it."""
+    far = told.how_far
+    return {
+        "percent": None if far.share is None else _text(far.share * 100, HOUR_PLACES),
+        "by": far.by,
+        "is_open": far.is_open,
+        "done": len(far.done),
+        "is_used": told.is_used,
+    }
+
+
+def _scale(scale: Scale | None) -> list[str] | None:
+    """A measure as JSON holds it: label, new, past, unit."""
+    if scale is None:
+        return None
+    sizes = (_text(size, QUANTITY_PLACES) for size in (scale.new, scale.past))
+    return [scale.label, *sizes, scale.unit]
 
 
 def _text(value: Fraction, places: int) -> str:
@@ -107,7 +155,7 @@ def _quantity(part: EstimatedPart) -> str:
 
 @transaction.atomic
 def save_estimate(
-    *, actor: User, build: Build, made: NextBuild, values: dict[str, Any]
+    *, actor: User, build: Build, made: NextBuild, values: dict[str, Any], pasts: Pasts
 ) -> Estimate:
     """Keep an estimate as it stands. Raises LedgerError where there is nothing in it."""
     lock_build(build)
@@ -117,7 +165,7 @@ def save_estimate(
             "and no hours on tasks."
         )
     record = Estimate(build=build)
-    figures = as_figures(made, minor_units(build.currency))
+    figures = as_figures(made, minor_units(build.currency), pasts)
     save_values(actor=actor, build=build, record=record, values={**values, "figures": figures})
     return record
 

@@ -19,7 +19,7 @@ from ..views.base import build_view, page, record_urls
 from ..views.editing import edit, posted
 from .calc.check import check_estimate, read_figures
 from .calc.price_rise import PriceRise
-from .forms import INDEX, RATE, EstimateForm, UseForm
+from .forms import INDEX, LEAVE_OUT, RATE, EstimateForm, UseForm
 from .queries import list_estimates, list_measured
 from .services import as_figures, estimate_from, save_estimate, use_estimate
 
@@ -58,7 +58,7 @@ def estimate_add(request: HttpRequest, build: Build) -> HttpResponse:
         build,
         form=form,
         look=dict,
-        save=lambda valid: _keep(request, build, shown["made"], shown["values"]),
+        save=lambda valid: _keep(request, build, shown),
         template="estimates/form.html",
         section="estimates",
         title="Estimate from earlier builds",
@@ -77,31 +77,45 @@ def _made(build: Build, form: EstimateForm, today: date) -> dict[str, Any]:
     if not form.is_bound or not form.is_valid():
         return {}
     try:
-        made, values, without = _make(build, form, today)
+        made, values, pasts = _make(build, form, today)
     except EscalationError as error:
         form.add_error("index_values", str(error))
     except LedgerError as error:
         form.add_refusal(str(error), error.field)
     else:
-        figures = read_figures(as_figures(made, minor_units(build.currency)))
-        return {"made": made, "values": values, "without": without, "figures": figures}
+        figures = read_figures(as_figures(made, minor_units(build.currency), pasts))
+        return {
+            "made": made,
+            "values": values,
+            "pasts": pasts,
+            "without": pasts.without,
+            "figures": figures,
+            "told": list(zip(figures.pasts, [told.name for told in pasts.told], strict=True)),
+        }
     return {}
 
 
 def _make(build: Build, form: EstimateForm, today: date) -> Any:
-    """The estimate, the fields it is kept with, and builds that have no such area."""
+    """The estimate, the fields it is kept with, and what it is made of."""
     data = form.cleaned_data
     rise = PriceRise(
         today,
         yearly=None if data["by"] != RATE else Fraction(data["yearly"]) / 100,
         series=data.get("series") if data["by"] == INDEX else None,
     )
-    made, values, without = estimate_from(data["builds"], build=build, area=data["area"], rise=rise)
-    return made, values | {"note": data["note"]}, without
+    made, values, pasts = estimate_from(
+        data["builds"],
+        build=build,
+        area=data["area"],
+        rise=rise,
+        with_unfinished=data["unfinished"] != LEAVE_OUT,
+    )
+    return made, values | {"note": data["note"]}, pasts
 
 
-def _keep(request: HttpRequest, build: Build, made: Any, values: Any) -> tuple[str, str]:
-    saved = save_estimate(actor=request.user, build=build, made=made, values=values)
+def _keep(request: HttpRequest, build: Build, shown: dict[str, Any]) -> tuple[str, str]:
+    kept = {name: shown[name] for name in ("made", "values", "pasts")}
+    saved = save_estimate(actor=request.user, build=build, **kept)
     return reverse("estimate", args=[build.pk, saved.pk]), "The estimate is saved."
 
 
@@ -118,6 +132,7 @@ def estimate_page(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         section="estimates",
         record=record,
         figures=figures,
+        told=[(past, "") for past in figures.pasts],
         check=check_estimate(figures, sheet, list_task_plans(build)),
         cur=build.currency,
         use_url=reverse("estimate_use", args=[build.pk, pk]),

@@ -15,6 +15,7 @@ holds is lost on the way out and in again:
   ``Value`` on Left over is what material that was moved away was worth then; where it is
   empty, the average counts.
 - ``Heaped as`` on Components: the loose material it weighs like (``calc.sheets.loads``).
+- ``Kind of material`` on Components; where it is empty, the kind is guessed.
 - ``For cautions`` on Components (what it is, words with commas between them), and on
   Purchases ``Built in`` (the year), ``Through fire``, an offer's ``Expected hours`` and when it
   ends (``Ends on``, ``Ends at``; ``Fetch by`` for an order), and of its
@@ -35,6 +36,7 @@ from decimal import Decimal
 from django.db.models import Model
 
 from .. import models
+from ..calc.kinds import Kind as MaterialKind
 from ..calc.sheets.loads import LOADS, NOT_WASTE
 from ..calc.types import Basis, PercentOn
 from ..choices import (
@@ -132,6 +134,7 @@ COMPONENTS = Sheet(
         _component.text("Note", "note", width=40),
         _component.column("For cautions", "traits", Kind.TEXT, max_length=300, width=24),
         _component.choice("Heaped as", "load_kind", [*LOADS, NOT_WASTE]),
+        _component.choice("Kind of material", "kind", list(MaterialKind)),
     ),
 )
 PRICES = Sheet(

@@ -4,9 +4,14 @@ from decimal import Decimal
 
 from django import forms
 
+from ..calc.kind_sense import example_of
+from ..calc.kinds import Kind, guess
 from ..calc.safety.cautions import TRAIT_LABELS
 from ..calc.sheets.loads import LOADS, NOT_WASTE
+from ..calc.waste import usual_waste
+from ..models import Component
 from ..queries.builds import list_elements
+from ..queries.comparing import kind_known
 from .base import NOTE, RecordForm
 from .fields import (
     ContentsText,
@@ -23,6 +28,12 @@ class ComponentForm(RecordForm):
     name = forms.CharField(max_length=120, label="Component")
     element = forms.ModelChoiceField(queryset=None, required=False, empty_label="No element")
     unit = UnitField(label="Base unit", help_text="What it is counted in: piece, sq ft, gal …")
+    kind = forms.ChoiceField(
+        choices=[("", "Guess it"), *((kind.value, kind.value.capitalize()) for kind in Kind)],
+        required=False,
+        label="Kind of material",
+        help_text="Decides how quantities are read and what prices are compared by.",
+    )
     contents = ContentsText(
         required=False,
         help_text=(
@@ -70,6 +81,20 @@ class ComponentForm(RecordForm):
 
     def set_choices(self) -> None:
         self.fields["element"].queryset = list_elements(self.build)
+        if isinstance(self.record, Component) and self.record.pk:
+            self._set_sense(self.record)
+
+    def _set_sense(self, part: Component) -> None:
+        """Say what the kind is guessed to be, and ask for what such material is known by."""
+        guessed = guess(part.name, part.unit, part.contents)
+        if guessed.kind is not None:
+            kinds = self.fields["kind"].choices
+            self.fields["kind"].choices = [("", f"Guess it: {guessed.kind}"), *kinds[1:]]
+            self.fields["kind"].help_text += f" Guessed by {guessed.because}: {guessed.kind}."
+        kind = kind_known(part).kind
+        if example := example_of(kind):
+            self.fields["contents"].help_text = f"What one holds. For {kind}, like {example}."
+        self.fields["waste_percent"].help_text = usual_waste(kind, part.name)
 
     def clean_waste_percent(self) -> Decimal:
         value = self.cleaned_data["waste_percent"]

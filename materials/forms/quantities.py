@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 
-from ..calc.kinds import Kind, guess_kind
+from ..calc.kinds import Kind, guess_kind, kind_of
 from ..calc.quantities import QuantityError, meanings
 from ..calc.units import UNITS
 from ..models import Component
@@ -53,7 +53,7 @@ def _take_count(
 def ask_which(form: forms.Form, component: Component, text_field: str) -> bool:
     """Whether what was typed could mean several things of this component; then it is asked."""
     typed = str(form[text_field].value() or "").strip()
-    kind = guess_kind(component.name, component.unit, component.contents)
+    kind = kind_of(component.kind, component.name, component.unit, component.contents)
     offers = meanings(typed, kind, base_unit(component)) if typed else ()
     if offers:
         _ask(form, text_field, f"“{typed}” could mean another quantity", offers)
@@ -66,8 +66,12 @@ _COUNTED_IN = {
     Kind.LOOSE: ("cu yd", "ton"),
     Kind.LIQUID: ("gal", "qt"),
     Kind.LUMBER: ("piece", "ft"),
+    Kind.PIPE: ("piece", "ft"),
+    Kind.FASTENER: ("piece", "lb", "box"),
+    Kind.COVERING: ("sq ft", "roll", "bundle"),
 }
-_METRIC = {"cu yd": "cu m", "ton": "t", "gal": "L", "qt": "mL", "ft": "m"}
+_METRIC = {"cu yd": "cu m", "ton": "t", "gal": "L", "qt": "mL", "ft": "m", "lb": "kg",
+           "sq ft": "sq m"}  # fmt: skip
 
 
 def offer_units(form: forms.Form, name: str, text_field: str, *, is_metric: bool) -> None:

@@ -29,6 +29,8 @@ class Component(models.Model):
     new_qty_per_one = QuantityField(default=1)
     would_buy_new = models.BooleanField(default=True)
     life_years = FixedPointField(places=2, null=True, blank=True)
+    # What kind of material it is: a value of ``calc.kinds.Kind``; empty: it is guessed.
+    kind = models.CharField(max_length=12, blank=True)
     # What it is, as far as cautions ask: values of ``calc.safety.Trait``.
     traits = models.JSONField(default=list, blank=True)
     # Weighs like this where measured loose: a key of ``calc.sheets.loads.LOADS``, or empty.

@@ -54,6 +54,7 @@ class KnownComponent:
     name: str
     unit: str
     contents: str
+    kind: str = ""
 
 
 @dataclass
@@ -91,8 +92,9 @@ def get_known(build: Build) -> Known:
         ],
     )
     parts = Component.objects.filter(build=build).order_by()
-    for pk, name, unit, contents in parts.values_list("pk", "name", "unit", "contents"):
-        known.components[name_key(name)] = KnownComponent(pk, name, unit, contents)
+    fields = ("pk", "name", "unit", "contents", "kind")
+    for pk, name, *measured in parts.values_list(*fields):
+        known.components[name_key(name)] = KnownComponent(pk, name, *measured)
     for pk, code, name in Element.objects.filter(build=build).values_list("pk", "code", "name"):
         known.elements[name_key(code)] = pk
         known.element_names.setdefault(name_key(name), []).append(pk)

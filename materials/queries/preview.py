@@ -11,6 +11,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from ..calc.costing import PurchaseCost
+from ..calc.kind_sense import Measure
 from ..calc.money import round_half_up
 from ..calc.offers import Need, OfferedLine, needs_of
 from ..calc.prices import new_cost_of_one, retail_equivalent
@@ -18,9 +19,20 @@ from ..calc.reports import CostSheet, per
 from ..calc.types import Basis
 from ..choices import State
 from ..models import Charge, Component, Purchase, PurchaseLine
+from .comparing import measures_for
 from .price_book import PriceBook
 from .purchases import Derived, derive_purchase
 from .quantities import UnitPrice, parsed, says_base, unit_price_of
+
+
+@dataclass(frozen=True)
+class MeasuredPrice:
+    """Delivered, new and paid so far by one measure; None where not known."""
+
+    words: str
+    per_usable: Fraction | None
+    new_one: Fraction | None
+    average: Fraction | None
 
 
 @dataclass(frozen=True)
@@ -47,6 +59,19 @@ class LinePreview:
     new_total: Fraction | None
     average: Fraction | None
     need: Need | None
+    measures: tuple[Measure, ...] = ()
+
+    @property
+    def by_measure(self) -> tuple["MeasuredPrice", ...]:
+        """Its prices by what its kind is bought for, unless that is the base unit itself."""
+        return tuple(
+            MeasuredPrice(
+                one.words, one.price(self.per_usable), one.price(self.new_one),
+                one.price(self.average),
+            )
+            for one in self.measures
+            if one.unit.symbol != self.component.unit
+        )  # fmt: skip
 
     @property
     def saved(self) -> Fraction | None:
@@ -173,6 +198,7 @@ def preview_purchase(
                 new_total=retail_equivalent(part, usable, tax) if part else None,
                 average=row.position.average if row else None,
                 need=needs[line.component.pk] if _is_new(purchase, line) else None,
+                measures=measures_for(line.component, purchase.build),
             )
         )
     return Preview(tuple(shown), derived.cost, _lot_unpriced(purchase, lines, derived, book))

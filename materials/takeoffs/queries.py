@@ -1,15 +1,28 @@
 """Reading takeoffs, what they come to, and what of a requirement comes from them."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 from fractions import Fraction
 
 from django.db.models import QuerySet
 
+from ..calc.geometry import Extent
 from ..calc.quantities import QuantityError
+from ..calc.types import Key
+from ..calc.units import UNITS, Dimension
 from ..models import Build, Component, Takeoff, TakeoffUse
-from ..queries.quantities import exact_base
+from ..queries.quantities import exact_base, parsed
 from .calc.takeoff import SHAPES, as_kept, work_out
 from .calc.types import Figure, TakeoffError, Worked
+
+# Figures that are kinds of one thing and count together: the struts of a dome of all lengths.
+KINDS_OF = {"strut": "Struts", "hub": "Hubs", "face": "Triangles"}
+_COMMON = {
+    Dimension.LENGTH: "ft",
+    Dimension.AREA: "sq ft",
+    Dimension.VOLUME: "cu ft",
+    Dimension.COUNT: "piece",
+}
 
 
 def list_takeoffs(build: Build) -> QuerySet[Takeoff]:
@@ -139,3 +152,34 @@ def find_figure(takeoff: Takeoff, key: str) -> Figure | None:
     except TakeoffError:
         return None
     return next((figure for figure in worked.figures if figure.key == key), None)
+
+
+def list_extents(build: Build) -> list[Extent]:
+    """What the takeoffs of a build come to, by shape and figure; what is in no unit is left out.
+
+    Lengths, areas and volumes are in one unit each, so that builds compare.
+    """
+    sums: dict[tuple[str, str, str], Fraction] = defaultdict(Fraction)
+    labels: dict[tuple[str, str, str], str] = {}
+    used: dict[tuple[str, str, str], set[Key]] = defaultdict(set)
+    for takeoff in list_takeoffs(build):
+        places: dict[str, tuple[str, str, str]] = {}
+        for row in kept_figures(takeoff):
+            try:
+                quantity = parsed(row["typed"])
+            except QuantityError:
+                continue
+            stem = row["key"].partition("-")[0]
+            is_kind = stem in KINDS_OF and row["key"] != stem
+            unit = _COMMON.get(quantity.unit.dimension, quantity.unit.symbol)
+            place = (takeoff.shape, stem if is_kind else row["key"], unit)
+            sums[place] += quantity.count * quantity.unit.factor / UNITS[unit].factor
+            labels[place] = KINDS_OF[stem] if is_kind else row["label"]
+            places[row["key"]] = place
+        for use in takeoff.uses.all():
+            if use.component_id is not None and use.figure in places:
+                used[places[use.figure]].add(use.component_id)
+    return [
+        Extent(place[0], place[1], labels[place], quantity, place[2], frozenset(used[place]))
+        for place, quantity in sums.items()
+    ]

@@ -9,6 +9,7 @@ from django.utils import timezone
 from ..forms.components import ComponentForm
 from ..forms.filters import ComponentFilter
 from ..models import Build, Component
+from ..queries.comparing import kind_known, list_alike, missing_for
 from ..queries.components import list_components
 from ..queries.prices import list_prices
 from ..queries.purchases import list_lines
@@ -48,7 +49,25 @@ def components(request: HttpRequest, build: Build) -> HttpResponse:
         intro="The materials and items the build needs.",
         add_url=reverse("component_add", args=[build.pk]),
         add_label="Add component",
-        links=count_link(request, build),
+        links=[
+            ("Compare prices", reverse("compared", args=[build.pk])),
+            *count_link(request, build),
+        ],
+    )
+
+
+@build_view()
+def compared(request: HttpRequest, build: Build) -> HttpResponse:
+    """Prices of components of one kind beside each other, by what each kind is bought for."""
+    groups = [group for group in list_alike(build, timezone.localdate()) if group.is_comparison]
+    parts = {row.part.pk for group in groups for row in group.rows}
+    return page(
+        request,
+        build,
+        "components/compared.html",
+        section="components",
+        groups=groups,
+        part_count=len(parts),
     )
 
 
@@ -56,7 +75,8 @@ def components(request: HttpRequest, build: Build) -> HttpResponse:
 def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """One component: its figures and all rows behind them."""
     part = list_components(build).get(pk=pk)
-    sheet = get_cost_sheet(build, timezone.localdate())
+    today = timezone.localdate()
+    sheet = get_cost_sheet(build, today)
     row = next(row for row in sheet.components if row.position.component.key == pk)
     where = f"?component={pk}"
 
@@ -93,6 +113,7 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         table = TransferTable(moved, build=build, exclude=("part_name",))
         tables.append(rows("Transfers between builds", table, "moves", ""))
     ways = get_known_ways(build)
+    alike = [(group, own) for group in list_alike(build, today) if (own := group.row_of(part))]
     return page(
         request,
         build,
@@ -104,6 +125,9 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         tools=[
             {"template": tool.template, **tool.context(build, part)} for tool in COMPONENT_PARTS
         ],
+        kind=kind_known(part),
+        missing=missing_for(part),
+        alike=alike,
         ways_of=list_way_rows(build, ways.of(pk)),
         ways_into=list_way_rows(build, ways.into(pk)),
         tables=tables,

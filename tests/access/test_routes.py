@@ -109,6 +109,7 @@ ROUTES = {
     "takeoff_use": (EDIT, "takeoff"),
     "takeoff_use_remove": (POST_ONLY, "takeoff"),
     "components": (READ, None),
+    "compared": (READ, None),
     "component_add": (EDIT, None),
     "component": (READ, "component"),
     "component_edit": (EDIT, "component"),

@@ -320,6 +320,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
         at("{takeoff}", "net", label="faults", act=fault("Use it")),
     ),
     "components": (at(), at(query="?name=nowhere", label="nothing found")),
+    "compared": (at(),),
     "component_add": (at(), at(label="faults", act=fault(contents="some"))),
     "component": (
         at("{component}"),
@@ -491,7 +492,8 @@ AREAS = {
     "takeoffs": "takeoffs takeoff_shapes takeoff_add takeoff takeoff_edit takeoff_use",
     "elements": "elements element_add element element_edit needed cautions caution_deal history"
     " record_history change",
-    "components": "components component_add component component_edit prices price_add price_edit",
+    "components": "components compared component_add component component_edit prices price_add"
+    " price_edit",
     "purchases": "suppliers supplier_add supplier supplier_edit purchases purchase_lines log"
     " purchase_add",
     "purchase": "purchase purchase_edit photo_edit photo_delete photos photo_add record_delete",

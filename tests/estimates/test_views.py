@@ -13,7 +13,9 @@ from materials.choices import Role
 from materials.models import Build, BuildArea, Change, Estimate, Member
 from materials.models.stated import stated_values
 from materials.services.builds import create_build
+from materials.services.labour import save_task
 from materials.services.records import undo_change
+from materials.takeoffs.services import UseMode
 from materials.templatetags.form_tokens import NAME
 from tests.entries import DAY, Entries, line
 
@@ -59,7 +61,11 @@ def typed(past, new, **values):
 
 @pytest.fixture
 def add(owner, new):
-    return lambda **data: owner.post(reverse("estimate_add", args=[new.pk]), data)
+    def send(**data):
+        return owner.post(reverse("estimate_add", args=[new.pk]), data)
+
+    send.owner = owner
+    return send
 
 
 def test_look_shows_and_saves_nothing(add, past, new):
@@ -276,3 +282,69 @@ def test_sent_twice_it_is_kept_once(owner, past, new):
     owner.post(url, data)
     owner.post(url, data)
     assert Estimate.objects.count() == 1
+
+
+def test_an_unfinished_build_is_said_and_gives_its_finished_elements(add, past, new, cast):
+    """The frame is done (20 of 50 planned hours), the roof of 30 h not: 40 %, and no roof."""
+    entries = Entries(cast["owner"], past)
+    frame, roof = past.elements.get(code="B10"), past.elements.get(code="B30")
+    task = past.tasks.get()
+    save_task(actor=cast["owner"], build=past, task=task, values={
+        "name": task.name, "element": frame, "planned_hours": D(20), "done_percent": D(100),
+    })  # fmt: skip
+    entries.task("Cover it", element=roof, planned_hours=D(30), done_percent=D(0))
+    tin = entries.component("Tin", "sheet", element=roof)
+    entries.purchase("P4", line(tin, "5 sheets", line_price_amount=D(50)), bought_on=DAY)
+    text = page_text(add(**typed(past, new), look="1"))
+    assert "First shed is not finished: about 40% done by planned hours." in text
+    assert "Only its 1 finished element counts." in text
+    assert "Left out, because earlier builds have still to finish it: B30" in text
+    # 60 studs for 150.00 alone: tin, hinges and what was paid on no element are of the open part.
+    assert "This build will likely cost $150.00" in text
+    assert "for the elements that earlier builds have finished" in text
+    add(**typed(past, new))
+    kept = new.estimates.get()
+    owner_page = page_text(add.owner.get(reverse("estimate", args=[new.pk, kept.pk])))
+    assert "One earlier build is not finished: about 40% done by planned hours." in owner_page
+    assert "First shed" not in owner_page
+
+    answer = add(**typed(past, new, unfinished="leave out"))
+    assert answer.status_code == 422
+    assert "None of these builds is finished" in page_text(answer)
+    assert new.estimates.count() == 1
+
+
+def test_what_nothing_tells_of_counts_as_it_stands_and_says_so(add, past, new):
+    text = page_text(add(**typed(past, new), look="1"))
+    assert "First shed does not say whether all of it is finished" in text
+
+
+def test_shapes_of_both_builds_go_before_the_area(add, past, new, cast):
+    """Domes of 65 and 165 struts: 40 studs become 40 / 65 x 165 = 101.5, so 102."""
+    old, now = Entries(cast["owner"], past), Entries(cast["owner"], new)
+    stud = past.components.get(name="Stud")
+    dome = old.takeoff("Small dome", "dome", radius="6 ft", frequency="2", rows="")
+    now.takeoff("Big dome", "dome", radius="9 ft", frequency="3", rows="5/9")
+    old.change(stud, required_text="10 pieces")
+    old.use(dome, "strut-a", stud, UseMode.KEEP)
+    text = page_text(add(**typed(past, new), look="1"))
+    assert "102 pieces" in text
+    assert "by struts: 165 pieces here, 65 pieces before" in text
+    # 20 h / 65 x 165 = 50.77, and 2 h on no element by area: 3.
+    assert "take about 53.77 h" in text
+    add(**typed(past, new))
+    kept = new.estimates.get()
+    shown = page_text(add.owner.get(reverse("estimate", args=[new.pk, kept.pk])))
+    assert "by struts: 165 pieces here, 65 pieces before" in shown
+
+
+def test_an_estimate_kept_before_this_was_known_is_still_shown(add, owner, past, new):
+    add(**typed(past, new))
+    kept = new.estimates.get()
+    for name in ("untaught", "is_labour_partial", "pasts"):
+        kept.figures.pop(name)
+    for row in [*kept.figures["elements"], *kept.figures["parts"]]:
+        row.pop("scale")
+    kept.save()
+    shown = owner.get(reverse("estimate", args=[new.pk, kept.pk]))
+    assert "This build will likely cost $258.00" in page_text(shown)

@@ -69,6 +69,7 @@ def facts(build: Build) -> dict[str, list]:
         "components": Component.objects.filter(**own).values_list(
             "name", "element__code", "unit", "contents", "required_text", "required_qty",
             "waste_percent", "new_qty_per_one", "would_buy_new", "life_years", "load_kind", "note",
+            "kind",
         ),
         "prices": RetailPrice.objects.filter(component__build=build)
         .order_by("component__name", "priced_on")

@@ -89,6 +89,7 @@ ROUTES: dict[str, tuple[str, ...]] = {
     "cautions": PAGE,
     "caution_deal": FORM,
     "components": PAGE,
+    "compared": PAGE,
     "component_add": FORM,
     "component": PAGE,
     "component_edit": FORM,

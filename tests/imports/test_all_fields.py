@@ -94,6 +94,7 @@ NOT_ASKED: dict[type[Model], set[str]] = {
     # Said of a component once somebody looks at it closely.
     PART: {
         "new_qty_per_one", "would_buy_new", "life_years", "traits", "load_kind", "required_from",
+        "kind",
     },
     PRICE: set(),
     LabourEntry: set(),

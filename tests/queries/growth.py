@@ -92,6 +92,7 @@ READ: dict[str, str] = {
     "cautions": MEASURED,
     "caution_deal": MEASURED,
     "components": MEASURED,
+    "compared": MEASURED,
     "component_add": MEASURED,
     "component": MEASURED,
     "component_edit": MEASURED,

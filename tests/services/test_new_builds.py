@@ -36,7 +36,7 @@ def earlier(entries, records) -> Build:
     entries.component(
         "Plaster", "lb", element=wall, required_text="90 lb", waste_percent=D(5),
         new_qty_per_one=D("1.5"), would_buy_new=False, traits=["lead paint"], note="lime",
-        load_kind="earth",
+        load_kind="earth", kind="loose",
         contents="1 bag = 60 lb",
     )  # fmt: skip
     entries.price(records["component"], 7, priced_at="Shop", per_text="2 pieces")
@@ -62,7 +62,7 @@ def test_what_is_known_is_carried_over_and_what_happened_is_not(cast, earlier):
     both(
         lambda b: b.components, "name", "element__code", "unit", "contents", "required_text",
         "required_qty", "waste_percent", "new_qty_per_one", "would_buy_new", "life_years",
-        "traits", "load_kind", "note",
+        "traits", "load_kind", "note", "kind",
     )  # fmt: skip
     both(
         lambda b: RetailPrice.objects.filter(component__build=b),

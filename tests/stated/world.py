@@ -13,6 +13,7 @@ from django.contrib.auth import get_user_model
 from django.db import models
 from django.utils.timezone import get_current_timezone
 
+from materials.calc.kinds import Kind
 from materials.calc.sheets.loads import LOADS
 from materials.fields import FixedPointField
 from materials.models import (
@@ -95,6 +96,7 @@ RULES: dict[tuple[type[models.Model], str], list[Any]] = {
     (Component, "required_from"): ["estimate", "earlier build"],
     (Component, "traits"): [["painted"], ["treated"]],
     (Component, "load_kind"): list(LOADS),
+    (Component, "kind"): list(Kind),
     (RetailPrice, "per_text"): ["2 pieces", "4 pieces"],
     (Purchase, "state"): ["offer", "ordered"],
     (Purchase, "lot_split"): ["quantity", "equal"],

@@ -31,6 +31,7 @@ COMPONENT = {
     "New quantity per one": "new_qty_per_one",
     "Life years": "life_years",
     "Heaped as": "load_kind",
+    "Kind of material": "kind",
 }
 PRICE = {
     "Component": "component",

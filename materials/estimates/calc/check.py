@@ -11,7 +11,7 @@ from ...calc.reports import CostSheet, per
 from ...calc.types import Key
 from .accuracy import EstimateClass
 from .estimate import estimate_class
-from .types import ElementSums, Spread
+from .types import ElementSums, Scale, Spread
 
 ZERO = Fraction(0)
 
@@ -26,6 +26,7 @@ class KeptElement:
     stated: Fraction
     hours: Spread | None
     builds: int
+    scale: Scale | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +42,22 @@ class KeptPart:
     is_stated: bool
     builds: int
     is_borrowed: bool
+    scale: Scale | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class KeptPast:
+    """An earlier build that was not finished (``is_open``), or of which nothing told whether.
+
+    ``percent``: how far it was, None where nothing told; ``by``: “hours” or “elements”.
+    ``done``: how many of its elements were finished.
+    """
+
+    percent: Fraction | None
+    by: str
+    is_open: bool
+    done: int
+    is_used: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +70,9 @@ class KeptEstimate(ElementSums):
     hours_apart: Spread
     unknown: tuple[str, ...]
     left_out: tuple[str, ...]
+    untaught: tuple[tuple[str, str], ...] = ()
+    is_labour_partial: bool = False
+    pasts: tuple[KeptPast, ...] = ()
 
     @property
     def borrowed(self) -> int:
@@ -86,6 +106,7 @@ def read_figures(figures: Mapping[str, Any]) -> KeptEstimate:
                 Fraction(row["stated"]),
                 None if row["hours"] is None else _spread(row["hours"]),
                 row["builds"],
+                _scale(row.get("scale")),
             )
             for row in figures["elements"]
         ),
@@ -100,6 +121,7 @@ def read_figures(figures: Mapping[str, Any]) -> KeptEstimate:
                 row["is_stated"],
                 row["builds"],
                 row["is_borrowed"],
+                _scale(row.get("scale")),
             )
             for row in figures["parts"]
         ),
@@ -107,7 +129,23 @@ def read_figures(figures: Mapping[str, Any]) -> KeptEstimate:
         _spread(figures["hours_apart"]),
         tuple(figures["unknown"]),
         tuple(figures["left_out"]),
+        # What was kept before these were known says nothing of them.
+        tuple((code, name) for code, name in figures.get("untaught", ())),
+        figures.get("is_labour_partial", False),
+        tuple(_past(row) for row in figures.get("pasts", ())),
     )
+
+
+def _past(row: Mapping[str, Any]) -> KeptPast:
+    percent = None if row["percent"] is None else Fraction(row["percent"])
+    return KeptPast(percent, row["by"], row["is_open"], row["done"], row["is_used"])
+
+
+def _scale(texts: Sequence[str] | None) -> Scale | None:
+    if texts is None:
+        return None
+    label, new, past, unit = texts
+    return Scale(label, Fraction(new), Fraction(past), unit)
 
 
 def _spread(texts: Sequence[str]) -> Spread:

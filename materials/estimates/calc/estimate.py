@@ -1,7 +1,9 @@
 """What the next build will cost and take, from what earlier ones did.
 
 Each earlier build is brought to today's prices and divided by its area. What the new build states a
-quantity of goes by that quantity at what one cost; the rest of an element by area. The range
+quantity of goes by that quantity at what one cost; the rest of an element by a measure of the
+shapes both are made of, else by area. Of a build that is not finished only finished elements tell
+how many and how long (``how_far``); what one cost is told by all of it. The range
 is what was really paid: for a component from the lowest to the highest landed cost of one, between
 builds from the cheapest to the most expensive. Ends are summed, so the whole range says what it
 comes to when everything goes well, or everything badly.
@@ -12,14 +14,17 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from ...calc.exact import add_up
+from ...calc.geometry import Extent
 from ...calc.stock import Position, conversion_order
-from ...calc.types import BuildInput, ElementInput, Key
+from ...calc.types import BuildInput, Key
 from .accuracy import CLASSES, EstimateClass, classes_for
+from .scaling import Scaling
 from .types import (
     EstimatedElement,
     EstimatedPart,
     NextBuild,
     PastBuild,
+    Scale,
     Spread,
     StatedPart,
     sum_spreads,
@@ -30,23 +35,31 @@ ZERO, ONE = Fraction(0), Fraction(1)
 BEST_CLASS = 3
 
 
-def estimate(pasts: Sequence[PastBuild], wanted: Sequence[StatedPart], area: Fraction) -> NextBuild:
-    """The estimate for a build of an area (in the unit of the earlier ones' ``area``)."""
-    known = _known_parts(pasts)
-    stated, unknown = _stated(wanted, known)
+def estimate(
+    pasts: Sequence[PastBuild],
+    wanted: Sequence[StatedPart],
+    area: Fraction,
+    extents: Sequence[Extent] = (),
+) -> NextBuild:
+    """The estimate for a build of an area (in the unit of the earlier ones' ``area``).
+
+    ``extents``: measures of the shapes it is made of.
+    """
+    scaling = Scaling(pasts, extents)
+    stated, unknown = _stated(wanted, _known_parts(pasts, finished_only=False))
+    known = _known_parts(pasts, finished_only=True)
     taken = {_plain(one.name) for one in wanted}
-    by_area = _by_area(pasts, known, taken, area)
-    parts = (*stated, *by_area)
+    parts = (*stated, *_unstated(scaling, known, taken, area))
+    whole = [past for past in pasts if not past.how_far.is_open]
     return NextBuild(
-        _elements(pasts, parts, area),
+        _elements(scaling, parts, area),
         parts,
-        _per_area(
-            [(past.sheet.hours.paid_labour * past.factor, past.area) for past in pasts],
-            area,
-        ),
-        _per_area([(_hours_on(past, None), past.area) for past in pasts], area),
+        _pooled([(_paid_labour(past) * past.factor, past.area) for past in whole or pasts], area),
+        _pooled([(_hours_on(past, None), past.area) for past in whole], area),
         tuple(unknown),
         _left_out(pasts, {_plain(part.name) for part in parts}),
+        _untaught(pasts),
+        bool(pasts) and not whole,
     )
 
 
@@ -107,13 +120,13 @@ class _Known:
     def __init__(self, position: Position, code: str):
         self.name, self.unit = position.component.name, position.component.unit
         self.key, self.code = position.component.key, code
-        # (past, quantity in the building, cost of one at its ends)
-        self.seen: list[tuple[PastBuild, Fraction, Spread]] = []
+        # (place of the build, its key there, quantity in the building, cost of one at its ends)
+        self.seen: list[tuple[int, Key, Fraction, Spread]] = []
 
     def of_one(self) -> Spread:
         """Cost of one: likely over all of it, the ends over all builds."""
-        quantity = add_up(qty for _, qty, _ in self.seen)
-        likely = add_up(qty * ends.likely for _, qty, ends in self.seen) / quantity
+        quantity = add_up(qty for *_, qty, _ in self.seen)
+        likely = add_up(qty * ends.likely for *_, qty, ends in self.seen) / quantity
         return Spread(
             min(ends.low for *_, ends in self.seen),
             likely,
@@ -121,22 +134,29 @@ class _Known:
         )
 
 
-def _known_parts(pasts: Sequence[PastBuild]) -> dict[tuple[str, str], _Known]:
-    """Components of earlier builds that are in the building at a known cost, by name and unit."""
+def _known_parts(
+    pasts: Sequence[PastBuild], *, finished_only: bool
+) -> dict[tuple[str, str], _Known]:
+    """Components of earlier builds that are in the building at a known cost, by name and unit.
+
+    What one cost is known before an element is finished, how many it takes is not.
+    """
     found: dict[tuple[str, str], _Known] = {}
-    for past in pasts:
-        codes = {element.key: element.code for element in past.sheet.build.elements}
+    for at, past in enumerate(pasts):
+        codes = past.codes
         for row in past.sheet.components:
             position, part = row.position, row.position.component
+            code = codes.get(part.element, "")
             if position.in_building <= 0 or position.cost is None:
+                continue
+            if finished_only and not past.how_far.tells(code):
                 continue
             # What a unit in the building cost, scrap and sales counted, not only what it came in at
             one = max(ZERO, position.cost / position.in_building) * past.factor
             low, high = past.spread.get(part.key, (ONE, ONE))
-            code = codes.get(part.element, "") if part.element is not None else ""
             known = found.setdefault((_plain(part.name), part.unit), _Known(position, code))
             ends = Spread(one * min(low, ONE), one, one * max(high, ONE))
-            known.seen.append((past, position.in_building, ends))
+            known.seen.append((at, part.key, position.in_building, ends))
     return found
 
 
@@ -146,7 +166,9 @@ def _left_out(pasts: Sequence[PastBuild], known_keys: set[str]) -> tuple[str, ..
         _plain(row.position.component.name): row.position.component.name
         for past in pasts
         for row in past.sheet.components
-        if row.position.in_building > 0 and row.position.cost is None
+        if row.position.in_building > 0
+        and row.position.cost is None
+        and past.how_far.tells(past.codes.get(row.position.component.element, ""))
     }
     return tuple(sorted(name for key, name in found.items() if key not in known_keys))
 
@@ -181,49 +203,57 @@ def _stated(
     return parts, unknown
 
 
-def _by_area(
-    pasts: Sequence[PastBuild],
-    known: dict[tuple[str, str], _Known],
-    taken: set[str],
-    area: Fraction,
+def _unstated(
+    scaling: Scaling, known: dict[tuple[str, str], _Known], taken: set[str], area: Fraction
 ) -> list[EstimatedPart]:
-    """What the new build states nothing of: as much per area as in all earlier builds together."""
-    built = add_up(past.area for past in pasts)
+    """What the new build states nothing of: as much for a measure of its shapes, or for its area,
+    as in the earlier builds together that tell of its element."""
     parts = []
     for (name, unit), part in known.items():
         if name in taken:
             continue
-        quantity = add_up(qty for _, qty, _ in part.seen) / built * area
+        telling = {at for at, *_ in part.seen}
+        telling |= {at for at, past in enumerate(scaling.pasts) if past.how_far.tells(part.code)}
+        place = scaling.of_part([(at, key) for at, key, *_ in part.seen], part.code)
+        scale = None if place is None else scaling.scale(place, sorted(telling))
+        if place is not None and scale is not None:
+            there = add_up(qty for at, _, qty, _ in part.seen if scaling.has(place, at))
+            quantity = there / scale.past * scale.new
+        if place is None or scale is None or not quantity:
+            scale = None
+            built = add_up(scaling.pasts[at].area for at in telling)
+            quantity = add_up(qty for *_, qty, _ in part.seen) / built * area
         parts.append(
             EstimatedPart(
-                part.name, unit, part.code, part.key, quantity, part.of_one(), False, len(part.seen)
+                part.name,
+                unit,
+                part.code,
+                part.key,
+                quantity,
+                part.of_one(),
+                is_stated=False,
+                builds=len(part.seen),
+                scale=scale,
             )
         )
     return parts
 
 
 def _elements(
-    pasts: Sequence[PastBuild], parts: Sequence[EstimatedPart], area: Fraction
+    scaling: Scaling, parts: Sequence[EstimatedPart], area: Fraction
 ) -> tuple[EstimatedElement, ...]:
     """Elements that have parts or hours, by code."""
     names: dict[str, str] = {}
-    homes: list[tuple[PastBuild, dict[str, ElementInput]]] = []
-    for past in pasts:
-        by_code = {element.code: element for element in past.sheet.build.elements}
-        names = {code: element.name for code, element in by_code.items()} | names
-        homes.append((past, by_code))
+    for past in scaling.pasts:
+        names = {element.code: element.name for element in past.sheet.build.elements} | names
     groups: dict[str, list[EstimatedPart]] = defaultdict(list)
     for part in parts:
         groups[part.code].append(part)
     listed = []
     for code in sorted({*names, *groups}, key=lambda code: (not code, code)):
-        hours = [
-            (_hours_on(past, by_code[code].key), past.area)
-            for past, by_code in homes
-            if code in by_code and _hours_on(past, by_code[code].key)
-        ]
+        hours, scale = _element_hours(scaling, code, area)
         mine = groups.get(code, [])
-        if not mine and not hours:
+        if not mine and hours is None:
             continue
         listed.append(
             EstimatedElement(
@@ -231,19 +261,69 @@ def _elements(
                 names.get(code, ""),
                 sum_spreads([part.cost for part in mine]),
                 add_up(part.cost.likely for part in mine if part.is_stated),
-                _per_area(hours, area) if hours else None,
-                sum(_had(past, code) for past in pasts),
+                hours,
+                sum(_had(past, code) for past in scaling.pasts),
+                scale,
             )
         )
     return tuple(listed)
 
 
+def _element_hours(
+    scaling: Scaling, code: str, area: Fraction
+) -> tuple[Spread | None, Scale | None]:
+    """Hours of an element from builds that worked on it and tell of it, and what they grow by."""
+    worked: list[tuple[int, Fraction]] = []
+    for at, past in enumerate(scaling.pasts):
+        keys = {element.code: element.key for element in past.sheet.build.elements}
+        if code in keys and past.how_far.tells(code) and (spent := _hours_on(past, keys[code])):
+            worked.append((at, spent))
+    place = scaling.of_element(code)
+    measured = [(at, spent) for at, spent in worked if place and scaling.has(place, at)]
+    scale = scaling.scale(place, [at for at, _ in measured]) if place else None
+    if place is not None and scale is not None:
+        rows = [(spent, scaling.had[place][at]) for at, spent in measured]
+        return _pooled(rows, scale.new), scale
+    if not worked:
+        return None, None
+    return _pooled([(spent, scaling.pasts[at].area) for at, spent in worked], area), None
+
+
 def _had(past: PastBuild, code: str) -> bool:
-    """Whether a build has anything of an element in the building."""
-    codes = {element.key: element.code for element in past.sheet.build.elements}
-    return any(
+    """Whether a build that tells of an element has anything of it in the building."""
+    codes = past.codes
+    return past.how_far.tells(code) and any(
         row.position.in_building > 0 and codes.get(row.position.component.element, "") == code
         for row in past.sheet.components
+    )
+
+
+def _untaught(pasts: Sequence[PastBuild]) -> tuple[tuple[str, str], ...]:
+    """Elements that are begun in earlier builds and finished in none, by code."""
+    begun: dict[str, str] = {}
+    for past in pasts:
+        for element in past.sheet.build.elements:
+            if element.code in past.how_far.open:
+                begun.setdefault(element.code, element.name)
+        if "" in past.how_far.open:
+            begun.setdefault("", "")
+    return tuple(
+        (code, name)
+        for code, name in sorted(begun.items(), key=lambda each: (not each[0], each[0]))
+        if not any(past.how_far.tells(code) for past in pasts)
+    )
+
+
+def _paid_labour(past: PastBuild) -> Fraction:
+    """What was paid for labour; of a build that is not finished only on finished elements."""
+    if not past.how_far.is_open:
+        return past.sheet.hours.paid_labour
+    codes = past.codes
+    return add_up(
+        entry.paid
+        for entry in past.sheet.build.labour
+        if entry.task is not None
+        and codes.get(past.element_of.get(entry.task), "") in past.how_far.done
     )
 
 
@@ -256,10 +336,10 @@ def _hours_on(past: PastBuild, element: Key | None) -> Fraction:
     )
 
 
-def _per_area(figures: Sequence[tuple[Fraction, Fraction]], area: Fraction) -> Spread:
-    """(amount, area) of each build as an amount for the new area: pooled, and the two ends."""
+def _pooled(figures: Sequence[tuple[Fraction, Fraction]], size: Fraction) -> Spread:
+    """(amount, size) of each build as an amount for the new size: pooled, and the two ends."""
     if not figures:
         return Spread()
-    each = [amount / size for amount, size in figures]
-    pooled = add_up(amount for amount, _ in figures) / add_up(size for _, size in figures)
-    return Spread(min(each), pooled, max(each)).times(area)
+    each = [amount / had for amount, had in figures]
+    pooled = add_up(amount for amount, _ in figures) / add_up(had for _, had in figures)
+    return Spread(min(each), pooled, max(each)).times(size)

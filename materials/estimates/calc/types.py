@@ -1,13 +1,15 @@
 """What an estimate of the next build is made of and what it says: plain exact values."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
 
 from ...calc.exact import add_up
+from ...calc.geometry import Extent
 from ...calc.reports import CostSheet
 from ...calc.types import Key
+from .how_far import HowFar
 
 ZERO = Fraction(0)
 
@@ -40,7 +42,8 @@ class PastBuild:
 
     ``area``: its measured area in the unit of the new build's; ``factor``: what prices of its
     time are brought to today's with; ``spread``: for a component, the lowest and the highest
-    landed cost of one unit as shares of the average; ``element_of``: element of each task.
+    landed cost of one unit as shares of the average; ``element_of``: element of each task;
+    ``how_far``: what of it can be learned from; ``extents``: measures of its shapes.
     """
 
     sheet: CostSheet
@@ -48,6 +51,24 @@ class PastBuild:
     factor: Fraction
     spread: Mapping[Key, tuple[Fraction, Fraction]]
     element_of: Mapping[Key, Key | None]
+    how_far: HowFar = field(default_factory=HowFar)
+    extents: tuple[Extent, ...] = ()
+
+    @property
+    def codes(self) -> dict[Key, str]:
+        """Code of each element."""
+        return {element.key: element.code for element in self.sheet.build.elements}
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """A measure of shapes that something grows by: ``new`` of the build to come, ``past`` of the
+    earlier ones together, in ``unit``."""
+
+    label: str
+    new: Fraction
+    past: Fraction
+    unit: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +92,8 @@ class EstimatedPart:
     """One component: its quantity, and what that costs.
 
     ``is_stated``: the quantity is stated for the new build; ``is_borrowed``: it stands in the
-    new build, taken over from elsewhere; neither: it is calculated by area.
+    new build, taken over from elsewhere; neither: it is calculated by ``scale``, or by area
+    where that is None.
     ``of_one``: cost of one in today's prices; ``builds``: how many earlier builds tell it (0: the
     new price).
     """
@@ -85,6 +107,7 @@ class EstimatedPart:
     is_stated: bool
     builds: int
     is_borrowed: bool = False
+    scale: Scale | None = None
 
     @property
     def cost(self) -> Spread:
@@ -97,7 +120,8 @@ class EstimatedElement:
     """An element's material and hours. ``stated``: likely money that rests on stated quantities.
 
     ``hours``: None where no earlier build logged any on a task of the element.
-    ``builds``: how many of the earlier builds had the element.
+    ``builds``: how many of the earlier builds had the element. ``scale``: what its hours grow by,
+    None by area.
     """
 
     code: str
@@ -106,6 +130,7 @@ class EstimatedElement:
     stated: Fraction
     hours: Spread | None
     builds: int
+    scale: Scale | None = None
 
 
 class ElementSums:
@@ -142,7 +167,10 @@ class NextBuild(ElementSums):
 
     ``hours_apart``: hours on no element, by area. ``unknown``: components stated in the new
     build of which no price is known; ``left_out``: names of components of earlier builds whose
-    cost is not wholly known. Neither adds anything.
+    cost is not wholly known; ``untaught``: code and name of elements that earlier builds have
+    begun and none has finished. None of them adds anything. ``is_labour_partial``: no earlier
+    build is finished, so that paid labour is that of finished elements alone, and nothing is known
+    of hours on no element.
     """
 
     elements: tuple[EstimatedElement, ...]
@@ -151,3 +179,5 @@ class NextBuild(ElementSums):
     hours_apart: Spread
     unknown: tuple[StatedPart, ...]
     left_out: tuple[str, ...] = ()
+    untaught: tuple[tuple[str, str], ...] = ()
+    is_labour_partial: bool = False

@@ -10,7 +10,7 @@ from functools import lru_cache
 from typing import Any
 
 from ...calc import uniformat
-from ...calc.kinds import Kind, guess_kind
+from ...calc.kinds import Kind, guess_kind, kind_of
 from ...calc.money import MAX_AMOUNT, plain, round_half_up
 from ...calc.quantities import (
     QuantityError,
@@ -79,7 +79,11 @@ class Resolver:
             return False
         part = self._part(values["item"])
         unit = (part.unit if part else "") or unit_of(text) or "piece"
-        kind = guess_kind(values["item"], part.unit if part else "", part.contents if part else "")
+        kind = (
+            kind_of(part.kind, values["item"], part.unit, part.contents)
+            if part
+            else guess_kind(values["item"], "")
+        )
         if offers := _meanings(text, kind, unit):
             said = " or ".join(offers)
             found.faults = [each for each in found.faults if each[0] != "quantity"]

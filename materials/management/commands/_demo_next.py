@@ -33,6 +33,6 @@ def add_next(user: User, first: Build) -> None:
     )
     rise = PriceRise(DAY, yearly=Fraction(3, 100))
     floor = build.areas.get(label=BuildArea.FLOOR)
-    made, values, _ = estimate_from([first], build=build, area=floor, rise=rise)
+    made, values, pasts = estimate_from([first], build=build, area=floor, rise=rise)
     values["note"] = "Before the first board is bought."
-    save_estimate(actor=user, build=build, made=made, values=values)
+    save_estimate(actor=user, build=build, made=made, values=values, pasts=pasts)

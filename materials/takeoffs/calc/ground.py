@@ -4,10 +4,10 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
+from materials.calc.waste import suggested
 from materials.takeoffs.calc.drawing import Board, Drawing, Mark
 from materials.takeoffs.calc.roots import PI
 from materials.takeoffs.calc.types import Figure, Kind, Question, Shape, TakeoffError, Worked
-from materials.takeoffs.calc.waste import suggested
 from materials.takeoffs.calc.whole_sides import boards_for
 from materials.takeoffs.calc.wording import Say, allowed, counted, number, round_up
 

@@ -4,10 +4,10 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import Any
 
+from materials.calc.waste import suggested
 from materials.takeoffs.calc.concrete_order import CUBIC_FEET_A_YARD, order_unit, to_order
 from materials.takeoffs.calc.drawing import Board, Drawing
 from materials.takeoffs.calc.types import Figure, Kind, Question, Shape, Sized, Worked
-from materials.takeoffs.calc.waste import suggested
 from materials.takeoffs.calc.wording import Say, allowed, counted, number, round_up
 
 F = Fraction

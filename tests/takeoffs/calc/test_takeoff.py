@@ -7,12 +7,13 @@ from fractions import Fraction as F
 import pytest
 
 from materials.calc.units import UNITS
+from materials.calc.waste import SUGGESTIONS, suggested
 from materials.takeoffs.calc.reading import read_inputs
 from materials.takeoffs.calc.roofs import hip_factor, slope_factor
 from materials.takeoffs.calc.roots import DIGITS, PI, root
 from materials.takeoffs.calc.takeoff import SHAPES, as_kept, work_out
 from materials.takeoffs.calc.types import Figure, TakeoffError, Worked, feet_and_inches
-from materials.takeoffs.calc.waste import SUGGESTIONS, suggested, to_nearest
+from materials.takeoffs.calc.waste import to_nearest
 
 REPRINTED, WORKED, ARITHMETIC = "as reprinted", "answer worked out", "arithmetic"
 MEMORY, PRACTICE = "from memory", "common practice, no published source"
