@@ -23,6 +23,7 @@ from ..models import (
     Element,
     LabourEntry,
     LeftOver,
+    Lesson,
     Move,
     Person,
     Purchase,
@@ -32,6 +33,7 @@ from ..models import (
     Task,
     WayToMake,
 )
+from ..models.lessons import ABOUT
 from ..models.stated import stated_fields
 from .stock import get_stock_inputs
 
@@ -193,6 +195,12 @@ def iterate_ways(build: Build) -> Iterator[WayToMake]:
     """Stated ways to make, in order of entry."""
     ways = WayToMake.objects.filter(build=build).select_related("source", "component")
     return _iterate(ways.order_by("pk"))
+
+
+def iterate_lessons(build: Build) -> Iterator[Lesson]:
+    """Lessons in the order of entry."""
+    lessons = Lesson.objects.filter(build=build).select_related(*ABOUT)
+    return _iterate(lessons.order_by("pk"))
 
 
 def iterate_purchase_lines(build: Build) -> Iterator[WrittenLine]:

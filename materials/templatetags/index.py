@@ -79,6 +79,7 @@ GROUPS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             Entry("conversions", "Conversions", "stock", without="left_over"),
             Entry("ways", "Ways to make", "ways"),
             Entry("cutting_plans", "Cutting plans", "cutting"),
+            Entry("lessons", "Lessons", "lessons"),
             Entry("yard", "Without signal"),
         ),
     ),

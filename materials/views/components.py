@@ -10,6 +10,7 @@ from ..forms.components import ComponentForm
 from ..forms.filters import ComponentFilter
 from ..models import Build, Component
 from ..queries.components import list_components
+from ..queries.lessons import lessons_touching
 from ..queries.prices import list_prices
 from ..queries.purchases import list_lines
 from ..queries.reports import get_cost_sheet
@@ -27,6 +28,7 @@ from ..templatetags.figures import plain, stated_percent
 from ..tools import COMPONENT_PARTS
 from .base import build_view, count_link, page, record_urls, show_list
 from .editing import edit, posted
+from .lessons import beside
 from .ways import list_way_rows
 
 SHOWN = 25
@@ -106,6 +108,9 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         ],
         ways_of=list_way_rows(build, ways.of(pk)),
         ways_into=list_way_rows(build, ways.into(pk)),
+        lessons=beside(
+            lessons_touching(request.user, build, component=[part.name]), "component", pk
+        ),
         tables=tables,
         edit_url=reverse("component_edit", args=[build.pk, pk]),
         **record_urls(build, "component", pk),
