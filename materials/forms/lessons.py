@@ -26,7 +26,11 @@ class LessonForm(RecordForm):
     text = forms.CharField(
         max_length=500, label="Lesson", help_text="What you would do otherwise, or again."
     )
-    about = forms.ChoiceField(required=False, label="About")
+    about = forms.ChoiceField(
+        required=False,
+        label="About",
+        error_messages={"invalid_choice": "Choose what it is about from the list."},
+    )
     amount = MoneyInput(
         required=False,
         what="The money",

@@ -213,7 +213,7 @@ FORMS = {
         },
         [
             *each("text", *NO_TEXTS),
-            *each("kind", "", "pity"),
+            *each("kind", ""),
             *each("about", "component-0", "component-x", "person-1", "-", LONG),
             *each("noted_on", *NO_DATES),
             *each("amount", *NO_NUMBERS),
