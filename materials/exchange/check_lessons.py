@@ -3,13 +3,15 @@
 from ..models import Lesson
 from ..models.lessons import ABOUT
 from ..queries.days import NOT_YET_LEARNED
+from ..queries.exchange import name_key
 from .context import Context
 from .plan import Planned
 from .rows import Row, Table
 
 
 def check_lessons(ctx: Context, table: Table) -> list[Planned]:
-    """Lessons; tasks and suppliers that are not listed are created."""
+    """Lessons, but for those of the build already; tasks and suppliers are created on sight."""
+    known = ctx.existing.lessons if ctx.existing else frozenset()
     lessons = []
     for row in table.rows:
         ctx.refuse_early(table, row, NOT_YET_LEARNED)
@@ -20,8 +22,12 @@ def check_lessons(ctx: Context, table: Table) -> list[Planned]:
                 " other a row of its own."
             )  # fmt: skip
             continue
+        noted_on, kind, text = row.get("date"), row.get("kind"), row.get("text")
+        if text is not None and (noted_on, kind, name_key(text)) in known:
+            ctx.findings.note(f"{table.sheet.title}: what is noted already stays as it is.")
+            continue
         links = {about: _find(ctx, table, row, about) for about in ABOUT}
-        if row.get("date") and row.get("kind") and row.get("text"):
+        if noted_on and kind and text:
             lessons.append(Planned(table.sheet.stated(Lesson, row.values), links))
     return lessons
 

@@ -88,6 +88,7 @@ class ExistingBuild:
     conversion_steps: frozenset[tuple[str, str]]
     prices: frozenset[tuple[str, date]]
     ways: frozenset[tuple[str, str]] = frozenset()
+    lessons: frozenset[tuple[date, str, str]] = frozenset()
 
 
 def find_import_owner(username: str | None) -> User | None:
@@ -146,6 +147,12 @@ def get_existing_build(build: Build) -> ExistingBuild:
             for source, made in WayToMake.objects.filter(build=build)
             .order_by()
             .values_list("source__name", "component__name")
+        ),
+        lessons=frozenset(
+            (noted_on, kind, name_key(text))
+            for noted_on, kind, text in Lesson.objects.filter(build=build)
+            .order_by()
+            .values_list("noted_on", "kind", "text")
         ),
     )
 

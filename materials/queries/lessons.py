@@ -105,15 +105,15 @@ def lessons_touching(
     build: Build,
     *,
     wholes: Iterable[Build] = (),
-    most: int = SHOWN,
+    most: int | None = SHOWN,
     without: Lesson | None = None,
     **names: Names,
 ) -> Touching:
     """Lessons of the user's builds about things of these names, the build's own first.
 
     ``names``: of components, elements, tasks and suppliers, as ``component=[…]``; ``wholes``:
-    builds whose lessons about the build as a whole count too; ``without``: one that is shown
-    already. One query.
+    builds whose lessons about the build as a whole count too; ``most``: so many are listed, all
+    for None; ``without``: one that is shown already. One query.
     """
     wanted = {about: {name_key(name) for name in given} for about, given in names.items()}
     kinds = Q(**dict.fromkeys(ABOUT), build__in=[one.pk for one in wholes])
@@ -121,14 +121,16 @@ def lessons_touching(
         if given:
             kinds |= Q(**{f"{about}__isnull": False})
     rows = (
-        Lesson.objects.exclude(pk=without.pk if without else None)
-        .filter(kinds, build__in=access.list_builds(user).order_by())
+        Lesson.objects.filter(kinds, build__in=access.list_builds(user).order_by())
         .select_related("build", *ABOUT)
         .order_by("-noted_on", "-pk")
     )
-    found = [row for row in rows if row.about is None or _is_named(row, wanted)]
+    found = [
+        row for row in rows if row != without and (row.about is None or _is_named(row, wanted))
+    ]
     found.sort(key=lambda row: row.build_id != build.pk)
-    return Touching(tuple(found[:most]), max(0, len(found) - most))
+    listed = tuple(found[:most])
+    return Touching(listed, len(found) - len(listed))
 
 
 def _is_named(row: Lesson, wanted: Mapping[str, set[str]]) -> bool:
@@ -145,6 +147,6 @@ def lessons_of_others(user: User | AnonymousUser, build: Build, most: int) -> To
         for about, (model, _) in _SUBJECTS.items()
     }
     others = access.list_builds(user).exclude(pk=build.pk)
-    found = lessons_touching(user, build, wholes=others, most=10**6, **names)
+    found = lessons_touching(user, build, wholes=others, most=None, **names)
     rows = [row for row in found.rows if row.build_id != build.pk]
     return Touching(tuple(rows[:most]), max(0, len(rows) - most))

@@ -37,6 +37,9 @@ def test_lessons_come_in_and_go_with_their_import(cast):
     assert (str(first.amount), str(first.hours), first.author) == ("12.5000", "2.5000", "Ida")
     assert (second.amount, second.hours) == (None, None)
     assert third.hours == 0
+    again = check({"Lessons": sheets_with(ROW, whole, new)["Lessons"]}, build=build)
+    assert again.plan.lessons == ()
+    assert "Lessons: what is noted already stays as it is." in again.notes
     change = Change.objects.filter(build=build, action="imported").first()
     undo_change(actor=cast["owner"], build=build, change=change)
     assert not Lesson.objects.filter(build=build).exists()
