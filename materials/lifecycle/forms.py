@@ -65,7 +65,7 @@ class LifeChoiceForm(RecordForm):
         queryset=None,
         required=False,
         empty_label="None",
-        help_text="What this works out, if you learned it the hard way.",
+        help_text="The lesson that this puts into figures.",
     )
     quantity_text = forms.CharField(
         max_length=120,
@@ -98,7 +98,7 @@ class LifeChoiceForm(RecordForm):
         required=False,
         what="Value of an own hour",
         label="Value of an own hour",
-        help_text="If empty: the rate in the build’s details. Hours stay a separate figure.",
+        help_text="If empty: the rate in the build’s details. It counts where it changes the choice.",
     )
     note = forms.CharField(**NOTE)
 
