@@ -87,6 +87,13 @@ class LabourKind(models.TextChoices):
     UPKEEP = "upkeep", "Upkeep"
 
 
+class LessonKind(models.TextChoices):
+    """Whether something would be done otherwise, or again."""
+
+    REGRET = "regret", "Regret"
+    WIN = "win", "Win"
+
+
 class Role(models.TextChoices):
     """What a member of a build may do."""
 

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from django.db import models
 
     from .calc.geometry import Extent
-    from .models import Build, Change, Component
+    from .models import Build, Change, Component, Lesson
 
 # In the order in which their parts stand on a page.
 TOOLS = ("takeoffs", "lifecycle", "cutting", "sourcing", "estimates")
@@ -27,6 +27,14 @@ class ComponentPart:
     context: Callable[["Build", "Component"], dict[str, Any]]
 
 
+@dataclass(frozen=True, slots=True)
+class LessonPart:
+    """What a tool shows on a lesson's page: a template and what it needs of the lesson."""
+
+    template: str
+    context: Callable[["Build", "Lesson"], dict[str, Any]]
+
+
 # Sentences about stored figures that are not what their facts give, for ``check_ledger``.
 CHECKS: list[Callable[["Build"], Iterable[str]]] = []
 # Work a tool's derived figures out again, after rows came in from a file.
@@ -36,6 +44,7 @@ MADE_BY_CHANGE: list[Callable[["Change"], Iterable["models.Model"]]] = []
 COMPONENT_PARTS: list[ComponentPart] = []
 # The measures of the shapes a build is made of.
 EXTENTS: list[Callable[["Build"], Iterable["Extent"]]] = []
+LESSON_PARTS: list[LessonPart] = []
 # Pages that work with what is on hand, by the names of their addresses: the words of the link.
 STOCK_PAGES: dict[str, str] = {}
 

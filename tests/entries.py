@@ -29,6 +29,7 @@ from materials.models import (
     HandOver,
     LabourEntry,
     LeftOver,
+    Lesson,
     LifeChoice,
     Move,
     Purchase,
@@ -43,6 +44,7 @@ from materials.services.alerts import make_address
 from materials.services.builds import get_or_add_person, save_element
 from materials.services.components import save_component
 from materials.services.labour import save_labour, save_task
+from materials.services.lessons import save_lesson
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
 from materials.services.settling import save_payment, save_sharing
@@ -130,6 +132,11 @@ class Entries:
         """What one component is stated to give of another."""
         values = {"used_text": used, "component": component, "made_text": made} | values
         return save_way(**self.by, way=WayToMake(), values={"source": source} | values)
+
+    def lesson(self, text: str, **values: Any) -> Lesson:
+        """A regret about the whole build unless said otherwise."""
+        given = {"kind": "regret", "text": text, "noted_on": DAY} | values
+        return save_lesson(**self.by, lesson=Lesson(), values=given)
 
     def cutting_plan(
         self, name: str, source: Component, made: Component | None, **values: Any
@@ -264,5 +271,7 @@ class Entries:
             self.hand_over(f"Person {n:03}", "Ann", 5)
             frame = self.takeoff(f"Wall {n:03}", "framed-wall", length="20 ft", height="8 ft")
             self.use(frame, "studs", board, UseMode.KEEP)
-            self.life_choice(f"Walls {n:03}", component=board)
+            late = self.lesson(f"Oiled too late {n:03}", component=board, amount=Decimal(4))
+            self.life_choice(f"Walls {n:03}", component=board, lesson=late)
+            self.lesson(f"Sorted first {n:03}", kind="win", element=element)
             self.cost_index(f"Index {n:03}", "2026-03 117\n2026-04 118.5 p")

@@ -144,6 +144,7 @@ class World:
             "takeoff": entries.takeoff("North wall", length="20 ft", height="8 ft"),
             "life-choice": entries.life_choice("Walls"),
             "cost-index": entries.cost_index("Lumber"),
+            "lesson": entries.lesson("Oiled too late", component=board, hours=Decimal(6)),
             "estimate": entries.estimate(build),
             "change": Change.objects.filter(build=build).first(),
             "person": build.persons.get(name="Ann"),

@@ -1,5 +1,6 @@
 """What the next build will cost: from earlier builds, kept, used, and looked at afterwards."""
 
+from collections.abc import Iterable
 from datetime import date
 from fractions import Fraction
 from typing import Any
@@ -12,12 +13,14 @@ from .. import access
 from ..calc.money import minor_units
 from ..lifecycle.calc.escalation import EscalationError
 from ..models import Build
+from ..queries.lessons import lessons_touching
 from ..queries.progress import list_task_plans
 from ..queries.reports import get_cost_sheet
 from ..services.errors import LedgerError
 from ..views.base import build_view, page, record_urls
 from ..views.editing import edit, posted
-from .calc.check import check_estimate, read_figures
+from ..views.lessons import beside
+from .calc.check import KeptEstimate, check_estimate, read_figures
 from .calc.price_rise import PriceRise
 from .forms import INDEX, LEAVE_OUT, RATE, EstimateForm, UseForm
 from .queries import list_estimates, list_measured
@@ -52,7 +55,7 @@ def estimate_add(request: HttpRequest, build: Build) -> HttpResponse:
     ]
     areas = list_measured(build)
     form = EstimateForm(posted(request), build=build, others=others, areas=areas)
-    shown = _made(build, form, today)
+    shown = _made(request, build, form, today)
     return edit(
         request,
         build,
@@ -72,7 +75,7 @@ def estimate_add(request: HttpRequest, build: Build) -> HttpResponse:
     )
 
 
-def _made(build: Build, form: EstimateForm, today: date) -> dict[str, Any]:
+def _made(request: HttpRequest, build: Build, form: EstimateForm, today: date) -> dict[str, Any]:
     """What was asked for, to be shown and kept; nothing, with the reason on the form, else."""
     if not form.is_bound or not form.is_valid():
         return {}
@@ -91,8 +94,24 @@ def _made(build: Build, form: EstimateForm, today: date) -> dict[str, Any]:
             "without": pasts.without,
             "figures": figures,
             "told": list(zip(figures.pasts, [told.name for told in pasts.told], strict=True)),
+            "lessons": _lessons(request, build, figures, form.cleaned_data["builds"]),
         }
     return {}
+
+
+def _lessons(
+    request: HttpRequest, build: Build, figures: KeptEstimate, wholes: Iterable[Build]
+) -> dict[str, Any]:
+    """What was learned of the elements and components that are estimated, and of whole builds."""
+    return beside(
+        lessons_touching(
+            request.user,
+            build,
+            wholes=wholes,
+            element=[row.name for row in figures.elements],
+            component=[row.name for row in figures.parts],
+        )
+    )
 
 
 def _make(build: Build, form: EstimateForm, today: date) -> Any:
@@ -133,6 +152,12 @@ def estimate_page(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         record=record,
         figures=figures,
         told=[(past, "") for past in figures.pasts],
+        lessons=_lessons(
+            request,
+            build,
+            figures,
+            access.list_builds(request.user).exclude(pk=build.pk),
+        ),
         check=check_estimate(figures, sheet, list_task_plans(build)),
         cur=build.currency,
         use_url=reverse("estimate_use", args=[build.pk, pk]),

@@ -11,6 +11,7 @@ from ..queries.exchange import get_existing_build
 from .check_build import check_build
 from .check_components import check_components, check_elements, check_prices, check_suppliers
 from .check_labour import check_labour, check_tasks
+from .check_lessons import check_lessons
 from .check_purchases import check_purchases
 from .check_settling import check_payments, check_shares
 from .check_stock import Stock, check_balance, check_conversions, check_left_over, check_moved_in
@@ -29,6 +30,7 @@ from .schema import (
     ELEMENTS,
     LABOUR,
     LEFT_OVER,
+    LESSONS,
     MOVED_IN,
     PAYMENTS,
     PRICES,
@@ -106,6 +108,7 @@ def _check_tables(ctx: Context, tables: Mapping[str, Table]) -> Plan:
     labour = check_labour(ctx, tables[LABOUR.title])
     shares = check_shares(ctx, tables[SHARES.title])
     payments = check_payments(ctx, tables[PAYMENTS.title])
+    lessons = check_lessons(ctx, tables[LESSONS.title])
     if not ctx.findings.has_faults(*QUANTITY_SHEETS):
         check_balance(ctx, purchases, stock)
     return Plan(
@@ -128,6 +131,7 @@ def _check_tables(ctx: Context, tables: Mapping[str, Table]) -> Plan:
         labour=tuple(labour),
         shares=tuple(shares),
         payments=tuple(payments),
+        lessons=tuple(lessons),
     )
 
 

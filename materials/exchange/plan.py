@@ -105,6 +105,7 @@ class Plan:
     labour: tuple[Planned, ...] = ()
     shares: tuple[Planned, ...] = ()
     payments: tuple[Planned, ...] = ()
+    lessons: tuple[Planned, ...] = ()
 
     def counts(self) -> dict[str, int]:
         """How many of each are added, in words a person reads."""
@@ -124,6 +125,7 @@ class Plan:
             "labour entries": len(self.labour),
             "shares": len(self.shares),
             "hand-overs": len(self.payments),
+            "lessons": len(self.lessons),
         }
         return {what: count for what, count in figures.items() if count}
 

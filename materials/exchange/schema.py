@@ -22,6 +22,8 @@ holds is lost on the way out and in again:
   lines ``Price breaks``, ``At most`` and ``Sold by``.
 - ``Time zone`` on the Build sheet: by its clocks deadlines are meant.
 - ``Ways to make``: what somebody states that can be made of what.
+- ``Lessons``: regrets and wins, about one component, element, task or supplier, or about the
+  build where none is named.
 - ``Landed cost`` on Purchases is worked out, and an import leaves it aside.
 - On the Build sheet any further name ending in " area" is a measured area of the builder's;
   ``Distance rate from 2026-01-01`` is a rate that holds from a date on, the plain
@@ -43,6 +45,7 @@ from ..choices import (
     ChargeKind,
     Fate,
     LabourKind,
+    LessonKind,
     ObtainedBy,
     Source,
     State,
@@ -76,6 +79,7 @@ _task = Of(models.Task)
 _labour = Of(models.LabourEntry)
 _share = Of(models.Share)
 _hand_over = Of(models.HandOver)
+_lesson = Of(models.Lesson)
 _build = Of(models.Build)
 
 BUILD = "Build"
@@ -307,6 +311,21 @@ PAYMENTS = Sheet(
         _hand_over.text("Note", "note", width=40),
     ),
 )
+LESSONS = Sheet(
+    "Lessons",
+    (
+        _lesson.date("Date", "date", field="noted_on"),
+        _lesson.choice("Kind", "kind", LessonKind.values, ALWAYS),
+        _lesson.text("Lesson", "text", need=ALWAYS, hint="what was learned", width=48),
+        _lesson.text("Component", "component", width=28),
+        _lesson.text("Element", "element", width=10),
+        _lesson.text("Task", "task", width=28),
+        _lesson.text("Supplier", "supplier", width=28),
+        _lesson.amount("Money", "amount"),
+        _lesson.hours("Hours", "hours", width=8),
+        _lesson.text("Noted by", "author", width=18),
+    ),
+)
 # What is stated and a workbook does not carry, and why.
 NOT_CARRIED: dict[type[Model], frozenset[str]] = {
     # How the list of builds is kept; a build that is read in begins in plain view.
@@ -333,6 +352,7 @@ SHEETS: tuple[Sheet, ...] = (
     LABOUR,
     SHARES,
     PAYMENTS,
+    LESSONS,
 )
 TITLES: tuple[str, ...] = (BUILD, *(sheet.title for sheet in SHEETS))
 

@@ -22,6 +22,7 @@ from ..models import (
     HandOver,
     LabourEntry,
     LeftOver,
+    Lesson,
     Move,
     Purchase,
     PurchaseLine,
@@ -191,4 +192,5 @@ _ROWS: dict[str, Rows] = {
     schema.LABOUR.title: _plain(schema.LABOUR, LabourEntry, queries.iterate_labour),
     schema.SHARES.title: _plain(schema.SHARES, Share, iterate_shares),
     schema.PAYMENTS.title: _plain(schema.PAYMENTS, HandOver, iterate_payments),
+    schema.LESSONS.title: _plain(schema.LESSONS, Lesson, queries.iterate_lessons),
 }

@@ -17,8 +17,9 @@ from ..forms.fields import (
 )
 from ..forms.rows import RowForm
 from ..queries.components import list_components
+from ..queries.lessons import list_lessons
 from .calc.index_text import IndexTextError, parse_index, write_index
-from .calc.types import MAX_LIFE, MAX_YEARS, out_of_order
+from .calc.types import MAX_LIFE, MAX_YEARS, NAMELESS, is_nameless, out_of_order
 from .queries.indexes import index_values
 
 LOWEST, HIGHEST = Decimal(-20), Decimal(60)
@@ -60,6 +61,12 @@ class LifeChoiceForm(RecordForm):
     component = forms.ModelChoiceField(
         queryset=None, required=False, empty_label="None of them, or several"
     )
+    lesson = forms.ModelChoiceField(
+        queryset=None,
+        required=False,
+        empty_label="None",
+        help_text="The lesson that this puts into figures.",
+    )
     quantity_text = forms.CharField(
         max_length=120,
         required=False,
@@ -91,12 +98,13 @@ class LifeChoiceForm(RecordForm):
         required=False,
         what="Value of an own hour",
         label="Value of an own hour",
-        help_text="If empty: the rate in the build’s details. Hours stay a separate figure.",
+        help_text="If empty: the rate in the build’s details. It counts where it changes the choice.",
     )
     note = forms.CharField(**NOTE)
 
     def set_choices(self) -> None:
         self.fields["component"].queryset = list_components(self.build)
+        self.fields["lesson"].queryset = list_lessons(self.build)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
@@ -113,7 +121,7 @@ class LifeChoiceForm(RecordForm):
 class LifeAlternativeForm(RowForm):
     """One way to do it. Empty is not known, 0 is none."""
 
-    asked_by_others = ("first_amount", "life_years", "upkeep_every")
+    asked_by_others = ("first_amount", "life_years", "upkeep_every", "drags_along")
 
     name = forms.CharField(max_length=120, required=False, label="What it is made of")
     first_amount = MoneyInput(
@@ -171,6 +179,23 @@ class LifeAlternativeForm(RowForm):
     again_hours = HoursInput(
         required=False, label="Replacement: own hours", help_text="If empty: the first hours again."
     )
+    drags_along = forms.CharField(
+        max_length=200,
+        required=False,
+        label="Replacing drags along",
+        help_text="Like taking off the cladding to reach the frame. If empty: nothing.",
+    )
+    drag_amount = MoneyInput(
+        required=False,
+        what="What it costs",
+        label="That costs, each time",
+        help_text="Beyond the replacement. 0 for nothing, empty is not known.",
+    )
+    drag_hours = HoursInput(
+        required=False,
+        label="That takes, own hours",
+        help_text="Each time. 0 for none, empty is not known.",
+    )
     upkeep_change_percent = RateInput(
         required=False,
         what="The rise",
@@ -197,6 +222,9 @@ class LifeAlternativeForm(RowForm):
         "life_high_years",
         "again_amount",
         "again_hours",
+        "drags_along",
+        "drag_amount",
+        "drag_hours",
         "upkeep_change_percent",
         "residual_amount",
     )
@@ -220,6 +248,9 @@ class LifeAlternativeForm(RowForm):
             refused = out_of_order(what, *(cleaned.get(name) for name in names.values()))
             if refused:
                 self.add_error(names[refused[0]], refused[1])
+        dragged = (cleaned.get(name) for name in ("drag_amount", "drag_hours"))
+        if "drags_along" in cleaned and is_nameless(cleaned["drags_along"], *dragged):
+            self.add_error("drags_along", NAMELESS)
         stated = any(cleaned.get(name) is not None for name in ("upkeep_amount", "upkeep_hours"))
         if stated and cleaned.get("upkeep_every") is None and "upkeep_every" not in self.errors:
             self.add_error("upkeep_every", "Enter the years between upkeep.")

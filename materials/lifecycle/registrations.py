@@ -3,7 +3,7 @@
 from ..queries.history import add_words
 from ..queries.records import add_kind
 from ..services.history import add_record_type
-from ..tools import COMPONENT_PARTS, ComponentPart
+from ..tools import COMPONENT_PARTS, LESSON_PARTS, ComponentPart, LessonPart
 from ..views.records import add_list
 from .models.comparisons import LifeChoice
 from .models.indexes import CostIndex
@@ -15,6 +15,12 @@ COMPONENT_PARTS.append(
         lambda build, component: {
             "choices": list(list_life_choices(build).filter(component=component))
         },
+    )
+)
+LESSON_PARTS.append(
+    LessonPart(
+        "lifecycle/_of_lesson.html",
+        lambda build, lesson: {"choices": list(list_life_choices(build).filter(lesson=lesson))},
     )
 )
 add_record_type("life choice", LifeChoice, ("alternatives",))
@@ -42,6 +48,9 @@ add_words(
         "upkeep_change_percent": "yearly rise of upkeep, %",
         "again_amount": "cost of replacing",
         "again_hours": "hours of replacing",
+        "drags_along": "replacing drags along",
+        "drag_amount": "cost of what is dragged along",
+        "drag_hours": "hours of what is dragged along",
         "residual_amount": "left at the end",
         "basis": "where its figures come from",
     },

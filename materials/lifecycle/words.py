@@ -6,7 +6,15 @@ from typing import Any
 
 from ..calc.money import minor_units
 from ..templatetags.figures import hours, money_text, plain
-from .calc.break_even import Comparison, Count, Span, Standing, compare, differences
+from .calc.break_even import (
+    Comparison,
+    Count,
+    Span,
+    Standing,
+    TwoChoices,
+    compare,
+    differences,
+)
 from .calc.picture import LETTERS, cost_over_years
 from .calc.present_cost import CostKind, Event, Timeline
 from .calc.types import Alternative, Terms
@@ -15,12 +23,14 @@ COST_KINDS = {
     CostKind.FIRST: "At first",
     CostKind.UPKEEP: "Upkeep",
     CostKind.REPLACED: "Replaced",
+    CostKind.DRAGGED: "Dragged along",
     CostKind.LEFT: "Less what is left",
 }
 # How a difference reads, when more and when less of it falls to the cheaper one.
 _MORE_LESS = {
     CostKind.FIRST: ("{} more at first", "{} less at first"),
     CostKind.REPLACED: ("{} more in replacing", "{} less in replacing"),
+    CostKind.DRAGGED: ("{} more dragged along", "{} less dragged along"),
     CostKind.UPKEEP: ("{} more in upkeep", "{} less in upkeep"),
     CostKind.LEFT: ("{} less left at the end", "{} more left at the end"),
     "hours": ("{} more in own hours", "{} less in own hours"),
@@ -28,10 +38,15 @@ _MORE_LESS = {
 
 
 def answer(
-    terms: Terms, alternatives: Sequence[Alternative], currency: str, with_hours: bool
+    terms: Terms, alternatives: Sequence[Alternative], currency: str, with_hours: bool | None
 ) -> dict[str, Any]:
-    """All that templates/lifecycle/_answer.html shows."""
-    comparison = compare(terms, alternatives, with_hours)
+    """All that templates/lifecycle/_answer.html shows.
+
+    ``with_hours`` None: own hours count where they change the choice.
+    """
+    two = TwoChoices(*(compare(terms, alternatives, counted) for counted in (False, True)))
+    with_hours = two.differ if with_hours is None else with_hours
+    comparison = two.hours if with_hours else two.money
     lettered = dict(zip((one.key for one in alternatives), LETTERS, strict=False))
     return {
         "terms": terms,
@@ -41,6 +56,7 @@ def answer(
             for row in comparison.standings
         ],
         "verdict": verdict(comparison, currency),
+        "otherwise": otherwise(two, with_hours, currency),
         "why": why(comparison, currency),
         "unknown": [unknown(row.timeline, with_hours) for row in comparison.left_out],
         "break_even": [
@@ -67,20 +83,23 @@ def _row(row: Standing, letter: str, comparison: Comparison) -> dict[str, Any]:
         "is_cheapest": row is comparison.cheapest,
         "low": row.low if row.has_range else None,
         "high": row.high if row.has_range else None,
-        "years": [_year(event, timeline.terms) for event in timeline.events],
+        "years": [_year(event, timeline) for event in timeline.events],
         "hours_value": timeline.hours_value,
     }
 
 
-def _year(event: Event, terms: Terms) -> dict[str, Any]:
+def _year(event: Event, timeline: Timeline) -> dict[str, Any]:
+    what, dragged = COST_KINDS[event.kind], timeline.alternative.dragged
+    if event.kind is CostKind.DRAGGED and dragged is not None:
+        what = f"{what}: {dragged.name}"
     return {
         "year": event.year,
-        "what": COST_KINDS[event.kind],
+        "what": what,
         "amount": event.amount,
         "hours": event.hours,
         "factor": plain(event.factor, 4),
         "present": event.present,
-        "present_of_hours": event.present_of_hours(terms.hour_rate),
+        "present_of_hours": event.present_of_hours(timeline.terms.hour_rate),
     }
 
 
@@ -110,6 +129,20 @@ def verdict(comparison: Comparison, currency: str) -> str:
     )
 
 
+def otherwise(two: TwoChoices, with_hours: bool, currency: str) -> str:
+    """The other headline where own hours change the choice; empty where they do not."""
+    other = two.money if with_hours else two.hours
+    first, rate = other.cheapest, other.terms.hour_rate
+    if not two.differ or first is None or rate is None:
+        return ""
+    how = "In money alone" if with_hours else "With own hours counted"
+    return (
+        f"Own hours, at {money_text(rate, currency)} each, change the choice. {how}"
+        f" {first.timeline.alternative.name} costs least: {money_text(first.cost or 0, currency)}."
+        f" {_rival(first)} costs {money_text(first.ahead or 0, currency)} more."
+    )
+
+
 def _rival(row: Standing) -> str:
     return "" if row.rival is None else row.rival.alternative.name
 
@@ -136,6 +169,9 @@ def unknown(timeline: Timeline, with_hours: bool) -> str:
     """Why the cost of one is not known."""
     one, terms = timeline.alternative, timeline.terms
     reasons = []
+    dragged = one.dragged if any(e.kind is CostKind.DRAGGED for e in timeline.events) else None
+    if dragged is not None and dragged.amount is None:
+        reasons.append(f"no cost of {dragged.name} is stated")
     if one.price is None:
         reasons.append("no first cost is stated")
     if one.life is None:
@@ -145,6 +181,8 @@ def unknown(timeline: Timeline, with_hours: bool) -> str:
     if with_hours:
         if one.hours is None:
             reasons.append("no first hours are stated")
+        if dragged is not None and dragged.hours is None:
+            reasons.append(f"no hours of {dragged.name} are stated")
         if one.upkeep_every is not None and one.upkeep_hours is None:
             reasons.append("no hours of upkeep are stated")
         if terms.hour_rate is None:
@@ -299,6 +337,11 @@ def stated(one: Alternative, currency: str) -> list[tuple[str, str]]:
         "the first cost again" if one.replacement is None else money_text(one.replacement, currency)
     )
     rows.append(("Replacement", f"{replacement}, {_replacement_hours(one)}"))
+    if one.dragged is not None:
+        cost = _known(one.dragged.amount, lambda v: money_text(v, currency))
+        worked = _known(one.dragged.hours, hours)
+        said = f"{one.dragged.name}: {cost}, own hours: {worked}"
+        rows.append(("Each replacement drags along", said))
     left = "by the share of life left"
     if one.residual is not None:
         left = money_text(one.residual, currency)

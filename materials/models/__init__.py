@@ -30,6 +30,7 @@ from .imports import (
 )
 from .invitations import Attempt, Invitation
 from .labour import LabourEntry, Task
+from .lessons import Lesson
 from .prices import RetailPrice
 from .purchases import Charge, LineTotal, Purchase, PurchaseLine
 from .safety import CautionNote
@@ -75,6 +76,7 @@ __all__ = [
     "JobState",
     "LabourEntry",
     "LeftOver",
+    "Lesson",
     "LifeAlternative",
     "LifeChoice",
     "LineTotal",

@@ -23,6 +23,7 @@ from ..models import (
     Element,
     LabourEntry,
     LeftOver,
+    Lesson,
     Move,
     Person,
     Purchase,
@@ -32,6 +33,7 @@ from ..models import (
     Task,
     WayToMake,
 )
+from ..models.lessons import ABOUT
 from ..models.stated import stated_fields
 from .stock import get_stock_inputs
 
@@ -86,6 +88,7 @@ class ExistingBuild:
     conversion_steps: frozenset[tuple[str, str]]
     prices: frozenset[tuple[str, date]]
     ways: frozenset[tuple[str, str]] = frozenset()
+    lessons: frozenset[tuple[date, str, str]] = frozenset()
 
 
 def find_import_owner(username: str | None) -> User | None:
@@ -145,6 +148,12 @@ def get_existing_build(build: Build) -> ExistingBuild:
             .order_by()
             .values_list("source__name", "component__name")
         ),
+        lessons=frozenset(
+            (noted_on, kind, name_key(text))
+            for noted_on, kind, text in Lesson.objects.filter(build=build)
+            .order_by()
+            .values_list("noted_on", "kind", "text")
+        ),
     )
 
 
@@ -193,6 +202,12 @@ def iterate_ways(build: Build) -> Iterator[WayToMake]:
     """Stated ways to make, in order of entry."""
     ways = WayToMake.objects.filter(build=build).select_related("source", "component")
     return _iterate(ways.order_by("pk"))
+
+
+def iterate_lessons(build: Build) -> Iterator[Lesson]:
+    """Lessons in the order of entry."""
+    lessons = Lesson.objects.filter(build=build).select_related(*ABOUT)
+    return _iterate(lessons.order_by("pk"))
 
 
 def iterate_purchase_lines(build: Build) -> Iterator[WrittenLine]:

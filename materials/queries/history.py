@@ -29,6 +29,8 @@ FIELD_WORDS = {
     "noted_on": "date",
     "worked_on": "date",
     "handed_on": "date",
+    "text": "lesson",
+    "author": "noted by",
     "giver": "from",
     "receiver": "to",
     "weight": "part",

@@ -14,6 +14,7 @@ from ..models import (
     HandOver,
     LabourEntry,
     LeftOver,
+    Lesson,
     Move,
     Purchase,
     RetailPrice,
@@ -38,6 +39,7 @@ _BELONGS: dict[str, tuple[type[models.Model], str]] = {
     "task": (Task, "build"),
     "labour": (LabourEntry, "build"),
     "hand-over": (HandOver, "build"),
+    "lesson": (Lesson, "build"),
 }
 
 

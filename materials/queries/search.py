@@ -19,6 +19,7 @@ from ..models import (
     Conversion,
     LabourEntry,
     LeftOver,
+    Lesson,
     Person,
     Purchase,
     PurchaseLine,
@@ -70,6 +71,7 @@ KINDS = (
         "left-over", "Notes on leftovers", LeftOver, "component__build", "component__name",
         ("note",), note="note",
     ),
+    Kind("lesson", "Lessons", Lesson, "build", "text", ("text",)),
 )  # fmt: skip
 
 

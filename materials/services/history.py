@@ -27,6 +27,7 @@ from ..models import (
     HandOver,
     LabourEntry,
     LeftOver,
+    Lesson,
     Member,
     Move,
     Person,
@@ -64,6 +65,7 @@ RECORDS: dict[str, tuple[type[models.Model], tuple[str, ...]]] = {
     "caution": (CautionNote, ()),
     "labour": (LabourEntry, ()),
     "hand-over": (HandOver, ()),
+    "lesson": (Lesson, ()),
     "photo": (Photo, ()),
     "share link": (ShareLink, ()),
 }

@@ -38,6 +38,7 @@ _FACTS = (
     "purchase",
     "price",
     "labour",
+    "lesson",
 )
 _NAMES = ("component", "task", "supplier", "person", "element")
 

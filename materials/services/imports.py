@@ -22,6 +22,7 @@ from ..models import (
     HandOver,
     LabourEntry,
     LeftOver,
+    Lesson,
     Member,
     Move,
     Person,
@@ -67,6 +68,7 @@ class ImportPlan(Protocol):
     labour: Iterable[Any]
     shares: Iterable[Any]
     payments: Iterable[Any]
+    lessons: Iterable[Any]
 
     def summary(self) -> str:
         """How many of each are added, in words."""
@@ -115,6 +117,7 @@ class _Import:
         self._write_stock()
         self._write_labour()
         self._write_settling()
+        self._create(self._copy(Lesson, one, build=self.build) for one in self.plan.lessons)
         if owner is not None and self.is_new:
             Member.objects.create(build=self.build, user=owner, role=Role.OWNER)
         if not self.is_new and self.plan.prices:

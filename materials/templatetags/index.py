@@ -45,6 +45,7 @@ GROUPS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             Entry("elements", "Elements", "elements"),
             Entry("estimates", "Estimates", "estimates"),
             Entry("life_choices", "Compare lifetime cost", "lifecycle"),
+            Entry("lessons", "Lessons", "lessons"),
             Entry("settling_up", "Settling up", "settling"),
         ),
     ),

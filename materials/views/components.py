@@ -11,6 +11,7 @@ from ..forms.filters import ComponentFilter
 from ..models import Build, Component
 from ..queries.comparing import kind_known, list_alike, missing_for
 from ..queries.components import list_components
+from ..queries.lessons import lessons_touching
 from ..queries.prices import list_prices
 from ..queries.purchases import list_lines
 from ..queries.reports import get_cost_sheet
@@ -28,6 +29,7 @@ from ..templatetags.figures import plain, stated_percent
 from ..tools import COMPONENT_PARTS
 from .base import build_view, count_link, page, record_urls, show_list
 from .editing import edit, posted
+from .lessons import beside
 from .ways import list_way_rows
 
 SHOWN = 25
@@ -130,6 +132,9 @@ def component(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         alike=alike,
         ways_of=list_way_rows(build, ways.of(pk)),
         ways_into=list_way_rows(build, ways.into(pk)),
+        lessons=beside(
+            lessons_touching(request.user, build, component=[part.name]), "component", pk
+        ),
         tables=tables,
         edit_url=reverse("component_edit", args=[build.pk, pk]),
         **record_urls(build, "component", pk),

@@ -12,11 +12,13 @@ from .. import access
 from ..forms.builds import BuildForm
 from ..forms.new_builds import CarryOverForm, NewBuildForm
 from ..models import Build
+from ..queries.lessons import newest_lessons
 from ..services.builds import archive_build, create_build
 from ..services.errors import LedgerError
 from ..services.new_builds import CarryOver, start_from
 from .base import build_view, number_of, page
 from .editing import posted, save_once
+from .lessons import beside
 
 
 def build_add(request: HttpRequest) -> HttpResponse:
@@ -33,6 +35,7 @@ def build_add(request: HttpRequest) -> HttpResponse:
         form = NewBuildForm(data, build=Build(), earlier=earlier)
         context |= {"title": f"Start build from {earlier}", "cancel_url": reverse("build_add")}
         context["carry"] = carry_over
+        context["lessons"] = beside(newest_lessons(earlier))
     if form.is_bound and all([form.is_valid(), carry_over.is_valid()]):
         try:
             return save_once(request, lambda: _start(request, form, carry_over, earlier))

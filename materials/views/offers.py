@@ -1,5 +1,6 @@
 """Judging an offer, and the steps a purchase takes."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -11,12 +12,14 @@ from django.views.decorators.http import require_POST
 from ..calc.trace.explain import trace
 from ..choices import State
 from ..models import Build, Purchase
+from ..queries.lessons import lessons_touching
 from ..queries.offers import Judgement, judge_purchase
 from ..queries.purchases import get_purchase
 from ..services.errors import LedgerError
 from ..services.short_form import change_state
 from .base import build_view
 from .editing import save_once
+from .lessons import beside
 from .outbox import tell, written_at
 
 # The steps open to a purchase in a state, as its page words them.
@@ -32,12 +35,26 @@ STEPS: dict[str, dict[str, str]] = {
 }
 
 
-def offer_context(build: Build, record: Purchase) -> dict[str, Any]:
+def offer_context(request: HttpRequest, build: Build, record: Purchase) -> dict[str, Any]:
     """What the page of an offer shows besides its rows; empty for any other purchase."""
     if record.state != State.OFFER:
         return {}
     judgement = judge_purchase(build, record, timezone.localdate())
-    return {"judgement": judgement, "effects": effects_of(judgement)}
+    names = [line.component.name for line in judgement.preview.lines]
+    supplier = record.supplier.name if record.supplier else ""
+    return {
+        "judgement": judgement,
+        "effects": effects_of(judgement),
+        "lessons": offer_lessons(request, build, names, supplier),
+    }
+
+
+def offer_lessons(
+    request: HttpRequest, build: Build, names: Iterable[str], supplier: str
+) -> dict[str, Any]:
+    """What was learned of what is offered, and of whom it is from ("" for nobody)."""
+    from_whom = [supplier] if supplier else []
+    return beside(lessons_touching(request.user, build, component=names, supplier=from_whom))
 
 
 def effects_of(judgement: Judgement) -> tuple[tuple[Any, ...], ...]:

@@ -140,7 +140,7 @@ def purchase(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         into_url=reverse("log", args=[build.pk]) + f"?into={pk}",
         steps=list(STEPS[record.state].items()),
         cautions=cautions_of(lines, record),
-        **offer_context(build, record),
+        **offer_context(request, build, record),
     )
 
 

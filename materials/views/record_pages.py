@@ -17,6 +17,7 @@ from ..calc.trace.settling import BALANCE, SHARE
 from ..models import Build
 from ..queries.kept import get_kept_sheet
 from ..queries.labour import list_labour, list_tasks, sum_labour
+from ..queries.lessons import lessons_touching
 from ..queries.progress import list_task_plans
 from ..queries.purchases import list_lines, list_purchases
 from ..queries.records import get_record
@@ -29,6 +30,7 @@ from ..tables.settling import PaymentTable
 from ..templatetags.figures import Number, balance, hours, money, signed_percent, stated_percent
 from .base import build_view, page, record_urls
 from .builds import written
+from .lessons import beside
 
 SHOWN = 25
 NONE_STATED = "none stated"
@@ -88,6 +90,7 @@ def element(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
                 _url(build, "labour", f"?element={pk}"),
             ),
         ],
+        lessons=_lessons(request, build, "element", record),
         **record_urls(build, "element", pk),
     )
 
@@ -132,6 +135,7 @@ def supplier(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
                 _url(build, "purchase_lines", f"?supplier={pk}"),
             ),
         ],
+        lessons=_lessons(request, build, "supplier", record),
         **record_urls(build, "supplier", pk),
     )
 
@@ -164,6 +168,7 @@ def task(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         element=record.element,
         facts=facts,
         tables=[_rows("Hours", LabourTable(entries[:SHOWN], **_of(build, "task")), own)],
+        lessons=_lessons(request, build, "task", record),
         **record_urls(build, "task", pk),
     )
 
@@ -212,6 +217,12 @@ def person(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
             _rows("Payments", PaymentTable(list_payments_of(build, pk)[:SHOWN], **_of(build))),
         ],
     )
+
+
+def _lessons(request: HttpRequest, build: Build, about: str, record: Any) -> Row:
+    """What was learned of what is called so, here and in the user's other builds."""
+    found = lessons_touching(request.user, build, **{about: [record.name]})
+    return beside(found, about, record.pk)
 
 
 def _record(build: Build, kind: str, pk: int) -> Any:

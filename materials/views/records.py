@@ -25,6 +25,7 @@ _LISTS = {
     "task": ("tasks", "labour"),
     "labour": ("labour", "labour"),
     "hand-over": ("settling_up", "settling"),
+    "lesson": ("lessons", "lessons"),
 }
 
 

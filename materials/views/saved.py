@@ -22,6 +22,7 @@ from ..models import (
     Conversion,
     LabourEntry,
     LeftOver,
+    Lesson,
     Purchase,
     RetailPrice,
     WayToMake,
@@ -114,6 +115,10 @@ def _way(build: Build, record: WayToMake) -> Next:
     return text, *_forms(build, "way_to_make_add", record, "State another from this")
 
 
+def _lesson(build: Build, record: Lesson) -> Next:
+    return str(record), *_forms(build, "lesson_add", record, "Add another about the same")
+
+
 def _forms(
     build: Build, name: str, record: models.Model, label: str
 ) -> tuple[tuple[str, str], str]:
@@ -150,4 +155,5 @@ _KINDS: dict[str, Callable[[Build, Any], Next]] = {
     "left-over": _left_over,
     "price": _price,
     "way-to-make": _way,
+    "lesson": _lesson,
 }

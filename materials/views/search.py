@@ -46,5 +46,6 @@ def _address(group: Group, row: Found) -> str:
         "component": "component", "supplier": "supplier", "purchase": "purchase",
         "task": "task", "person": "person", "labour": "labour_edit",
         "conversion": "conversion_edit", "left-over": "left_over_edit",
+        "lesson": "lesson",
     }  # fmt: skip
     return reverse(names[kind], args=[row.build, row.key])

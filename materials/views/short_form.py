@@ -1,6 +1,6 @@
 """Logging in seconds, and judging offers."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 from typing import Any
@@ -37,7 +37,7 @@ from ..queries.safety import cautions_of
 from ..services.short_form import log_entry
 from .base import build_view, number_of
 from .editing import edit, faults_of, posted
-from .offers import effects_of
+from .offers import effects_of, offer_lessons
 from .outbox import is_from_outbox
 from .photos import save_photos
 from .saved import saved_at
@@ -55,6 +55,7 @@ class Shown:
     folded: str = ""
     judgement: Judgement | None = None
     effects: tuple[tuple[Any, ...], ...] = ()
+    lessons: dict[str, Any] = field(default_factory=dict)
     similar_names: tuple[str, ...] = ()
     price_notes: tuple[str, ...] = ()
     # What the size that was typed says of each, and the contents box with it.
@@ -82,7 +83,7 @@ def log(request: HttpRequest, build: Build) -> HttpResponse:
         request,
         build,
         form=form,
-        look=lambda: {"shown": _show(build, form, into, today)},
+        look=lambda: {"shown": _show(request, build, form, into, today)},
         answer="short_form/answer.html",
         save=lambda valid: _save(request, build, valid, into),
         template="short_form/log.html",
@@ -169,7 +170,9 @@ def _start(request: HttpRequest, build: Build, today: date) -> dict[str, Any]:
     return start
 
 
-def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Shown:
+def _show(
+    request: HttpRequest, build: Build, form: LogForm, into: Purchase | None, today: date
+) -> Shown:
     entry = form.values()
     draft = draft_purchase(build, entry, into)
     component, priced = entry["component"], entry["new_price"]
@@ -203,6 +206,14 @@ def _show(build: Build, form: LogForm, into: Purchase | None, today: date) -> Sh
         folded=folded_words(entry, build),
         judgement=judgement,
         effects=effects_of(judgement) if judgement else (),
+        lessons=offer_lessons(
+            request,
+            build,
+            [line.component.name for line in preview.lines],
+            draft.purchase.supplier.name if draft.purchase.supplier else entry["supplier"],
+        )
+        if judgement
+        else {},
         similar_names=()
         if entry["component"].pk
         else tuple(list_similar_names(build, entry["what"])),

@@ -10,7 +10,7 @@ from django.urls import get_resolver, reverse
 from django.utils import timezone
 
 from materials.choices import Role
-from materials.models import Build, LeftOver, Move, Task
+from materials.models import Build, LeftOver, Lesson, LifeChoice, Move, Task
 from materials.services.accounts import ensure_user
 from materials.services.builds import create_build
 from materials.services.import_runs import start_run
@@ -374,6 +374,13 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
         at(label="faults", act=fault(used_text="a lot")),
     ),
     "way_to_make_edit": (at("{way_to_make}"),),
+    "lessons": (at(),),
+    "lesson_add": (
+        at(query="?component={board}", label="begun"),
+        at(label="faults", act=fault(hours="a lot")),
+    ),
+    "lesson": (at("{lesson}"),),
+    "lesson_edit": (at("{lesson}"),),
     "cutting_plans": (at(),),
     "cutting_plan_add": (
         at(query="?component={board}", label="begun"),
@@ -499,8 +506,8 @@ AREAS = {
     "purchase": "purchase purchase_edit photo_edit photo_delete photos photo_add record_delete",
     "sourcing": "sourcing",
     "several": "compare build_archive moves move_add move move_edit",
-    "lifecycle": "life_choices life_choice_add life_choice life_choice_edit cost_indexes"
-    " cost_index_add cost_index_edit",
+    "lifecycle": "lessons lesson_add lesson lesson_edit life_choices life_choice_add life_choice"
+    " life_choice_edit cost_indexes cost_index_add cost_index_edit",
     "deadlines": "deadlines calendar_make calendar_revoke deadline_mail",
     "stock": "conversions conversion_add conversion_edit left_over stock_take left_over_add"
     " left_over_edit ways way_to_make_add way_to_make_edit",
@@ -523,6 +530,24 @@ def routes() -> dict[str, bool]:
     found = get_resolver().reverse_dict
     names = [name for name in found if isinstance(name, str)]
     return {name: "build_id" in found[name][0][0][1] for name in names}
+
+
+def lessons_of_two_builds(entries: Entries, found: dict[str, Any]) -> Lesson:
+    """One with its comparison, and what the second build learned of the same component."""
+    board, choice = found["board"], found["life_choice"]
+    lesson = entries.lesson(
+        "Stacked them in the rain, and had to let them dry before planing",
+        component=board,
+        amount=Decimal(35),
+        hours=Decimal(9),
+        author="Ann",
+    )
+    LifeChoice.objects.filter(pk=choice.pk).update(lesson=lesson, component=board)
+    elsewhere = Entries(entries.actor, found["second"])
+    there = elsewhere.component(board.name, board.unit)
+    elsewhere.lesson("Cut to length at the yard", kind="win", component=there, hours=Decimal(3))
+    elsewhere.lesson("Began in November", hours=Decimal(40))
+    return lesson
 
 
 def records_of(build: Build) -> dict[str, Any]:
@@ -572,6 +597,7 @@ def records_of(build: Build) -> dict[str, Any]:
     ordered = line(found["board"], "9 pieces", unit_price=Decimal(2))
     entries.purchase("P98", ordered, state="ordered", **late)
     found["way_to_make"] = entries.way(found["board"], "1 piece", piece, "3 pieces")
+    found["lesson"] = lessons_of_two_builds(entries, found)
     found["cutting_plan"] = entries.cutting_plan("Bucks of a shed", found["board"], piece)
     found |= {name: small_import(entries) for name in ("import", "running", "done")}
     run(entries, found["done"])

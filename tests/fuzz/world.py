@@ -214,6 +214,7 @@ def _records(entries: Entries) -> dict[str, Any]:
         "labour": entries.labour("Ann", 2, task=task),
         "hand-over": entries.hand_over("Ann", "Ben", 5),
         "takeoff": entries.takeoff("North wall", length="20 ft", height="8 ft"),
+        "lesson": entries.lesson("Oiled too late", component=board, hours=Decimal(6)),
         "life-choice": entries.life_choice("Walls"),
         "cost-index": entries.cost_index("Lumber"),
         "way-to-make": entries.way(board, "1 piece", entries.component("Peg"), "9 pieces"),

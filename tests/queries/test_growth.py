@@ -39,6 +39,7 @@ LISTS = (
     "purchase_lines",
     "conversions",
     "ways",
+    "lessons",
     "cutting_plans",
     "left_over",
     "moves",
@@ -57,6 +58,7 @@ FORMS = (
     "purchase_add",
     "conversion_add",
     "way_to_make_add",
+    "lesson_add",
     "cutting_plan_add",
     "left_over_add",
     "labour_add",
@@ -115,6 +117,9 @@ def test_no_page_runs_more_queries_for_more_rows(clients, entries, urls):
         "purchase": entries.build.purchases.get(number="P000"),
         "purchase_edit": entries.build.purchases.get(number="P000"),
         "component": entries.build.components.get(name="Board 000"),
+        "life_choice": entries.build.life_choices.get(name="Walls 000"),
+        "lesson": entries.build.lessons.get(text="Oiled too late 000"),
+        "element": entries.build.elements.get(code="Z000"),
         "takeoff": entries.build.takeoffs.get(name="Wall 000"),
     }
     urls |= {name: reverse(name, args=[entries.build.pk, row.pk]) for name, row in detail.items()}

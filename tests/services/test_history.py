@@ -87,6 +87,7 @@ def test_adding_is_one_line_that_undoing_takes_back(kind, entries, records):
         "conversion",
         "left-over",
         "way-to-make",
+        "lesson",
         "labour",
         "price",
         "hand-over",

@@ -41,6 +41,7 @@ from materials.models import (
     HandOver,
     LabourEntry,
     LeftOver,
+    Lesson,
     LifeAlternative,
     LifeChoice,
     Member,
@@ -56,6 +57,7 @@ from materials.models import (
     Task,
     WayToMake,
 )
+from materials.models.lessons import ABOUT
 from materials.models.stated import derived_fields, stated_fields, stated_values
 from materials.queries.checks import find_differences
 from materials.queries.drafts import PRICED, of_purchase
@@ -64,6 +66,7 @@ from materials.services.components import save_component
 from materials.services.errors import LedgerError
 from materials.services.history import record_type
 from materials.services.labour import save_labour, save_task
+from materials.services.lessons import save_lesson
 from materials.services.new_builds import CarryOver, start_from
 from materials.services.prices import save_price
 from materials.services.purchases import save_purchase
@@ -154,7 +157,7 @@ def without_on_hand(result: Stated) -> Stated:
 
 DELETED = (
     Element, Component, RetailPrice, Supplier, Purchase, Conversion, LeftOver, CuttingPlan, Move,
-    WayToMake,
+    WayToMake, Lesson,
     Task, Estimate, LabourEntry, HandOver, Takeoff, Photo, LifeChoice, CostIndex,
 )  # fmt: skip
 
@@ -222,6 +225,7 @@ SAVERS: dict[type[models.Model], Saver] = {
     WayToMake: lambda by, record, values: save_way(
         **by, way=record, values=values | {"component": record.component}
     ),
+    Lesson: lambda by, record, values: save_lesson(**by, lesson=record, values=values),
     Task: lambda by, record, values: save_task(**by, task=record, values=values),
     LabourEntry: lambda by, record, values: save_labour(**by, entry=record, values=values),
     HandOver: lambda by, record, values: save_payment(**by, payment=record, values=values),
@@ -244,7 +248,7 @@ KEPT = {
     (Purchase, "state"), (Conversion, "hand_text"), (LeftOver, "hand_text"),
     (LeftOver, "proceeds_amount"), (Build, "own_hours_count"), (CuttingPlan, "taken_on"),
     (HandOver, "giver"), (HandOver, "receiver"), (Conversion, "source"), (WayToMake, "source"),
-    (WayToMake, "component"),
+    (WayToMake, "component"), *((Lesson, about) for about in ABOUT),
 }  # fmt: skip
 
 
@@ -277,7 +281,7 @@ def test_saved_and_undone(model, world):
 PAGES = {
     Element: "element_edit", Component: "component_edit", RetailPrice: "price_edit",
     Supplier: "supplier_edit", Purchase: "purchase_edit", Conversion: "conversion_edit",
-    WayToMake: "way_to_make_edit",
+    WayToMake: "way_to_make_edit", Lesson: "lesson_edit",
     LeftOver: "left_over_edit", CuttingPlan: "cutting_plan_edit", Task: "task_edit",
     LabourEntry: "labour_edit", HandOver: "hand_over_edit", Takeoff: "takeoff_edit",
     LifeChoice: "life_choice_edit", CostIndex: "cost_index_edit", ShareLink: "share_edit",
@@ -304,6 +308,8 @@ UNASKED: dict[type[models.Model], frozenset[str]] = {
     Build: frozenset({"put_away_on", "own_hours_count"}),
     # Where a quantity came from that nobody stated.
     Component: frozenset({"required_from"}),
+    # Asked as one: what it is about.
+    Lesson: frozenset(ABOUT),
     # Asked as “taken from”.
     Conversion: frozenset({"hand_text"}),
     LeftOver: frozenset({"hand_text"}),

@@ -37,6 +37,7 @@ from materials.models import (
     HandOver,
     LabourEntry,
     LeftOver,
+    Lesson,
     LifeAlternative,
     LifeChoice,
     Member,
@@ -54,6 +55,7 @@ from materials.models import (
     Task,
     WayToMake,
 )
+from materials.models.lessons import ABOUT
 from materials.models.stated import derived_fields, parent_link, stated_fields
 from materials.queries.rows import which_of_build
 from materials.services.components import convert_again, required_quantity
@@ -244,6 +246,7 @@ class World:
         made(Share, person=ann)
         made(HandOver, giver=ann, receiver=ben)
         self._takeoff()
+        self._lessons()
         choice = made(LifeChoice)
         for place in range(2):
             made(LifeAlternative, choice=choice, position=place, name=f"Way {place}")
@@ -296,6 +299,12 @@ class World:
         self.make(Move, **here)
         # Where it went is nobody's business but this build's.
         self.make(Move, to_component=None, to_text="", to_qty=None, elsewhere="")
+
+    def _lessons(self) -> None:
+        """One about each thing that a lesson may be about; the last one is free to be deleted."""
+        for about in (*ABOUT, None):
+            self.make(Lesson, **dict.fromkeys(set(ABOUT) - {about}))
+            self.links[Lesson] = Lesson.objects.filter(build=self.build).earliest("pk")
 
     def _takeoff(self) -> None:
         takeoff = self.make(Takeoff)

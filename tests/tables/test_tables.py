@@ -17,6 +17,7 @@ from materials.models import Build
 from materials.queries.builds import list_elements
 from materials.queries.components import list_components
 from materials.queries.labour import list_labour, list_tasks
+from materials.queries.lessons import list_lessons
 from materials.queries.prices import list_prices
 from materials.queries.purchases import list_lines, list_purchases
 from materials.queries.records import list_changes
@@ -30,6 +31,7 @@ from materials.tables.builds import ElementTable
 from materials.tables.components import ComponentTable
 from materials.tables.history import ChangeTable
 from materials.tables.labour import LabourTable, TaskTable
+from materials.tables.lessons import LessonTable
 from materials.tables.prices import PriceTable
 from materials.tables.purchases import LineTable, PurchaseTable
 from materials.tables.settling import PaymentTable
@@ -53,6 +55,7 @@ ROWS = {
     ConversionTable: list_conversions,
     CuttingPlanTable: list_plans,
     LeftOverTable: list_left_over,
+    LessonTable: list_lessons,
     TransferTable: list_transfers,
     LifeChoiceTable: list_life_choices,
     CostIndexTable: list_cost_indexes,

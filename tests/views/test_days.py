@@ -28,6 +28,7 @@ DATES = {
     "purchase_add": ("bought_on", "Choose the state Ordered for what is on its way"),
     "conversion_add": ("converted_on", "Log a conversion once it is done"),
     "left_over_add": ("noted_on", "Add leftovers once they are there"),
+    "lesson_add": ("noted_on", "Enter the day on which it was learned"),
     "stock_take": ("counted_on", "Enter the day of the count"),
     "log": ("bought_on", "Choose the state Ordered for what is on its way"),
 }

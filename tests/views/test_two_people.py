@@ -29,6 +29,7 @@ EDITS = {
     "purchase": ("purchase_edit", {"note": "one is split"}, {"bought_on": "2026-05-02"}),
     "conversion": ("conversion_edit", {"hours": "2"}, {"extra_cost_amount": "3"}),
     "left-over": ("left_over_edit", {"note": "short"}, {"quantity_text": "2 pieces"}),
+    "lesson": ("lesson_edit", {"text": "Oiled far too late"}, {"hours": "8"}),
     "way-to-make": ("way_to_make_edit", {"note": "short"}, {"made_text": "8 pieces"}),
     "task": ("task_edit", {"planned_hours": "9"}, {"done_percent": "40"}),
     "labour": ("labour_edit", {"hours": "3"}, {"note": "in the rain"}),

@@ -55,6 +55,10 @@ FORMS = {
             *each("alternatives-0-upkeep_hours", "60", words="Enter the years between upkeep"),
             *each("alternatives-0-upkeep_change_percent", "NaN", "60.1"),
             *each("alternatives-0-again_amount", *NO_NUMBERS),
+            *each("alternatives-0-drags_along", LONG, NUL, CONTROL),
+            *each("alternatives-0-drag_amount", *NO_NUMBERS),
+            *each("alternatives-0-drag_amount", "70", words="Name what a replacement drags along"),
+            *each("alternatives-0-drag_hours", "7", words="Name what a replacement drags along"),
             *each("alternatives-0-residual_amount", "NaN", "much", "9" * 400),
             *each("alternatives-0-basis", LONG, NUL),
         ],
@@ -197,6 +201,24 @@ FORMS = {
                 }.items()
                 for value in values
             ),
+        ],
+    ),
+    "lesson_add": (
+        {
+            "kind": "regret",
+            "text": "Stacked the boards in the rain",
+            "noted_on": "2026-05-04",
+            "amount": "30",
+            "hours": "4",
+        },
+        [
+            *each("text", *NO_TEXTS),
+            *each("kind", ""),
+            *each("about", "component-0", "component-x", "person-1", "-", LONG),
+            *each("noted_on", *NO_DATES),
+            *each("amount", *NO_NUMBERS),
+            *each("hours", "-1", "NaN", "25:61", "9" * 400, "10000.1"),
+            *each("author", LONG, NUL, CONTROL),
         ],
     ),
     "conversion_add": (

@@ -187,6 +187,22 @@ def lives_within(
     return tuple(spans) if start is None else (*spans, (start, None))
 
 
+@dataclass(frozen=True, slots=True)
+class TwoChoices:
+    """The same alternatives compared in money alone and with own hours counted."""
+
+    money: Comparison
+    hours: Comparison
+
+    @property
+    def differ(self) -> bool:
+        """Whether own hours change the choice: each way has a cheapest, and not the same one."""
+        money, hours = self.money.cheapest, self.hours.cheapest
+        if money is None or hours is None:
+            return False
+        return money.timeline.alternative.key != hours.timeline.alternative.key
+
+
 def differences(
     one: Timeline, other: Timeline, with_hours: bool
 ) -> tuple[tuple[str, Fraction], ...]:

@@ -7,6 +7,7 @@ hours have a present value only at a stated rate. ``None`` is not known and neve
 What happens when:
 - the first cost stands at the beginning, year 0;
 - at the end of its life it is replaced, as often as that falls before the period ends;
+- what a replacement drags along falls in the year of each, and leaves nothing at the end;
 - yearly upkeep falls in every year; upkeep every so many years begins anew with each
   replacement and is not done in a year in which it is replaced or the period ends;
 - what is left at the end is its last cost, by the share of its life that is still to come,
@@ -20,10 +21,11 @@ from fractions import Fraction
 from functools import lru_cache
 
 from .factors import capital_recovery
-from .types import Alternative, Terms
+from .types import Alternative, Dragged, Terms
 
 ZERO = Fraction(0)
 ONE = Fraction(1)
+NOTHING = Dragged("", ZERO, ZERO)
 
 
 class CostKind(StrEnum):
@@ -32,6 +34,7 @@ class CostKind(StrEnum):
     FIRST = "first"
     UPKEEP = "upkeep"
     REPLACED = "replaced"
+    DRAGGED = "dragged"
     LEFT = "left"
 
 
@@ -158,6 +161,11 @@ def make_timeline(terms: Terms, alternative: Alternative) -> Timeline:
         Event(year, CostKind.REPLACED, replacement, again_hours, powers(year))
         for year in replaced_in(life, years)
     ]
+    if (dragged := one.dragged) is not None:
+        events += [
+            Event(year, CostKind.DRAGGED, dragged.amount, dragged.hours, powers(year))
+            for year in replaced_in(life, years)
+        ]
     for year in upkept_in(one.upkeep_every, life, years):
         amount = None if one.upkeep is None else one.upkeep * grown(year)
         events.append(Event(year, CostKind.UPKEEP, amount, one.upkeep_hours, powers(year)))
@@ -214,15 +222,23 @@ def quick_cost(terms: Terms, alternative: Alternative, with_hours: bool) -> Frac
     upkept = upkept_in(one.upkeep_every, life, years)
     replacement = one.price if one.replacement is None else one.replacement
     again_hours = one.hours if one.again_hours is None else one.again_hours
+    dragged = one.dragged or NOTHING
     left, left_hours = _left(one, life, years, replacement, again_hours)
     end = powers(years)
     keeping = _powers(v * (1 + one.upkeep_change), years).add(upkept)
-    cash = _weighed((one.price, ONE), (replacement, replacing), (one.upkeep, keeping), (left, end))
+    cash = _weighed(
+        (one.price, ONE),
+        (replacement, replacing),
+        (dragged.amount, replacing),
+        (one.upkeep, keeping),
+        (left, end),
+    )
     if not with_hours or cash is None:
         return cash
     hours = _weighed(
         (one.hours, ONE),
         (again_hours, replacing),
+        (dragged.hours, replacing),
         (one.upkeep_hours, powers.add(upkept)),
         (left_hours, end),
     )

@@ -11,6 +11,7 @@ from ...calc.types import Key, Number
 
 ZERO = Fraction(0)
 MAX_YEARS, MAX_LIFE = 100, 200
+NAMELESS = "Name what a replacement drags along, like taking off the cladding."
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,13 +24,25 @@ class Terms:
 
 
 @dataclass(frozen=True, slots=True)
+class Dragged:
+    """Other work that each replacement takes, to reach what is replaced and close up again.
+
+    ``amount`` and ``hours`` are those of one time, beyond the replacement itself.
+    """
+
+    name: str
+    amount: Fraction | None = None
+    hours: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Alternative:
     """One way to do it. ``life`` and ``upkeep_every`` are whole years.
 
     ``replacement`` and ``again_hours``: replacing it, each time; None: as at first. ``residual``:
     what is left at the end; None: straight line. ``upkeep_change``: yearly change of the price
-    of upkeep beyond inflation. ``upkeep_every`` None: there is none. The lows and highs are
-    None where no range is stated.
+    of upkeep beyond inflation. ``upkeep_every`` None: there is none. ``dragged``: what each
+    replacement drags along; None: nothing. The lows and highs are None where no range is stated.
     """
 
     key: Key
@@ -48,6 +61,7 @@ class Alternative:
     price_high: Fraction | None = None
     life_low: int | None = None
     life_high: int | None = None
+    dragged: Dragged | None = None
 
     @property
     def prices(self) -> tuple[Fraction | None, ...]:
@@ -68,6 +82,11 @@ class Alternative:
     def at(self, price: Fraction | None, life: int | None) -> "Alternative":
         """The same at another price and life."""
         return replace(self, price=price, life=life)
+
+
+def is_nameless(name: str, amount: Number | None, hours: Number | None) -> bool:
+    """Whether figures are stated for what a replacement drags along, but not what it is."""
+    return not name and (amount is not None or hours is not None)
 
 
 def out_of_order(

@@ -7,19 +7,24 @@ from ...choices import RateKind
 from ...fields import HoursField, MoneyField, PercentField, QuantityField
 from ...models.builds import Build
 from ...models.components import Component
+from ...models.lessons import Lesson
 
 
 class LifeChoice(models.Model):
     """One question, with what holds for all its answers.
 
     All money is in the prices of ``noted_on``. ``hours_rate`` empty: the build's own rate.
-    ``quantity_text`` is what it is all for, as typed; it changes no figure.
+    ``quantity_text`` is what it is all for, as typed; it changes no figure. ``lesson``: what it
+    works out in figures.
     """
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="life_choices")
     name = models.CharField(max_length=120)
     component = models.ForeignKey(
         Component, on_delete=models.PROTECT, null=True, blank=True, related_name="life_choices"
+    )
+    lesson = models.ForeignKey(
+        Lesson, on_delete=models.PROTECT, null=True, blank=True, related_name="life_choices"
     )
     quantity_text = models.CharField(max_length=120, blank=True)
     noted_on = models.DateField()
@@ -62,7 +67,9 @@ class LifeAlternative(models.Model):
     """One way to do it. Empty figures are not known; 0 is none.
 
     ``again_*`` empty: replaced at what it took at first. ``residual_amount`` empty: what is left
-    at the end by the straight line. ``upkeep_every`` empty: there is no upkeep.
+    at the end by the straight line. ``upkeep_every`` empty: there is no upkeep. ``drags_along``:
+    other work that each replacement takes, empty where there is none; ``drag_*`` is what that
+    costs beyond the replacement itself, each time.
     """
 
     choice = models.ForeignKey(LifeChoice, on_delete=models.CASCADE, related_name="alternatives")
@@ -81,6 +88,9 @@ class LifeAlternative(models.Model):
     upkeep_change_percent = PercentField(default=0)
     again_amount = MoneyField(null=True, blank=True)
     again_hours = HoursField(null=True, blank=True)
+    drags_along = models.CharField(max_length=200, blank=True)
+    drag_amount = MoneyField(null=True, blank=True)
+    drag_hours = HoursField(null=True, blank=True)
     residual_amount = MoneyField(null=True, blank=True)
     # Where its figures come from, in the builder's words.
     basis = models.CharField(max_length=300, blank=True)
@@ -98,6 +108,10 @@ class LifeAlternative(models.Model):
             models.CheckConstraint(
                 condition=Q(upkeep_change_percent__gte=-50) & Q(upkeep_change_percent__lte=200),
                 name="upkeep_changes_within_reason",
+            ),
+            models.CheckConstraint(
+                condition=Q(drag_amount__isnull=True, drag_hours__isnull=True) | ~Q(drags_along=""),
+                name="what_is_dragged_has_a_name",
             ),
         ]
 

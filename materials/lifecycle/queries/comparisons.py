@@ -18,7 +18,7 @@ from ...models import Build, Component, LifeAlternative, LifeChoice, PurchaseLin
 from ...queries.quantities import base_unit
 from ...queries.reports import frac, get_cost_sheet, share
 from ..calc.factors import real_rate
-from ..calc.types import Alternative, Terms
+from ..calc.types import Alternative, Dragged, Terms
 
 ZERO = Fraction(0)
 MOST_ALTERNATIVES = 5
@@ -37,7 +37,7 @@ def list_life_choices(build: Build) -> QuerySet[LifeChoice]:
 
 def get_life_choice(build: Build, pk: int) -> LifeChoice:
     """One comparison with its alternatives at hand."""
-    rows = LifeChoice.objects.filter(build=build).select_related("component")
+    rows = LifeChoice.objects.filter(build=build).select_related("component", "lesson")
     return rows.prefetch_related("alternatives").get(pk=pk)
 
 
@@ -71,6 +71,7 @@ def alternatives_of(rows: Iterable[LifeAlternative]) -> list[Alternative]:
             replacement=frac(row.again_amount),
             again_hours=frac(row.again_hours),
             residual=frac(row.residual_amount),
+            dragged=dragged_by(row),
             price_low=frac(row.first_low_amount),
             price_high=frac(row.first_high_amount),
             life_low=row.life_low_years,
@@ -78,6 +79,13 @@ def alternatives_of(rows: Iterable[LifeAlternative]) -> list[Alternative]:
         )
         for place, row in enumerate(rows)
     ]
+
+
+def dragged_by(row: LifeAlternative) -> Dragged | None:
+    """What each replacement drags along; None for nothing."""
+    if not row.drags_along:
+        return None
+    return Dragged(row.drags_along, frac(row.drag_amount), frac(row.drag_hours))
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from ...services.errors import LedgerError
 from ...services.history import write_record
 from ...services.ledger import lock_build
 from ...services.purchases import Rows, replace_rows
-from ..calc.types import out_of_order
+from ..calc.types import NAMELESS, is_nameless, out_of_order
 from ..queries.comparisons import MOST_ALTERNATIVES
 
 TOO_FEW = "Add another way: it takes two to compare."
@@ -49,15 +49,16 @@ def save_life_choice(
     choice.build = build
     for name, value in values.items():
         setattr(choice, name, value)
-    if choice.component is not None and choice.component.build_id != build.pk:
-        raise LedgerError("Choose a component of this build.", "component")
+    for name in ("component", "lesson"):
+        linked = getattr(choice, name)
+        if linked is not None and linked.build_id != build.pk:
+            raise LedgerError(f"Choose a {name} of this build.", name)
     if choice.rate_kind == RateKind.NOMINAL and choice.inflation_percent is None:
         raise LedgerError(NO_INFLATION, "inflation_percent")
     rows = [LifeAlternative(**row, position=place) for place, row in enumerate(alternatives)]
     for place, row in enumerate(rows):
-        for *names, what in RANGES:
-            if refused := out_of_order(what, *(getattr(row, name) for name in names)):
-                raise LedgerError(f"Line {place + 1}: {refused[1]}")
+        if text := _refused(row):
+            raise LedgerError(f"Line {place + 1}: {text}")
 
     def write() -> None:
         choice.save()
@@ -65,3 +66,11 @@ def save_life_choice(
 
     write_record(actor=actor, build=build, record=choice, write=write)
     return choice
+
+
+def _refused(row: LifeAlternative) -> str:
+    """What is wrong with the figures of an alternative; empty for nothing."""
+    for *names, what in RANGES:
+        if refused := out_of_order(what, *(getattr(row, name) for name in names)):
+            return refused[1]
+    return NAMELESS if is_nameless(row.drags_along, row.drag_amount, row.drag_hours) else ""

@@ -10,8 +10,11 @@ from ...calc.trace.parts import in_percent
 from ...forms.rows import rows_of
 from ...models import Build, LifeAlternative, LifeChoice
 from ...queries.components import get_component
+from ...queries.lessons import lessons_touching
+from ...queries.records import get_record
 from ...views.base import build_view, number_of, page, record_urls, show_list
 from ...views.editing import edit, form_over, with_rows
+from ...views.lessons import beside
 from ..forms import LifeAlternativeForm, LifeChoiceForm
 from ..queries.comparisons import (
     MOST_ALTERNATIVES,
@@ -27,6 +30,8 @@ from ..tables import LifeChoiceTable
 from ..words import answer, stated
 
 PREFIX = "alternatives"
+# What an address asks of own hours; else they count where they change the choice.
+_COUNTED = {"0": False, "1": True}
 Ways = rows_of(LifeAlternativeForm)
 
 
@@ -55,7 +60,7 @@ def life_choice(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """What a comparison comes to, with all its parts."""
     choice = get_life_choice(build, pk)
     rows = list(choice.alternatives.all())[:MOST_ALTERNATIVES]
-    shown = _answer(build, choice, rows, request.GET.get("hours") == "1")
+    shown = _answer(build, choice, rows, _COUNTED.get(request.GET.get("hours", "")))
     for row, way in zip(shown["rows"], rows, strict=True):
         row |= {"stated": stated(row["one"], build.currency), "basis": way.basis}
     return page(
@@ -67,14 +72,21 @@ def life_choice(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         choice=choice,
         hours_rate=hour_rate(choice, build),
         real_percent=in_percent(shown["terms"].rate),
+        lessons=_lessons(request, build, choice),
         edit_url=reverse("life_choice_edit", args=[build.pk, pk]),
         **shown,
         **record_urls(build, "life-choice", pk),
     )
 
 
+def _lessons(request: HttpRequest, build: Build, choice: LifeChoice) -> dict[str, Any]:
+    """What was learned of the component that is compared, but for the comparison's own lesson."""
+    names = [choice.component.name] if choice.component else []
+    return beside(lessons_touching(request.user, build, component=names, without=choice.lesson))
+
+
 def _answer(
-    build: Build, choice: LifeChoice, rows: list[LifeAlternative], with_hours: bool
+    build: Build, choice: LifeChoice, rows: list[LifeAlternative], with_hours: bool | None
 ) -> dict[str, Any]:
     return answer(terms_of(choice, build), alternatives_of(rows), build.currency, with_hours)
 
@@ -145,6 +157,9 @@ def _start(request: HttpRequest, build: Build) -> tuple[dict[str, Any], list[dic
     """What a new comparison begins with, from the component that the address names."""
     today = timezone.localdate()
     head: dict[str, Any] = {"noted_on": today}
+    lesson = number_of(request.GET.get("lesson"))
+    if lesson is not None and get_record(build, "lesson", lesson) is not None:
+        head["lesson"] = lesson
     named = request.GET.get("component")
     if request.method == "POST" or not named:
         return head, []
@@ -165,4 +180,4 @@ def _preview(build: Build, form: Any, rows: Any) -> dict[str, Any]:
     values = form.values()
     choice = LifeChoice(build=build, **values)
     ways = [LifeAlternative(**{k: v for k, v in row.items() if k != "pk"}) for row in typed]
-    return _answer(build, choice, ways[:MOST_ALTERNATIVES], False)
+    return _answer(build, choice, ways[:MOST_ALTERNATIVES], None)

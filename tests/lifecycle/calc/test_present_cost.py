@@ -10,12 +10,14 @@ from hypothesis import strategies as st
 from materials.lifecycle.calc.factors import real_rate, uniform_present_value
 from materials.lifecycle.calc.present_cost import (
     CostKind,
+    PriceLine,
     make_timeline,
+    price_line,
     quick_cost,
     share_left,
     upkept_in,
 )
-from materials.lifecycle.calc.types import Alternative, Terms
+from materials.lifecycle.calc.types import Alternative, Dragged, Terms
 
 THREE = F(3, 100)
 
@@ -45,6 +47,7 @@ ALTERNATIVES = st.builds(
     MONEY,
     HOURS,
     st.one_of(st.none(), st.fractions(F(-500), F(500), max_denominator=10)),
+    dragged=st.one_of(st.none(), st.builds(Dragged, st.just("Roof off"), MONEY, HOURS)),
 )
 
 
@@ -59,6 +62,7 @@ def test_a_life_worked_out_by_hand():
     assert years == {
         CostKind.FIRST: [0],
         CostKind.REPLACED: [12, 24],
+        CostKind.DRAGGED: [],
         CostKind.UPKEEP: [5, 10, 17, 22, 29],
         CostKind.LEFT: [30],
     }
@@ -67,6 +71,32 @@ def test_a_life_worked_out_by_hand():
     assert timeline.hours_value == (10 * 3 - 5 + 5 * 4) * 20
     assert timeline.cost(True) == timeline.cash + timeline.hours_value
     assert timeline.per_year(False) == timeline.cash / 30
+
+
+def test_what_a_replacement_drags_along_is_paid_each_time_and_leaves_nothing():
+    """Two replacements in 30 years, no rate: 2 x 70 and 2 x 3 h; half of the last 900 is left."""
+    one = alternative(dragged=Dragged("Roof off and on", F(70), F(3)))
+    timeline = make_timeline(Terms(30, F(0), F(20)), one)
+    dragged = [event for event in timeline.events if event.kind is CostKind.DRAGGED]
+    assert [(event.year, event.amount, event.hours) for event in dragged] == [
+        (12, 70, 3),
+        (24, 70, 3),
+    ]
+    assert timeline.cash == 900 * 3 - 450 + 2 * 70
+    assert timeline.hours_worked == 3 * 10 + 2 * 3
+    # It hangs on the number of replacements, never on the price.
+    assert price_line(Terms(30), one, False) == PriceLine(F(2 * 70), F(5, 2))
+
+
+def test_what_is_dragged_along_and_not_known_matters_where_something_is_replaced():
+    unknown = alternative(dragged=Dragged("Roof off and on"))
+    for terms in (Terms(30), Terms(30, THREE)):
+        assert make_timeline(terms, unknown).cash is None
+        assert quick_cost(terms, unknown, False) is None
+    assert make_timeline(Terms(12), unknown).cash == quick_cost(Terms(12), unknown, False) == 900
+    hourless = alternative(dragged=Dragged("Roof off and on", F(70)))
+    assert make_timeline(Terms(30), hourless).cash == 2390
+    assert make_timeline(Terms(30), hourless).hours_worked is None
 
 
 def test_at_a_rate_each_amount_counts_by_its_year():
