@@ -62,7 +62,7 @@ class Command(BaseCommand):
         except (WorkbookError, LedgerError) as error:
             stop(self, error)
         except OSError as error:
-            stop(self, f"The disk refused ({error.strerror}), so nothing was changed: mend that.")
+            stop(self, f"The disk refused ({error.strerror}), so nothing was changed: fix that.")
 
     def _undo(self) -> None:
         back, kept = bring_back()
