@@ -239,7 +239,13 @@ class _File(Place):
         kept = None
         with self._alone() as held:
             if keep:
-                kept = self._keep(held)
+                try:
+                    kept = self._keep(held)
+                except sqlite3.Error as error:
+                    raise LedgerError(
+                        f"There is no keeping the old ledger beside the new one ({error}), so"
+                        " nothing was changed. Make room on the disk."
+                    ) from None
             self._like_the_old_one(source)
             os.replace(source, self.file)
             sync_folder(self.file.parent)

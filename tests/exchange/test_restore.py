@@ -517,6 +517,24 @@ def test_a_disk_without_room_changes_nothing(full, monkeypatch, tmp_path):
     assert (everything(), stored_files()) == (before, {})
 
 
+def test_without_room_to_keep_the_old_ledger_it_stays_in_use(full, monkeypatch):
+    if connection.vendor == "postgresql":
+        # It is kept by a new name there, which takes no room.
+        assert put_back(backup())[1].kept
+        return
+    before, stream = everything(), backup()
+
+    def full_disk(self, held):
+        raise sqlite3.OperationalError("database or disk is full")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(fresh._File, "_keep", full_disk)
+        with pytest.raises(LedgerError, match=r"disk is full\), so nothing was changed"):
+            put_back(stream)
+    assert everything() == before
+    assert put_back(stream)[1].kept
+
+
 def test_what_strayed_into_the_folder_of_photos_is_in_no_backup(full):
     default_storage.save("notes.txt", ContentFile(b"mine"))
     with zipfile.ZipFile(backup()) as file:
