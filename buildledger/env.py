@@ -1,6 +1,7 @@
 """Reading the environment, strictly: a misspelt value stops the start instead of guessing."""
 
 import os
+import re
 import secrets
 import tempfile
 from pathlib import Path
@@ -121,6 +122,34 @@ def read_secret_key(debug: bool) -> str:
         "There is no secret key yet: manage.py serve makes one, or set SECRET_KEY to a long"
         " random text."
     )
+
+
+def read_backup_key() -> bytes | None:
+    """The key that seals backups, from the file that BACKUP_KEY_FILE names; None without one.
+
+    64 hexadecimal digits: a key, and no password that could be guessed. Raises
+    ImproperlyConfigured when it cannot be read, or others can read it.
+    """
+    name = os.environ.get("BACKUP_KEY_FILE", "").strip()
+    if not name:
+        return None
+    file = Path(name)
+    try:
+        text, mode = file.read_bytes().strip(), file.stat().st_mode
+    except OSError as error:
+        raise ImproperlyConfigured(
+            f"BACKUP_KEY_FILE: {file} cannot be read ({error.strerror})."
+        ) from None
+    if mode & 0o007:
+        raise ImproperlyConfigured(
+            f"BACKUP_KEY_FILE: everybody on this machine can read {file}: run chmod o= {file}."
+        )
+    if not re.fullmatch(rb"[0-9a-fA-F]{64}", text):
+        raise ImproperlyConfigured(
+            f"BACKUP_KEY_FILE: {file} must hold 64 hexadecimal digits, as openssl rand -hex 32"
+            " writes them."
+        )
+    return bytes.fromhex(text.decode("ascii"))
 
 
 def read_database() -> dict[str, Any]:

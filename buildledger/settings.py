@@ -6,6 +6,7 @@ from datetime import timedelta
 from .env import (
     BASE_DIR,
     kept_at,
+    read_backup_key,
     read_bool,
     read_count,
     read_database,
@@ -154,6 +155,8 @@ MEDIA_ROOT = os.environ.get("MEDIA_ROOT", str(kept_at("media")))
 WORK_ROOT = os.environ.get("WORK_ROOT", "").strip()
 # Where “serve” puts the backup that it makes before it changes the shape of the tables.
 BACKUP_ROOT = str(kept_at("backups"))
+# What seals backups of everything; None leaves them open.
+BACKUP_KEY = read_backup_key()
 STORAGES = {
     "default": {"BACKEND": "materials.services.files.DurableStorage"},
     "staticfiles": {

@@ -1,10 +1,10 @@
 """Backups of everything, and one build as a file of its own."""
 
 from collections.abc import Callable, Iterator
+from functools import partial
 from typing import IO, Any, NamedTuple
 
 from django.contrib.auth.models import User
-from django.core.exceptions import SuspiciousFileOperation
 from django.core.files.storage import default_storage
 from django.db.models import Model
 from django.utils import timezone
@@ -22,9 +22,11 @@ from ..queries.rows import (
 from ..queries.uploads import list_uploads
 from ..services.build_files import import_build
 from ..services.long_work import Tell, told_nobody
-from ..services.restore import refuse_full, restore_rows, restore_upload
-from .backup_file import DAMAGED, EVERYTHING, ONE_BUILD, Bundle, BundleFile
+from ..services.restore import Choices, Restored, refuse_full, restore_rows
+from ..services.stored_files import is_ours
+from .backup_file import EVERYTHING, ONE_BUILD, Bundle, BundleFile
 from .faults import WorkbookError
+from .sealed import is_sealed, sealing, unsealed
 
 ModelList = Callable[[], list[type[Model]]]
 
@@ -42,17 +44,18 @@ class Counts(NamedTuple):
         return f"{listed[0]} ({listed[1]}) and {listed[2]}"
 
 
-def write_backup(stream: IO[bytes], *, as_stored: bool = False) -> Counts:
-    """Everything, as it stands at one moment, while others go on writing.
+def write_backup(stream: IO[bytes], *, as_stored: bool = False, key: bytes | None = None) -> Counts:
+    """Everything, as it stands at one moment, while others go on writing; sealed with a key.
 
     ``as_stored``: with the columns that the database has, before it is migrated to the program's.
 
     Files are stored before the row that names them is committed and are never changed or taken
     away, so those found after the rows were read are all that the rows name.
     """
-    bundle = Bundle(stream)
-    with bundle.dropped_on_error():
-        return _write_everything(bundle, list_stored_models if as_stored else list_kept_models)
+    with sealing(stream, key) as target:
+        bundle = Bundle(target)
+        with bundle.dropped_on_error():
+            return _write_everything(bundle, list_stored_models if as_stored else list_kept_models)
 
 
 def _write_everything(bundle: Bundle, list_models: ModelList) -> Counts:
@@ -65,7 +68,7 @@ def _write_everything(bundle: Bundle, list_models: ModelList) -> Counts:
             )
             rows += count
             builds += count if model._meta.label == Build._meta.label else 0
-    uploads = _add_uploads(bundle, list_uploads())
+    uploads = _add_uploads(bundle, filter(is_ours, list_uploads()))
     bundle.finish(EVERYTHING, timezone.now(), migrations=migrations)
     return Counts(builds, rows, uploads)
 
@@ -137,23 +140,36 @@ def read_build(
     return import_build(actor=actor, source=file, name=name)
 
 
-def restore_backup(stream: IO[bytes], *, replace: bool) -> Counts:
+def open_file(stream: IO[bytes], *, key: bytes | None) -> BundleFile:
+    """A backup, sealed or not, or the file of one build. Raises WorkbookError with a sentence."""
+    if not is_sealed(stream):
+        return BundleFile(stream)
+    if key is None:
+        raise WorkbookError(
+            "This backup is sealed: set BACKUP_KEY_FILE to the file that holds its key."
+        )
+    return BundleFile(unsealed(stream, key))
+
+
+def restore_backup(file: BundleFile, *, choices: Choices) -> tuple[Counts, Restored]:
     """Put a backup of everything back. Raises WorkbookError or LedgerError with a sentence."""
-    file = BundleFile(stream)
     if file.kind != EVERYTHING:
         raise WorkbookError("This file holds one build, not a backup of everything.")
-    refuse_full(replace=replace)
+    refuse_full(replace=choices.replace)
     file.check()
-    for name in file.uploads:
-        try:
-            with file.upload(name) as source:
-                restore_upload(name=name, source=source)
-        except SuspiciousFileOperation:
-            raise WorkbookError(DAMAGED) from None
-    migrations = [(str(app), str(name)) for app, name in file.manifest.get("migrations", [])]
-    tables = ((label, file.columns(label), file.rows(label)) for label in file.labels)
-    rows = restore_rows(tables=tables, migrations=migrations, replace=replace)
-    return Counts(_count_rows(file, Build), rows, len(file.uploads))
+    done = restore_rows(
+        tables=((label, file.columns(label), file.rows(label)) for label in file.labels),
+        migrations=[(str(app), str(name)) for app, name in file.manifest.get("migrations", [])],
+        uploads=((name, partial(_read_upload, file, name)) for name in file.uploads),
+        choices=choices,
+    )
+    placed = len(file.uploads) - len(done.left_out)
+    return Counts(_count_rows(file, Build), done.rows, placed), done
+
+
+def _read_upload(file: BundleFile, name: str, most: int) -> bytes:
+    with file.upload(name) as stream:
+        return stream.read(most)
 
 
 def _count_rows(file: BundleFile, model: Any) -> int:

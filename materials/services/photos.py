@@ -6,6 +6,7 @@ requirements of OWASP ASVS 5.0.0.
 """
 
 import io
+import re
 import secrets
 import warnings
 from collections.abc import Sequence
@@ -180,6 +181,28 @@ def read_picture(file: "UploadedFile[bytes]") -> Picture:
         # What decoders raise over hostile or torn bytes is listed nowhere.
         text = "is broken or incomplete: take it or send it again."
     raise LedgerError(f"{name} {text}")
+
+
+# ISO/IEC 10918-1, table B.1, from memory: what a picture written here is made of. SOF0, DHT, SOS,
+# DQT, DRI, and APP0, which JFIF makes its head; comments and other APPn hold what is no pixel.
+_PIXELS = frozenset((0xC0, 0xC4, 0xDA, 0xDB, 0xDD, 0xE0))
+
+
+def holds_pixels_alone(data: bytes) -> bool:
+    """Whether a JPEG holds what ``_jpeg`` writes and nothing before, between or after it."""
+    if not (data.startswith(b"\xff\xd8") and data.endswith(b"\xff\xd9")):
+        return False
+    at, marker = 2, 0
+    while marker != 0xDA:
+        if len(data) < at + 4 or data[at] != 0xFF:
+            return False
+        marker, size = data[at + 1], int.from_bytes(data[at + 2 : at + 4], "big")
+        # A head of JFIF is 16 bytes without a small picture of its own.
+        if marker not in _PIXELS or size < 2 or (marker == 0xE0 and size != 16):
+            return False
+        at += 2 + size
+    # One scan up to the end: within it only a stuffed zero or a restart follows 0xFF.
+    return re.search(rb"\xff[^\x00\xd0-\xd7]", data[at:-2]) is None
 
 
 class _TooManyPixels(ValueError):

@@ -207,8 +207,6 @@ class Round:
             "looks:put_back", path=str(backup["to"]), database=self.other, media=str(media)
         )
         shutil.rmtree(media, ignore_errors=True)
-        for file in backup["to"].parent.glob("*-replaced-*"):
-            file.unlink()
         backup["to"].unlink()
         self.tally.backups_put_back += 1
         self.tally.wrong += [f"{backup['to']}: {text}" for text in wrong]

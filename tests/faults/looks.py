@@ -252,6 +252,7 @@ def put_back(path: str, database: str, media: str) -> list[str]:
     try:
         with override_settings(MEDIA_ROOT=media):
             call_command("restore", path, "--replace", stdout=result, stderr=result)
+            call_command("restore", "--drop-kept", stdout=io.StringIO())
     except SystemExit:
         return [f"the backup cannot be put back: {result.getvalue()}"]
     return [] if "Every stored figure was checked" in result.getvalue() else [result.getvalue()]

@@ -2,5 +2,6 @@
 
 ``first_release.*`` were written by it and are never written again. The newest version must load
 both, lose no row, and give the golden figures. ``0001_initial`` has its digest here. Every
-migration can be taken back, because a restore first goes back to the shape a backup had.
+migration can be taken back. None makes tables by SQL of its own, because a restore makes them as
+the migrations describe them.
 """

@@ -9,7 +9,7 @@ import pytest
 from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
 
-from buildledger.env import read_count, read_hsts, read_mail
+from buildledger.env import read_backup_key, read_count, read_hsts, read_mail
 from tests.own_database import ROOT
 
 SENT_BY = "django.core.mail.backends.smtp.EmailBackend"
@@ -115,3 +115,35 @@ def test_a_promise_that_is_none_stops_the_start(monkeypatch):
     monkeypatch.setenv("HSTS", "everything")
     with pytest.raises(ImproperlyConfigured, match="HSTS must be host, subdomains or preload"):
         read_hsts()
+
+
+def test_backups_are_sealed_where_a_file_with_a_key_is_named(monkeypatch, tmp_path):
+    monkeypatch.delenv("BACKUP_KEY_FILE", raising=False)
+    assert read_backup_key() is None
+    file = tmp_path / "key"
+    file.write_text("0123456789abcdefABCDEF0123456789" * 2 + "\n")
+    file.chmod(0o640)
+    monkeypatch.setenv("BACKUP_KEY_FILE", str(file))
+    assert read_backup_key() == bytes.fromhex("0123456789abcdefabcdef0123456789" * 2)
+
+
+@pytest.mark.parametrize(
+    ("text", "mode", "says"),
+    [
+        (None, 0, "cannot be read"),
+        ("ab" * 32, 0o604, "everybody on this machine can read"),
+        ("ab" * 31, 0o600, "must hold 64 hexadecimal digits, as openssl rand -hex 32 writes them"),
+        ("ab" * 33, 0o600, "must hold 64"),
+        ("a password of four words", 0o600, "must hold 64"),
+        ("", 0o600, "must hold 64"),
+    ],
+)
+def test_a_key_that_cannot_serve_stops_the_start(text, mode, says, monkeypatch, tmp_path):
+    file = tmp_path / "key"
+    if text is not None:
+        file.write_text(text)
+        file.chmod(mode)
+    monkeypatch.setenv("BACKUP_KEY_FILE", str(file))
+    with pytest.raises(ImproperlyConfigured, match=says) as refused:
+        read_backup_key()
+    assert not text or text not in str(refused.value)

@@ -1,7 +1,10 @@
 """The lock: what requirements.txt pins to run in use, with hashes, and nothing of the checks."""
 
 import re
+import subprocess
+import sys
 
+import pytest
 from packaging.utils import canonicalize_name
 
 from tests.lock import CHECKS, LOCK, PINNED, runtime
@@ -34,3 +37,22 @@ def test_each_is_locked_by_hashes_and_no_index_is_named():
     for entry in entries:
         assert HASH.search(entry), entry
     assert not re.search(r"index|find-links|://", text)
+
+
+@pytest.mark.slow
+def test_the_locked_files_alone_are_enough(tmp_path):
+    """As the image installs them: each by its hash, and all that they need is among them."""
+    home = tmp_path / "venv"
+    subprocess.run([sys.executable, "-m", "venv", str(home)], check=True, timeout=300)
+    python = str(home / "bin" / "python")
+    install = [python, "-m", "pip", "install", "--require-hashes", "-r", str(LOCK)]
+    done = subprocess.run(install, capture_output=True, text=True, timeout=1200, check=False)
+    assert done.returncode == 0, done.stderr[-2000:]
+    done = subprocess.run([python, "-m", "pip", "check"], capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout
+    show = (
+        "from importlib.metadata import version; print(version('django'), version('cryptography'))"
+    )
+    done = subprocess.run([python, "-c", show], capture_output=True, text=True, check=True)
+    asked = pins(runtime())
+    assert done.stdout.split() == [asked["django"], asked["cryptography"]]

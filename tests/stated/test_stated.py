@@ -15,7 +15,7 @@ from django.urls import reverse
 from materials.cutting.calc.store import to_data
 from materials.cutting.queries.plans import order_of, work_out
 from materials.cutting.services import save_plan
-from materials.exchange.backups import read_build, restore_backup, write_backup, write_build
+from materials.exchange.backups import read_build, write_build
 from materials.exchange.schema import BUILD_COLUMNS, MOVED_OUT, NOT_CARRIED, SHEETS
 from materials.exchange.writer import write_workbook
 from materials.forms.short_form import LogForm
@@ -467,15 +467,6 @@ def test_out_as_a_file_and_into_another_build(world):
     one, other = (changed(tell(which), *accounts) for which in (world.build, made))
     for model in set(MODELS) - {Member, ShareLink}:
         assert other[model._meta.label] == one[model._meta.label], model
-
-
-def test_backed_up_and_restored(world):
-    stream, before = io.BytesIO(), tell(world.build)
-    write_backup(stream)
-    stream.seek(0)
-    Supplier.objects.update(note="")
-    restore_backup(stream, replace=True)
-    assert tell(Build.objects.get(name=world.build.name)) == before
 
 
 def test_a_component_moved_for_the_first_time_is_made_as_it_was(world):

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from django.conf import settings
 from django.core.management.base import BaseCommand
 
 from ...exchange.backups import write_backup, write_build
@@ -14,7 +15,11 @@ UNFINISHED = ".backup-"
 
 
 class Command(BaseCommand):
-    """``backup TO [--build NAME]``: one zip file; the server may go on serving meanwhile."""
+    """``backup TO [--build NAME]``: one file; the server may go on serving meanwhile.
+
+    Everything is sealed where BACKUP_KEY_FILE names a key. A build is for another server, which
+    has another key or none, so its file is not.
+    """
 
     help = "Back up the database and the photos into one file while the server runs."
 
@@ -32,7 +37,11 @@ class Command(BaseCommand):
         build = find_build(self, options["build"]) if options["build"] else None
         try:
             with replacing(target, prefix=UNFINISHED) as stream:
-                counts = write_build(build, stream) if build else write_backup(stream)
+                counts = (
+                    write_build(build, stream)
+                    if build
+                    else write_backup(stream, key=settings.BACKUP_KEY)
+                )
         except (OSError, ValueError) as error:
             why = getattr(error, "strerror", None) or "the name cannot be used"
             stop(self, f"{shown(target, 200)} cannot be written ({why}): choose another place.")

@@ -21,6 +21,8 @@ from ...templatetags.figures import count
 
 # A nightly backup that failed once is noticed before the second night is over.
 OLDEST_BACKUP = timedelta(hours=36)
+# As the README and “serve” call them.
+SUFFIXES = {".zip", ".sealed"}
 
 
 class Command(BaseCommand):
@@ -68,7 +70,7 @@ class Command(BaseCommand):
 
     def _backups(self, folder: Path) -> list[str]:
         try:
-            kept = [path.stat() for path in folder.iterdir() if path.suffix == ".zip"]
+            kept = [path.stat() for path in folder.iterdir() if path.suffix in SUFFIXES]
         except OSError as error:
             return [f"backups: {shown(folder, 200)} cannot be read ({error.strerror})"]
         if not kept:

@@ -86,7 +86,7 @@ class Command(BaseCommand):
             stop(
                 self,
                 f"A newer version of the program changed this database ({unknown[0]}): install"
-                " that version again, or restore a backup of before with this one.",
+                " that version again, or put a backup of before back: restore FILE --replace.",
             )
         names = list_unapplied()
         if not names:
@@ -100,11 +100,12 @@ class Command(BaseCommand):
     def _back_up(self) -> None:
         folder = Path(settings.BACKUP_ROOT)
         stamp = datetime.now().astimezone().strftime("%Y%m%d-%H%M%S")
-        target = folder / f"before-migrating-{stamp}-{os.getpid()}.zip"
+        kind = "sealed" if settings.BACKUP_KEY else "zip"
+        target = folder / f"before-migrating-{stamp}-{os.getpid()}.{kind}"
         try:
             folder.mkdir(mode=0o700, parents=True, exist_ok=True)
             with replacing(target, prefix=UNFINISHED) as stream:
-                counts = write_backup(stream, as_stored=True)
+                counts = write_backup(stream, as_stored=True, key=settings.BACKUP_KEY)
         except OSError as error:
             stop(
                 self,
