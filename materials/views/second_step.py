@@ -22,15 +22,23 @@ from ..queries.accounts import find_active
 from ..services.attempt_limits import TooMany
 from ..services.errors import LedgerError
 from ..services.one_time_codes import new_key, setup_address
-from ..services.second_step import WRONG_CODE, make_recovery_codes, try_code, turn_off, turn_on
+from ..services.second_step import (
+    WRONG_CODE,
+    CodesRest,
+    make_recovery_codes,
+    try_code,
+    turn_off,
+    turn_on,
+)
 from ..services.sessions import end_other_sessions
 from .accounts import WRONG_PASSWORDS, checked
 from .attempt_limits import address_of, too_many
 from .editing import posted
 from .places import place_of
-from .sign_in import PENDING, PENDING_LASTS, finish_sign_in
+from .sign_in import PENDING, PENDING_LASTS, finish_sign_in, is_known_device
 
 WRONG_CODES = "Too many wrong codes."
+CODES_REST = "Too many wrong codes. Recovery codes and passkeys still work: go back and use one."
 _KEY_LASTS = timedelta(hours=1)
 
 
@@ -62,12 +70,16 @@ def sign_in_code(request: HttpRequest) -> HttpResponse:
             if _is_right(request, user, form.cleaned_data["code"]):
                 return finish_sign_in(request, user)
         except TooMany as error:
-            return too_many(request, error.until, WRONG_CODES)
+            return too_many(request, error.until, _said(error))
         form.add_error("code", WRONG_CODE)
     context = {"form": form, "keeps_scripts": True}
     return render(
         request, "accounts/sign_in_code.html", context, status=422 if form.is_bound else 200
     )
+
+
+def _said(error: TooMany) -> str:
+    return CODES_REST if isinstance(error, CodesRest) else WRONG_CODES
 
 
 def _is_right(request: HttpRequest, user: Any, typed: str) -> bool:
@@ -77,6 +89,7 @@ def _is_right(request: HttpRequest, user: Any, typed: str) -> bool:
         typed=typed,
         now=timezone.now(),
         address=address_of(request),
+        is_known=is_known_device(request, user.get_username()),
         place=place_of(request),
     )
 
@@ -201,7 +214,7 @@ def _confirm(
             else:
                 return _done(request, codes)
     except TooMany as error:
-        wrong = WRONG_PASSWORDS if form.errors or not form.is_valid() else WRONG_CODES
+        wrong = WRONG_PASSWORDS if form.errors or not form.is_valid() else _said(error)
         return too_many(request, error.until, wrong)
     status = 422 if form.is_bound else 200
     return render(request, template, context | {"form": form}, status=status)
