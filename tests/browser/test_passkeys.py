@@ -16,6 +16,8 @@ from .screens import press
 from .test_axe import look
 
 pytestmark = pytest.mark.django_db(transaction=True)
+# One way through always runs; the whole check runs all of them.
+LONG = pytest.mark.slow
 WORD = "sawdust-and-lime"
 KEY = "JBSWY3DPEHPK3PXPJBSWY3DPEHPK3PXP"
 DEVICE = {"protocol": "ctap2", "transport": "internal", "hasUserVerification": True}
@@ -54,7 +56,7 @@ def sign_in(page, code: str) -> None:
     page.wait_for_url(f"**{reverse('account')}")
 
 
-@pytest.mark.parametrize("size", [PHONE, DESKTOP], ids=["phone", "desk"])
+@pytest.mark.parametrize("size", [PHONE, pytest.param(DESKTOP, marks=LONG)], ids=["phone", "desk"])
 def test_one_is_made_used_and_removed(size, open_page, codes):
     page, found = open_page(size), []
 
@@ -98,6 +100,7 @@ def test_one_is_made_used_and_removed(size, open_page, codes):
     assert not found, "\n".join(found)
 
 
+@LONG
 def test_where_the_device_does_nothing_a_code_does(open_page, codes):
     page = open_page(PHONE)
     session, device = plug_in(page)
@@ -121,6 +124,7 @@ def test_where_the_device_does_nothing_a_code_does(open_page, codes):
     page.wait_for_url(f"**{reverse('account')}")
 
 
+@LONG
 def test_without_scripts_nothing_asks_for_one(open_page, codes):
     page = open_page(DESKTOP, java_script_enabled=False)
     sign_in(page, codes[0])
