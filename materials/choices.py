@@ -121,5 +121,4 @@ class AccountEvents(models.TextChoices):
     PASSKEY_ADDED = "passkey added", "Passkey added"
     PASSKEY_ENDED = "passkey ended", "Passkey removed"
     PASSKEY_COPIED = "passkey copied", "Passkey refused: it may be a copy"
-    EXPORTED = "exported", "Account exported"
     LINKS_ENDED = "links ended", "Share links ended"

@@ -61,7 +61,7 @@ class Migration(migrations.Migration):
         migrations.AlterField(
             model_name='accountevent',
             name='what',
-            field=models.CharField(choices=[('signed in', 'Signed in'), ('wrong code', 'Right password, wrong code'), ('ended', 'Signed out elsewhere'), ('password', 'Password changed'), ('email', 'E-mail changed'), ('factor on', 'Second step turned on'), ('factor off', 'Second step turned off'), ('codes', 'New recovery codes made'), ('code used', 'Recovery code used'), ('passkey added', 'Passkey added'), ('passkey ended', 'Passkey removed'), ('passkey copied', 'Passkey refused: it may be a copy'), ('exported', 'Account exported'), ('links ended', 'Share links ended')], max_length=20),
+            field=models.CharField(choices=[('signed in', 'Signed in'), ('wrong code', 'Right password, wrong code'), ('ended', 'Signed out elsewhere'), ('password', 'Password changed'), ('email', 'E-mail changed'), ('factor on', 'Second step turned on'), ('factor off', 'Second step turned off'), ('codes', 'New recovery codes made'), ('code used', 'Recovery code used'), ('passkey added', 'Passkey added'), ('passkey ended', 'Passkey removed'), ('passkey copied', 'Passkey refused: it may be a copy'), ('links ended', 'Share links ended')], max_length=20),
         ),
         migrations.AlterField(
             model_name='secondfactor',
