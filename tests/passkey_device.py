@@ -28,6 +28,11 @@ class Device:
             self.key = ed25519.Ed25519PrivateKey.generate()
             self.public = EdDSA.from_cryptography_key(self.key.public_key())
 
+    @property
+    def credential(self) -> bytes:
+        """What the server keeps of it: no maker, identifier, public key."""
+        return bytes(16) + struct.pack(">H", len(self.id)) + self.id + cbor.encode(self.public)
+
     def said(self, kind: str, challenge: str, **other) -> bytes:
         origin = {"type": kind, "challenge": challenge, "origin": self.site.origin}
         return json.dumps(origin | {"crossOrigin": False} | other).encode()
@@ -38,8 +43,7 @@ class Device:
 
     def make(self, challenge: str, *, flags=USER_PRESENT | KEY_INSIDE, host="", **other) -> str:
         """The answer to being asked for a new passkey."""
-        inside = bytes(16) + struct.pack(">H", len(self.id)) + self.id + cbor.encode(self.public)
-        data = self.data(flags, inside if flags & KEY_INSIDE else b"", host)
+        data = self.data(flags, self.credential if flags & KEY_INSIDE else b"", host)
         made = cbor.encode({"fmt": "none", "attStmt": {}, "authData": data})
         kind = other.pop("type", "webauthn.create")
         return self.answer(self.said(kind, challenge, **other), attestationObject=made)
