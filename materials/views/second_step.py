@@ -195,7 +195,7 @@ def second_step_off(request: HttpRequest) -> HttpResponse:
 
     context = {
         "title": "Turn off the second step",
-        "intro": "Then your password alone signs you in. Recovery codes and passkeys are deleted.",
+        "intro": "Then your password alone signs you in. Your recovery codes and passkeys go.",
         "submit_label": "Turn off",
         "cancel_url": reverse("second_step"),
     }
