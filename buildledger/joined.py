@@ -22,7 +22,13 @@ STYLES = (
     "members", "takeoffs", "lifecycle", "cutting", "home", "yard",
 )  # fmt: skip
 # Those of a group share their names.
-SCRIPTS = (("store", "send", "outbox", "yard", "copies"), ("offline",), ("pages",), ("copy",))
+SCRIPTS = (
+    ("store", "send", "outbox", "yard", "copies"),
+    ("offline",),
+    ("pages",),
+    ("copy",),
+    ("passkeys",),
+)
 
 
 def styles(folder: Path) -> str:

@@ -102,6 +102,9 @@ AUTH_PASSWORD_VALIDATORS = [
         "MinimumLengthValidator",
         "CommonPasswordValidator",
     )
+] + [
+    {"NAME": f"materials.services.passwords.{name}"}
+    for name in ("BreachedPasswordValidator", "OwnWordsValidator")
 ]
 AUTHENTICATION_BACKENDS = [
     "axes.backends.AxesStandaloneBackend",

@@ -125,4 +125,7 @@ class AccountEvents(models.TextChoices):
     FACTOR_OFF = "factor off", "Second step turned off"
     CODES = "codes", "New recovery codes made"
     CODE_USED = "code used", "Recovery code used"
+    PASSKEY_ADDED = "passkey added", "Passkey added"
+    PASSKEY_ENDED = "passkey ended", "Passkey removed"
+    PASSKEY_COPIED = "passkey copied", "Passkey refused: it may be a copy"
     LINKS_ENDED = "links ended", "Share links ended"

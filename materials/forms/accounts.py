@@ -21,7 +21,7 @@ SHOWN_NAME = {
     "label": "Your name",
     "help_text": "The name others see. If empty: your username.",
 }
-GOOD_PASSWORD = "At least 8 characters. Neither common nor like your name."
+GOOD_PASSWORD = "At least 8 characters. Not common, stolen before or like your name."
 
 
 class NewAccountForm(TidyForm):

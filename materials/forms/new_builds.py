@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from ..models import Build
+from .base import TidyForm
 from .builds import BuildForm
 
 # The new building has its own name, measures and budget.
@@ -22,6 +23,22 @@ class NewBuildForm(BuildForm):
 
 def _tick(label: str, chosen: bool = True, **more: Any) -> forms.BooleanField:
     return forms.BooleanField(required=False, initial=chosen, label=label, **more)
+
+
+class DeleteBuildForm(TidyForm):
+    """The build's name, so that nobody deletes the wrong one."""
+
+    name = forms.CharField(max_length=120, label="Name of this build")
+
+    def __init__(self, *args: Any, build: Build, **kwargs: Any):
+        self.build = build
+        super().__init__(*args, **kwargs)
+
+    def clean_name(self) -> str:
+        typed: str = self.cleaned_data["name"]
+        if " ".join(typed.split()).casefold() != " ".join(self.build.name.split()).casefold():
+            raise forms.ValidationError(f"Type the name as it stands above: {self.build.name}.")
+        return typed
 
 
 class CarryOverForm(forms.Form):

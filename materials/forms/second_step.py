@@ -55,6 +55,14 @@ class PasswordAndCodeForm(CodeForm, PasswordAgainForm):
     field_order = ("password", "code")
 
 
+class NewPasskeyForm(PasswordAndCodeForm):
+    """What a new passkey is to be called, with password and code."""
+
+    name = forms.CharField(max_length=60, help_text="So that you know it again, like “Blue key”.")
+
+    field_order = ("name", "password", "code")
+
+
 class TurnOnForm(PasswordAndCodeForm):
     """The first code of a key, with the password."""
 

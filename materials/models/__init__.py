@@ -11,7 +11,7 @@ from ..estimates.models import Estimate
 from ..lifecycle.models.comparisons import LifeAlternative, LifeChoice
 from ..lifecycle.models.indexes import CostIndex, CostIndexValue
 from ..takeoffs.models import Takeoff, TakeoffUse
-from .accounts import AccountEvent, OpenSession, RecoveryCode, SecondFactor
+from .accounts import AccountEvent, OpenSession, Passkey, RecoveryCode, SecondFactor
 from .alerts import Alerts, Reminder
 from .attachments import HeldPhoto, Photo
 from .builds import Build, BuildArea, DistanceRate, Element, Member, Person
@@ -84,6 +84,7 @@ __all__ = [
     "Move",
     "NameKind",
     "OpenSession",
+    "Passkey",
     "Person",
     "Photo",
     "Purchase",

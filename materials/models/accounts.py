@@ -57,16 +57,16 @@ class AccountEvent(models.Model):
 
 
 class SecondFactor(models.Model):
-    """The key that an app of the account's makes codes from (RFC 6238), in base 32.
+    """The key that an app of the account's makes codes from (RFC 6238), sealed.
 
-    It is kept as it is, since each code is worked out from it: whoever runs the server reads it
-    anyway. ``last_step`` is the number of the half minute whose code was used last.
+    ``services.sealed`` opens it with the server's secret key, since each code is worked out from
+    it. ``last_step`` is the number of the half minute whose code was used last.
     """
 
     user = models.OneToOneField(
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="second_factor"
     )
-    key = models.CharField(max_length=64)
+    key = models.CharField(max_length=200)
     last_step = models.BigIntegerField()
     made_at = models.DateTimeField(default=timezone.now)
 
@@ -95,3 +95,29 @@ class RecoveryCode(models.Model):
 
     def __str__(self) -> str:
         return f"Recovery code of {self.user}"
+
+
+class Passkey(models.Model):
+    """The public half of a key pair that a device made for this site (W3C Web Authentication).
+
+    ``credential_id`` and ``credential`` (identifier and public key as the device gave them) are
+    in base64url. ``sign_count`` is what the device had counted when it was used last; 0 for one
+    that does not count.
+    """
+
+    user = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="passkeys"
+    )
+    name = models.CharField(max_length=60)
+    # An identifier has at most 1023 bytes (Web Authentication, 6.1): 1364 letters.
+    credential_id = models.CharField(max_length=1364, unique=True)
+    credential = models.TextField()
+    sign_count = models.BigIntegerField(default=0)
+    made_at = models.DateTimeField(default=timezone.now)
+    used_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.name

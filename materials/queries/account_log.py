@@ -8,7 +8,7 @@ from django.contrib.auth.models import User
 from django.db.models import QuerySet
 from django.utils.crypto import salted_hmac
 
-from ..models import AccountEvent, OpenSession, RecoveryCode, SecondFactor
+from ..models import AccountEvent, OpenSession, Passkey, RecoveryCode, SecondFactor
 
 
 class SessionRow(NamedTuple):
@@ -49,3 +49,13 @@ def find_second_step(user: User) -> SecondFactor | None:
 def count_recovery_codes(user: User) -> int:
     """How many recovery codes are not used yet."""
     return RecoveryCode.objects.filter(user=user, used_at=None).count()
+
+
+def list_passkeys(user: User) -> list[Passkey]:
+    """The passkeys of an account, the oldest first."""
+    return list(Passkey.objects.filter(user=user))
+
+
+def find_passkey(user: User, pk: int) -> Passkey | None:
+    """One of the account's own passkeys."""
+    return Passkey.objects.filter(user=user, pk=pk).first()

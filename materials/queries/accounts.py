@@ -7,6 +7,8 @@ from ..models import Attempt
 
 # What a row of Attempt is called that keeps the digest of the secret for the first account.
 FIRST = "first account"
+# How a deleted account is called, before its key. No username that can be chosen holds a space.
+FORMER = "former member "
 
 
 def is_taken(username: str) -> bool:
@@ -27,8 +29,15 @@ def find_active(pk: int | None) -> User | None:
 
 
 def has_accounts() -> bool:
-    """Whether anybody has an account here."""
-    return get_user_model().objects.exists()
+    """Whether anybody has an account here; deleted ones are nobody's."""
+    return get_user_model().objects.exclude(username__startswith=FORMER).exists()
+
+
+def is_former(pk: str) -> bool:
+    """Whether the account of a key, as a device says it, was deleted."""
+    if not (pk.isascii() and pk.isdigit() and len(pk) < 19):
+        return False
+    return get_user_model().objects.filter(pk=pk, username=f"{FORMER}{pk}").exists()
 
 
 def is_way_open(digest: str) -> bool:

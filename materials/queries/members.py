@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 
 from django.contrib.auth.models import User
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 
 from ..choices import Role
 from ..models import Build, Invitation, Member, Person
@@ -86,3 +86,10 @@ def is_last_owner(member: Member) -> bool:
     """Whether the build would have no owner without this member."""
     others = Member.objects.filter(build=member.build_id, role=Role.OWNER).exclude(pk=member.pk)
     return member.role == Role.OWNER and not others.exists()
+
+
+def list_only_owned(user: User) -> list[Build]:
+    """Builds that would have no owner without the user, by name."""
+    others = Member.objects.filter(build=OuterRef("pk"), role=Role.OWNER).exclude(user=user)
+    own = Build.objects.filter(members__user=user, members__role=Role.OWNER)
+    return list(own.exclude(Exists(others)).order_by("name", "pk"))

@@ -23,6 +23,9 @@ TOLD = {
     AccountEvents.FACTOR_OFF: "Your account asks for no second step at sign-in any more.",
     AccountEvents.CODES: "New recovery codes were made for your account.",
     AccountEvents.CODE_USED: "A recovery code was used to sign in to your account.",
+    AccountEvents.PASSKEY_ADDED: "A passkey was added to your account.",
+    AccountEvents.PASSKEY_ENDED: "A passkey of your account was removed.",
+    AccountEvents.PASSKEY_COPIED: "A passkey was refused: it may be a copy of yours.",
     AccountEvents.LINKS_ENDED: "Share links of your build ended.",
 }
 

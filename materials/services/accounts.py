@@ -9,6 +9,7 @@ from ..choices import AccountEvents
 from ..queries.accounts import is_taken
 from .account_log import NOWHERE, Place, note_event
 from .errors import LedgerError
+from .second_step import forget_guesses
 
 
 def ensure_user(*, username: str, password: str) -> tuple[User, bool]:
@@ -58,5 +59,6 @@ def set_password(*, user: User, password: str, place: Place = NOWHERE) -> User:
     user.set_password(password)
     user.save(update_fields=["password"])
     forget_failures(username=user.get_username())
+    forget_guesses(user)
     note_event(user=user, what=AccountEvents.PASSWORD, place=place)
     return user

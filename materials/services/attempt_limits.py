@@ -27,14 +27,29 @@ class Limit:
     within: timedelta
 
 
+@dataclass(frozen=True)
+class Growing:
+    """After some free attempts a wait after each, twice as long each time, up to ``most``.
+
+    What lies longer back than ``within`` no longer counts.
+    """
+
+    what: str
+    free: int
+    first: timedelta
+    most: timedelta
+    within: timedelta
+
+
 UNKNOWN_LINKS = Limit("unknown link", 20, timedelta(minutes=15))
 NEW_ACCOUNTS = Limit("new account", 10, timedelta(hours=1))
 PASSWORDS = Limit("password", 10, timedelta(minutes=15))
 # Wrong passwords for whatever names from one address, which a household or an office shares.
 SIGN_INS = Limit("sign-in", 20, timedelta(minutes=15))
-# Codes typed after a right password: each is one of a million, and three are right at a time.
+# Second steps of whatever kind that failed, for one account from one address.
 CODES = Limit("code", 8, timedelta(minutes=15))
-CODES_OF = Limit("code of", 60, timedelta(days=1))
+# Six digits that were wrong after a right password, for an account: see ``services.second_step``.
+WRONG_CODES = Growing("wrong code", 6, timedelta(minutes=1), timedelta(days=1), timedelta(days=30))
 RESETS = Limit("reset", 5, timedelta(hours=1))
 # No token can be guessed at any pace: this keeps a scanner cheap. A right token is never stopped.
 UNKNOWN_SHARES = Limit("unknown share", 30, timedelta(minutes=1))
@@ -71,6 +86,32 @@ def count_attempt(*, limit: Limit, who: str, at: datetime) -> Attempt:
     return made
 
 
+def count_growing(*, limit: Growing, who: str, at: datetime) -> Attempt:
+    """Count one attempt. Raises TooMany while the wait after the one before lasts.
+
+    As of ``count_attempt``, one that is refused is not kept, and one may be forgotten. Of those
+    that lie ahead, since the clock was set back, none makes a wait longer than twice.
+    """
+    made = Attempt.objects.create(what=limit.what, who=_key(who), at=at)
+    Attempt.objects.filter(what=limit.what).exclude(within("at", limit.within, at)).delete()
+    rows = Attempt.objects.filter(what=limit.what, who=made.who, at__lt=at + limit.most)
+    earlier = list(rows.exclude(pk=made.pk).order_by("-at").values_list("at", flat=True))
+    until = max(earlier, default=at) + _wait(limit, len(earlier))
+    if until > at:
+        made.delete()
+        raise TooMany(until)
+    return made
+
+
+def _wait(limit: Growing, count: int) -> timedelta:
+    """How long to wait after that many attempts."""
+    doublings = count - limit.free
+    if doublings < 0:
+        return timedelta(0)
+    # Past thirty the wait is longer than any, and its number would be too.
+    return min(limit.first * 2 ** min(doublings, 30), limit.most)
+
+
 def forget_attempt(made: Attempt) -> None:
     """Take one attempt back: it was no failure."""
     made.delete()
@@ -95,7 +136,7 @@ def count_upload(*, user: int, address: str, is_table: bool, at: datetime) -> No
     count_attempt(limit=there, who=address, at=at)
 
 
-def forget_attempts(*, limit: Limit, who: str) -> None:
+def forget_attempts(*, limit: Limit | Growing, who: str) -> None:
     """Begin to count anew."""
     Attempt.objects.filter(what=limit.what, who=_key(who)).delete()
 

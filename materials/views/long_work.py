@@ -82,7 +82,7 @@ def address(request: HttpRequest) -> str:
 
 def long_file(
     request: HttpRequest,
-    build: Build,
+    build: Build | None,
     make: Make,
     *,
     kind: str,
@@ -90,16 +90,18 @@ def long_file(
     content_type: str,
     title: str,
     steps: str = "",
+    stamp: str = "",
 ) -> HttpResponse:
     """A file to keep: at once where it is soon made, else a page that says how far it is.
 
-    What was begun is of the build as it stood then; its address names that state by a mark.
+    What was begun is of the build as it stood then; its address names that state by a mark. A
+    file of no build says by ``stamp`` in which state it is.
     """
     mark = request.GET.get(LOOK, "")
     is_begun = bool(_MARK.fullmatch(mark))
     if not is_begun:
-        mark = key_of(request.user, stamp_of(build)).rpartition("-")[2]
-    key = key_of(request.user, f"{kind}:{build.pk}", mark, timezone.localdate())
+        mark = key_of(request.user, stamp_of(build) if build else stamp).rpartition("-")[2]
+    key = key_of(request.user, f"{kind}:{build.pk if build else 0}", mark, timezone.localdate())
     if AGAIN in request.GET:
         forget(key)
         return HttpResponseRedirect(request.path)

@@ -1,4 +1,4 @@
-"""Beginning a build, from nothing or from an earlier one; putting one away."""
+"""Beginning a build, from nothing or from an earlier one; putting one away, deleting it."""
 
 from typing import Any
 
@@ -10,10 +10,12 @@ from django.utils import timezone
 
 from .. import access
 from ..forms.builds import BuildForm
-from ..forms.new_builds import CarryOverForm, NewBuildForm
+from ..forms.new_builds import CarryOverForm, DeleteBuildForm, NewBuildForm
 from ..models import Build
 from ..queries.lessons import newest_lessons
+from ..queries.members import list_members
 from ..services.builds import archive_build, create_build
+from ..services.ending_builds import delete_build
 from ..services.errors import LedgerError
 from ..services.new_builds import CarryOver, start_from
 from .base import build_view, number_of, page
@@ -96,4 +98,29 @@ def build_archive(request: HttpRequest, build: Build) -> HttpResponse:
         section="sheet",
         title="Bring this build back?" if is_away else "Archive this build?",
         is_away=is_away,
+    )
+
+
+@build_view(owns=True)
+def build_delete(request: HttpRequest, build: Build) -> HttpResponse:
+    """Delete a build for good, after its name was typed; not while others belong to it."""
+    others = list_members(build).exclude(user=request.user)
+    form = DeleteBuildForm(posted(request), build=build)
+    if not others and form.is_bound and form.is_valid():
+        try:
+            delete_build(actor=request.user, build=build)
+        except LedgerError as error:
+            form.add_refusal(str(error), error.field)
+        else:
+            messages.success(request, f"{build} is deleted.")
+            return redirect("builds")
+    return page(
+        request,
+        build,
+        "builds/delete.html",
+        section="sheet",
+        title="Delete this build?",
+        others=others,
+        form=form,
+        status=422 if form.is_bound else 200,
     )

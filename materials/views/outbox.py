@@ -10,6 +10,7 @@ page for each fault; here that answer is only said again in a form that a script
 | 409 ``faults`` | what it was about has changed |
 | 422 ``faults`` | refused, with the faults of its boxes; or only looked at |
 | 401 | signed out, or in under another account |
+| 410 | that account was deleted |
 | 403 ``old`` | the ticket is too old; without it, no right to this |
 | any other | as it is: gone, too large, too many, no room, out of order |
 """
@@ -28,6 +29,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from .. import access
+from ..queries.accounts import is_former
 from ..queries.kept import stamp_of
 from ..queries.sent_forms import list_receipts
 
@@ -66,7 +68,8 @@ class OutboxAnswers:
         if not is_from_outbox(request):
             return None
         if request.headers[ACCOUNT] != str(request.user.pk):
-            return HttpResponse(status=401)
+            # Nobody signs in to a deleted account any more: the device may stop asking.
+            return HttpResponse(status=410 if is_former(request.headers[ACCOUNT]) else 401)
         return None
 
 

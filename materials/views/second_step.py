@@ -17,20 +17,29 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 
 from ..forms.second_step import CodeForm, PasswordAndCodeForm, TurnOnForm
-from ..queries.account_log import count_recovery_codes, find_second_step
+from ..queries.account_log import count_recovery_codes, find_second_step, list_passkeys
 from ..queries.accounts import find_active
 from ..services.attempt_limits import TooMany
 from ..services.errors import LedgerError
 from ..services.one_time_codes import new_key, setup_address
-from ..services.second_step import WRONG_CODE, make_recovery_codes, try_code, turn_off, turn_on
+from ..services.second_step import (
+    WRONG_CODE,
+    CodesRest,
+    make_recovery_codes,
+    try_code,
+    turn_off,
+    turn_on,
+)
 from ..services.sessions import end_other_sessions
 from .accounts import WRONG_PASSWORDS, checked
 from .attempt_limits import address_of, too_many
 from .editing import posted
+from .passkey_answers import PASSKEY, WRONG_PASSKEY, is_answered, options_of
 from .places import place_of
-from .sign_in import PENDING, PENDING_LASTS, finish_sign_in
+from .sign_in import PENDING, PENDING_LASTS, finish_sign_in, is_known_device
 
 WRONG_CODES = "Too many wrong codes."
+CODES_REST = "Too many wrong codes. Recovery codes and passkeys still work: go back and use one."
 _KEY_LASTS = timedelta(hours=1)
 
 
@@ -56,18 +65,31 @@ def sign_in_code(request: HttpRequest) -> HttpResponse:
         if request.session.pop(PENDING, None) is not None:
             messages.error(request, "That took too long. Sign in again.")
         return redirect("sign_in")
-    form = CodeForm(posted(request))
-    if form.is_bound and form.is_valid():
-        try:
+    has_answer = request.method == "POST" and PASSKEY in request.POST
+    form, fault = CodeForm(None if has_answer else posted(request)), ""
+    try:
+        if has_answer:
+            if is_answered(request, user):
+                return finish_sign_in(request, user)
+            fault = WRONG_PASSKEY
+        elif form.is_bound and form.is_valid():
             if _is_right(request, user, form.cleaned_data["code"]):
                 return finish_sign_in(request, user)
-        except TooMany as error:
-            return too_many(request, error.until, WRONG_CODES)
-        form.add_error("code", WRONG_CODE)
-    context = {"form": form, "keeps_scripts": True}
+            form.add_error("code", WRONG_CODE)
+    except TooMany as error:
+        return too_many(request, error.until, _said(error))
+    context = {"form": form, "keeps_scripts": True, "fault": fault}
+    context["passkey"] = options_of(request, user)
     return render(
-        request, "accounts/sign_in_code.html", context, status=422 if form.is_bound else 200
+        request,
+        "accounts/sign_in_code.html",
+        context,
+        status=422 if form.is_bound or has_answer else 200,
     )
+
+
+def _said(error: TooMany) -> str:
+    return CODES_REST if isinstance(error, CodesRest) else WRONG_CODES
 
 
 def _is_right(request: HttpRequest, user: Any, typed: str) -> bool:
@@ -77,6 +99,7 @@ def _is_right(request: HttpRequest, user: Any, typed: str) -> bool:
         typed=typed,
         now=timezone.now(),
         address=address_of(request),
+        is_known=is_known_device(request, user.get_username()),
         place=place_of(request),
     )
 
@@ -87,6 +110,7 @@ def second_step(request: HttpRequest) -> HttpResponse:
     context = {
         "step": find_second_step(request.user),
         "codes_left": count_recovery_codes(request.user),
+        "passkeys": list_passkeys(request.user),
     }
     return render(request, "accounts/second_step.html", context)
 
@@ -105,7 +129,7 @@ def second_step_on(request: HttpRequest) -> HttpResponse:
     salt = f"materials.second step {request.user.pk}"
     key = _key_of(request.POST.get("key", ""), salt)
 
-    def act(form: Any) -> list[str]:
+    def act(form: Any) -> HttpResponse:
         place = place_of(request)
         codes = turn_on(
             user=request.user,
@@ -115,12 +139,12 @@ def second_step_on(request: HttpRequest) -> HttpResponse:
             place=place,
         )
         end_other_sessions(user=request.user, this=request.session.session_key, place=place)
-        return codes
+        return _show_codes(request, codes)
 
     address = setup_address(key, request.user.get_username())
     spaced = " ".join(key[at : at + 4] for at in range(0, len(key), 4))
     context = {"address": address, "spaced": spaced, "kept": signing.dumps(key, salt=salt)}
-    return _confirm(request, TurnOnForm, "accounts/second_step_on.html", context, act=act)
+    return confirm(request, TurnOnForm, "accounts/second_step_on.html", context, act=act)
 
 
 def _key_of(kept: str, salt: str) -> str:
@@ -142,9 +166,10 @@ def recovery_codes(request: HttpRequest) -> HttpResponse:
     if find_second_step(request.user) is None:
         return redirect("second_step")
 
-    def act(form: Any) -> list[str]:
-        _require_code(request, form)
-        return make_recovery_codes(user=request.user, place=place_of(request))
+    def act(form: Any) -> HttpResponse:
+        require_code(request, form)
+        codes = make_recovery_codes(user=request.user, place=place_of(request))
+        return _show_codes(request, codes)
 
     context = {
         "title": "New recovery codes",
@@ -152,7 +177,7 @@ def recovery_codes(request: HttpRequest) -> HttpResponse:
         "submit_label": "Make new codes",
         "cancel_url": reverse("second_step"),
     }
-    return _confirm(request, PasswordAndCodeForm, "page_form.html", context, act=act)
+    return confirm(request, PasswordAndCodeForm, "page_form.html", context, act=act)
 
 
 @sensitive_post_parameters("password", "code")
@@ -162,53 +187,50 @@ def second_step_off(request: HttpRequest) -> HttpResponse:
     if find_second_step(request.user) is None:
         return redirect("second_step")
 
-    def act(form: Any) -> list[str]:
-        _require_code(request, form)
+    def act(form: Any) -> HttpResponse:
+        require_code(request, form)
         turn_off(user=request.user, place=place_of(request))
-        return []
+        messages.success(request, "The second step is off.")
+        return redirect("second_step")
 
     context = {
         "title": "Turn off the second step",
-        "intro": "Then your password alone signs you in. Your recovery codes are deleted.",
+        "intro": "Then your password alone signs you in. Your recovery codes and passkeys go.",
         "submit_label": "Turn off",
         "cancel_url": reverse("second_step"),
     }
-    return _confirm(request, PasswordAndCodeForm, "page_form.html", context, act=act)
+    return confirm(request, PasswordAndCodeForm, "page_form.html", context, act=act)
 
 
-def _require_code(request: HttpRequest, form: Any) -> None:
+def require_code(request: HttpRequest, form: Any) -> None:
     """Raises LedgerError for a wrong code, TooMany for too many of them."""
     if not _is_right(request, request.user, form.cleaned_data["code"]):
         raise LedgerError(WRONG_CODE, "code")
 
 
-def _confirm(
+def confirm(
     request: HttpRequest,
     form_class: Any,
     template: str,
     context: dict[str, Any],
     *,
-    act: Callable[[Any], list[str]],
+    act: Callable[[Any], HttpResponse],
 ) -> HttpResponse:
-    """Ask for password and code, then act; codes that ``act`` returns are shown this once."""
+    """Ask for password and code, then answer with what ``act`` returns."""
     form = form_class(posted(request), user=request.user)
     try:
         if checked(request, form, "password"):
             try:
-                codes = act(form)
+                return act(form)
             except LedgerError as error:
                 form.add_refusal(str(error), error.field)
-            else:
-                return _done(request, codes)
     except TooMany as error:
-        wrong = WRONG_PASSWORDS if form.errors or not form.is_valid() else WRONG_CODES
+        wrong = WRONG_PASSWORDS if form.errors or not form.is_valid() else _said(error)
         return too_many(request, error.until, wrong)
     status = 422 if form.is_bound else 200
     return render(request, template, context | {"form": form}, status=status)
 
 
-def _done(request: HttpRequest, codes: list[str]) -> HttpResponse:
-    if codes:
-        return render(request, "accounts/recovery_codes.html", {"codes": codes})
-    messages.success(request, "The second step is off.")
-    return redirect("second_step")
+def _show_codes(request: HttpRequest, codes: list[str]) -> HttpResponse:
+    """Codes are shown this once."""
+    return render(request, "accounts/recovery_codes.html", {"codes": codes})

@@ -22,6 +22,7 @@ from ..queries.account_log import find_second_step
 from ..queries.accounts import find_user
 from ..services.account_log import note_event
 from ..services.attempt_limits import SIGN_INS, TooMany, count_attempt, forget_attempt
+from ..services.passkeys import new_challenge
 from .attempt_limits import address_of, too_many
 from .places import place_of
 
@@ -110,6 +111,7 @@ class SignIn(LoginView):
             "hash": user.get_session_auth_hash(),
             "at": timezone.now().timestamp(),
             "then": self.get_success_url(),
+            "challenge": new_challenge(),
         }
         return HttpResponseRedirect(reverse("sign_in_code"))
 

@@ -35,7 +35,9 @@ async function sendHeld(account) {
   const entries = (await store.list()).filter((entry) => entry.account === account && entry.state === "waiting");
   const who = await store.fact("who"), isMine = who?.account === account;
   const ticket = await askTicket(account, entries, isMine ? Object.keys(who.builds) : []);
-  if (ticket?.status !== 200) return { why: ticket?.status === 401 ? "sign-in" : "no-signal", after: ticket?.after };
+  // Nobody will ever send what a deleted account wrote: it can be saved and dropped.
+  if (ticket?.status === 410) for (const entry of entries) await store.change(entry, { state: "blocked" });
+  if (ticket?.status !== 200) return { why: { 401: "sign-in", 410: "gone" }[ticket?.status] || "no-signal", after: ticket?.after };
   if (isMine) await store.keepFact("who", { ...who, asked: Date.now(), stamps: ticket.builds });
   for (const entry of entries) {
     const address = !entry.isChanged && ticket.receipts[entry.token];

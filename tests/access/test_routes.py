@@ -64,6 +64,10 @@ ROUTES = {
     "second_step_on": (SIGNED_IN, None),
     "second_step_off": (LEADS_ON, None),
     "recovery_codes": (LEADS_ON, None),
+    "passkey_add": (LEADS_ON, None),
+    "passkey_remove": (LEADS_ON, None),
+    "account_export": (SIGNED_IN, None),
+    "account_delete": (SIGNED_IN, None),
     "password_change": (SIGNED_IN, None),
     "password_forgotten": (ANYBODY, None),
     "password_new": (NOTHING, None),
@@ -84,6 +88,7 @@ ROUTES = {
     "yard": (READ, None),
     "build_edit": (EDIT, None),
     "build_archive": (OWN, None),
+    "build_delete": (OWN, None),
     "figure": (READ, None),
     "budget": (READ, None),
     "elements": (READ, None),
@@ -243,6 +248,10 @@ NOT_OF_BUILD = {
     "second_step_on",
     "second_step_off",
     "recovery_codes",
+    "passkey_add",
+    "passkey_remove",
+    "account_export",
+    "account_delete",
     "password_change",
     "password_forgotten",
     "password_new",
@@ -291,6 +300,7 @@ BESIDE = {
     "join_link": ["x" * 43],
     "first_link": ["x" * 43],
     "password_new": ["MQ", "x-y"],
+    "passkey_remove": [1],
 }
 OF_ANY_KIND = {"record_delete", "record_history", "photos", "photo_add"}
 

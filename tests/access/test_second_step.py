@@ -3,20 +3,24 @@
 import base64
 import re
 from datetime import UTC, datetime, timedelta
+from fractions import Fraction
+from importlib import import_module
 
 import pytest
 import time_machine
+from django.apps import apps
 from django.core import mail, signing
 from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from materials.models import AccountEvent, RecoveryCode, SecondFactor
+from materials.models import AccountEvent, Attempt, RecoveryCode, SecondFactor
 from materials.services import mail as mails
 from materials.services.accounts import set_password
-from materials.services.attempt_limits import CODES
+from materials.services.attempt_limits import CODES, WRONG_CODES
 from materials.services.one_time_codes import code_of, find_step, new_recovery_code, step_at
+from materials.services.sealed import unseal
 from materials.services.second_step import turn_on
 from tests.views.screens import Page
 
@@ -181,13 +185,126 @@ def test_recovery_codes_are_long_and_random():
     assert 2**79 < 31**16 < 2**80
 
 
+def guess(times: int, *, address="198.51.100.1", client=None) -> list[int]:
+    """What wrong codes are answered, typed after the right password."""
+    client = first_step(client or Client(REMOTE_ADDR=address))
+    return [second(client, "000000").status_code for _ in range(times)]
+
+
 def test_guessing_codes_rests_after_a_while(codes, clock):
+    free = WRONG_CODES.free
+    assert guess(free + 1) == [422] * free + [429]
     client = first_step()
-    found = [second(client, "000000").status_code for _ in range(CODES.most + 1)]
+    answer = second(client, code_at(now()))
+    assert answer.status_code == 429
+    assert "Recovery codes and passkeys still work" in answer.content.decode()
+    assert int(answer["Retry-After"]) <= 61
+    clock.shift(61)
+    assert second(client, code_at(now())).status_code == 302
+
+
+def test_each_wrong_code_makes_the_wait_twice_as_long_up_to_a_day(codes, clock):
+    guess(WRONG_CODES.free)
+    waits = []
+    for n in range(14):
+        # From another address each time: those of one are limited besides.
+        client = first_step(Client(REMOTE_ADDR=f"198.51.100.{n + 2}"))
+        waits.append(int(second(client, "000000")["Retry-After"]))
+        clock.shift(waits[-1])
+        client = first_step(Client(REMOTE_ADDR=f"198.51.100.{n + 2}"))
+        assert second(client, "000000").status_code == 422
+    minutes = [round(wait / 60) for wait in waits]
+    assert minutes == [1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024, 1440, 1440, 1440]
+
+
+def test_many_addresses_guess_no_more_than_one(codes):
+    answers = [guess(1, address=f"203.0.113.{n}") for n in range(20)]
+    assert answers.count([422]) == WRONG_CODES.free
+
+
+def test_a_month_of_guessing_is_worth_little():
+    """Plain arithmetic: three of a million codes are right at a time (RFC 6238, 5.2)."""
+    waits = [min(2**n, 24 * 60) for n in range(60)]
+    after = [sum(waits[:n]) for n in range(60)]
+    codes = WRONG_CODES.free + sum(minutes < WRONG_CODES.within.days * 24 * 60 for minutes in after)
+    assert codes <= 47
+    assert Fraction(3 * codes, 10**6) < Fraction(1, 7000)
+
+
+def test_a_stranger_who_knows_the_password_keeps_nobody_out(codes, clock):
+    """The owner's own browser, a recovery code and another network stay open meanwhile."""
+    own = first_step(Client(REMOTE_ADDR="192.0.2.7"))
+    assert second(own, code_at(now())).status_code == 302
+    clock.shift(60)
+    guess(WRONG_CODES.free + 3)
+    assert second(first_step(Client(REMOTE_ADDR="203.0.113.1")), codes[0]).status_code == 302
+    own.post(reverse("sign_out"))
+    assert second(first_step(own), code_at(now())).status_code == 302
+
+
+def test_in_ones_own_browser_guessing_rests_too(codes, clock):
+    own = first_step()
+    assert second(own, code_at(now())).status_code == 302
+    clock.shift(60)
+    own.post(reverse("sign_out"))
+    free = WRONG_CODES.free
+    assert guess(free + 1, client=own) == [422] * free + [429]
+
+
+def test_a_new_password_begins_anew(codes, cast):
+    guess(WRONG_CODES.free)
+    set_password(user=cast["owner"], password="green-oak-and-lime")
+    assert not Attempt.objects.filter(what=WRONG_CODES.what).exists()
+
+
+def test_a_clock_that_was_set_back_makes_no_wait_longer_than_twice(codes, clock):
+    guess(WRONG_CODES.free)
+    clock.shift(-20 * 86400)
+    assert guess(1) == [422]
+    clock.shift(20 * 86400 - 3600)
+    wait = int(second(first_step(Client(REMOTE_ADDR="192.0.2.9")), "000000")["Retry-After"])
+    assert wait <= 2 * 86400
+
+
+def test_recovery_codes_are_not_tried_without_end(codes, clock):
+    client = first_step()
+    found = [second(client, "abcd-efgh-jkmn-pqrs").status_code for _ in range(CODES.most + 1)]
     assert found == [422] * CODES.most + [429]
-    assert second(client, code_at(now())).status_code == 429
+    assert second(client, codes[0]).status_code == 429
     clock.shift(16 * 60)
-    assert second(first_step(), code_at(now())).status_code == 302
+    assert second(first_step(), codes[0]).status_code == 302
+
+
+def test_the_key_lies_sealed_in_the_database(codes):
+    kept = SecondFactor.objects.get()
+    assert KEY not in kept.key
+    assert unseal(kept.key, purpose="second factor", owner=kept.user_id) == KEY
+
+
+def test_under_another_secret_key_no_code_is_right_and_recovery_codes_are(codes, settings):
+    settings.SECRET_KEY = "another-one"
+    for code in (code_at(now()), code_of(b"", step_at(now()))):
+        assert second(first_step(), code).status_code == 422
+    assert second(first_step(), codes[0]).status_code == 302
+
+
+def test_the_migration_seals_keys_and_opens_them_again(cast, settings):
+    moved = import_module("materials.migrations.0011_members_gone")
+    row = SecondFactor.objects.create(user=cast["owner"], key=KEY, last_step=0)
+
+    def key_then(step) -> str:
+        step(apps, None)
+        row.refresh_from_db()
+        return row.key
+
+    sealed = key_then(moved.seal_keys)
+    assert unseal(sealed, purpose="second factor", owner=cast["owner"].pk) == KEY
+    assert key_then(moved.open_keys) == KEY
+    key_then(moved.seal_keys)
+    settings.SECRET_KEY = "another-one"
+    lost = key_then(moved.open_keys)
+    assert len(lost) == 32
+    assert lost != KEY
 
 
 def test_the_account_is_told_of_wrong_codes_and_mailed_once(codes, cast, settings, monkeypatch):

@@ -53,6 +53,9 @@ NO_SCREEN = {
     "sign_in_code": "after the password: test_second_step.py",
     "second_step_off": "where the step is on: test_second_step.py",
     "recovery_codes": "where the step is on: test_second_step.py",
+    "passkey_add": "where the step is on: test_passkeys.py",
+    "passkey_remove": "where there is one: test_passkeys.py",
+    "account_export": "an archive",
     "password_new": "for who comes by a link: test_members.py",
     "download_table": "a CSV file",
     "download_tables": "an archive",
@@ -474,6 +477,8 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "sessions": (at(),),
     "account_log": (at(),),
     "second_step": (at(),),
+    "account_delete": (at(label="only owner"),),
+    "build_delete": (at(label="others are in it"),),
     "second_step_on": (at(), at(label="faults", act=fault("Turn on", code="0"))),
     "imports": (at(), at(label="faults", act=nothing_to_import)),
     "import_table": (at("{import}"),),
@@ -516,7 +521,7 @@ AREAS = {
     "settling": "settling_up shares_edit hand_overs hand_over_add hand_over_edit",
     "members": "members member_invite member_owner member_person member_leave member_role"
     " member_remove account password_change password_forgotten sessions account_log second_step"
-    " second_step_on",
+    " second_step_on account_delete build_delete",
     "imports": "imports import_table import_columns import_names import_rows import_row import_run"
     " import_drop",
     "labour": "tasks task_add task task_edit person labour hours_report timer labour_add"

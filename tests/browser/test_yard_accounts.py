@@ -1,10 +1,12 @@
 """Without signal: whose entries wait, who may send them, and what becomes of them on leaving."""
 
 import pytest
+from django.utils import timezone
 
 from materials.choices import Role
 from materials.models import Member
 from materials.services.accounts import ensure_user
+from materials.services.leaving import delete_account
 from materials.services.members import add_member
 
 from .yard import added, counts
@@ -197,3 +199,26 @@ def test_without_signal_nobody_is_signed_out_in_appearance_only(anns):
     phone.page.get_by_text("No connection. Nothing was sent.").wait_for()
     phone.open("home")
     phone.page.get_by_text("As of").wait_for()
+
+
+@LONG
+def test_what_a_deleted_account_left_on_a_device_can_be_saved_and_dropped(anns, ben, enter):
+    phone, before = anns
+    phone.page.goto("about:blank")
+    enter(phone.page, ben)
+    phone.mend()
+    phone.keep()
+    phone.cut("offline")
+    phone.open("log")
+    phone.purchase("Cedar")
+    phone.wait_for(1)
+    delete_account(user=ben, now=timezone.now())
+    phone.mend()
+    phone.page.get_by_text("You may not log this here, or it is gone.").wait_for()
+    with phone.page.expect_download() as got:
+        phone.page.get_by_role("button", name="Save as file").locator("visible=true").click()
+    assert "Cedar" in got.value.path().read_text(encoding="utf-8")
+    phone.page.get_by_text("Drop", exact=True).click()
+    phone.page.get_by_role("button", name="Drop for good").click()
+    phone.wait_until(lambda kept: [entry["name"] for entry in kept] == ["ann"])
+    assert added(phone.build, before) == {}

@@ -20,6 +20,7 @@ from materials.models import (
     Build,
     Change,
     Move,
+    Passkey,
     Photo,
     Purchase,
     RecoveryCode,
@@ -243,7 +244,7 @@ def test_too_much_is_refused_by_the_directory(full, build, cast):
 
 def test_every_model_belongs_to_a_build_or_stays(db):
     """A new model must say how it goes with its build; what is an account's goes with none."""
-    of_accounts = {AccountEvent, SecondFactor, RecoveryCode}
+    of_accounts = {AccountEvent, SecondFactor, RecoveryCode, Passkey}
     for model in list_kept_models():
         if model._meta.app_label == "materials":
             goes = model is Move or path_to_build(model) is not None

@@ -21,7 +21,10 @@ VISITORS = {
     "sessions": ("careful",),
     "second_step_on": ("owner",),
     "second_step_off": ("careful",),
+    "passkey_add": ("careful",),
+    "passkey_remove": ("careful",),
     "recovery_codes": ("careful",),
+    "account_delete": ("removed",),
 }
 # After a change, pages on which what was written is shown.
 SHOWING = (

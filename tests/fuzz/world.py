@@ -17,9 +17,10 @@ from django.urls import Resolver404, resolve, reverse
 from django.utils import timezone
 from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
+from fido2.utils import websafe_encode
 
 from materials.choices import Role
-from materials.models import Build, Change, Move
+from materials.models import Build, Change, Move, Passkey
 from materials.queries.rows import SHORT_LIVED, list_all_models, path_to_build, which_of_build
 from materials.services.builds import create_build
 from materials.services.invitations import invite
@@ -31,6 +32,7 @@ from tests.access.test_routes import ROUTES, address
 from tests.answers import status
 from tests.entries import Entries, line
 from tests.imports.steps import small_import
+from tests.passkey_device import Device
 from tests.photo_files import jpeg, sent
 
 from .pages import Form, read_page
@@ -49,7 +51,14 @@ ASKED: dict[str, tuple[str, ...]] = {
     "invited": ("join",),
     "newcomer": ("join", "join_account"),
     "resetting": ("password_new",),
-    "careful": ("sessions", "second_step_off", "recovery_codes"),
+    "careful": (
+        "sessions",
+        "second_step_off",
+        "recovery_codes",
+        "passkey_add",
+        "passkey_remove",
+    ),
+    "removed": ("account_delete",),
     "half in": ("sign_in_code",),
 }
 
@@ -64,6 +73,7 @@ class World:
     records: dict[str, Any]
     others: dict[str, Any]
     secret: str
+    passkey: int = 0
     clients: dict[str, Client] = field(default_factory=dict)
     cookies: dict[str, dict[str, str]] = field(default_factory=dict)
 
@@ -84,6 +94,7 @@ class World:
         key = urlsafe_base64_encode(force_bytes(user.pk))
         token = default_token_generator.make_token(user)
         found["password_new"] = reverse("password_new", args=[key, token])
+        found["passkey_remove"] = reverse("passkey_remove", args=[self.passkey])
         return found
 
     @property
@@ -94,6 +105,8 @@ class World:
             reverse("purchase", args=[own, self.records["offer"].pk]),
             reverse("change", args=[own, self.records["undone"].pk]),
             f"{self.urls['move_add']}?to={self.records['move'].to_component.build_id}",
+            # Nobody else belongs to it.
+            reverse("build_delete", args=[self.records["move"].to_component.build_id]),
         ]
         return found
 
@@ -274,6 +287,13 @@ def _sign_in(world: World) -> None:
     now = timezone.now()
     code = code_of(b32decode(KEY), step_at(now))
     turn_on(user=world.users["careful"], key=KEY, code=code, now=now)
+    device = Device()
+    world.passkey = Passkey.objects.create(
+        user=world.users["careful"],
+        name="Blue key",
+        credential_id=websafe_encode(device.id),
+        credential=websafe_encode(device.credential),
+    ).pk
     # A session besides, which can be ended.
     Client().force_login(world.users["careful"])
     for part in parts:
