@@ -89,6 +89,7 @@ def show_list(
     title: str,
     filter_class: Any = None,
     totals: Callable[[Any, Any], list[tuple[str, str]]] | None = None,
+    template: str = "page_list.html",
     **context: Any,
 ) -> HttpResponse:
     """A filtered, sorted, paginated list; ``totals`` is given the rows and their filter."""
@@ -104,7 +105,7 @@ def show_list(
     return page(
         request,
         build,
-        "page_list.html",
+        template,
         section=section,
         title=title,
         table=table,

@@ -34,10 +34,10 @@ from ..services.builds import get_or_add_person
 from ..services.errors import LedgerError
 from ..services.purchases import save_purchase
 from ..services.suppliers import get_or_add_supplier
-from ..tables.purchases import LineTable, PurchaseTable
+from ..tables.purchases import LineTable, PurchaseTable, TickedLineTable
 from ..templatetags.deadlines import full_words
 from ..templatetags.figures import count, money_text
-from .base import build_view, number_of, page, record_urls, show_list
+from .base import build_view, may_edit, number_of, page, record_urls, show_list
 from .editing import edit, form_over, with_rows
 from .offers import STEPS, offer_context
 from .photos import photo_block, save_photos
@@ -81,10 +81,12 @@ def purchase_lines(request: HttpRequest, build: Build) -> HttpResponse:
             listed.append(("Of these without a known price", count(sums["unknown"])))
         return listed
 
+    edits = may_edit(request, build)
     return show_list(
         request,
         build,
-        table_class=LineTable,
+        template="purchases/lines.html" if edits else "page_list.html",
+        table_class=TickedLineTable if edits else LineTable,
         rows=list_lines(build),
         filter_class=LineFilter,
         totals=totals,
