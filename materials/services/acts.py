@@ -9,15 +9,13 @@ import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..models import Build, Change
 from ..models.history import SEVERAL
-
-_MARK: ContextVar[str] = ContextVar("act", default="")
 
 
 @dataclass
@@ -29,31 +27,38 @@ class Act:
 
     summary: str = ""
     change: Change | None = None
+    mark: str = field(default_factory=lambda: secrets.token_hex(8))
+
+
+_ACT: ContextVar[Act | None] = ContextVar("act", default=None)
 
 
 def mark() -> str:
     """The mark of the act that changes are written in now; empty outside of one."""
-    return _MARK.get()
+    act = _ACT.get()
+    return act.mark if act is not None else ""
 
 
 @contextmanager
 def as_one(*, actor: User, build: Build, summary: str = "", action: str = "saved") -> Iterator[Act]:
     """Let all that is written inside be one act, in one transaction.
 
-    A single change stays one by itself; an act inside another belongs to that.
+    A single change stays one by itself. An act inside another belongs to that, and says what it
+    is called where nobody has said it yet.
     """
-    act = Act(summary)
-    if mark():
-        yield act
+    outer = _ACT.get()
+    if outer is not None:
+        outer.summary = outer.summary or summary
+        yield outer
         return
-    own = secrets.token_hex(8)
+    act = Act(summary)
     with transaction.atomic():
-        held = _MARK.set(own)
+        held = _ACT.set(act)
         try:
             yield act
         finally:
-            _MARK.reset(held)
-        written = list(Change.objects.filter(build=build, act=own)[:2])
+            _ACT.reset(held)
+        written = list(Change.objects.filter(build=build, act=act.mark)[:2])
         if len(written) < 2:
             for act.change in written:
                 act.change.act = ""
@@ -67,5 +72,5 @@ def as_one(*, actor: User, build: Build, summary: str = "", action: str = "saved
             record_type=SEVERAL,
             record_id=None,
             summary=act.summary[:300],
-            act=own,
+            act=act.mark,
         )
