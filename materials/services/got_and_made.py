@@ -57,6 +57,6 @@ def log_and_make(
         except LedgerError as error:
             field = _BOXES.get(error.field or "")
             raise LedgerError(f"Made of it: {error}", field, error.about) from None
-        made = "; ".join(str(row) for row in conversion.outputs.select_related("component"))
+        made = conversion.outputs_text
         act.summary = f"{purchase}: {line}, made into {made} ({conversion})"
     return purchase, conversion

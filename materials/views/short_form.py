@@ -165,7 +165,7 @@ def _save(
     by = {"actor": request.user, "build": build}
     with sorting(request, build):
         if outputs:
-            saved, _ = log_and_make(**by, entry=entry, outputs=outputs, on=today, into=into)
+            saved, made = log_and_make(**by, entry=entry, outputs=outputs, on=today, into=into)
         else:
             saved = log_entry(**by, entry=entry, into=into)
         save_photos(request, build, saved, form)
@@ -173,6 +173,8 @@ def _save(
     said = (
         f"{double.number} may be the same: somebody else logged it. Check both." if double else ""
     )
+    if outputs:
+        said = f"{said} Made into {made.outputs_text}, as {made}.".strip()
     address = after_sorting(request, build, reverse("purchase", args=[build.pk, saved.pk]))
     return saved_at(address, "purchase", saved), said
 
