@@ -46,12 +46,18 @@ def count_pile(build: Build) -> int:
 
 def list_of_pile(build: Build, keys: Iterable[int]) -> list[Photo]:
     """Those of some photos that still wait."""
-    return list(list_pile(build).filter(pk__in=list(keys)[:MOST_NAMED]))
+    keys = list(keys)
+    if not keys:
+        return []
+    return list(list_pile(build).filter(pk__in=keys[:MOST_NAMED]))
 
 
 def list_named(build: Build, keys: Iterable[int]) -> list[Photo]:
     """Some photos of the build, wherever they are."""
-    return list(Photo.objects.filter(build=build, pk__in=list(keys)[:MOST_NAMED]))
+    keys = list(keys)
+    if not keys:
+        return []
+    return list(Photo.objects.filter(build=build, pk__in=keys[:MOST_NAMED]))
 
 
 def list_photos(record: PhotoRecord) -> QuerySet[Photo]:

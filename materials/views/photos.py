@@ -9,7 +9,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.cache import get_conditional_response
@@ -147,35 +147,33 @@ def save_photos(
 
 def of_pile(request: HttpRequest, build: Build) -> dict[str, Any]:
     """What parts/of_pile.html needs: photos that wait and go with what a form makes, if ticked."""
-    keys = [key for name in request.GET.getlist(PILE) if (key := number_of(name)) is not None]
-    waiting = list_of_pile(build, keys) if keys else []
-    ticked = set(request.POST.getlist(PILE)) if request.method == "POST" else None
-    shown = [
-        (photo, describe_photo(photo), ticked is None or str(photo.pk) in ticked)
-        for photo in waiting
-    ]
-    return {
-        "pile": shown,
-        "pile_note": "; ".join(dict.fromkeys(p.caption for p in waiting if p.caption)),
-    }
+    waiting = list_of_pile(build, _keys(request.GET) + _keys(request.POST))
+    ticked = set(_keys(request.POST)) if request.method == "POST" else None
+    shown = [(each, describe_photo(each), ticked is None or each.pk in ticked) for each in waiting]
+    notes = dict.fromkeys(each.caption for each in waiting if each.caption)
+    return {"pile": shown, "pile_note": "; ".join(notes)}
+
+
+def _keys(sent: QueryDict) -> list[int]:
+    """Keys of photos of the pile that an address or a form names."""
+    return [key for name in sent.getlist(PILE) if (key := number_of(name)) is not None]
 
 
 def _ticked(request: HttpRequest, build: Build) -> list[Photo]:
     """Photos of the pile that a form is sent with, whether they still wait or not."""
-    keys = [key for name in request.POST.getlist(PILE) if (key := number_of(name)) is not None]
-    return list_named(build, keys) if keys else []
+    return list_named(build, _keys(request.POST))
 
 
 def sorting(request: HttpRequest, build: Build) -> Any:
     """An act around the saving of a form, where photos of the pile go with it."""
-    if not request.POST.getlist(PILE):
+    if not _keys(request.POST):
         return nullcontext()
     return as_one(actor=request.user, build=build)
 
 
 def after_sorting(request: HttpRequest, build: Build, address: str) -> str:
     """Back to the pile while something waits there, where one came from there."""
-    came_from_there = request.POST.getlist(PILE) and count_pile(build)
+    came_from_there = _keys(request.POST) and count_pile(build)
     return reverse("pile", args=[build.pk]) if came_from_there else address
 
 

@@ -40,7 +40,7 @@ from ..templatetags.figures import count, money_text
 from .base import build_view, may_edit, number_of, page, record_urls, show_list
 from .editing import edit, form_over, with_rows
 from .offers import STEPS, offer_context
-from .photos import photo_block, save_photos
+from .photos import after_sorting, of_pile, photo_block, save_photos, sorting
 from .saved import saved_at
 
 # Boxes of deadlines, which a copy takes over: lots of one auction end together.
@@ -195,6 +195,7 @@ def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
         if pk is not None
         else reverse("purchases", args=[build.pk]),
         **record_urls(build, "purchase", pk),
+        **of_pile(request, build),
     )
 
 
@@ -231,19 +232,20 @@ def _save(
     _ask_how_to_split(build, form, lines)
     values = form.values()
     actor = request.user
-    values["supplier"] = get_or_add_supplier(actor=actor, build=build, name=values["supplier"])
-    values["paid_by"] = get_or_add_person(actor=actor, build=build, name=values["paid_by"])
-    saved = save_purchase(
-        actor=actor,
-        build=build,
-        purchase=record,
-        values=values,
-        lines=lines,
-        charges=charges,
-        is_suggested=form.is_suggested,
-    )
-    save_photos(request, build, saved, form)
-    address = reverse("purchase", args=[build.pk, saved.pk])
+    with sorting(request, build):
+        values["supplier"] = get_or_add_supplier(actor=actor, build=build, name=values["supplier"])
+        values["paid_by"] = get_or_add_person(actor=actor, build=build, name=values["paid_by"])
+        saved = save_purchase(
+            actor=actor,
+            build=build,
+            purchase=record,
+            values=values,
+            lines=lines,
+            charges=charges,
+            is_suggested=form.is_suggested,
+        )
+        save_photos(request, build, saved, form)
+    address = after_sorting(request, build, reverse("purchase", args=[build.pk, saved.pk]))
     return saved_at(address, "purchase", saved), form.number_note(saved.number).strip()
 
 

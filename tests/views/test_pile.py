@@ -263,3 +263,17 @@ def test_the_newest_first_day_does_not_matter(build, three):
     """They stand in the order they came, whenever that was."""
     Photo.objects.filter(pk=three[2].pk).update(added_at=timezone.now() - timedelta(days=9))
     assert waiting(build) == [photo.pk for photo in three]
+
+
+def test_a_receipt_of_several_lines_takes_its_photos_along(clients, build, urls, three):
+    """From the short form to the long one: the ticked photos go with what that saves."""
+    owner, add = clients["owner"], reverse("purchase_add", args=[build.pk])
+    page = owner.post(add, got(pile=three[0].pk, from_short="1"))
+    forms, _ = read_page(page.content.decode())
+    form = next(one for one in forms if any(each.name == "lot_split" for each in one.fields))
+    data = {each.name: each.value for each in form.fields if each.sent}
+    assert data["pile"] == str(three[0].pk)
+    assert owner.post(add, data).url.startswith(urls["pile"])
+    assert [photo.purchase for photo in Photo.objects.order_by("pk")] == [
+        Purchase.objects.get(), None, None,
+    ]  # fmt: skip
