@@ -99,3 +99,17 @@ class CaptionForm(RecordForm):
     """The caption of a photo."""
 
     caption = forms.CharField(label="Caption", **CAPTION)
+
+
+class PileForm(PhotoForm):
+    """Photos of a day, to be sorted later, with one note for all of them."""
+
+    chosen = FilesField(
+        label="Or choose photos",
+        help_text="JPEG, PNG or WebP, up to 15 MB each and 30 at a time."
+        " We remove where and when they were taken.",
+        widget=_ManyInput(attrs={"accept": "image/jpeg,image/png,image/webp"}),
+    )
+    caption = forms.CharField(
+        label="Note", help_text="For all of them. You can change it photo by photo.", **CAPTION
+    )

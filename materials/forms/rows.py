@@ -161,6 +161,8 @@ class BaseRows(forms.BaseFormSet):
     """Rows of a record, with a way to ask for one more without JavaScript."""
 
     is_miscounted = False
+    # Whether a page may come without them, from before they were asked or where they are not.
+    may_be_absent = False
     default_error_messages = {
         "too_many_forms": "There are more than %(num)d rows: put the rest in a record of its own.",
     }
@@ -205,6 +207,7 @@ class BaseRows(forms.BaseFormSet):
         self.is_miscounted = total is None or first is None or total < found or first < 0
         if not self.is_miscounted:
             return form
+        self.is_miscounted = not self.may_be_absent or bool(found)
         stored = len(self.initial or ())
         counts = {TOTAL_FORM_COUNT: max(found, stored, 1), INITIAL_FORM_COUNT: stored}
         named = {f"{self.prefix}-{name}": str(value) for name, value in counts.items()}

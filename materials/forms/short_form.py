@@ -14,6 +14,7 @@ from ..models import Component, Purchase
 from ..models.stated import stated_values
 from ..queries.builds import list_persons
 from ..queries.components import contents_typed, find_component, list_components
+from ..queries.days import NOT_YET_CONVERTED
 from ..queries.drafts import CHARGED, EACH, FREE, LINE, LOT, of_purchase
 from ..queries.price_book import distance_in
 from ..queries.quantities import (
@@ -44,6 +45,8 @@ from .photos import FormWithPhotos, camera_field
 from .prices import PriceText, mark_estimate, per_text_of, refuse_dollars, refuse_length
 from .purchases import refuse_early
 from .quantities import ask_which, offer_unit, offer_units
+from .rows import rows_of
+from .stock import OutputForm
 
 # What an offer is judged by; folded away for what is bought already.
 OFFERED = ("new_price", "new_per_text", *CHARGED, "expected_hours", "ends_on", "ends_time")
@@ -58,6 +61,8 @@ _FIRST = (
     "supplier",
     "photo",
 )
+# Asked beside the rows of what was made of it at once.
+MADE = ("made_used", "made_on", "made_hours", "made_extra")
 # The few that no name tells, and that most matter.
 _TICKS = (Trait.LOAD_BEARING, Trait.PAINTED, Trait.UNPAINTED, Trait.UNGRADED)
 
@@ -139,6 +144,18 @@ class LogForm(FormWithPhotos):
         error_messages={"invalid_choice": "Tick what is true of it, from the list."},
     )
     note = forms.CharField(**NOTE)
+    made_used = QuantityText(
+        required=False,
+        label="Used up for it",
+        help_text="With what was spoilt. If empty: all of it that is usable.",
+    )
+    made_on = DayField(required=False, label="Made on", not_yet=NOT_YET_CONVERTED)
+    made_hours = HoursInput(
+        required=False, label="Hours of making", help_text="Counted as preparing."
+    )
+    made_extra = MoneyInput(
+        required=False, label="Extra cost of making", help_text="Blades, mill fee, glue …"
+    )
 
     looked_at = "understood"
     # Set by what was typed: words of the price, and whether contents would let it be converted.
@@ -168,13 +185,23 @@ class LogForm(FormWithPhotos):
     @property
     def folded(self) -> tuple[str, ...]:
         """Names of the fields kept folded away."""
-        seen = (*_FIRST, *OFFERED) if self.is_offer else _FIRST
+        seen = (*_FIRST, *OFFERED, *MADE) if self.is_offer else (*_FIRST, *MADE)
         return tuple(name for name in self.base_fields if name not in seen)
 
     @property
     def has_folded_fault(self) -> bool:
         """Whether something of what is folded away is refused."""
         return any(name in self.errors for name in self.folded)
+
+    @property
+    def made_names(self) -> tuple[str, ...]:
+        """Names of the fields asked beside what was made of it."""
+        return MADE
+
+    @property
+    def has_made_fault(self) -> bool:
+        """Whether one of those is refused or filled in."""
+        return any(name in self.errors or self[name].value() for name in MADE)
 
     def set_choices(self) -> None:
         names = list_components(self.build).values_list("name", flat=True)
@@ -335,3 +362,43 @@ class LogForm(FormWithPhotos):
             price_per(per, component)
         except QuantityError as error:
             self.add_error("new_per_text", str(error))
+
+    @property
+    def says_made(self) -> bool:
+        """Whether something of how it was made into something is filled in."""
+        return any(self.cleaned_data.get(name) not in (None, "") for name in MADE)
+
+    @property
+    def is_received(self) -> bool:
+        """Whether the material is here, so that something can be made of it."""
+        state = self.into.state if self.into is not None else self.cleaned_data.get("state")
+        return state == State.RECEIVED
+
+
+class MadeRows(rows_of(OutputForm)):  # type: ignore[misc]
+    """What was made of a line at once; none where nothing was. ``head``: the form of the line."""
+
+    may_be_absent = True
+    head: LogForm | None = None
+
+    @property
+    def is_filled(self) -> bool:
+        """Whether a row says something, or is refused."""
+        if self.is_bound and (self.total_error_count() or self.non_form_errors()):
+            return True
+        return any(form.typed("component", "new_name", "made_text") for form in self.forms)
+
+    def clean(self) -> None:
+        super().clean()
+        if self.head is None:
+            return
+        if not self.rows():
+            if self.head.says_made:
+                raise forms.ValidationError(
+                    "Enter what you made of it and how much, or leave all of this empty."
+                )
+        elif not self.head.is_received:
+            raise forms.ValidationError(
+                "Only what is here can be made into something: choose Received as its state, or"
+                " leave this empty and log it later."
+            )

@@ -14,7 +14,7 @@ from ..calc.types import Basis, PercentOn
 from ..choices import ObtainedBy, State
 from ..models import Build, Charge, Purchase, PurchaseLine
 from ..models.stated import stated_fields, stated_values
-from ..queries.components import find_component
+from ..queries.components import find_component, list_components
 from ..queries.drafts import (
     CHARGED,
     EACH,
@@ -27,6 +27,7 @@ from ..queries.drafts import (
     of_purchase,
 )
 from ..templatetags.figures import money_text, plain, rate_text, stated_percent
+from .rows import MAX_ROWS, posted_count
 from .short_form import LogForm
 
 # Fields of a line that the short form has no box for.
@@ -131,6 +132,21 @@ def folded_words(values: dict[str, Any], build: Build) -> str:
     return f"With {', '.join(parts)}." if parts else ""
 
 
+def _made_words(post: Any, build: Build) -> str:
+    """What was typed as made of it, for a note: the long form has no boxes for it."""
+    names = {str(pk): name for pk, name in list_components(build).values_list("pk", "name")}
+    made = []
+    for place in range(min(posted_count(post, "outputs"), MAX_ROWS)):
+        row = {
+            name: str(post.get(f"outputs-{place}-{name}", "")).strip()
+            for name in ("component", "new_name", "made_text")
+        }
+        what = names.get(row["component"], "") or row["new_name"]
+        made.append(" ".join(filter(None, (row["made_text"], what))))
+    rows = "; ".join(filter(None, made))
+    return f"Made of it: {rows}." if rows else ""
+
+
 def for_long_form(
     post: Any, build: Build
 ) -> tuple[dict[str, Any], list[dict[str, Any]], list[dict[str, Any]]]:
@@ -150,6 +166,8 @@ def for_long_form(
     if typed("new_price"):
         per = typed("new_per_text")
         notes.insert(0, f"New: {typed('new_price')}{f' per {per}' if per else ''}.")
+    if made := _made_words(post, build):
+        notes.append(made)
     row = {name: typed(name) for name in stated_fields(PurchaseLine) if name in asked} | {
         "component": component.pk if component else "",
         "new_name": "" if component else what,

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('materials', '0011_members_gone'),
+        ('materials', '0012_unsorted'),
     ]
 
     operations = [

@@ -16,7 +16,10 @@ def photo_path(photo: "Photo", name: str) -> str:
 
 
 class Photo(models.Model):
-    """A picture of one purchase, conversion or new price, re-encoded when it came in."""
+    """A picture of one purchase, conversion or new price, re-encoded when it came in.
+
+    One of none of them waits in the build's pile to be sorted.
+    """
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="photos")
     purchase = models.ForeignKey(
@@ -45,7 +48,7 @@ class Photo(models.Model):
                 condition=(
                     models.Q(purchase__isnull=False, conversion=None, price=None)
                     | models.Q(purchase=None, conversion__isnull=False, price=None)
-                    | models.Q(purchase=None, conversion=None, price__isnull=False)
+                    | models.Q(purchase=None, conversion=None)
                 ),
                 name="photo_of_one_record",
             ),

@@ -12,6 +12,8 @@ KIND_WORDS = {
     "hand-over": "payment",
     "labour": "hours",
 }
+# The kind of an entry that tells of several changes made in one act.
+SEVERAL = "several at once"
 
 
 def kind_words(kind: str) -> str:
@@ -22,7 +24,8 @@ def kind_words(kind: str) -> str:
 class Change(Signed):
     """One user action on one record: ``before`` and ``after`` hold the record with its parts.
 
-    ``before`` is empty for a new record, ``after`` for a deleted one.
+    ``before`` is empty for a new record, ``after`` for a deleted one. Changes of one ``act`` have
+    the same mark there.
     """
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="changes")
@@ -32,6 +35,7 @@ class Change(Signed):
     summary = models.CharField(max_length=300)
     before = models.JSONField(null=True)
     after = models.JSONField(null=True)
+    act = models.CharField(max_length=16, blank=True, default="")
 
     class Meta:
         ordering = ["-pk"]
@@ -53,6 +57,11 @@ class Change(Signed):
                     "action",
                 ],
                 name="change_of_record",
+            ),
+            models.Index(
+                fields=["build", "act", "id"],
+                condition=~models.Q(act=""),
+                name="change_of_act",
             ),
         ]
 

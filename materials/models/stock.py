@@ -37,6 +37,11 @@ class Conversion(models.Model):
     def __str__(self) -> str:
         return self.number
 
+    @property
+    def outputs_text(self) -> str:
+        """All that it made, in words."""
+        return "; ".join(str(row) for row in self.outputs.select_related("component"))
+
 
 class ConversionOutput(models.Model):
     """Something a conversion made."""

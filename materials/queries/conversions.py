@@ -8,7 +8,7 @@ from fractions import Fraction
 from ..calc.prices import new_cost_of_one
 from ..calc.quantities import format_quantity
 from ..calc.reports import per
-from ..calc.stock import output_shares
+from ..calc.stock import Position, output_shares
 from ..calc.yields import too_much, yield_share
 from ..models import Build, Component, Conversion, ConversionOutput
 from .kept import get_kept_sheet
@@ -70,6 +70,14 @@ class ConversionPreview:
         return None if self.share is None or self.share > 1 else (1 - self.share) * 100
 
 
+@dataclass(frozen=True)
+class Arriving:
+    """What comes in of the input with it, in base units; ``cost`` is None while not known."""
+
+    usable: Fraction
+    cost: Fraction | None
+
+
 def preview_conversion(
     build: Build,
     conversion: Conversion,
@@ -77,12 +85,13 @@ def preview_conversion(
     on: date,
     already: Withdrawal | None = None,
     from_stock: bool = False,
+    arriving: Arriving | None = None,
 ) -> ConversionPreview:
     """Work an unsaved conversion out. Raises QuantityError.
 
     ``conversion`` and ``outputs`` hold typed texts only; ``already`` is what the saved one that
     is being changed took of the same input, and from where. ``from_stock``: it is taken from the
-    stock on hand as far as they go.
+    stock on hand as far as they go. ``arriving``: what is logged of the input in the same act.
     """
     sheet = get_kept_sheet(build, on)
     rows = {row.position.component.key: row for row in sheet.components}
@@ -91,11 +100,14 @@ def preview_conversion(
     for output in outputs:
         output.made_qty = base_quantity(output.made_text, output.component)
     used = Fraction(conversion.used_qty)
-    position = rows[source.pk].position
-    available, in_stock = _available(conversion, position.in_building, already)
+    row = rows.get(source.pk)
+    position = row.position if row is not None else None
+    in_building = position.in_building if position is not None else Fraction(0)
+    available, in_stock = _available(conversion, in_building, already)
+    available += arriving.usable if arriving is not None else 0
     taken = min(used, in_stock) if from_stock else Fraction(0)
     available += in_stock if from_stock else 0
-    average = position.average
+    average = _average(position, arriving)
     input_cost = None if average is None else used * average
     extra = Fraction(conversion.extra_cost_amount)
     whole = None if input_cost is None else input_cost + extra
@@ -129,11 +141,27 @@ def preview_conversion(
     )
 
 
+def _average(position: Position | None, arriving: Arriving | None) -> Fraction | None:
+    """What one of the input costs, with what arrives of it; None where that is not known."""
+    if arriving is None:
+        return None if position is None else position.average
+    came_in = Fraction(0) if position is None else position.came_in
+    cost = Fraction(0)
+    if position is not None and came_in:
+        if position.average is None:
+            return None
+        cost = position.average * came_in
+    elif position is not None and not position.is_cost_known:
+        return None
+    return None if arriving.cost is None else per(cost + arriving.cost, came_in + arriving.usable)
+
+
 def _available(
     conversion: Conversion, in_building: Fraction, already: Withdrawal | None
 ) -> tuple[Fraction, Fraction]:
     """What counts as built in and what was on hand that day, were it not saved yet."""
-    in_stock = Fraction(on_hand(conversion.source, conversion.converted_on))
+    source = conversion.source
+    in_stock = Fraction(on_hand(source, conversion.converted_on) if source.pk else 0)
     if already is None:
         return in_building, in_stock
     given = Fraction(already.quantity)

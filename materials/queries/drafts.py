@@ -3,14 +3,17 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
+from fractions import Fraction
 from typing import Any
 
 from django.db.models import Q, QuerySet
 
+from ..calc.quantities import format_quantity
 from ..calc.types import PercentOn
 from ..choices import ChargeKind
 from ..models import Build, Change, Charge, Purchase, PurchaseLine
 from ..models.stated import stated_fields
+from .quantities import base_unit
 
 # What a typed price is for.
 EACH, LINE, LOT, FREE = "each", "line", "lot", "free"
@@ -57,6 +60,13 @@ def draft_purchase(build: Build, entry: dict[str, Any], into: Purchase | None) -
     lot_price = price if for_what == LOT else None
     purchase = Purchase(build=build, lot_price_amount=lot_price, **typed)
     return Draft(purchase, [line], charges_of(entry))
+
+
+def used_text_of(line: PurchaseLine) -> str:
+    """All of a line that is usable: as typed where all of it is. ``line`` is costed."""
+    if line.usable_percent == 100:
+        return line.quantity_text
+    return format_quantity(Fraction(line.usable_qty), base_unit(line.component))
 
 
 def of_purchase(names: Iterable[str]) -> tuple[str, ...]:

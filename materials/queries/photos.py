@@ -1,10 +1,14 @@
 """Reads of photos, and of the records that have them."""
 
+from collections.abc import Iterable
+
 from django.db.models import Model, QuerySet
 
 from ..models import Build, Component, Conversion, Photo, Purchase, RetailPrice
 from .records import get_record
 
+# So many of a pile are named at once.
+MOST_NAMED = 40
 PhotoRecord = Purchase | Conversion | RetailPrice
 
 # Kinds of records that have photos; each is also the name of the photo's field.
@@ -29,6 +33,33 @@ def get_photo(build: Build, pk: int) -> Photo:
     )
 
 
+def list_pile(build: Build) -> QuerySet[Photo]:
+    """Photos that wait to be sorted, in the order they came."""
+    unsorted = {kind: None for kind in _KINDS.values()}
+    return Photo.objects.filter(build=build, **unsorted).select_related("added_by").order_by("pk")
+
+
+def count_pile(build: Build) -> int:
+    """How many wait."""
+    return list_pile(build).count()
+
+
+def list_of_pile(build: Build, keys: Iterable[int]) -> list[Photo]:
+    """Those of some photos that still wait."""
+    keys = list(keys)
+    if not keys:
+        return []
+    return list(list_pile(build).filter(pk__in=keys[:MOST_NAMED]))
+
+
+def list_named(build: Build, keys: Iterable[int]) -> list[Photo]:
+    """Some photos of the build, wherever they are."""
+    keys = list(keys)
+    if not keys:
+        return []
+    return list(Photo.objects.filter(build=build, pk__in=keys[:MOST_NAMED]))
+
+
 def list_photos(record: PhotoRecord) -> QuerySet[Photo]:
     """Photos of a record in the order they came."""
     return Photo.objects.filter(**{owner_field(record): record}).order_by("pk")
@@ -48,11 +79,9 @@ def owner_field(record: PhotoRecord) -> str:
     return _KINDS[type(record)]
 
 
-def owner_of(photo: Photo) -> PhotoRecord:
-    """The record that a photo is of."""
-    record = photo.purchase or photo.conversion or photo.price
-    assert record is not None, "the database wants one of them"
-    return record
+def owner_of(photo: Photo) -> PhotoRecord | None:
+    """The record that a photo is of; None while it waits in the pile."""
+    return photo.purchase or photo.conversion or photo.price
 
 
 def one_of(record: PhotoRecord) -> str:
@@ -78,4 +107,7 @@ def describe_photos(record: PhotoRecord) -> list[tuple[Photo, str]]:
 
 def describe_photo(photo: Photo) -> str:
     """The words that stand for one photo."""
-    return next(words for other, words in describe_photos(owner_of(photo)) if other.pk == photo.pk)
+    owner = owner_of(photo)
+    if owner is None:
+        return photo.caption or f"Photo {photo.pk} of the pile"
+    return next(words for other, words in describe_photos(owner) if other.pk == photo.pk)

@@ -8,16 +8,19 @@ from fractions import Fraction
 
 from django.db.models import QuerySet
 
-from ..calc.quantities import QuantityError
-from ..calc.shopping import is_counted, step_of
+from ..calc.money import minor_units, round_half_up
+from ..calc.quantities import QuantityError, format_quantity
+from ..calc.shopping import is_counted, serving, step_of
 from ..calc.supply.types import Made, Recipe
 from ..calc.types import Key
 from ..calc.ways import Done, Way, code_of, leading_to, learn, state, without_circles
 from ..models import Build, Component, Conversion, WayToMake
-from .quantities import base_quantity
+from .quantities import base_quantity, base_unit
 from .stock import list_conversions
 
 ZERO = Fraction(0)
+# So many ways are offered where something is worked up; the page of ways has all.
+MOST_GIVEN = 4
 
 
 @dataclass(frozen=True)
@@ -101,6 +104,51 @@ class KnownWays:
         return tuple(
             known for known in self.ways if any(part.pk == component for part in known.makes)
         )
+
+
+@dataclass(frozen=True)
+class Given:
+    """What so much of a source gives by a way, as it would be typed.
+
+    ``hours`` and ``extra`` are of all of it, None where they are not known.
+    """
+
+    known: KnownWay
+    used: Fraction
+    rows: tuple[tuple[Component, str], ...]
+    hours: Decimal | None
+    extra: Decimal | None
+
+    @property
+    def asked(self) -> str:
+        """The way and how much is used, as a form names them."""
+        return f"{self.known.code} {format_quantity(self.used, base_unit(self.known.source))}"
+
+    @property
+    def text(self) -> str:
+        """All that it gives, in words."""
+        return " and ".join(f"{text} {part.name}" for part, text in self.rows)
+
+
+def given_by(known: KnownWay, quantity: Fraction) -> Given | None:
+    """What so much of its source gives; None where it is less than one whole thing."""
+    rows = []
+    for place, (out, part) in enumerate(zip(known.way.makes, known.makes, strict=True)):
+        made = serving(out.quantity * quantity, known.is_whole(place))
+        if rounded := round_half_up(made, 3):
+            rows.append((part, format_quantity(rounded, base_unit(part))))
+    way, places = known.way, minor_units(known.source.build.currency)
+    hours = None if way.hours is None else round_half_up(way.hours * quantity, 2)
+    extra = None if way.extra is None else round_half_up(way.extra * quantity, places)
+    return Given(known, quantity, tuple(rows), hours, extra) if rows else None
+
+
+def list_given(build: Build, component: Component, quantity: Fraction) -> list[Given]:
+    """What so much of a component gives by each way that is known, at most ``MOST_GIVEN``."""
+    if component.pk is None:
+        return []
+    ways = get_known_ways(build).of(component.pk)[:MOST_GIVEN]
+    return [given for known in ways if (given := given_by(known, quantity)) is not None]
 
 
 def list_stated_ways(build: Build) -> QuerySet[WayToMake]:

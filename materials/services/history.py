@@ -2,9 +2,10 @@
 
 Every service writes one ``Change``: the record and its rows before and after. Undoing puts the
 earlier state back, derives and checks again, and is itself a change. A record can only be undone
-in the state the change left it in. An import is one entry and is undone as one, except one that
-began a new build; membership stands in the history and is never undone. Secrets stay out of the
-snapshots (``_UNKEPT``); ``services.records`` says what undoing may not touch.
+in the state the change left it in. What ``services.acts`` marks as one act is undone as one. An
+import is one entry and is undone as one, except one that began a new build; membership stands in
+the history and is never undone. Secrets stay out of the snapshots (``_UNKEPT``);
+``services.records`` says what undoing may not touch.
 """
 
 import json
@@ -42,6 +43,7 @@ from ..models import (
 from ..models.stated import derived_fields
 from ..queries.exchange import name_key
 from ..queries.photos import photos_going_with
+from .acts import mark
 from .errors import LedgerError
 from .numbers import give_free_number
 
@@ -112,6 +114,23 @@ def take_snapshot(record: models.Model) -> Snapshot:
     return _as_stored(rows)
 
 
+def take_snapshots(records: Sequence[models.Model]) -> dict[int, Snapshot]:
+    """The same of many records of one kind, by their keys, in as few queries as for one."""
+    if not records:
+        return {}
+    model, children = RECORDS[record_type(records[0])]
+    keys = [record.pk for record in records]
+    stored = model._default_manager.filter(pk__in=keys)
+    rows: dict[int, list[models.Model]] = {record.pk: [record] for record in stored}
+    for child in children:
+        link = model._meta.get_field(child)
+        assert isinstance(link, models.ForeignObjectRel)
+        own = link.related_model._default_manager.filter(**{f"{link.field.name}__in": keys})
+        for row in own.order_by("pk"):
+            rows[getattr(row, link.field.attname)].append(row)
+    return {key: _as_stored(of_one) for key, of_one in rows.items()}
+
+
 def _as_stored(rows: Sequence[models.Model]) -> Snapshot:
     stored: Snapshot = json.loads(serializers.serialize("json", rows))
     for row in stored:
@@ -143,6 +162,7 @@ def note_change(
         summary=(summary or str(record))[:300],
         before=before,
         after=after,
+        act=mark(),
     )
 
 

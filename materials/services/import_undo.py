@@ -40,7 +40,7 @@ _FACTS = (
     "labour",
     "lesson",
 )
-_NAMES = ("component", "task", "supplier", "person", "element")
+NAMES = ("component", "task", "supplier", "person", "element")
 
 
 def register_import(build: Build, change: Change, made: Iterable[tuple[str, int]]) -> None:
@@ -80,7 +80,7 @@ def undo_import(*, actor: User, build: Build, change: Change) -> list[str]:
     parts = _priced(made["price"])
     for kind in _FACTS:
         _delete(kind, made[kind])
-    kept = [name for kind in _NAMES for name in _drop_unused(kind, made[kind], changed[kind])]
+    kept = [name for kind in NAMES for name in _drop_unused(kind, made[kind], changed[kind])]
     if made["purchase"]:
         rebuild_totals(build)
     if parts:
@@ -131,7 +131,7 @@ def _refuse_changed(made: dict[str, list[int]], changed: dict[str, dict[int, boo
     ways: list[tuple[str, list[int], str]] = []
     for kind in _FACTS:
         altered = [pk for pk, is_there in changed[kind].items() if is_there]
-        used = [pk for pk in _used(kind, made[kind]) if pk not in altered]
+        used = [pk for pk in list_used(kind, made[kind]) if pk not in altered]
         ways += [(kind, altered, "changed"), (kind, used, "used")]
     later = [
         f"{_list_names(kind, pks)} {'was' if len(pks) == 1 else 'were'} {how} since"
@@ -152,7 +152,7 @@ def _list_names(kind: str, pks: Sequence[int]) -> str:
     return ", ".join(names) + (f" and {more:,} more" if more > 0 else "")
 
 
-def _used(kind: str, pks: Sequence[int]) -> list[int]:
+def list_used(kind: str, pks: Sequence[int]) -> list[int]:
     """Records that something else than their own rows belongs to: a photo, a later record."""
     model, children = RECORDS[kind]
     found: set[int] = set()
@@ -192,7 +192,7 @@ def _delete(kind: str, pks: Sequence[int]) -> None:
 def _drop_unused(kind: str, pks: Sequence[int], changed: dict[int, bool]) -> list[str]:
     """Delete names nobody uses or changed; returns the names of the others."""
     model, children = RECORDS[kind]
-    used = set(_used(kind, pks)) | {pk for pk, is_there in changed.items() if is_there}
+    used = set(list_used(kind, pks)) | {pk for pk, is_there in changed.items() if is_there}
     if "prices" in children:
         used |= set(
             RetailPrice.objects.filter(component__in=pks).values_list("component_id", flat=True)
@@ -205,7 +205,7 @@ def _drop_unused(kind: str, pks: Sequence[int], changed: dict[int, bool]) -> lis
 def _put_rows_back(job: ImportJob) -> None:
     """The rows wait again, as they were before they were imported."""
     job.rows.filter(state=RowState.DONE).update(state=RowState.READY, record_id=None)
-    for kind in _NAMES:
+    for kind in NAMES:
         pks = list(job.records.filter(record_type=kind).values_list("record_id", flat=True))
         model, _ = RECORDS[kind]
         alive = set(model._default_manager.filter(pk__in=pks).values_list("pk", flat=True))

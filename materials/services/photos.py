@@ -21,7 +21,16 @@ from django.db import transaction
 from PIL import ExifTags, Image, UnidentifiedImageError
 
 from ..models import Build, Photo
-from ..queries.photos import PhotoRecord, list_photos, one_of, owner_field
+from ..queries.photos import (
+    PhotoRecord,
+    count_pile,
+    list_of_pile,
+    list_photos,
+    name_record,
+    one_of,
+    owner_field,
+)
+from .acts import as_one
 from .errors import LedgerError
 from .history import remove_record, save_values, write_record
 from .ledger import lock_build
@@ -31,6 +40,9 @@ MAX_PIXELS = 50_000_000
 MAX_PHOTOS = 40
 # Each is decoded while the request waits.
 MAX_AT_ONCE = 10
+# What waits to be sorted, and how much of it comes at once: a day's worth.
+MAX_OF_PILE = 200
+MAX_OF_PILE_AT_ONCE = 30
 LONGEST_SIDE = 2400
 LONGEST_SIDE_SMALL = 320
 QUALITY = 85
@@ -70,29 +82,29 @@ def add_photos(
     *,
     actor: User,
     build: Build,
-    record: PhotoRecord,
+    record: PhotoRecord | None,
     files: "Sequence[UploadedFile[bytes]]" = (),
     pictures: Sequence[Picture] = (),
     caption: str = "",
 ) -> list[Photo]:
     """Keep pictures of a purchase, conversion or new price: all of them, or none.
 
-    ``pictures`` were read before. Raises LedgerError for a file that is refused, or when there
-    would be too many.
+    ``record`` None: they wait in the pile. ``pictures`` were read before. Raises LedgerError for a
+    file that is refused, or when there would be too many.
     """
     several = len(files) + len(pictures)
     if not several:
         raise LedgerError("Take or choose a photo first.")
-    if several > MAX_AT_ONCE:
+    if record is not None and several > MAX_AT_ONCE:
         raise LedgerError(f"At most {MAX_AT_ONCE} photos at a time: leave some out.")
-    _refuse_too_many(record, several)
+    _refuse_too_many(build, record, several)
     # Decoded before anything is locked: it takes a while.
     pictures = [*pictures, *map(read_picture, files)]
     kept: list[str] = []
     try:
         with transaction.atomic():
             lock_build(build)
-            _refuse_too_many(record, several)
+            _refuse_too_many(build, record, several)
             return [_keep(actor, build, record, picture, caption, kept) for picture in pictures]
     except BaseException:
         for name in kept:
@@ -100,6 +112,49 @@ def add_photos(
             with suppress(OSError):
                 default_storage.delete(name)
         raise
+
+
+def add_to_pile(
+    *, actor: User, build: Build, files: "Sequence[UploadedFile[bytes]]", caption: str = ""
+) -> tuple[list[Photo], list[str]]:
+    """Keep photos that are sorted later; gives them, and a sentence for each that cannot be.
+
+    Whoever empties a phone in the evening does not begin again for one that is broken. Raises
+    LedgerError where none can be kept, or there would be too many.
+    """
+    if len(files) > MAX_OF_PILE_AT_ONCE:
+        raise LedgerError(f"At most {MAX_OF_PILE_AT_ONCE} photos at a time: leave some out.")
+    pictures, refused = [], []
+    for file in files:
+        try:
+            pictures.append(read_picture(file))
+        except LedgerError as error:
+            refused.append(str(error))
+    if refused and not pictures:
+        raise LedgerError(" ".join(refused))
+    several = f"{len(pictures)} photos" if len(pictures) > 1 else "a photo"
+    with as_one(actor=actor, build=build, summary=f"Pile: {several} to sort"):
+        kept = add_photos(actor=actor, build=build, record=None, pictures=pictures, caption=caption)
+    return kept, refused
+
+
+def sort_photos(
+    *, actor: User, build: Build, record: PhotoRecord, photos: Sequence[Photo]
+) -> list[Photo]:
+    """Move photos from the pile to a record. Raises LedgerError when one waits there no more."""
+    with as_one(actor=actor, build=build, summary=f"{name_record(record)}: photos sorted"):
+        lock_build(build)
+        waiting = list_of_pile(build, [photo.pk for photo in photos])
+        if len(waiting) < len(photos):
+            raise LedgerError(
+                "A photo of the pile was sorted or deleted meanwhile. The others are still chosen."
+            )
+        _refuse_too_many(build, record, len(waiting))
+        for photo in waiting:
+            save_values(
+                actor=actor, build=build, record=photo, values={owner_field(record): record}
+            )
+    return waiting
 
 
 def save_caption(*, actor: User, build: Build, photo: Photo, caption: str) -> Photo:
@@ -117,7 +172,14 @@ def remove_photo(*, actor: User, build: Build, photo: Photo) -> None:
     remove_record(actor=actor, build=build, record=photo)
 
 
-def _refuse_too_many(record: PhotoRecord, more: int) -> None:
+def _refuse_too_many(build: Build, record: PhotoRecord | None, more: int) -> None:
+    if record is None:
+        if (there := count_pile(build)) + more > MAX_OF_PILE:
+            raise LedgerError(
+                f"The pile holds at most {MAX_OF_PILE} photos, and {there} wait there: sort or"
+                " delete some first."
+            )
+        return
     there = list_photos(record).count()
     if there + more > MAX_PHOTOS:
         raise LedgerError(
@@ -129,7 +191,7 @@ def _refuse_too_many(record: PhotoRecord, more: int) -> None:
 def _keep(
     actor: User,
     build: Build,
-    record: PhotoRecord,
+    record: PhotoRecord | None,
     picture: Picture,
     caption: str,
     kept: list[str],
@@ -141,7 +203,7 @@ def _keep(
         width=picture.width,
         height=picture.height,
         added_by=actor,
-        **{owner_field(record): record},
+        **({owner_field(record): record} if record is not None else {}),
     )
     # 5.3.2: a path is made of the build's number and chance, never of what somebody typed.
     stem = secrets.token_hex(16)

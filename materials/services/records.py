@@ -5,12 +5,14 @@ from django.db import models, transaction
 
 from .. import access
 from ..models import Build, Change, Component, Conversion, LeftOver, Move, Purchase, RetailPrice
+from ..queries.acts import parts_of, whole_of
 from ..queries.on_hand import withdrawal_of
 from ..tools import MADE_BY_CHANGE
+from .acts import as_one
 from .components import convert_again
 from .errors import LedgerError
 from .history import RECORDS, note_change, put_back, remove_record, same_facts, take_snapshot
-from .import_undo import import_of, undo_import
+from .import_undo import NAMES, import_of, list_used, undo_import
 from .ledger import check_stock, cost_purchases, lock_build, purchases_with
 from .on_hand import restore_withdrawal, return_withdrawal
 from .totals import keep_totals
@@ -54,8 +56,9 @@ def _remove(actor: User, build: Build, record: models.Model) -> None:
 def undo_change(*, actor: User, build: Build, change: Change) -> list[str]:
     """Undo one change: bring back what was deleted, restore what was changed, drop what was added.
 
-    An import is undone as one. Returns sentences worth saying: which names of an import stay
-    because they are used now, which number a record has that comes back to find its own taken.
+    An import is undone as one, and so is an act of several changes, by any of them. Returns
+    sentences worth saying: which names stay because they are used now, which number a record has
+    that comes back to find its own taken.
 
     Raises LedgerError when it was changed again since or leaves the ledger inconsistent.
     """
@@ -63,8 +66,47 @@ def undo_change(*, actor: User, build: Build, change: Change) -> list[str]:
         lock_build(build)
         kept = undo_import(actor=actor, build=build, change=change)
         return [f"Kept, because they are used: {', '.join(kept[:20])}."] if kept else []
+    if change.build_id == build.pk and change.act:
+        return _undo_act(actor, build, change)
     if change.build_id != build.pk or (change.before is None and change.after is None):
         raise LedgerError("This entry cannot be undone on its own.")
+    said = _undo(actor, build, change)
+    check_stock(build)
+    return said
+
+
+def _undo_act(actor: User, build: Build, change: Change) -> list[str]:
+    """Undo all changes of an act, the last first; this is one act again."""
+    lock_build(build)
+    whole = whole_of(change) or change
+    kept, said, is_undone = [], [], False
+    with as_one(actor=actor, build=build, summary=whole.summary, action="undone"):
+        for part in parts_of(whole):
+            now = _current(part)
+            if same_facts(take_snapshot(now) if now is not None else None, part.before):
+                # Somebody has taken this one back already.
+                continue
+            if now is not None and part.before is None and _is_kept(part, now):
+                kept.append(str(now))
+                continue
+            said += _undo(actor, build, part)
+            is_undone = True
+    if not is_undone:
+        raise LedgerError("This was undone already.")
+    check_stock(build)
+    return [*said, *([f"Kept, because they are used: {', '.join(kept[:20])}."] if kept else [])]
+
+
+def _is_kept(change: Change, now: models.Model) -> bool:
+    """Whether a name that was added stays, as something else uses it or somebody changed it."""
+    if change.record_type not in NAMES:
+        return False
+    is_changed = not same_facts(take_snapshot(now), change.after)
+    return is_changed or bool(list_used(change.record_type, [now.pk]))
+
+
+def _undo(actor: User, build: Build, change: Change) -> list[str]:
+    """Undo one change by itself; whoever calls it checks the stock afterwards."""
     if reason := not_undone(change):
         raise LedgerError(reason)
     if change.record_type == "move":
@@ -98,7 +140,6 @@ def undo_change(*, actor: User, build: Build, change: Change) -> list[str]:
             after=take_snapshot(record),
             action="undone",
         )
-    check_stock(build)
     return said
 
 

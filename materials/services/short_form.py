@@ -104,11 +104,7 @@ def change_state(
             f"{purchase.number} was changed meanwhile and is now:"
             f" {State(purchase.state).label.lower()}. Check it again."
         )
-    if purchase.state == State.OFFER and state in (State.ORDERED, State.RECEIVED):
-        purchase.bought_on = on
-    if state == State.RECEIVED and not has_begun(purchase.bought_on):
-        purchase.bought_on = on
-    purchase.state = state
+    take_state(purchase, state, on)
     return write_draft(
         actor=actor,
         build=build,
@@ -116,3 +112,12 @@ def change_state(
         lines=list(purchase.lines.all()),
         charges=list(purchase.charges.all()),
     )
+
+
+def take_state(purchase: Purchase, state: str, on: date) -> None:
+    """Put a state on a purchase, and ``on`` as its day where it becomes one of then."""
+    if purchase.state == State.OFFER and state in (State.ORDERED, State.RECEIVED):
+        purchase.bought_on = on
+    if state == State.RECEIVED and not has_begun(purchase.bought_on):
+        purchase.bought_on = on
+    purchase.state = state

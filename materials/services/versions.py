@@ -9,7 +9,7 @@ the related name.
 
 import hashlib
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
 from django.core import serializers
@@ -18,7 +18,14 @@ from django.db import models, transaction
 
 from ..models import Build, Change
 from .errors import LedgerError
-from .history import RECORDS, Snapshot, record_type, take_snapshot, without_derived
+from .history import (
+    RECORDS,
+    Snapshot,
+    record_type,
+    take_snapshot,
+    take_snapshots,
+    without_derived,
+)
 from .ledger import lock_build
 
 # Rows that belong to a record but have forms of their own; tools add theirs.
@@ -49,6 +56,12 @@ def version_of(record: models.Model) -> str:
     if record.pk is None:
         return ""
     return _digest(_facts(take_snapshot(record), record))
+
+
+def versions_of(records: Sequence[models.Model]) -> dict[models.Model, str]:
+    """The same for many stored records of one kind, in as few queries as for one."""
+    snapshots = take_snapshots(records)
+    return {record: _digest(_facts(snapshots[record.pk], record)) for record in records}
 
 
 @contextmanager

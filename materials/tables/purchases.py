@@ -103,3 +103,22 @@ class LineTable(LedgerTable):
 
     def value_landed_amount(self, value):
         return value
+
+
+class TickedLineTable(LineTable):
+    """Purchase lines."""
+
+    def render_purchase(self, value, record, column):
+        """Its number behind a box that chooses the line, for the form of the page."""
+        link = column.render(value=value, record=record, table=self)
+        return format_html(
+            '<span class="ticked"><label class="tick"><input type="checkbox" name="line"'
+            ' value="{}" form="ticked"><span class="unseen">Choose {}, {}</span></label>{}</span>',
+            record.pk,
+            value,
+            record,
+            link,
+        )
+
+    def value_purchase(self, value):
+        return value

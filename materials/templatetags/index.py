@@ -57,6 +57,7 @@ GROUPS: tuple[tuple[str, tuple[Entry, ...]], ...] = (
             Entry("purchases", "Open offers", query="?state=offer&sort=due_at"),
             Entry("purchases", "Purchases", "purchases"),
             Entry("sourcing", "Sourcing plan"),
+            Entry("pile", "Photos to sort", "pile"),
             Entry("suppliers", "Suppliers", "suppliers"),
         ),
     ),

@@ -1,11 +1,13 @@
 """Listing, logging and changing conversions."""
 
+from fractions import Fraction
 from typing import Any
 
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.http import urlencode
 
 from ..calc.quantities import QuantityError
 from ..forms.filters import ConversionFilter
@@ -13,14 +15,17 @@ from ..forms.on_hand import withdrawal_note
 from ..forms.rows import rows_of
 from ..forms.stock import ConversionForm, OutputForm
 from ..models import Build, Conversion, ConversionOutput
+from ..queries.components import get_component
 from ..queries.conversions import preview_conversion
 from ..queries.on_hand import withdrawal_of
+from ..queries.quantities import base_quantity
 from ..queries.stock import (
     get_conversion,
     list_conversions,
     next_conversion_number,
     sum_conversions,
 )
+from ..queries.ways import Given, list_given
 from ..services.stock import save_conversion
 from ..tables.stock import ConversionTable
 from ..templatetags.figures import hours, money_text
@@ -28,7 +33,7 @@ from ..tools import STOCK_PAGES
 from . import pictures
 from .base import build_view, number_of, record_urls, show_list
 from .editing import edit, form_over, with_rows
-from .photos import photos_url, save_photos
+from .photos import after_sorting, of_pile, photos_url, save_photos, sorting
 from .saved import begin_like, saved_at
 
 Outputs = rows_of(OutputForm)
@@ -38,24 +43,27 @@ Outputs = rows_of(OutputForm)
 def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
     """Log or change a conversion."""
     record = get_conversion(build, pk) if pk is not None else Conversion(build=build)
-    form = form_over(ConversionForm, request, build, record, _start(request, build, pk))
-    outputs = with_rows(Outputs, request, build, "outputs", _outputs(request, build, record))
+    given, ways = _given(request, build) if pk is None else (None, [])
+    form = form_over(ConversionForm, request, build, record, _start(request, build, pk, given))
+    outputs = with_rows(Outputs, request, build, "outputs", _outputs(request, build, record, given))
 
     @transaction.atomic
     def save(valid: Any) -> tuple[str, str]:
-        saved = save_conversion(
-            actor=request.user,
-            build=build,
-            conversion=record,
-            values=valid.values(),
-            outputs=outputs.rows(),
-            from_stock=valid.from_stock,
-            is_suggested=valid.is_suggested,
-        )
-        save_photos(request, build, saved, valid)
+        with sorting(request, build):
+            saved = save_conversion(
+                actor=request.user,
+                build=build,
+                conversion=record,
+                values=valid.values(),
+                outputs=outputs.rows(),
+                from_stock=valid.from_stock,
+                is_suggested=valid.is_suggested,
+            )
+            save_photos(request, build, saved, valid)
         numbered = valid.number_note(saved.number)
         taken = withdrawal_note(saved.source, saved.hand_text)
-        address = saved_at(reverse("conversions", args=[build.pk]), "conversion", saved)
+        listed = after_sorting(request, build, reverse("conversions", args=[build.pk]))
+        address = saved_at(listed, "conversion", saved)
         return address, f"{numbered}{taken}".strip()
 
     return edit(
@@ -69,6 +77,9 @@ def conversion_edit(request: HttpRequest, build: Build, pk: int | None = None) -
         answer="stock/answer.html",
         save=save,
         template="stock/conversion.html",
+        given=given,
+        **of_pile(request, build),
+        ways=ways,
         section="stock",
         title="Change conversion" if pk is not None else "Log conversion",
         back=reverse("conversions", args=[build.pk]),
@@ -103,7 +114,30 @@ def _preview(build: Build, record: Conversion, form: Any, outputs: Any) -> dict[
     return {"preview": preview, "source": values["source"], "strip": strip, "message": new}
 
 
-def _start(request: HttpRequest, build: Build, pk: int | None) -> dict[str, Any]:
+def _given(request: HttpRequest, build: Build) -> tuple[Given | None, list[tuple[Given, str]]]:
+    """What is made of what the address names, by the one way that is known or chosen.
+
+    Of several ways that are known none is taken: each, with the address that chooses it.
+    """
+    source, used = number_of(request.GET.get("source")), request.GET.get("used", "")
+    component = get_component(build, source) if source is not None else None
+    if component is None or not used:
+        return None, []
+    try:
+        found = list_given(build, component, Fraction(base_quantity(used, component)))
+    except QuantityError:
+        return None, []
+    chosen = [one for one in found if one.known.code == request.GET.get("way")]
+    if len(chosen or found) == 1:
+        return (chosen or found)[0], []
+    asked = {"source": source, "used": used}
+    address = reverse("conversion_add", args=[build.pk])
+    return None, [(one, f"{address}?{urlencode(asked | {'way': one.known.code})}") for one in found]
+
+
+def _start(
+    request: HttpRequest, build: Build, pk: int | None, given: Given | None
+) -> dict[str, Any]:
     if pk is not None:
         return {}
     start = begin_like(request, build, "conversion", ConversionForm, {"source"})
@@ -111,16 +145,20 @@ def _start(request: HttpRequest, build: Build, pk: int | None) -> dict[str, Any]
     if source is not None:
         # What was got with a purchase, to be made into something.
         start |= {"source": source, "used_text": request.GET.get("used", "")}
+    if given is not None:
+        start |= {"hours": given.hours, "extra_cost_amount": given.extra}
     return start | {
         "number": next_conversion_number(build),
         "converted_on": timezone.localdate(),
     }
 
 
-def _outputs(request: HttpRequest, build: Build, record: Conversion) -> Any:
-    """What was made, as stored; for a new one what one to log another like made, as new."""
+def _outputs(request: HttpRequest, build: Build, record: Conversion, given: Given | None) -> Any:
+    """What was made, as stored; for a new one what one to log another like, or a way, gives."""
     if record.pk is not None:
         return record.outputs.all()
+    if given is not None:
+        return [ConversionOutput(component=part, made_text=text) for part, text in given.rows]
     like = number_of(request.GET.get("like"))
     copied = list(get_conversion(build, like).outputs.all()) if like is not None else []
     for row in copied:

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_POST
 
 from ..forms.filters import ChangeFilter
 from ..models import Build
+from ..queries.acts import LISTED, is_whole, parts_of, whole_of
 from ..queries.history import list_differences
 from ..queries.records import get_record, list_changes, list_record_changes
 from ..services.errors import LedgerError
@@ -63,8 +64,15 @@ def change(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         section="history",
         change=entry,
         rows=list_differences(entry),
+        whole=whole_of(entry),
+        parts=parts_of(entry)[:LISTED] if is_whole(entry) else (),
         may_undo=not not_undone(entry)
-        and (entry.before is not None or entry.after is not None or import_of(entry) is not None),
+        and (
+            entry.before is not None
+            or entry.after is not None
+            or is_whole(entry)
+            or import_of(entry) is not None
+        ),
         not_undone=not_undone(entry),
     )
 

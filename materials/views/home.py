@@ -10,6 +10,7 @@ from ..models import Build
 from ..queries.deadlines import in_order
 from ..queries.home import DUE_LISTED, count_waiting, get_figures
 from ..queries.labour import get_timer
+from ..queries.photos import count_pile
 from .base import build_view, page
 
 
@@ -17,7 +18,7 @@ from .base import build_view, page
 def home(request: HttpRequest, build: Build) -> HttpResponse:
     """The home of a build."""
     figures = get_figures(build, timezone.localdate())
-    context: dict[str, Any] = {"figures": figures}
+    context: dict[str, Any] = {"figures": figures, "to_sort": count_pile(build)}
     if not figures.is_empty:
         context["due"] = in_order(figures.due, timezone.now())[:DUE_LISTED]
         pieces = (("paid", figures.spent), ("committed", figures.committed))

@@ -4,31 +4,44 @@ An uploaded file is never under an address of its own: each is read out by a vie
 asked who is asking. Numbers such as 5.4.1 are requirements of OWASP ASVS 5.0.0.
 """
 
+from contextlib import nullcontext
 from typing import Any
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.cache import get_conditional_response
 
 from .. import access
-from ..forms.photos import HELD, CaptionForm, PhotoForm
+from ..forms.photos import HELD, CaptionForm, PhotoForm, PileForm
 from ..models import Build, Photo
 from ..queries.photos import (
     PhotoRecord,
+    count_pile,
     describe_photo,
     describe_photos,
     get_photo,
     get_photo_record,
+    list_named,
+    list_of_pile,
+    list_pile,
     name_record,
     owner_field,
     owner_of,
 )
+from ..queries.records import number_of
+from ..services.acts import as_one
 from ..services.errors import LedgerError
 from ..services.held_photos import take_held
-from ..services.photos import add_photos, remove_photo, save_caption
+from ..services.photos import (
+    add_photos,
+    add_to_pile,
+    remove_photo,
+    save_caption,
+    sort_photos,
+)
 from ..templatetags.figures import count
 from .base import build_view, page
 from .editing import edit, faults_of, hold_photos_of, photos_sent, posted, save_once
@@ -40,6 +53,8 @@ _PAGES = {
     "conversion": ("stock", "conversions", None, "conversion_edit"),
     "price": ("prices", "prices", None, "price_edit"),
 }
+# What a form calls the photos of the pile that go with it.
+PILE = "pile"
 # Nothing may run or be fetched. Browsers style the page they put around a picture inline.
 _FILE_POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; base-uri 'none'; "
@@ -111,8 +126,11 @@ def save_photos(
 ) -> list[Photo]:
     """Keep the photos of a form with its record: those chosen now, and those held since before.
 
-    Raises LedgerError, for the caller to undo the record with them.
+    With them go the ticked ones of the pile. Raises LedgerError, for the caller to undo the record
+    with them.
     """
+    if chosen := _ticked(request, build):
+        sort_photos(actor=request.user, build=build, record=record, photos=chosen)
     files, keys = photos_sent(request, form), request.POST.getlist(HELD)
     if not (files or keys or needed):
         return []
@@ -124,6 +142,82 @@ def save_photos(
         files=files,
         pictures=pictures,
         caption=caption,
+    )
+
+
+def of_pile(request: HttpRequest, build: Build) -> dict[str, Any]:
+    """What parts/of_pile.html needs: photos that wait and go with what a form makes, if ticked."""
+    waiting = list_of_pile(build, _keys(request.GET) + _keys(request.POST))
+    ticked = set(_keys(request.POST)) if request.method == "POST" else None
+    shown = [(each, describe_photo(each), ticked is None or each.pk in ticked) for each in waiting]
+    notes = dict.fromkeys(each.caption for each in waiting if each.caption)
+    return {"pile": shown, "pile_note": "; ".join(notes)}
+
+
+def _keys(sent: QueryDict) -> list[int]:
+    """Keys of photos of the pile that an address or a form names."""
+    return [key for name in sent.getlist(PILE) if (key := number_of(name)) is not None]
+
+
+def _ticked(request: HttpRequest, build: Build) -> list[Photo]:
+    """Photos of the pile that a form is sent with, whether they still wait or not."""
+    return list_named(build, _keys(request.POST))
+
+
+def sorting(request: HttpRequest, build: Build) -> Any:
+    """An act around the saving of a form, where photos of the pile go with it."""
+    if not _keys(request.POST):
+        return nullcontext()
+    return as_one(actor=request.user, build=build)
+
+
+def after_sorting(request: HttpRequest, build: Build, address: str) -> str:
+    """Back to the pile while something waits there, where one came from there."""
+    came_from_there = _keys(request.POST) and count_pile(build)
+    return reverse("pile", args=[build.pk]) if came_from_there else address
+
+
+@build_view()
+def pile(request: HttpRequest, build: Build) -> HttpResponse:
+    """Photos that wait to be sorted."""
+    return _show_pile(request, build, PileForm(build=build))
+
+
+@build_view(edits=True)
+def pile_add(request: HttpRequest, build: Build) -> HttpResponse:
+    """Add photos to the pile."""
+    files = request.FILES if request.method == "POST" else None
+    form = PileForm(posted(request), files, build=build)
+
+    def save() -> tuple[str, str]:
+        kept, refused = add_to_pile(
+            actor=request.user,
+            build=build,
+            files=photos_sent(request, form),
+            caption=form.cleaned_data["caption"],
+        )
+        said = "The photo waits" if len(kept) == 1 else f"{count(len(kept))} photos wait"
+        return reverse("pile", args=[build.pk]), " ".join([f"{said} to be sorted.", *refused])
+
+    if form.is_bound and form.is_valid():
+        try:
+            return save_once(request, save)
+        except LedgerError as error:
+            form.add_refusal(str(error), "chosen")
+    return tell(request, _show_pile(request, build, form), faults_of(form))
+
+
+def _show_pile(request: HttpRequest, build: Build, form: PileForm) -> HttpResponse:
+    waiting = list(list_pile(build))
+    return page(
+        request,
+        build,
+        "photos/pile.html",
+        section="pile",
+        title="Photos to sort",
+        waiting=[(photo, describe_photo(photo)) for photo in waiting],
+        form=form,
+        status=422 if form.is_bound else 200,
     )
 
 
@@ -174,7 +268,7 @@ def photo_edit(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         form=form,
         save=save,
         template="photos/edit.html",
-        section=_PAGES[owner_field(owner_of(record))][0],
+        section=_section(owner_of(record)),
         title="Change photo",
         photo=record,
         words=describe_photo(record),
@@ -198,7 +292,7 @@ def photo_delete(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         request,
         build,
         "photos/delete.html",
-        section=_PAGES[owner_field(owner)][0],
+        section=_section(owner),
         title="Delete this photo?",
         message=[f"“{words}” will be deleted. It stays in the history and can be brought back."],
         photo=record,
@@ -239,8 +333,14 @@ def _show(
     )
 
 
-def _home(build: Build, record: PhotoRecord) -> str:
-    """The page that shows a record's photos."""
+def _section(record: PhotoRecord | None) -> str:
+    return "pile" if record is None else _PAGES[owner_field(record)][0]
+
+
+def _home(build: Build, record: PhotoRecord | None) -> str:
+    """The page that shows a record's photos, or the pile."""
+    if record is None:
+        return reverse("pile", args=[build.pk])
     kind = owner_field(record)
     own_page = _PAGES[kind][2]
     if own_page:

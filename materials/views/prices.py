@@ -16,7 +16,7 @@ from ..services.prices import save_price
 from ..tables.prices import PriceTable
 from .base import build_view, number_of, record_urls, show_list
 from .editing import edit, posted
-from .photos import photos_url, save_photos
+from .photos import after_sorting, of_pile, photos_url, save_photos, sorting
 from .saved import begin_like, saved_at
 
 
@@ -51,9 +51,10 @@ def price_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Htt
 
     @transaction.atomic
     def save(valid: Any) -> tuple[str, str]:
-        saved = save_price(actor=request.user, build=build, price=price, values=valid.values())
-        save_photos(request, build, saved, valid)
-        return saved_at(back, "price", saved), ""
+        with sorting(request, build):
+            saved = save_price(actor=request.user, build=build, price=price, values=valid.values())
+            save_photos(request, build, saved, valid)
+        return saved_at(after_sorting(request, build, back), "price", saved), ""
 
     return edit(
         request,
@@ -65,6 +66,7 @@ def price_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Htt
         back=back,
         done="Saved.",
         outbox="" if pk is not None else "New price",
+        **of_pile(request, build),
         **record_urls(build, "price", pk),
         photos_url=photos_url(build, "price", pk),
     )

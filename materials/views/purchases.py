@@ -34,13 +34,13 @@ from ..services.builds import get_or_add_person
 from ..services.errors import LedgerError
 from ..services.purchases import save_purchase
 from ..services.suppliers import get_or_add_supplier
-from ..tables.purchases import LineTable, PurchaseTable
+from ..tables.purchases import LineTable, PurchaseTable, TickedLineTable
 from ..templatetags.deadlines import full_words
 from ..templatetags.figures import count, money_text
-from .base import build_view, number_of, page, record_urls, show_list
+from .base import build_view, may_edit, number_of, page, record_urls, show_list
 from .editing import edit, form_over, with_rows
 from .offers import STEPS, offer_context
-from .photos import photo_block, save_photos
+from .photos import after_sorting, of_pile, photo_block, save_photos, sorting
 from .saved import saved_at
 
 # Boxes of deadlines, which a copy takes over: lots of one auction end together.
@@ -81,10 +81,12 @@ def purchase_lines(request: HttpRequest, build: Build) -> HttpResponse:
             listed.append(("Of these without a known price", count(sums["unknown"])))
         return listed
 
+    edits = may_edit(request, build)
     return show_list(
         request,
         build,
-        table_class=LineTable,
+        template="purchases/lines.html" if edits else "page_list.html",
+        table_class=TickedLineTable if edits else LineTable,
         rows=list_lines(build),
         filter_class=LineFilter,
         totals=totals,
@@ -193,6 +195,7 @@ def purchase_edit(request: HttpRequest, build: Build, pk: int | None = None) -> 
         if pk is not None
         else reverse("purchases", args=[build.pk]),
         **record_urls(build, "purchase", pk),
+        **of_pile(request, build),
     )
 
 
@@ -229,19 +232,20 @@ def _save(
     _ask_how_to_split(build, form, lines)
     values = form.values()
     actor = request.user
-    values["supplier"] = get_or_add_supplier(actor=actor, build=build, name=values["supplier"])
-    values["paid_by"] = get_or_add_person(actor=actor, build=build, name=values["paid_by"])
-    saved = save_purchase(
-        actor=actor,
-        build=build,
-        purchase=record,
-        values=values,
-        lines=lines,
-        charges=charges,
-        is_suggested=form.is_suggested,
-    )
-    save_photos(request, build, saved, form)
-    address = reverse("purchase", args=[build.pk, saved.pk])
+    with sorting(request, build):
+        values["supplier"] = get_or_add_supplier(actor=actor, build=build, name=values["supplier"])
+        values["paid_by"] = get_or_add_person(actor=actor, build=build, name=values["paid_by"])
+        saved = save_purchase(
+            actor=actor,
+            build=build,
+            purchase=record,
+            values=values,
+            lines=lines,
+            charges=charges,
+            is_suggested=form.is_suggested,
+        )
+        save_photos(request, build, saved, form)
+    address = after_sorting(request, build, reverse("purchase", args=[build.pk, saved.pk]))
     return saved_at(address, "purchase", saved), form.number_note(saved.number).strip()
 
 

@@ -28,7 +28,8 @@ from ..models import (
     WayToMake,
 )
 from ..queries.purchases import get_purchase
-from ..queries.records import get_record, list_record_changes, number_of
+from ..queries.records import get_record, list_changes, list_record_changes, number_of
+from ..services.acts import Act
 from ..templatetags.figures import hours, money_text, rate_text
 
 
@@ -51,6 +52,8 @@ def read_saved(request: HttpRequest, build: Build) -> Saved | None:
     """What the address says was saved, if the one who looks did it and may undo it."""
     kind, _, key = request.GET.get("saved", "").rpartition("-")
     pk = number_of(key)
+    if kind == "act" and pk is not None:
+        return _read_act(request, build, pk)
     if kind not in _KINDS or pk is None or not access.may_edit(request.user, build):
         return None
     change = list_record_changes(build, kind.replace("-", " "), pk).first()
@@ -61,6 +64,19 @@ def read_saved(request: HttpRequest, build: Build) -> Saved | None:
         return None
     text, another, again = _KINDS[kind](build, record)
     return Saved(text, another, again, reverse("change_undo", args=[build.pk, change.pk]))
+
+
+def act_at(address: str, act: Act) -> str:
+    """The address to come to after an act of several changes."""
+    return address if act.change is None else f"{address}?saved=act-{act.change.pk}"
+
+
+def _read_act(request: HttpRequest, build: Build, pk: int) -> Saved | None:
+    change = list_changes(build).filter(pk=pk, actor=request.user.pk).first()
+    if change is None or not access.may_edit(request.user, build):
+        return None
+    about = ("What it changed", reverse("change", args=[build.pk, pk]))
+    return Saved(change.summary, about, "", reverse("change_undo", args=[build.pk, pk]))
 
 
 Next = tuple[str, tuple[str, str], str]

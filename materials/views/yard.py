@@ -35,6 +35,7 @@ KEPT_PAGES = (
     ("labour_add", True),
     ("timer", True),
     ("price_add", True),
+    ("pile", True),
 )
 _SCRIPTS = Path(__file__).resolve().parents[2] / "static" / "js"
 _FILES = ("ledger.css", "ledger.js", "mark.svg", "django_htmx/htmx-2.min.js")

@@ -107,6 +107,23 @@ def fault_with_photo(page: Any) -> None:
     page.get_by_label("pile.jpg").wait_for()
 
 
+def fault_of_pile(page: Any) -> None:
+    """Nothing chosen for the pile."""
+    press(page, "Save photos")
+    page.locator("#faults").wait_for()
+
+
+def made_of_it(page: Any) -> None:
+    """Something logged with what was made of it, looked over."""
+    for name, value in (("what", "Barn board"), ("quantity_text", "6 pieces"), ("price", "30")):
+        page.locator(f"#entry [name={name}]").fill(value)
+    page.get_by_text("Made something of it already?").click()
+    page.locator("[name=outputs-0-new_name]").fill("Lath of barn board")
+    page.locator("[name=outputs-0-made_text]").fill("30 pieces")
+    press(page, "Preview")
+    page.get_by_role("heading", name="Made of it", exact=True).last.wait_for()
+
+
 def wrong_workbook(page: Any) -> None:
     """A workbook with faults in it."""
     rows = b"Purchase,Date,Component,Quantity\nP1,soon,Nothing,some\nP2,2026-13-01,,3 gal\n"
@@ -340,6 +357,11 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "supplier_edit": (at("{supplier}"),),
     "purchases": (at(), at(query="?state=ordered", label="filtered")),
     "purchase_lines": (at(query="?page=2", label="second page"),),
+    "lines_change": (
+        at(label="none ticked"),
+        at(query="?all=1&source=new", label="all listed"),
+        at(query="?all=1&source=new", label="faults", act=fault(bought_on="", new_per_text="gal")),
+    ),
     "log": (
         at(),
         at(label="understood", act=understood),
@@ -347,6 +369,8 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
         at(query="?into={offer}", label="another line"),
         at(query="?state=offer", label="offer", act=understood),
         at(query="?like={offer}", label="one more like it"),
+        at(query="?pile={waiting}", label="of the pile"),
+        at(label="made of it", act=made_of_it),
     ),
     "purchase_add": (
         at(),
@@ -439,6 +463,8 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "hand_overs": (at(),),
     "hand_over_add": (at(), at(label="faults", act=fault(amount="much"))),
     "hand_over_edit": (at("{hand_over}"),),
+    "pile": (at(),),
+    "pile_add": (at(), at(label="faults", act=fault_of_pile)),
     "photo_edit": (at("{photo}"),),
     "photo_delete": (at("{photo}"),),
     "photos": (at("purchase", "{purchase}"), at("price", "{price}", label="none yet")),
@@ -508,7 +534,8 @@ AREAS = {
     " price_edit",
     "purchases": "suppliers supplier_add supplier supplier_edit purchases purchase_lines log"
     " purchase_add",
-    "purchase": "purchase purchase_edit photo_edit photo_delete photos photo_add record_delete",
+    "purchase": "purchase purchase_edit lines_change pile pile_add photo_edit photo_delete photos"
+    " photo_add record_delete",
     "sourcing": "sourcing",
     "several": "compare build_archive moves move_add move move_edit",
     "lifecycle": "lessons lesson_add lesson lesson_edit life_choices life_choice_add life_choice"
@@ -564,6 +591,8 @@ def records_of(build: Build) -> dict[str, Any]:
     owner = build.members.get(role="owner").user
     found["photo"] = add_photos(actor=owner, build=build, record=found["purchase"], **photo)[0]
     by = {"actor": owner, "build": build}
+    add_photos(**by, record=None, files=[sent(jpeg()), sent(jpeg())])
+    found["waiting"] = add_photos(**by, record=None, **photo)[0]
     found["member"] = build.members.exclude(role=Role.OWNER).first()
     if found["member"] is None:
         ben, _ = ensure_user(username="ben", password="sawdust-and-lime")

@@ -52,7 +52,7 @@ class Phone:
         """Keep the build on this device."""
         self.open("yard")
         self.page.get_by_role("button", name="Keep on this device").click()
-        self.page.get_by_text("7 of 7 pages are kept").wait_for()
+        self.page.get_by_text("8 of 8 pages are kept").wait_for()
 
     def cut(self, way: str) -> None:
         """Lose the signal in a way that a wire has, or as the device itself notices."""
@@ -149,6 +149,14 @@ class Phone:
         self.page.get_by_text("Add photos").first.click()
         self.page.locator("#photos [name=chosen]").set_input_files(PHOTO)
         self.page.get_by_role("button", name="Save photos").click()
+
+    def pile(self, *pictures: dict[str, Any]) -> None:
+        """Photos that are sorted later."""
+        page = self.page
+        if page.locator("details.photo-add:not([open])").count():
+            page.get_by_text("Add photos").first.click()
+        page.locator("[name=chosen]").set_input_files([*pictures])
+        page.get_by_role("button", name="Save photos").click()
 
     def timer(self, label: str) -> None:
         """“Start” or “Stop and log”."""

@@ -196,7 +196,13 @@ BREAKS = {
     "one_timer_per_user": second_timer,
     "one_record_per_form": second_record,
     "one_recovery_code_once": second_code,
-    "photo_of_one_record": twin(Photo, width=1, height=1),
+    "photo_of_one_record": lambda build, records: Photo(
+        build=build,
+        purchase=records["purchase"],
+        conversion=records["conversion"],
+        width=1,
+        height=1,
+    ),
     "invited_to_no_ownership": twin(Invitation, role="owner", digest="d", expires_at=NOW),
     "invitation_used_or_revoked": twin(
         Invitation, role="viewer", digest="d", expires_at=NOW, used_at=NOW, revoked_at=NOW

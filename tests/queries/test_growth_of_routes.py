@@ -48,6 +48,7 @@ def grow_around(entries, records, second, numbers: range) -> None:
     users = get_user_model().objects
     for n in numbers:
         entries.transfer(records["component"], "0.1 piece", second)
+        add_photos(**entries.by, record=None, files=[sent(jpeg())])
         user = users.create_user(username=f"user {n}", password="pw-for-tests")
         member = add_member(**entries.by, user=user, role=Role.CO_BUILDER)
         link_person(actor=user, build=entries.build, member=member, person_name=f"Person {n:03}")
@@ -125,6 +126,7 @@ def addresses(build, second, records) -> dict[str, list[str]]:
         reverse("record_history", args=[build.pk, "supplier", records["supplier"].pk])
     )
     found["purchase_lines"].append(found["purchase_lines"][0] + "?sort=-landed_amount")
+    found["lines_change"].append(found["lines_change"][0] + "?all=1")
     found["purchase_add"].append(found["purchase_add"][0] + f"?like={records['purchase'].pk}")
     found["log"].append(found["log"][0] + f"?like={records['purchase'].pk}")
     return found
@@ -161,10 +163,12 @@ def test_no_route_runs_more_queries_for_more_rows(clients, build, second, entrie
 def form_of(client, build, records, name: str) -> tuple[str, Form]:
     """The form that goes to a route, from the page that holds it."""
     other = records["move"].to_component.build_id
+    line_of = records["purchase"].lines.first()
     pages = {
         "purchase_state": address("purchase", build, records | {"purchase": records["offer"]}),
         "change_undo": address("change", build, records),
         "invitation_revoke": address("members", build, records),
+        "lines_change": f"{address('lines_change', build, records)}?line={line_of.pk}",
         "move_add": f"{address('move_add', build, records)}?to={other}",
     }
     url = pages.get(name) or address(name, build, records)

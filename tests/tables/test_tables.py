@@ -33,7 +33,7 @@ from materials.tables.history import ChangeTable
 from materials.tables.labour import LabourTable, TaskTable
 from materials.tables.lessons import LessonTable
 from materials.tables.prices import PriceTable
-from materials.tables.purchases import LineTable, PurchaseTable
+from materials.tables.purchases import LineTable, PurchaseTable, TickedLineTable
 from materials.tables.settling import PaymentTable
 from materials.tables.sharing import ShareLinkTable
 from materials.tables.stock import ConversionTable, LeftOverTable
@@ -52,6 +52,7 @@ ROWS = {
     SupplierTable: list_suppliers,
     PurchaseTable: list_purchases,
     LineTable: list_lines,
+    TickedLineTable: list_lines,
     ConversionTable: list_conversions,
     CuttingPlanTable: list_plans,
     LeftOverTable: list_left_over,
