@@ -98,7 +98,7 @@ class LifeChoiceForm(RecordForm):
         required=False,
         what="Value of an own hour",
         label="Value of an own hour",
-        help_text="If empty: the rate in the build’s details. It counts where it changes the choice.",
+        help_text="If empty: the build’s rate. It counts where it changes the choice.",
     )
     note = forms.CharField(**NOTE)
 
