@@ -6,6 +6,7 @@ from ..cutting.models import (
     CuttingNeed,
     CuttingPlan,
     CuttingTaken,
+    CuttingMethod,
 )
 from ..estimates.models import Estimate
 from ..lifecycle.models.comparisons import LifeAlternative, LifeChoice
@@ -58,6 +59,7 @@ __all__ = [
     "CostIndexValue",
     "CuttingBuy",
     "CuttingHand",
+    "CuttingMethod",
     "CuttingNeed",
     "CuttingPlan",
     "CuttingTaken",
