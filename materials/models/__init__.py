@@ -3,10 +3,10 @@
 from ..cutting.models import (
     CuttingBuy,
     CuttingHand,
+    CuttingMethod,
     CuttingNeed,
     CuttingPlan,
     CuttingTaken,
-    CuttingMethod,
 )
 from ..estimates.models import Estimate
 from ..lifecycle.models.comparisons import LifeAlternative, LifeChoice

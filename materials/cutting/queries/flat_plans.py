@@ -6,22 +6,21 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from ...calc.measures import QuantityError, plain
+from ...calc.measures import QuantityError
 from ...calc.units import UNITS, Unit
 from ...models import CuttingPlan
 from ..calc.flat.picture import Drawn, drawn
 from ..calc.flat.plan import plan_sheets
 from ..calc.flat.store import from_data
 from ..calc.flat.types import FlatOrder, FlatPlan, Part, Sheet
-from ..calc.flat.words import CAUTIONS, RULE, letter_of, notes, waste_percent, why
-from ..calc.reading import read_length, write_length
+from ..calc.flat.words import CAUTIONS, RULE, by, letter_of, notes, waste_percent, why
+from ..calc.reading import read_length, write_area, write_length
 from ..calc.store import StoredPlanError
 from ..calc.types import CuttingError
 from ..models import CuttingMethod
 
 # A page waits no longer than this for the best plan; it shows the best one found till then.
 WEB_SECONDS = 8
-_SQUARE = {"ft": "sq ft", "in": "sq ft", "m": "sq m", "cm": "sq m", "mm": "sq m"}
 
 
 def flat_order_of(
@@ -49,7 +48,7 @@ def flat_order_of(
 
     def sheet(row: Any, price: Fraction | None, count: int | None, is_on_hand: bool) -> Sheet:
         size = read(row.length_text), read(row.width_text)
-        name = f"{row.length_text} × {row.width_text}"
+        name = f"{row.length_text} by {row.width_text}"
         return Sheet(name, *size, price, count, read(row.trim_text), is_on_hand)
 
     sheets = [sheet(row, None, row.count, True) for row in hand]
@@ -61,10 +60,12 @@ def flat_order_of(
     parts = []
     for row in needs:
         size = read(row.length_text), read(row.width_text)
-        corner = read(row.corner_text) if row.is_triangle and row.corner_text else None
+        # A board that is ripped yields neither turned pieces nor triangles.
+        is_triangle = row.is_triangle and not is_ripped
+        corner = read(row.corner_text) if is_triangle and row.corner_text else None
         may_turn = row.may_turn and not is_ripped
-        name = f"{row.length_text} × {row.width_text}{' triangle' if row.is_triangle else ''}"
-        parts.append(Part(name, *size, row.count, may_turn, row.is_triangle, corner))
+        name = f"{row.length_text} by {row.width_text}{' triangle' if is_triangle else ''}"
+        parts.append(Part(name, *size, row.count, may_turn, is_triangle, corner))
     kerf, keep = read(texts[0]), read(texts[1])
     if not keep:
         keep = min((min(part.length, part.width) for part in parts), default=Fraction(0))
@@ -108,6 +109,11 @@ class ShownFlat:
     def thing(self) -> str:
         """What is cut."""
         return "boards" if self.order.is_ripped else "sheets"
+
+    @property
+    def remnants(self) -> int:
+        """How many remnants are kept."""
+        return sum(count for count, _ in self.off_cuts)
 
     @property
     def is_stretched(self) -> bool:
@@ -163,7 +169,7 @@ def show_flat(
             for place, count in used
         ),
         tuple(to_buy),
-        tuple((count, f"{length(wide)} × {length(tall)}") for (wide, tall), count in largest),
+        tuple((count, by(size, length)) for size, count in largest),
         tuple(why(plan, money, area)),
         tuple(notes(order, plan)),
     )
@@ -172,12 +178,6 @@ def show_flat(
 def remnants_of(boxes: Iterable[Any]) -> list[tuple[Fraction, Fraction]]:
     """Sizes of what stays of one sheet."""
     return [(box.wide, box.tall) for box in boxes if box.kind == "remnant"]
-
-
-def write_area(value: Fraction, unit: Unit) -> str:
-    """An area in square metres as it is written beside lengths of a unit."""
-    square = UNITS[_SQUARE.get(unit.symbol, "sq m")]
-    return f"{plain(value / square.factor, 2)} {square.symbol}"
 
 
 def sides_text(size: tuple[Fraction, Fraction], unit: Unit) -> str:

@@ -62,6 +62,11 @@ def _faults_of_part(part: Part) -> list[str]:
     faults = []
     if min(part.length, part.width) <= 0:
         faults.append(f"A piece of {part.name} has no size: enter how long and how wide it is.")
+    if part.is_triangle and not 0 <= part.corner <= part.length:
+        faults.append(
+            f"The third corner of {part.name} stands beyond its length: enter the longest side as"
+            " the length."
+        )
     if not 0 < part.count <= MOST_COUNT:
         faults.append(
             f"{part.count} pieces of {part.name} cannot be planned: enter a whole number from 1"

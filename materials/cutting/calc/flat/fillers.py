@@ -8,7 +8,7 @@ from ....calc.solver import best_fill
 from ..patterns import Kind, Pattern
 from ..program import Clock, Column
 from .greedy import fill_sheet, least_area
-from .layouts import ANY, RIP, AllFillings, Fillings, Rest, pattern_of, sums
+from .layouts import ANY, RIP, AllFillings, Fillings, Rest, pattern_of, raster, sums
 from .search import Search, whole
 from .solver import MOST_CELLS, Table, fill_table
 from .types import Form, Node
@@ -201,7 +201,16 @@ class Flat:
             wide = max(size[0] for size in self.sizes) // step
             tall = max(size[1] for size in self.sizes) // step
             forms = [Form(f.need, f.wide // step, f.tall // step, f.count) for f in self.forms]
-            xs, ys = self._sums(forms, wide, True), self._sums(forms, tall, False)
+            xs = min(
+                self._sums(forms, wide, True),
+                raster([f.wide for f in forms], [size[0] // step for size in self.sizes]),
+                key=len,
+            )
+            ys = min(
+                self._sums(forms, tall, False),
+                raster([f.tall for f in forms], [size[1] // step for size in self.sizes]),
+                key=len,
+            )
             if len(xs) * len(ys) <= MOST_CELLS:
                 return step, forms, xs, ys
         return None

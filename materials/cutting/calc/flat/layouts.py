@@ -1,5 +1,6 @@
 """Ways to cut one rectangle, kept as trees of cuts."""
 
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -22,6 +23,40 @@ def sums(sizes: Sequence[tuple[int, int]], room: int) -> list[int]:
             reach = more
     digits = bin(reach)[:1:-1]
     return [at for at, digit in enumerate(digits) if digit == "1"]
+
+
+def raster(sizes: Sequence[int], rooms: Sequence[int]) -> list[int]:
+    """The places that are left of all sums when each is moved as far as the room allows.
+
+    Of all sums p up to the room, the largest ones up to room - p (Scheithauer and Terno 1996):
+    cuts at these alone hold as much, where pieces are not limited.
+    """
+    found = {0}
+    for room in set(rooms):
+        every = sums([(size, room // size) for size in sizes if size <= room], room)
+        found |= {every[bisect_right(every, room - place) - 1] for place in every}
+    return sorted(found)
+
+
+def compact(node: Node, forms: Sequence[Form]) -> tuple[Node, int, int]:
+    """A tree without room between its pieces, with the length and width it needs."""
+    if node is None:
+        return None, 0, 0
+    if not isinstance(node, Split):
+        return node, forms[node].wide, forms[node].tall
+    first, wide, tall = compact(node.first, forms)
+    second, more, high = compact(node.second, forms)
+    if first is None or second is None:
+        return (second, more, high) if first is None else (first, wide, tall)
+    if node.axis == ACROSS:
+        both = max(tall, high)
+        left = padded(first, (wide, tall), (wide, both))
+        right = padded(second, (more, high), (more, both))
+        return Split(ACROSS, wide, left, right), wide + more, both
+    both = max(wide, more)
+    low = padded(first, (wide, tall), (both, tall))
+    above = padded(second, (more, high), (both, high))
+    return Split(ALONG, tall, low, above), both, tall + high
 
 
 @dataclass(frozen=True)

@@ -4,8 +4,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .types import Box, FlatCut, FlatOrder, FlatPlan
-from .words import letter_of, names_of, saw_lines, size_of
+from .triangles import triangles
+from .types import Box, FlatCut, FlatOrder, FlatPlan, Part
+from .words import by, letter_of, names_of, saw_lines, size_of
 
 WIDTH = 360
 # What is drawn lower than this is drawn higher than it is.
@@ -65,11 +66,11 @@ def _drawn(
     shapes = tuple(
         shape
         for box, name in zip(cut.boxes, names, strict=True)
-        for shape in _shapes(box, name, at)
+        for shape in _shapes(order, box, name, at)
     )
     pieces = tuple((letter_of(n), count, order.parts[n].name) for n, count in cut.pieces)
     kept = tuple(
-        (name, f"{length(box.wide)} × {length(box.tall)}")
+        (name, by((box.wide, box.tall), length))
         for box, name in zip(cut.boxes, names, strict=True)
         if box.kind == "remnant"
     )
@@ -91,8 +92,10 @@ def _drawn(
 
 
 def _shapes(
-    box: Box, name: str, at: Callable[[Fraction, Fraction], tuple[int, int]]
+    order: FlatOrder, box: Box, name: str, at: Callable[[Fraction, Fraction], tuple[int, int]]
 ) -> list[Shape]:
+    if box.need is not None and order.parts[box.need].is_triangle:
+        return _strip(order.parts[box.need], order.kerf, box, name, at)
     right, top = box.left + box.wide, box.low + box.tall
     corners = [at(box.left, box.low), at(right, box.low), at(right, top), at(box.left, top)]
     points = " ".join(f"{x},{y}" for x, y in corners)
@@ -103,6 +106,31 @@ def _shapes(
     x = (corners[0][0] + corners[1][0]) // 2
     y = (corners[0][1] + corners[3][1]) // 2 + 4
     return [Shape(kind, points, str(x), str(y), name if is_shown else "")]
+
+
+def _strip(
+    part: Part,
+    kerf: Fraction,
+    box: Box,
+    name: str,
+    at: Callable[[Fraction, Fraction], tuple[int, int]],
+) -> list[Shape]:
+    """The triangles of one strip, each with its own number, on what is left of the strip."""
+    edges = (0, 0), (box.wide, 0), (box.wide, box.tall), (0, box.tall)
+    around = " ".join("{},{}".format(*at(box.left + x, box.low + y)) for x, y in edges)
+    shapes = [Shape("waste", around, "0", "0", "")]
+    first = name.partition(" ")[0]
+    letter = first.rstrip("0123456789")
+    number = int(first[len(letter) :])
+    for more, corners in enumerate(triangles(part, kerf, box.count)):
+        turned = [(part.width - y, x) if box.turned else (x, y) for x, y in corners]
+        places = [at(box.left + x, box.low + y) for x, y in turned]
+        points = " ".join(f"{x},{y}" for x, y in places)
+        x, y = (sum(place[axis] for place in places) // 3 for axis in (0, 1))
+        high = max(place[1] for place in places) - min(place[1] for place in places)
+        shown = f"{letter}{number + more}" if high >= 30 else ""
+        shapes.append(Shape("piece", points, str(x), str(y + 4), shown))
+    return shapes
 
 
 def _whole(value: Fraction) -> int:

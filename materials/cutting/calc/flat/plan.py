@@ -18,7 +18,7 @@ from ..types import CuttingError
 from .boxes import cut_apart
 from .check import check, name_missing, usable, usable_sheets
 from .fillers import Flat
-from .forms import forms_of, step_of
+from .forms import forms_of, sides_of, step_of
 from .greedy import Rank, fill_all, least_area
 from .layouts import Rest
 from .remnant import largest_remnant, without_surplus
@@ -66,7 +66,9 @@ def plan_sheets(order: FlatOrder, left: Clock, seconds: int) -> FlatPlan:
         kept = math.floor(seconds * 1000 * part)
         return lambda: max(0, left() - kept)
 
-    cheapest = _cheapest(scaled, start, until(Fraction(2, 5)))
+    # Where cost goes with area, least cost is least waste: most of the time is for the one.
+    kept = Fraction(1, 10) if _goes_with_area(scaled) else Fraction(2, 5)
+    cheapest = _cheapest(scaled, start, until(kept))
     thrifty = _least_waste(scaled, cheapest, until(Fraction(1, 5)))
     limits = [
         (parts, _sum(parts, thrifty.boards)) for parts in (scaled.costs, scaled.areas) if any(parts)
@@ -81,7 +83,7 @@ def _scale(order: FlatOrder, places: tuple[int, ...], priced: bool) -> _Scaled:
     sizes = [usable(sheet, order.is_ripped) for sheet in sheets]
     lengths = [order.kerf, *(side for size in sizes for side in size)]
     lengths += [sheet.trim for sheet in sheets]
-    lengths += [side for part in order.parts for side in (part.length, part.width)]
+    lengths += [side for part in order.parts for side in sides_of(part, order.kerf)]
     scale = step_of(lengths)
 
     def steps(length: Fraction) -> int:
@@ -155,11 +157,18 @@ def _cheapest(scaled: _Scaled, start: dict[Column, int], left: Clock) -> Cover:
     return _cover(scaled, scaled.costs, start, [], left)
 
 
+def _goes_with_area(scaled: _Scaled) -> bool:
+    costs, areas = scaled.costs, scaled.areas
+    return costs[0] > 0 and all(
+        a * costs[0] == areas[0] * c for a, c in zip(areas, costs, strict=True)
+    )
+
+
 def _least_waste(scaled: _Scaled, cheapest: Cover, left: Clock) -> Cover:
     """The least area among plans that cost no more."""
     areas, costs = scaled.areas, scaled.costs
     used = _sum(areas, cheapest.boards)
-    if costs[0] and all(a * costs[0] == areas[0] * c for a, c in zip(areas, costs, strict=True)):
+    if _goes_with_area(scaled):
         # What costs the same is as large.
         bound = used if cheapest.proved else -(-cheapest.bound * areas[0] // costs[0])
         return Cover(cheapest.boards, used, bound, cheapest.columns, cheapest.is_complete)

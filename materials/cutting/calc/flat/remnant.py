@@ -7,7 +7,7 @@ from ....calc.solver import Row, search
 from ..program import Clock, Column
 from .fillers import Flat
 from .greedy import tidied
-from .layouts import ANY, RIP, AllFillings, largest_rest, padded, pattern_of
+from .layouts import ANY, RIP, AllFillings, compact, largest_rest, padded, pattern_of
 from .types import Form, Node, Split
 
 # Unlike time, so many branchings are the same on every machine.
@@ -147,10 +147,16 @@ def _one_as_large(
 def _laid_out_anew(flat: Flat, boards: dict[Column, int], left: Clock) -> dict[Column, int]:
     """The same sheets, each laid out so that the largest rest stays where that is soon found."""
     for place, pattern in boards:
-        if left() <= 0:
-            break
-        every = AllFillings(flat.forms, pattern, flat.rest, _STEPS)
         size = flat.sizes[place]
+        if not flat.is_ripped:
+            node, wide, tall = compact(flat.trees[place, pattern], flat.forms)
+            close = padded(node, (wide, tall), size)
+            area = largest_rest(flat.trees[place, pattern], *size, flat.rest)
+            if largest_rest(close, *size, flat.rest) >= area:
+                flat.trees[place, pattern] = close
+        if left() <= 0:
+            continue
+        every = AllFillings(flat.forms, pattern, flat.rest, _STEPS)
         found = every.of(*size, RIP if flat.is_ripped else ANY)
         if found and pattern in found:
             area, node = found[pattern]

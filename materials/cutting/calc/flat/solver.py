@@ -2,10 +2,11 @@
 
 Exact, in whole numbers: the best of a rectangle is the best of one piece, or of the two parts of
 the best cut. Cuts only pay at sums of the pieces' sizes (Herz 1972, Christofides and Whitlock
-1977), so only those places are looked at. Tables are arrays, for there may be many places.
+1977), so only those places are looked at, or the fewer that ``layouts.raster`` leaves of them.
+Tables are arrays, for there may be many places.
 """
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -48,8 +49,8 @@ class Table:
     def _filled(self, i: int, j: int) -> Node:
         target, x, y = self.best[i, j], self.xs[i], self.ys[j]
         for place, form in enumerate(self.forms):
-            if form.wide == x and form.tall == y and self.worth[place] == target:
-                return place
+            if form.wide <= x and form.tall <= y and self.worth[place] == target:
+                return padded(place, (form.wide, form.tall), (x, y))
         for k in range(1, i):
             other = bisect_right(self.xs, x - self.xs[k]) - 1
             if self.best[k, j] + self.best[other, j] == target:
@@ -64,31 +65,36 @@ class Table:
         raise AssertionError("a rectangle's worth has no source")
 
 
+_Others = list[tuple[numpy.ndarray, numpy.ndarray]]
+
+
 def fill_table(forms: Sequence[Form], worth: Sequence[int], xs: list[int], ys: list[int]) -> Table:
     """The table of all rectangles at these places."""
     best = numpy.zeros((len(xs), len(ys)), dtype="int64")
     for form, value in zip(forms, worth, strict=True):
-        i, j = bisect_right(xs, form.wide) - 1, bisect_right(ys, form.tall) - 1
-        if i >= 0 and j >= 0 and xs[i] == form.wide and ys[j] == form.tall:
+        i, j = bisect_left(xs, form.wide), bisect_left(ys, form.tall)
+        if i < len(xs) and j < len(ys):
             best[i, j] = max(best[i, j], value)
     across, along = _others(xs), _others(ys)
-    for i in range(len(xs)):
-        row = best[i]
-        if i:
-            numpy.maximum(row, best[i - 1], out=row)
-            first, second = across[i]
-            if len(first):
-                numpy.maximum(row, (best[first] + best[second]).max(axis=0), out=row)
-        for j in range(1, len(ys)):
-            first, second = along[j]
-            value = max(row[j], row[j - 1])
-            if len(first):
-                value = max(value, (row[first] + row[second]).max())
-            row[j] = value
-    return Table(xs, ys, tuple(forms), tuple(worth), best)
+    while True:
+        # All cuts one way, then all the other way, until neither gains: parts of parts come out.
+        before = best
+        best = _cut_apart(_cut_apart(best.copy(), across).T.copy(), along).T.copy()
+        if (best == before).all():
+            return Table(xs, ys, tuple(forms), tuple(worth), best)
 
 
-def _others(places: list[int]) -> list[tuple[numpy.ndarray, numpy.ndarray]]:
+def _cut_apart(best: numpy.ndarray, others: _Others) -> numpy.ndarray:
+    """Every row made at least as good as two rows that its size can be cut into."""
+    for at, (first, second) in enumerate(others):
+        if at:
+            numpy.maximum(best[at], best[at - 1], out=best[at])
+        if len(first):
+            numpy.maximum(best[at], (best[first] + best[second]).max(axis=0), out=best[at])
+    return best
+
+
+def _others(places: list[int]) -> _Others:
     """For each place, the places up to its half, and those of what is left behind them."""
     array = numpy.array(places)
     found = []
@@ -106,22 +112,34 @@ def beyond(table: Table, wide: int, tall: int) -> numpy.ndarray:
     The block grows by what lies right of it or above it, each as high or wide as the block
     (Viswanathan and Bagchi 1993). The places of the table are closed under sums.
     """
-    xs, ys, best = table.xs, table.ys, table.best
-    x_at = numpy.array(xs)
-    y_at = numpy.array(ys)
-    rest = numpy.zeros_like(best)
-    last_x, last_y = bisect_right(xs, wide) - 1, bisect_right(ys, tall) - 1
-    for i in range(last_x, -1, -1):
-        right = bisect_right(xs, wide - xs[i])
-        to_i = numpy.searchsorted(x_at, xs[i] + x_at[1:right])
-        for j in range(last_y, -1, -1):
-            # Beside waste, the block counts as larger.
-            value = max(rest[i + 1, j] if i < last_x else 0, rest[i, j + 1] if j < last_y else 0)
-            if right > 1:
-                value = max(value, (best[1:right, j] + rest[to_i, j]).max())
-            above = bisect_right(ys, tall - ys[j])
-            if above > 1:
-                to_j = numpy.searchsorted(y_at, ys[j] + y_at[1:above])
-                value = max(value, (best[i, 1:above] + rest[i, to_j]).max())
-            rest[i, j] = value
+    xs, ys = table.xs, table.ys
+    right, above = _further(xs, wide), _further(ys, tall)
+    rest = numpy.zeros_like(table.best)
+    while True:
+        before = rest
+        rest = _grown(rest.copy(), table.best, right)
+        rest = _grown(rest.T.copy(), table.best.T.copy(), above).T.copy()
+        if (rest == before).all():
+            return rest
+
+
+def _further(places: list[int], room: int) -> list[numpy.ndarray]:
+    """For each place up to the room, the places that it becomes by what is put beside it."""
+    array = numpy.array(places)
+    found = []
+    for place in places[: bisect_right(places, room)]:
+        last = bisect_right(places, room - place)
+        found.append(numpy.searchsorted(array, place + array[1:last]))
+    return found
+
+
+def _grown(rest: numpy.ndarray, best: numpy.ndarray, further: list[numpy.ndarray]) -> numpy.ndarray:
+    """Every row made at least what a block gains by growing to a larger row, or by waste beside."""
+    last = len(further) - 1
+    for at in range(last, -1, -1):
+        if at < last:
+            numpy.maximum(rest[at], rest[at + 1], out=rest[at])
+        to = further[at]
+        if len(to):
+            numpy.maximum(rest[at], (best[1 : len(to) + 1] + rest[to]).max(axis=0), out=rest[at])
     return rest

@@ -57,6 +57,11 @@ class Part:
     offset: Fraction | None = None
 
     @property
+    def corner(self) -> Fraction:
+        """Where the third corner of a triangle stands along its length."""
+        return self.length / 2 if self.offset is None else self.offset
+
+    @property
     def area(self) -> Fraction:
         """Of one piece."""
         return self.length * self.width / (2 if self.is_triangle else 1)

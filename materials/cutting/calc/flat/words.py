@@ -7,12 +7,13 @@ from fractions import Fraction
 from ....calc.letters import letters
 from ....calc.measures import plain
 from ..words import counted
-from .types import ACROSS, Box, FlatCut, FlatOrder, FlatPlan, Saw, Sheet
+from .triangles import slants
+from .types import ACROSS, Box, FlatCut, FlatOrder, FlatPlan, Part, Saw, Sheet
 
 Write = Callable[[Fraction], str]
 RULE = (
-    "Cut in the order given. Measure each cut from the end that “left” or “bottom” names; the blade"
-    " starts at the mark, and the saw cut lies behind it."
+    "Cut in the order given. “Across” is measured from the left end, “lengthwise” from the bottom"
+    " edge. The blade starts at the mark, and the saw cut lies behind it."
 )
 
 # Common practice, no published source.
@@ -69,8 +70,8 @@ def waste_percent(plan: FlatPlan) -> Fraction:
 
 
 def size_of(sheet: Sheet, length: Write) -> str:
-    """How large a sheet is: 8 ft × 4 ft."""
-    return f"{length(sheet.length)} × {length(sheet.width)}"
+    """How large a sheet is: 8 ft by 4 ft."""
+    return by((sheet.length, sheet.width), length)
 
 
 def letter_of(need: int) -> str:
@@ -87,8 +88,11 @@ def names_of(cut: FlatCut) -> list[str]:
         if box.need is not None:
             letter = letter_of(box.need)
         if letter:
-            numbers[letter] = numbers.get(letter, 0) + 1
-        names.append(f"{letter}{numbers[letter]}" if letter else "")
+            first = numbers.get(letter, 0) + 1
+            last = numbers[letter] = first + box.count - 1
+            names.append(f"{letter}{first}" + (f" to {letter}{last}" if last > first else ""))
+        else:
+            names.append("")
     return names
 
 
@@ -100,38 +104,44 @@ def saw_lines(order: FlatOrder, cut: FlatCut, length: Write) -> list[str]:
         edges = "both ends" if order.is_ripped else "all four edges"
         lines.append(f"Cut {length(sheet.trim)} off {edges}.")
     lines += [_line(saw, cut.boxes, names, order.kerf, length) for saw in cut.saws]
+    for box, name in zip(cut.boxes, names, strict=True):
+        if box.need is not None and order.parts[box.need].is_triangle:
+            lines.append(_slanted(order.parts[box.need], order.kerf, box, name, length))
     return lines
 
 
+def _slanted(part: Part, kerf: Fraction, box: Box, name: str, length: Write) -> str:
+    """How a strip of triangles is cut apart: from its bottom edge to its top edge."""
+    corner = length(part.corner)
+    marks = [f"{length(low)} to {length(high)}" for low, high in slants(part, kerf, box.count)]
+    turned = ", its left end down" if box.turned else ""
+    ends = f"first 0 to {corner}" if part.corner else "no cut at the left end"
+    between = f", then {'; '.join(marks)}" if marks else ""
+    return (
+        f"{name}{turned}: slanted cuts from the bottom edge to the top, {ends}{between}, and the"
+        " right end to match."
+    )
+
+
 def _line(saw: Saw, boxes: tuple[Box, ...], names: list[str], kerf: Fraction, length: Write) -> str:
-    way, end = ("across", "left") if saw.axis == ACROSS else ("lengthwise", "bottom")
-    rest = (saw.wide if saw.axis == ACROSS else saw.tall) - saw.at - kerf
     if saw.axis == ACROSS:
-        sizes = (saw.at, saw.tall), (rest, saw.tall)
+        rest = saw.wide - saw.at - kerf
+        way, sizes = "across", ((saw.at, saw.tall), (rest, saw.tall))
     else:
-        sizes = (saw.wide, saw.at), (saw.wide, rest)
+        rest = saw.tall - saw.at - kerf
+        way, sizes = "lengthwise", ((saw.wide, saw.at), (saw.wide, rest))
     parts = [
-        _part(place, size, boxes, names, length)
+        names[place] or "waste" if place is not None else by(size, length)
         for place, size in zip((saw.first, saw.second), sizes, strict=True)
         if min(size) > 0
     ]
-    whole = f"{length(saw.wide)} × {length(saw.tall)}"
-    return f"{whole}: {way} at {length(saw.at)} from the {end}. {' and '.join(parts)}."
+    whole = by((saw.wide, saw.tall), length)
+    return f"{whole}, {way} at {length(saw.at)}: {', and '.join(parts)}."
 
 
-def _part(
-    place: int | None,
-    size: tuple[Fraction, Fraction],
-    boxes: tuple[Box, ...],
-    names: list[str],
-    length: Write,
-) -> str:
-    if place is None:
-        return f"{length(size[0])} × {length(size[1])} to cut further"
-    kind = boxes[place].kind
-    if kind == "waste":
-        return "waste"
-    return f"{'piece' if kind == 'piece' else 'remnant'} {names[place]}"
+def by(size: tuple[Fraction, Fraction], length: Write) -> str:
+    """A length and a width: 8 ft by 4 ft."""
+    return f"{length(size[0])} by {length(size[1])}"
 
 
 def pieces_of(order: FlatOrder, cut: FlatCut) -> str:
@@ -150,7 +160,7 @@ def cut_lines(order: FlatOrder, plan: FlatPlan, length: Write) -> list[str]:
             f"  {number}. {line}" for number, line in enumerate(saw_lines(order, cut, length), 1)
         ]
         kept = [
-            f"{name} {length(box.wide)} × {length(box.tall)}"
+            f"{name} {by((box.wide, box.tall), length)}"
             for box, name in zip(cut.boxes, names, strict=True)
             if box.kind == "remnant"
         ]
@@ -165,6 +175,10 @@ def notes(order: FlatOrder, plan: FlatPlan) -> list[str]:
         f"{order.sheets[at].name} has no price and is not used: add one to compare it."
         for at in plan.left_out
     ]
+    if any(part.is_triangle for part in order.parts):
+        sentences.append(
+            "Triangles lie head to tail in strips. Other ways to lay them were not compared."
+        )
     if plan.cost is None:
         sentences.append(
             "Nothing to buy has a price, so the cost is not known: the plan uses what is on hand"
