@@ -44,6 +44,7 @@ from .queries.plans import (
     work_out,
 )
 from .queries.starting_rows import starting_rows
+from .queries.starting_sheets import comes_in_sheets, starting_pieces
 from .queries.uses import read_any
 from .services import TAKEN, save_plan, take_plan
 from .tables import CuttingPlanTable
@@ -87,8 +88,9 @@ def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None)
     if record.taken_on is not None and is_opened:
         return _closed(request, build, record)
     start = _start_component(request, build) if pk is None and is_opened else None
-    known = starting_rows(start) if start else {"notes": []}
-    form = form_over(CuttingForm, request, build, record, _start(build, pk, start))
+    pieces = starting_pieces(request.GET.getlist("piece")) if pk is None and is_opened else []
+    known = {"notes": [], "needs": pieces} | (starting_rows(start) if start else {})
+    form = form_over(CuttingForm, request, build, record, _start(build, pk, start, pieces))
     rows = {name: _rows(request, build, record, name, known.get(name)) for name in ROWS}
     worked = _work(request, form, rows)
 
@@ -129,10 +131,14 @@ def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None)
     )
 
 
-def _start(build: Build, pk: int | None, start: Component | None) -> dict[str, Any]:
+def _start(
+    build: Build, pk: int | None, start: Component | None, pieces: list[dict[str, Any]]
+) -> dict[str, Any]:
     if pk is not None:
         return {}
+    is_sheet = bool(pieces) or (start is not None and comes_in_sheets(start))
     return {
+        "method": CuttingMethod.SHEETS if is_sheet else CuttingMethod.LENGTHS,
         "name": next_plan_name(build),
         "planned_on": timezone.localdate(),
         "kerf_text": "1/8 in",

@@ -5,11 +5,12 @@ from fractions import Fraction
 
 from django.db.models import QuerySet
 
+from ..calc.measures import plain
 from ..calc.quantities import QuantityError
 from ..models import Build, Component, Takeoff, TakeoffUse
 from ..queries.quantities import exact_base
 from .calc.takeoff import SHAPES, as_kept, work_out
-from .calc.types import Figure, TakeoffError, Worked
+from .calc.types import Figure, Panel, TakeoffError, Worked
 
 
 def list_takeoffs(build: Build) -> QuerySet[Takeoff]:
@@ -45,6 +46,12 @@ def measures_of(takeoff: Takeoff) -> list[tuple[str, str]]:
             text = dict(question.choices).get(text, text)
             measures.append((question.label, "; ".join(text.splitlines())))
     return measures
+
+
+def panel_text(panel: Panel) -> str:
+    """A kind of triangle as a cutting plan is begun with it: length, width, count, third corner."""
+    sizes = [f"{plain(side)} {panel.unit}" for side in (panel.length, panel.width, panel.corner)]
+    return "|".join([sizes[0], sizes[1], str(panel.count), sizes[2]])
 
 
 @dataclass(frozen=True)

@@ -122,20 +122,15 @@ def flat_text(
 
     Raises QuantityError where it is none.
     """
-    pieces = f"{count} piece{'' if count == 1 else 's'}"
-    texts = [] if is_triangle else [f"{count} @ {sides_text(size, unit)}"]
-    texts += [f"{count} @ {size_text(size[0], unit)}", pieces]
+    text = f"{count} piece{'' if count == 1 else 's'}"
     if component is None:
-        return pieces
-    for text in texts:
-        try:
-            base_quantity(text, component)
-        except QuantityError:
-            continue
         return text
-    raise QuantityError(
-        f"{component.name} is not counted in pieces: say in its contents what one piece is."
-    )
+    if measures_area(component) and not is_triangle:
+        text = f"{count} @ {sides_text(size, unit)}"
+    elif measures_length(component) and not is_triangle:
+        text = f"{count} @ {size_text(size[0], unit)}"
+    base_quantity(text, component)
+    return text
 
 
 def area_text(area: Fraction, unit: Unit) -> str:

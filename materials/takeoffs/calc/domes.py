@@ -5,6 +5,7 @@ from fractions import Fraction
 from typing import Any
 
 from materials.takeoffs.calc.dome_geometry import Dome, dome, letter, usual_rows
+from materials.takeoffs.calc.dome_panels import dome_panels
 from materials.takeoffs.calc.drawing import Board, Drawing, Mark
 from materials.takeoffs.calc.roots import PI
 from materials.takeoffs.calc.types import (
@@ -83,7 +84,12 @@ def _work(given: Mapping[str, Any]) -> Worked:
             f"{number(made.height)} × {say.length(radius)}",
         )
     )
-    return Worked(tuple(figures), _drawing(say, made, radius), _notes(say, made, radius))
+    return Worked(
+        tuple(figures),
+        _drawing(say, made, radius),
+        _notes(say, made, radius),
+        panels=dome_panels(made, radius, say.is_metric),
+    )
 
 
 def _struts(say: Say, made: Dome, radius: Fraction) -> list[Figure]:

@@ -134,12 +134,26 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
+class Panel:
+    """``count`` triangles of one kind: a side, the height above it, and where along the side the
+    third corner stands, all in ``unit``."""
+
+    kind: str
+    length: Fraction
+    width: Fraction
+    corner: Fraction
+    count: int
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
 class Worked:
     """What a shape comes to."""
 
     figures: tuple[Figure, ...]
     drawing: Drawing
     notes: tuple[str, ...] = ()
+    panels: tuple[Panel, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
