@@ -28,7 +28,8 @@ class Drawer:
             self.boxes.append(self._box(node, wide - kerf, tall - kerf, left, low))
             return len(self.boxes) - 1
         at = len(self.saws)
-        size = [self._real(one) for one in (left, low, wide - kerf, tall - kerf)]
+        real = self._real
+        size = real(left), real(low), real(wide - kerf), real(tall - kerf)
         place = self._real(node.at - kerf)
         self.saws.append(Saw(node.axis, *size, place, None, None))
         if node.axis == ACROSS:

@@ -20,6 +20,7 @@ _MOST_COLUMNS = 3000
 _BLOCKS, _MANY_BLOCKS = 500, 2500
 _SEARCH_CELLS = 20_000
 _MOST_IN_TURN = 12
+_MOST_SEARCHED = 8
 
 
 class Flat:
@@ -36,6 +37,8 @@ class Flat:
     ) -> None:
         self.forms, self.demand, self.kinds, self.sizes = forms, demand, kinds, sizes
         self.rest, self.is_ripped = rest, is_ripped
+        # With more sizes than that, a search in each would take too long.
+        self.is_searched = len(sizes) <= _MOST_SEARCHED
         self.trees: dict[Column, Node] = {}
         self.fillings = self._all_fillings()
 
@@ -72,7 +75,7 @@ class Flat:
                 columns += self._kept(place, fill_sheet(self.forms, alone, size, self.is_ripped))
             tree = fill_sheet(self.forms, self.demand, size, self.is_ripped)
             columns += self._kept(place, tree)
-        if not self.is_ripped:
+        if not self.is_ripped and self.is_searched:
             areas = [least_area(self.forms, need) for need in range(len(self.demand))]
             sides = [
                 min(form.wide + form.tall for form in self.forms if form.need == need)
@@ -96,7 +99,7 @@ class Flat:
                 table = self._table(values, size) if stock[place] else None
                 if table is None:
                     continue
-                _, block = Search(table, left, values, size, _BLOCKS).best()
+                _, block = Search(table, left, values, size, _BLOCKS // len(self.sizes)).best()
                 if block is not None:
                     share = Fraction(block.worth, size[0] * size[1])
                     options.append((-share, place, block, size))
@@ -178,9 +181,9 @@ class Flat:
         """The best filling with no more pieces than are needed, as far as it is looked for."""
         size = self.sizes[place]
         tree = fill_sheet(self.forms, self.demand, size, False, values)
-        table = self._table(values, size)
+        table = self._table(values, size) if self.is_searched else None
         if table is not None:
-            search = Search(table, self.demand, values, size, _BLOCKS)
+            search = Search(table, self.demand, values, size, _BLOCKS // len(self.sizes))
             most, block = search.best()
             bound = min(bound, most)
             if block is not None:
@@ -197,7 +200,8 @@ class Flat:
         least what can be held. None where a piece is smaller than the step.
         """
         least = min(min(form.wide, form.tall) for form in self.forms)
-        for step in range(1, least + 1):
+        step = 1
+        while step <= least:
             wide = max(size[0] for size in self.sizes) // step
             tall = max(size[1] for size in self.sizes) // step
             forms = [Form(f.need, f.wide // step, f.tall // step, f.count) for f in self.forms]
@@ -213,6 +217,7 @@ class Flat:
             )
             if len(xs) * len(ys) <= MOST_CELLS:
                 return step, forms, xs, ys
+            step += max(1, step // 4)
         return None
 
     def _sums(self, forms: Sequence[Form], room: int, is_wide: bool) -> list[int]:

@@ -3,6 +3,7 @@
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from ..patterns import Pattern
@@ -14,6 +15,11 @@ ANY, RIP, CROSS = "any", "rip", "cross"
 
 def sums(sizes: Sequence[tuple[int, int]], room: int) -> list[int]:
     """All sums of sizes up to ``room``, 0 among them; each size comes with how often it may."""
+    return list(_sums(tuple(sorted(set(sizes))), room))
+
+
+@lru_cache(maxsize=256)
+def _sums(sizes: tuple[tuple[int, int], ...], room: int) -> tuple[int, ...]:
     reach, mask = 1, (1 << (room + 1)) - 1
     for size, count in sizes:
         for _ in range(min(count, room // size)):
@@ -22,7 +28,7 @@ def sums(sizes: Sequence[tuple[int, int]], room: int) -> list[int]:
                 break
             reach = more
     digits = bin(reach)[:1:-1]
-    return [at for at, digit in enumerate(digits) if digit == "1"]
+    return tuple(at for at, digit in enumerate(digits) if digit == "1")
 
 
 def raster(sizes: Sequence[int], rooms: Sequence[int]) -> list[int]:

@@ -6,7 +6,7 @@ as long as the time is not used up.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -24,6 +24,9 @@ from .layouts import Rest
 from .remnant import largest_remnant, without_surplus
 from .types import FlatCut, FlatOrder, FlatPlan
 
+# Finer than this, sums of sizes would take too long.
+MOST_STEPS = 2_000_000
+
 
 @dataclass(frozen=True)
 class _Scaled:
@@ -38,18 +41,14 @@ class _Scaled:
     area_scale: Fraction
     money_scale: Fraction
 
-    @property
-    def task(self) -> Task:
-        """What is needed, without costs."""
-        return self.task_of([0] * len(self.costs))
-
     def task_of(
         self,
-        costs: "list[int] | tuple[int, ...]",
-        budgets: "list[Budget] | None" = None,
-        missing: "list[int] | None" = None,
+        costs: Sequence[int],
+        budgets: Sequence[Budget] = (),
+        missing: Sequence[int] | None = None,
     ) -> Task:
-        return Task((), self.flat.demand, self.flat.kinds, costs, budgets or (), missing)
+        """What is needed, where a sheet of each kind counts for so much."""
+        return Task((), self.flat.demand, self.flat.kinds, costs, budgets, missing)
 
 
 def plan_sheets(order: FlatOrder, left: Clock, seconds: int) -> FlatPlan:
@@ -91,6 +90,10 @@ def _scale(order: FlatOrder, places: tuple[int, ...], priced: bool) -> _Scaled:
 
     kerf = steps(order.kerf)
     room = max(max(size) for size in sizes)
+    if steps(room) > MOST_STEPS:
+        raise CuttingError(
+            "These sizes differ too finely to be planned: round them, to 1/16 in or 1 mm."
+        )
     forms = forms_of(order.parts, steps, order.kerf, room)
     demand = tuple(part.count for part in order.parts)
     whole = [(steps(length) + kerf, steps(width) + kerf) for length, width in sizes]

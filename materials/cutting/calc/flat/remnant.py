@@ -17,22 +17,21 @@ _STEPS = 40_000
 
 def without_surplus(flat: Flat, boards: dict[Column, int]) -> dict[Column, int]:
     """The sheets without pieces beyond those needed, taken where the fewest pieces are."""
-    singles = [
-        [place, list(pattern)] for (place, pattern), count in boards.items() for _ in range(count)
-    ]
-    trees = [flat.trees[column] for column, count in boards.items() for _ in range(count)]
+    columns = [column for column, count in boards.items() for _ in range(count)]
+    patterns = [list(pattern) for _, pattern in columns]
+    trees = [flat.trees[column] for column in columns]
     for need, wanted in enumerate(flat.demand):
-        surplus = sum(pattern[need] for _, pattern in singles) - wanted
+        surplus = sum(pattern[need] for pattern in patterns) - wanted
         while surplus > 0:
             at = min(
-                (i for i, (_, pattern) in enumerate(singles) if pattern[need]),
-                key=lambda i: sum(singles[i][1]),
+                (i for i, pattern in enumerate(patterns) if pattern[need]),
+                key=lambda i: sum(patterns[i]),
             )
             trees[at], taken = _less(flat, trees[at], need, surplus)
-            singles[at][1][need] -= taken
+            patterns[at][need] -= taken
             surplus -= taken
     counted: dict[Column, int] = {}
-    for (place, _), tree in zip(singles, trees, strict=True):
+    for (place, _), tree in zip(columns, trees, strict=True):
         pattern = pattern_of(tree, flat.forms, len(flat.demand))
         if any(pattern):
             column = place, pattern

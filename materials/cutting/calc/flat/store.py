@@ -85,15 +85,16 @@ def _box(row: Sequence[Any], order: FlatOrder) -> Box:
     if kind not in _KINDS:
         raise ValueError(f"there is no kind {kind}")
     at = place_of(need, len(order.parts)) if kind == "piece" else None
-    size = _sizes((left, low, wide, tall))
-    return Box(kind, *size, at, count_of(count), turned is True)
+    place = _length(left), _length(low), _length(wide), _length(tall)
+    return Box(kind, *place, at, count_of(count), turned is True)
 
 
 def _saw(row: Sequence[Any], boxes: int) -> Saw:
     axis, left, low, wide, tall, at, first, second = row
-    ends = [None if end is None else place_of(end, boxes) for end in (first, second)]
-    return Saw(place_of(axis, 2), *_sizes((left, low, wide, tall, at)), *ends)
+    place = _length(left), _length(low), _length(wide), _length(tall)
+    one, other = (None if end is None else place_of(end, boxes) for end in (first, second))
+    return Saw(place_of(axis, 2), *place, _length(at), one, other)
 
 
-def _sizes(texts: Sequence[Any]) -> list[Fraction]:
-    return [Fraction(str(text)) for text in texts]
+def _length(text: Any) -> Fraction:
+    return Fraction(str(text))
