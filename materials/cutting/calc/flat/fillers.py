@@ -91,6 +91,9 @@ class Flat:
 
     def _in_turn(self, values: Sequence[int]) -> list[Column]:
         """Sheets filled one after the other, each as well as can be with what is still needed."""
+        # What is largest counts; the last digits of an area in small steps do not.
+        fine = max(0, max(values).bit_length() - 32)
+        values = [max(1, value >> fine) for value in values]
         left, stock = list(self.demand), [kind.most for kind in self.kinds]
         columns: list[Column] = []
         for _ in range(_MOST_IN_TURN):
@@ -130,21 +133,29 @@ class Flat:
         self, values: Sequence[int], at_least: Sequence[int], limit: int, left: Clock
     ) -> list[Column] | None:
         """See ``program.Filler``; of boards that are ripped, it is not known."""
-        if self.is_ripped:
+        if self.is_ripped or min(at_least) <= 0:
             return None
         columns: list[Column] = []
         for place, size in enumerate(self.sizes):
-            table = self._table(values, size)
-            if left() <= 0 or table is None or at_least[place] <= 0:
-                return None
-            search = Search(table, self.demand, values, size, _MANY_BLOCKS, left)
-            found = search.worth_at_least(at_least[place])
+            found = self._useful(values, size, at_least[place], left)
             if found is None or len(columns) + len(found) > limit:
                 return None
             for pattern, node in found.items():
                 self.trees.setdefault((place, pattern), node)
                 columns.append((place, pattern))
         return columns
+
+    def _useful(
+        self, values: Sequence[int], size: tuple[int, int], at_least: int, left: Clock
+    ) -> dict[Pattern, Node] | None:
+        try:
+            table = self._table(values, size)
+        except OverflowError:
+            return None
+        if left() <= 0 or table is None:
+            return None
+        search = Search(table, self.demand, values, size, _MANY_BLOCKS, left)
+        return search.worth_at_least(at_least)
 
     def _worth(self, values: Sequence[int]) -> list[int]:
         return [values[form.need] * form.count for form in self.forms]

@@ -28,7 +28,11 @@ def _sums(sizes: tuple[tuple[int, int], ...], room: int) -> tuple[int, ...]:
                 break
             reach = more
     digits = bin(reach)[:1:-1]
-    return tuple(at for at, digit in enumerate(digits) if digit == "1")
+    found, at = [], 0
+    while at >= 0:
+        found.append(at)
+        at = digits.find("1", at + 1)
+    return tuple(found)
 
 
 def raster(sizes: Sequence[int], rooms: Sequence[int]) -> list[int]:

@@ -17,6 +17,8 @@ from .types import ACROSS, ALONG, Form, Node, Split
 
 # Larger tables take too long.
 MOST_CELLS = 160_000
+# Two sums of worths fit the machine's whole numbers.
+_MOST_WORTH = 2**61
 
 
 @dataclass(frozen=True)
@@ -69,17 +71,24 @@ _Others = list[tuple[numpy.ndarray, numpy.ndarray]]
 
 
 def fill_table(forms: Sequence[Form], worth: Sequence[int], xs: list[int], ys: list[int]) -> Table:
-    """The table of all rectangles at these places."""
+    """The table of all rectangles at these places. Raises OverflowError where worths are too large
+    to be summed exactly."""
+    fitting = [form for form in forms if form.wide <= xs[-1] and form.tall <= ys[-1]]
+    if fitting:
+        across = xs[-1] // min(form.wide for form in fitting) + 1
+        along = ys[-1] // min(form.tall for form in fitting) + 1
+        if max(worth) * across * along > _MOST_WORTH:
+            raise OverflowError("worths too large to be summed exactly")
     best = numpy.zeros((len(xs), len(ys)), dtype="int64")
     for form, value in zip(forms, worth, strict=True):
         i, j = bisect_left(xs, form.wide), bisect_left(ys, form.tall)
         if i < len(xs) and j < len(ys):
             best[i, j] = max(best[i, j], value)
-    across, along = _others(xs), _others(ys)
+    splits = _others(xs), _others(ys)
     while True:
         # All cuts one way, then all the other way, until neither gains: parts of parts come out.
         before = best
-        best = _cut_apart(_cut_apart(best.copy(), across).T.copy(), along).T.copy()
+        best = _cut_apart(_cut_apart(best.copy(), splits[0]).T.copy(), splits[1]).T.copy()
         if (best == before).all():
             return Table(xs, ys, tuple(forms), tuple(worth), best)
 
