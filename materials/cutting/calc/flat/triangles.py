@@ -2,7 +2,7 @@
 
 All slanted cuts of a strip are parallel to one of two sides. A cut takes one kerf across itself,
 so along the strip it takes more: the kerf times the side over the height. Sides are roots, so that
-share is rounded up to a sixteenth: a strip is never drawn shorter than its pieces need.
+share is rounded up to a quarter: a strip is never drawn shorter than its pieces need.
 """
 
 from fractions import Fraction
@@ -24,10 +24,10 @@ def shifts(part: Part, kerf: Fraction) -> tuple[Fraction, Fraction]:
 
 
 def _stretch(run: Fraction, height: Fraction) -> Fraction:
-    """A slanted side over the height, rounded up to a sixteenth."""
-    square = (run * run + height * height) / (height * height) * 256
+    """A slanted side over the height, rounded up to a quarter."""
+    square = (run * run + height * height) / (height * height) * 16
     least = isqrt(square.numerator // square.denominator)
-    return Fraction(least if least * least == square else least + 1, 16)
+    return Fraction(least if least * least == square else least + 1, 4)
 
 
 def triangles(part: Part, kerf: Fraction, count: int) -> list[tuple[Point, Point, Point]]:

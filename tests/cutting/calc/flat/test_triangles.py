@@ -54,9 +54,9 @@ def test_two_take_little_more_than_one():
     assert strip_length(part(40, 34, None), F(0), 1) == 40
     assert strip_length(part(40, 34, None), F(0), 2) == 60
     assert strip_length(part(40, 34, None), F(0), 5) == 120
-    # The side is the root of 20² + 34², over 34: 1.16; a sixteenth more at most.
+    # The side is the root of 20² + 34², over 34: 1.16, up to the next quarter.
     right, left = shifts(part(40, 34, None), F(1))
-    assert right == left == F(19, 16)
+    assert right == left == F(5, 4)
 
 
 def planned(order):
