@@ -9,7 +9,9 @@ from typing import Any
 from django.utils import timezone
 
 from materials.choices import Fate, LabourKind, Source
+from materials.cutting.calc.flat.store import to_data as flat_to_data
 from materials.cutting.calc.store import to_data
+from materials.cutting.queries.flat_plans import flat_order_of, work_out_flat
 from materials.cutting.queries.plans import order_of, work_out
 from materials.cutting.services import save_plan
 from materials.estimates.calc.price_rise import PriceRise
@@ -23,6 +25,7 @@ from materials.models import (
     Component,
     Conversion,
     CostIndex,
+    CuttingMethod,
     CuttingPlan,
     Element,
     Estimate,
@@ -72,6 +75,19 @@ def way(name: str, cost: Any, life: int | None, **values: Any) -> dict[str, Any]
     amount = None if cost is None else Decimal(cost)
     given = {"name": name, "first_amount": amount, "life_years": life, "first_hours": Decimal(0)}
     return given | values
+
+
+def sized(length: str, width: str, **values: Any) -> dict[str, Any]:
+    """A row of a cutting plan with both sizes."""
+    return {"length_text": length, "width_text": width} | values
+
+
+def panel(
+    length: str, width: str, count: int, component: Component | None, **values: Any
+) -> dict[str, Any]:
+    """Pieces needed of a cutting plan of sheets."""
+    usual = {"may_turn": False, "is_triangle": False, "corner_text": "", "component": component}
+    return sized(length, width, count=count) | usual | values
 
 
 @dataclass
@@ -157,6 +173,23 @@ class Entries:
             result=to_data(work_out(order)),
             **rows,
         )
+
+    def sheet_plan(
+        self, name: str, source: Component, made: Component | None, **values: Any
+    ) -> CuttingPlan:
+        """A kept plan: six panels from a remnant on hand and a sheet to buy."""
+        rows = {
+            "hand": [sized("4 ft", "3 ft", count=1, trim_text="")],
+            "buy": [sized("8 ft", "4 ft", price=Decimal(22), most=None, trim_text="")],
+            "needs": [panel("2 ft", "18 in", 6, made, may_turn=True)],
+        } | {name: values.pop(name) for name in ("hand", "buy", "needs") if name in values}
+        given = {"name": name, "component": source, "planned_on": DAY, "kerf_text": "1/8 in"}
+        given |= {"keep_text": "6 in", "method": CuttingMethod.SHEETS} | values
+        typed = {name: [SimpleNamespace(**row) for row in part] for name, part in rows.items()}
+        texts = given["kerf_text"], given["keep_text"]
+        order, _ = flat_order_of(given["method"], texts, **typed)
+        result = flat_to_data(work_out_flat(order))
+        return save_plan(**self.by, plan=CuttingPlan(), values=given, result=result, **rows)
 
     def left_over(
         self, component: Component, quantity: str, fate: str = Fate.SCRAPPED, **values: Any

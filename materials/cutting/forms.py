@@ -9,6 +9,7 @@ from ..calc.measures import QuantityError, tidy
 from ..forms.base import NOTE, RecordForm
 from ..forms.fields import DayField, MoneyInput, NumberField, TypedField
 from ..forms.rows import RowForm
+from ..models import CuttingMethod
 from ..queries.components import list_components
 from ..queries.days import NOT_YET_CONVERTED
 from .calc.reading import read_length
@@ -60,10 +61,16 @@ class CountInput(NumberField):
 
 
 class CuttingForm(RecordForm):
-    """What is cut, with which saw."""
+    """What is cut, how, with which saw."""
 
     name = forms.CharField(max_length=80, label="Name", help_text="Your own number. Any will do.")
-    component = forms.ModelChoiceField(queryset=None, label="Boards of")
+    component = forms.ModelChoiceField(queryset=None, label="Boards or sheets of")
+    method = forms.ChoiceField(
+        choices=CuttingMethod.choices,
+        required=False,
+        label="What to cut",
+        help_text="Ripped boards and sheets need a width in each row.",
+    )
     planned_on = DayField(label="Date")
     kerf_text = LengthText(
         may_be_nothing=True, label="Saw cut", help_text="Width of one cut, like 1/8 in or 3 mm."
@@ -71,24 +78,39 @@ class CuttingForm(RecordForm):
     keep_text = LengthText(
         required=False,
         label="Keep off-cuts from",
-        help_text="Shorter ones count as waste. If empty: as long as the shortest piece.",
+        help_text="Shorter or narrower ones count as waste. If empty: as small as the least piece.",
     )
     note = forms.CharField(**NOTE)
 
     def set_choices(self) -> None:
         self.fields["component"].queryset = list_components(self.build)
 
+    def clean_method(self) -> str:
+        """Boards to length, where nothing is said."""
+        return self.cleaned_data["method"] or CuttingMethod.LENGTHS
 
-class OnHandForm(RowForm):
-    """Boards of one length that are there."""
+
+class SizedForm(RowForm):
+    """A row with a width where the plan's method asks for one."""
+
+    def clean_row(self, cleaned: dict[str, Any]) -> None:
+        method = self.data.get("method")
+        is_flat = method in (CuttingMethod.RIPPED, CuttingMethod.SHEETS)
+        if is_flat and not cleaned.get("width_text") and "width_text" not in self.errors:
+            self.add_error("width_text", "Enter the width too.")
+
+
+class OnHandForm(SizedForm):
+    """Boards or sheets of one size that are there."""
 
     length_text = LengthText(required=False, label="Length")
+    width_text = LengthText(required=False, label="Width")
     count = CountInput(required=False, label="How many")
     trim_text = LengthText(
         required=False,
         may_be_nothing=True,
         label="Cut off each end",
-        help_text="Split or rotten ends, the cut included.",
+        help_text="Bad ends, or edges of a sheet, the cut included.",
     )
 
     needed = {
@@ -98,36 +120,55 @@ class OnHandForm(RowForm):
     less_used = ("trim_text",)
 
 
-class BuyForm(RowForm):
-    """A length that can be bought."""
+class BuyForm(SizedForm):
+    """A size that can be bought."""
 
     length_text = LengthText(required=False, label="Length")
+    width_text = LengthText(required=False, label="Width")
     price = MoneyInput(required=False, label="Price of one")
     most = CountInput(required=False, label="At most", help_text="Empty: as many as needed.")
     trim_text = LengthText(
         required=False,
         may_be_nothing=True,
         label="Cut off each end",
-        help_text="Split or checked ends, the cut included.",
+        help_text="Bad ends, or edges of a sheet, the cut included.",
     )
 
     needed = {"length_text": "Enter its length."}
     less_used = ("most", "trim_text")
 
 
-class NeedForm(RowForm):
-    """Pieces of one length."""
+class NeedForm(SizedForm):
+    """Pieces of one size."""
 
     length_text = LengthText(required=False, label="Length")
+    width_text = LengthText(required=False, label="Width")
     count = CountInput(required=False, label="How many")
     component = forms.ModelChoiceField(
         queryset=None, required=False, label="Become", help_text="Needed when you take the plan."
+    )
+    may_turn = forms.BooleanField(
+        required=False,
+        label="May be turned",
+        help_text="Of sheets: without it, the length runs along the sheet, with the grain.",
+    )
+    is_triangle = forms.BooleanField(
+        required=False,
+        label="Triangle",
+        help_text="Of sheets: length is one side, width the height above it.",
+    )
+    corner_text = LengthText(
+        required=False,
+        may_be_nothing=True,
+        label="Third corner at",
+        help_text="Along the length. If empty: above its middle.",
     )
 
     needed = {
         "length_text": "Enter the length of the pieces.",
         "count": "Enter how many you need.",
     }
+    less_used = ("may_turn", "is_triangle", "corner_text")
 
     def set_choices(self) -> None:
         self.set_components()

@@ -10,8 +10,16 @@ from ..models.components import Component
 from ..models.stock import Conversion, LeftOver
 
 
+class CuttingMethod(models.TextChoices):
+    """How a plan cuts."""
+
+    LENGTHS = "lengths", "Boards to length"
+    RIPPED = "ripped", "Boards ripped, then to length"
+    SHEETS = "sheets", "Sheets"
+
+
 class CuttingPlan(models.Model):
-    """Pieces to be cut from boards of one component.
+    """Pieces to be cut from boards or sheets of one component.
 
     ``result`` is the plan found for the rows below, as ``calc.store`` writes it; it is
     worked out anew whenever they change. ``taken_on``: when the conversions were logged.
@@ -22,6 +30,9 @@ class CuttingPlan(models.Model):
     component = models.ForeignKey(Component, on_delete=models.PROTECT, related_name="cutting_plans")
     planned_on = models.DateField()
     kerf_text = models.CharField(max_length=40)
+    method = models.CharField(
+        max_length=10, choices=CuttingMethod.choices, default=CuttingMethod.LENGTHS
+    )
     # Off-cuts shorter than this are waste; empty: shorter than the shortest piece.
     keep_text = models.CharField(max_length=40, blank=True)
     note = models.CharField(max_length=500, blank=True)
@@ -35,6 +46,9 @@ class CuttingPlan(models.Model):
         ordering = ["-planned_on", "-pk"]
         constraints = [
             models.UniqueConstraint("build", Lower("name"), name="one_cutting_plan_per_name"),
+            models.CheckConstraint(
+                condition=Q(method__in=CuttingMethod.values), name="cutting_method_known"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -47,8 +61,10 @@ class CuttingHand(models.Model):
     plan = models.ForeignKey(CuttingPlan, on_delete=models.CASCADE, related_name="hand")
     position = models.PositiveIntegerField(default=0)
     length_text = models.CharField(max_length=40)
+    # Empty where boards are cut to length only.
+    width_text = models.CharField(max_length=40, blank=True)
     count = models.PositiveIntegerField()
-    # Cut off at each end of every board.
+    # Cut off at each end of every board, at each edge of every sheet.
     trim_text = models.CharField(max_length=40, blank=True)
 
     class Meta:
@@ -67,6 +83,7 @@ class CuttingBuy(models.Model):
     plan = models.ForeignKey(CuttingPlan, on_delete=models.CASCADE, related_name="buy")
     position = models.PositiveIntegerField(default=0)
     length_text = models.CharField(max_length=40)
+    width_text = models.CharField(max_length=40, blank=True)
     price = QuantityField(null=True, blank=True)
     most = models.PositiveIntegerField(null=True, blank=True)
     trim_text = models.CharField(max_length=40, blank=True)
@@ -87,12 +104,20 @@ class CuttingBuy(models.Model):
 
 
 class CuttingNeed(models.Model):
-    """Pieces of one length, and the component they become."""
+    """Pieces of one length, or length and width, and the component they become.
+
+    Of a triangle, the length is one side and the width the height above it; ``corner_text`` says
+    where along that side the third corner stands: empty for above its middle.
+    """
 
     plan = models.ForeignKey(CuttingPlan, on_delete=models.CASCADE, related_name="needs")
     position = models.PositiveIntegerField(default=0)
     length_text = models.CharField(max_length=40)
+    width_text = models.CharField(max_length=40, blank=True)
     count = models.PositiveIntegerField()
+    may_turn = models.BooleanField(default=False)
+    is_triangle = models.BooleanField(default=False)
+    corner_text = models.CharField(max_length=40, blank=True)
     component = models.ForeignKey(
         Component, on_delete=models.PROTECT, null=True, blank=True, related_name="cutting_needs"
     )

@@ -27,6 +27,11 @@ add_words(
         "keep_text": "off-cuts kept from",
         "length_text": "length",
         "trim_text": "cut off at each end",
+        "width_text": "width",
+        "method": "what to cut",
+        "may_turn": "may be turned",
+        "is_triangle": "triangle",
+        "corner_text": "third corner at",
         "most": "at most",
     },
     rows={

@@ -2,14 +2,12 @@
 
 from datetime import date
 from decimal import Decimal
-from fractions import Fraction
 from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
 
 from ..calc.measures import QuantityError
-from ..calc.units import UNITS, Dimension, Unit
 from ..choices import Fate
 from ..models import (
     Build,
@@ -33,9 +31,7 @@ from ..services.ledger import lock_build
 from ..services.on_hand import take_from_stock
 from ..services.purchases import Rows, replace_rows
 from ..services.stock import save_conversion
-from .calc.store import StoredPlanError, from_data
-from .calc.types import Order, Plan
-from .queries.plans import keep_from, order_of, size_text
+from .queries.uses import Use, read_any, uses_of
 
 TAKEN = "You took this plan already, and its cuts are logged. Undo that in the history first."
 
@@ -94,24 +90,20 @@ def take_plan(*, actor: User, build: Build, plan: CuttingPlan, taken_on: date) -
             f"First say what pieces of {' and '.join(bare)} become: change the plan and choose a"
             " component for each."
         )
+    shown = read_any(plan, str)
+    if shown is None:
+        raise LedgerError("Work this plan out again: change it and save it.")
     try:
-        order, unit = order_of(plan.kerf_text, plan.hand.all(), plan.buy.all(), needs)
-        found = from_data(plan.result, order)
-        keep = keep_from(order, plan.keep_text)
-    except (QuantityError, StoredPlanError):
-        raise LedgerError("Work this plan out again: change it and save it.") from None
+        uses = uses_of(plan, shown, needs)
+    except QuantityError as error:
+        raise LedgerError(str(error)) from None
     before = take_snapshot(plan)
-    taken = _PlanLog(actor, build, plan, taken_on, order, found, unit)
+    taken = _PlanLog(actor, build, plan, taken_on)
     rows: list[CuttingTaken] = []
-    conversions: list[Conversion] = []
-    kept: list[tuple[int, dict[Fraction, int]]] = []
-    for place in sorted({cut.stock for cut in found.cuts}):
-        conversion, off_cuts = taken.log(place, needs, keep)
-        conversions.append(conversion)
-        rows.append(CuttingTaken(logged_conversion=conversion))
-        kept.append((place, off_cuts))
+    conversions = [taken.log(use, needs) for use in uses]
+    rows += [CuttingTaken(logged_conversion=conversion) for conversion in conversions]
     # Off-cuts kept on hand come last: the newest entry is taken from first, and these are to stay.
-    rows += [CuttingTaken(kept_off_cut=entry) for entry in taken.keep(kept)]
+    rows += [CuttingTaken(kept_off_cut=entry) for entry in taken.keep(uses)]
     plan.taken_on = taken_on
     plan.save()
     for position, row in enumerate(rows):
@@ -125,73 +117,38 @@ def take_plan(*, actor: User, build: Build, plan: CuttingPlan, taken_on: date) -
 class _PlanLog:
     """One plan while it is logged."""
 
-    def __init__(
-        self,
-        actor: User,
-        build: Build,
-        plan: CuttingPlan,
-        on: date,
-        order: Order,
-        found: Plan,
-        unit: Unit,
-    ):
+    def __init__(self, actor: User, build: Build, plan: CuttingPlan, on: date):
         self.actor, self.build, self.plan, self.on = actor, build, plan, on
-        self.order, self.found, self.unit = order, found, unit
 
-    def log(
-        self, place: int, needs: list[CuttingNeed], keep: Fraction
-    ) -> tuple[Conversion, dict[Fraction, int]]:
-        """The conversion of one kind of board, and how many off-cuts of which length are kept."""
-        stock, source = self.order.stocks[place], self.plan.component
-        cuts = [cut for cut in self.found.cuts if cut.stock == place]
-        count = sum(cut.count for cut in cuts)
-        boards = f"{count} @ {size_text(stock.length, self.unit)}"
-        kept: dict[Fraction, int] = {}
-        for cut in cuts:
-            if cut.off_cut and cut.off_cut >= keep and measures_length(source):
-                kept[cut.off_cut] = kept.get(cut.off_cut, 0) + cut.count
-        used = stock.length * count - sum(size * n for size, n in kept.items())
-        made: dict[int, int] = {}
-        for cut in cuts:
-            for need, number in cut.pieces:
-                made[need] = made.get(need, 0) + number * cut.count
-        conversion = save_conversion(
+    def log(self, use: Use, needs: list[CuttingNeed]) -> Conversion:
+        """The conversion of one kind of board or sheet."""
+        return save_conversion(
             actor=self.actor,
             build=self.build,
             conversion=Conversion(),
             values={
                 "number": next_conversion_number(self.build),
                 "converted_on": self.on,
-                "source": source,
-                "used_text": size_text(used, self.unit) if kept else boards,
+                "source": self.plan.component,
+                "used_text": use.used_text,
                 "extra_cost_amount": Decimal(0),
                 "hours": Decimal(0),
-                "note": f"{self.plan.name}: {count} × {stock.name}"[:500],
+                "note": f"{self.plan.name}: {use.count} × {use.name}"[:500],
             },
             outputs=[
-                {
-                    "component": needs[need].component,
-                    "made_text": f"{number} @ "
-                    f"{size_text(self.order.needs[need].length, self.unit)}",
-                }
-                for need, number in sorted(made.items())
+                {"component": needs[need].component, "made_text": text} for need, text in use.made
             ],
-            from_stock=stock.is_on_hand,
+            from_stock=use.is_on_hand,
         )
-        return conversion, kept
 
-    def keep(self, kept: list[tuple[int, dict[Fraction, int]]]) -> list[LeftOver]:
+    def keep(self, uses: list[Use]) -> list[LeftOver]:
         """Off-cuts as entries on hand of their own; returns those that were on hand in no entry
         before.
 
         What was on hand leaves its entry, and stays on hand when this is undone.
         """
         source = self.plan.component
-        found = [
-            (f"{number} @ {size_text(size, self.unit)}", self.order.stocks[place].is_on_hand)
-            for place, sizes in kept
-            for size, number in sizes.items()
-        ]
+        found = [(text, use.is_on_hand) for use in uses for text in use.kept]
         for text, was_on_hand in found:
             available = min(on_hand(source, self.on), base_quantity(text, source))
             if was_on_hand and available > 0:
@@ -211,15 +168,6 @@ class _PlanLog:
         entry = LeftOver()
         save_values(actor=self.actor, build=self.build, record=entry, values=values)
         return entry
-
-
-def measures_length(component: Component) -> bool:
-    """Whether a length of a component comes to a quantity of it."""
-    try:
-        base_quantity("1 ft", component)
-    except QuantityError:
-        return False
-    return UNITS[component.unit].dimension in (Dimension.LENGTH, Dimension.COUNT, Dimension.VOLUME)
 
 
 def list_logged(change: Change) -> list[Conversion | LeftOver]:

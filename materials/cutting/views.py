@@ -13,12 +13,14 @@ from .. import access
 from ..calc.measures import QuantityError
 from ..calc.units import Unit
 from ..forms.rows import rows_of
-from ..models import Build, Component, CuttingPlan
+from ..models import Build, Component, CuttingMethod, CuttingPlan
 from ..queries.components import list_components
 from ..services.long_work import Work, do_value, forget, key_of
 from ..templatetags.figures import money_text, rate_text
 from ..views.base import build_view, number_of, page, record_urls, show_list
 from ..views.editing import edit, form_over, posted, with_rows
+from .calc.flat.store import to_data as flat_to_data
+from .calc.flat.types import FlatOrder, FlatPlan
 from .calc.store import to_data
 from .calc.types import CuttingError, Order
 from .forms import (
@@ -30,27 +32,30 @@ from .forms import (
     OnHandForm,
 )
 from .queries.board_sources import board_sources
+from .queries.flat_plans import WEB_SECONDS as FLAT_SECONDS
+from .queries.flat_plans import flat_order_of, show_flat, work_out_flat
 from .queries.plans import (
     WEB_SECONDS,
     get_plan,
     list_plans,
     next_plan_name,
     order_of,
-    read_stored,
     show,
     work_out,
 )
 from .queries.starting_rows import starting_rows
+from .queries.starting_sheets import comes_in_sheets, starting_pieces
+from .queries.uses import read_any
 from .services import TAKEN, save_plan, take_plan
 from .tables import CuttingPlanTable
 
 ROWS = {"hand": rows_of(OnHandForm), "buy": rows_of(BuyForm), "needs": rows_of(NeedForm)}
 PARTS = (
     ("hand", "On hand", (
-        "Lengths you have, odd ones too. They are paid for, so they cost nothing more."
+        "Sizes you have, odd ones too. They are paid for, so they cost nothing more."
     )),
     ("buy", "To buy", (
-        "Lengths you can buy, each with the price of one. Add a price to each length to use it."
+        "Sizes you can buy, each with the price of one. Add a price to each size to use it."
     )),
     ("needs", "Pieces needed", "The pieces you need."),
 )  # fmt: skip
@@ -67,8 +72,8 @@ def cutting_plans(request: HttpRequest, build: Build) -> HttpResponse:
         section="cutting",
         title="Cutting plans",
         intro=(
-            "How to cut the boards for all pieces: least cost, then least waste, then the "
-            "longest off-cut."
+            "How to cut boards or sheets for all pieces: least cost, then least waste, then the "
+            "largest off-cut."
         ),
         add_url=reverse("cutting_plan_add", args=[build.pk]),
         add_label="Plan cuts",
@@ -83,8 +88,9 @@ def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None)
     if record.taken_on is not None and is_opened:
         return _closed(request, build, record)
     start = _start_component(request, build) if pk is None and is_opened else None
-    known = starting_rows(start) if start else {"notes": []}
-    form = form_over(CuttingForm, request, build, record, _start(build, pk, start))
+    pieces = starting_pieces(request.GET.getlist("piece")) if pk is None and is_opened else []
+    known = {"notes": [], "needs": pieces} | (starting_rows(start) if start else {})
+    form = form_over(CuttingForm, request, build, record, _start(build, pk, start, pieces))
     rows = {name: _rows(request, build, record, name, known.get(name)) for name in ROWS}
     worked = _work(request, form, rows)
 
@@ -94,7 +100,7 @@ def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None)
             build=build,
             plan=record,
             values=valid.values(),
-            result=to_data(worked.plan),
+            result=store(worked.plan),
             **{name: each.rows() for name, each in rows.items()},
         )
         return reverse("cutting_plan", args=[build.pk, saved.pk]), "The plan is saved."
@@ -125,10 +131,14 @@ def cutting_plan_edit(request: HttpRequest, build: Build, pk: int | None = None)
     )
 
 
-def _start(build: Build, pk: int | None, start: Component | None) -> dict[str, Any]:
+def _start(
+    build: Build, pk: int | None, start: Component | None, pieces: list[dict[str, Any]]
+) -> dict[str, Any]:
     if pk is not None:
         return {}
+    is_sheet = bool(pieces) or (start is not None and comes_in_sheets(start))
     return {
+        "method": CuttingMethod.SHEETS if is_sheet else CuttingMethod.LENGTHS,
         "name": next_plan_name(build),
         "planned_on": timezone.localdate(),
         "kerf_text": "1/8 in",
@@ -166,7 +176,7 @@ def _start_component(request: HttpRequest, build: Build) -> Component | None:
 class Worked(NamedTuple):
     """What was typed, and the plan for it once it is worked out."""
 
-    order: Order
+    order: Order | FlatOrder
     unit: Unit
     plan: Any
     work: Work
@@ -186,9 +196,10 @@ def _work(request: HttpRequest, form: CuttingForm, rows: dict[str, Any]) -> Work
         )
         return None
     try:
-        order, unit = order_of(form.cleaned_data["kerf_text"], **typed)
+        order, unit = _order(form.cleaned_data, typed)
         key = key_of(request.user, "cutting", order)
-        work, plan = do_value(key, lambda: work_out(order))
+        solve = work_out_flat if isinstance(order, FlatOrder) else work_out
+        work, plan = do_value(key, lambda: solve(order))
     except QuantityError as error:
         form.add_refusal(str(error), None)
     except CuttingError as error:
@@ -199,6 +210,13 @@ def _work(request: HttpRequest, form: CuttingForm, rows: dict[str, Any]) -> Work
             _only_look(request, form, key, work)
         return Worked(order, unit, plan, work)
     return None
+
+
+def _order(values: dict[str, Any], typed: dict[str, Any]) -> tuple[Order | FlatOrder, Unit]:
+    if values["method"] == CuttingMethod.LENGTHS:
+        return order_of(values["kerf_text"], **typed)
+    texts = values["kerf_text"], values["keep_text"]
+    return flat_order_of(values["method"], texts, **typed)
 
 
 def _only_look(request: HttpRequest, form: CuttingForm, key: str, work: Work) -> None:
@@ -212,13 +230,22 @@ def _only_look(request: HttpRequest, form: CuttingForm, key: str, work: Work) ->
 
 
 def _shown(build: Build, form: CuttingForm, rows: dict[str, Any], worked: Worked) -> dict[str, Any]:
+    is_flat = isinstance(worked.order, FlatOrder)
     if worked.plan is None:
-        so_far = min(worked.work.seconds, WEB_SECONDS)
-        return {"shown": None, "work": worked.work, "so_far": so_far, "limit": WEB_SECONDS}
+        limit = FLAT_SECONDS if is_flat else WEB_SECONDS
+        so_far = min(worked.work.seconds, limit)
+        return {"shown": None, "work": worked.work, "so_far": so_far, "limit": limit}
     components = [row["component"] for row in rows["needs"].rows()]
     keep = form.cleaned_data["keep_text"]
     money = _money(build)
+    if is_flat:
+        return {"shown": show_flat(worked.order, worked.unit, worked.plan, components, money)}
     return {"shown": show(worked.order, worked.unit, worked.plan, keep, components, money)}
+
+
+def store(plan: Any) -> dict[str, Any]:
+    """A plan of any kind as it is stored."""
+    return flat_to_data(plan) if isinstance(plan, FlatPlan) else to_data(plan)
 
 
 def _money(build: Build) -> Any:
@@ -229,7 +256,7 @@ def _money(build: Build) -> Any:
 def cutting_plan(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """A kept plan, to be read and printed."""
     plan = get_plan(build, pk)
-    shown = read_stored(plan, _money(build))
+    shown = read_any(plan, _money(build))
     made = [row.logged_conversion for row in plan.taken.all() if row.logged_conversion]
     return page(
         request,
@@ -263,7 +290,7 @@ def cutting_plan_take(request: HttpRequest, build: Build, pk: int) -> HttpRespon
     """Log what the plan cuts, once."""
     plan = get_plan(build, pk)
     back = reverse("cutting_plan", args=[build.pk, pk])
-    shown = read_stored(plan, _money(build))
+    shown = read_any(plan, _money(build))
     form = LogPlanForm(posted(request), build=build, initial={"taken_on": timezone.localdate()})
     if shown is None or not shown.to_buy:
         del form.fields["bought"]

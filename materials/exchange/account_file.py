@@ -18,7 +18,6 @@ import zipfile
 from typing import IO
 
 from django.contrib.auth.models import User
-from django.core.files.storage import default_storage
 from django.core.serializers.json import DjangoJSONEncoder
 from django.utils import timezone
 
@@ -78,7 +77,7 @@ def _name(photo: Photo) -> str:
 
 def _write_photo(archive: zipfile.ZipFile, photo: Photo) -> None:
     try:
-        source = default_storage.open(photo.image.name)
+        source = photo.image.storage.open(str(photo.image.name))
     except FileNotFoundError:
         # A picture whose file was lost must not stand in the way of all the rest.
         return

@@ -3,6 +3,7 @@
 from ..cutting.models import (
     CuttingBuy,
     CuttingHand,
+    CuttingMethod,
     CuttingNeed,
     CuttingPlan,
     CuttingTaken,
@@ -59,6 +60,7 @@ __all__ = [
     "CostIndexValue",
     "CuttingBuy",
     "CuttingHand",
+    "CuttingMethod",
     "CuttingNeed",
     "CuttingPlan",
     "CuttingTaken",

@@ -109,7 +109,8 @@ def _wait(limit: Growing, count: int) -> timedelta:
     if doublings < 0:
         return timedelta(0)
     # Past thirty the wait is longer than any, and its number would be too.
-    return min(limit.first * 2 ** min(doublings, 30), limit.most)
+    doubled: timedelta = limit.first * 2 ** min(doublings, 30)
+    return min(doubled, limit.most)
 
 
 def forget_attempt(made: Attempt) -> None:

@@ -130,11 +130,20 @@ def _rename_person(person: Person, name: str) -> None:
             row["fields"]["name"] = name
         change.summary = name
         change.save(update_fields=["summary", "before", "after"])
-    for change in told.filter(record_type__in=_NAMING).iterator():
+    for change in list(told.filter(_links_to(person.pk), record_type__in=_NAMING)):
         summary = _retold(change, person.pk, names, name)
         if summary != change.summary:
             Change.objects.filter(pk=change.pk).update(summary=summary[:300])
     Person.objects.filter(pk=person.pk).update(name=name)
+
+
+def _links_to(person: int) -> Q:
+    """Lines of history whose record is linked to a person, before or after."""
+    found = Q()
+    for part in (part for parts in _NAMING.values() for part in parts):
+        for side in ("before", "after"):
+            found |= Q(**{f"{side}__0__fields__{part}": person})
+    return found
 
 
 def _retold(change: Change, person: int, names: set[str], name: str) -> str:

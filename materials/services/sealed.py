@@ -15,6 +15,7 @@ from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.kdf.hkdf import HKDF
 from django.conf import settings
+from django.utils.encoding import force_bytes
 
 # What sealed texts begin with; a text without it was stored before there was sealing.
 MARK = "s1:"
@@ -48,9 +49,9 @@ def unseal(stored: str, *, purpose: str, owner: int) -> str:
     raise Unreadable("sealed under another key")
 
 
-def _key(secret: str, purpose: str) -> bytes:
+def _key(secret: str | bytes, purpose: str) -> bytes:
     info = f"materials.sealed {purpose}".encode()
-    return HKDF(algorithm=SHA256(), length=32, salt=None, info=info).derive(secret.encode())
+    return HKDF(algorithm=SHA256(), length=32, salt=None, info=info).derive(force_bytes(secret))
 
 
 def _of(owner: int) -> bytes:

@@ -7,13 +7,14 @@ from fractions import Fraction
 from django.db.models import QuerySet
 
 from ..calc.geometry import Extent
+from ..calc.measures import plain
 from ..calc.quantities import QuantityError
 from ..calc.types import Key
 from ..calc.units import UNITS, Dimension
 from ..models import Build, Component, Takeoff, TakeoffUse
 from ..queries.quantities import exact_base, parsed
 from .calc.takeoff import SHAPES, as_kept, work_out
-from .calc.types import Figure, TakeoffError, Worked
+from .calc.types import Figure, Panel, TakeoffError, Worked
 
 # Figures that are kinds of one thing and count together: the struts of a dome of all lengths.
 KINDS_OF = {"strut": "Struts", "hub": "Hubs", "face": "Triangles"}
@@ -58,6 +59,12 @@ def measures_of(takeoff: Takeoff) -> list[tuple[str, str]]:
             text = dict(question.choices).get(text, text)
             measures.append((question.label, "; ".join(text.splitlines())))
     return measures
+
+
+def panel_text(panel: Panel) -> str:
+    """A kind of triangle as a cutting plan is begun with it: length, width, count, third corner."""
+    sizes = [f"{plain(side)} {panel.unit}" for side in (panel.length, panel.width, panel.corner)]
+    return "|".join([sizes[0], sizes[1], str(panel.count), sizes[2]])
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.http import urlencode
 from django.views.decorators.http import require_POST
 
 from ..models import Build, Component, Takeoff
@@ -18,6 +19,7 @@ from .queries import (
     kept_figures,
     list_takeoffs,
     measures_of,
+    panel_text,
     title_of,
     worked_of,
 )
@@ -76,10 +78,14 @@ def takeoff(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         message = str(error)
     labels = {row["key"]: row["label"] for row in kept_figures(record)}
     uses = [(use, labels.get(use.figure, use.figure)) for use in record.uses.all()]
+    panels = worked.panels if worked else ()
     return page(
         request,
         build,
         "takeoffs/takeoff.html",
+        panels=panels,
+        panels_url=f"{reverse('cutting_plan_add', args=[build.pk])}?"
+        + urlencode([("piece", panel_text(panel)) for panel in panels]),
         section=SECTION,
         takeoff=record,
         shape_title=title_of(record),

@@ -417,9 +417,9 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
             act=fault("Save plan", kerf_text="wide", needs__0__length_text="20"),
         ),
     ),
-    "cutting_plan": (at("{cutting_plan}"),),
-    "cutting_plan_edit": (at("{cutting_plan}"),),
-    "cutting_plan_take": (at("{cutting_plan}"),),
+    "cutting_plan": (at("{cutting_plan}"), at("{sheet_plan}", label="sheets")),
+    "cutting_plan_edit": (at("{cutting_plan}"), at("{sheet_plan}", label="sheets")),
+    "cutting_plan_take": (at("{cutting_plan}"), at("{sheet_plan}", label="sheets")),
     "left_over": (at(),),
     "stock_take": (at(), at(label="faults", act=fault(counted_on=""))),
     "left_over_add": (at(), at(label="faults", act=fault())),
@@ -632,6 +632,9 @@ def records_of(build: Build) -> dict[str, Any]:
     entries.purchase("P98", ordered, state="ordered", **late)
     found["way_to_make"] = entries.way(found["board"], "1 piece", piece, "3 pieces")
     found["lesson"] = lessons_of_two_builds(entries, found)
+    ply = entries.component("Shuttering ply", contents="1 piece = 32 sq ft")
+    panel = entries.component("Shelf panel", contents="1 piece = 3 sq ft")
+    found["sheet_plan"] = entries.sheet_plan("Shelf of a shed", ply, panel)
     found["cutting_plan"] = entries.cutting_plan("Bucks of a shed", found["board"], piece)
     found |= {name: small_import(entries) for name in ("import", "running", "done")}
     run(entries, found["done"])

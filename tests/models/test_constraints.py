@@ -265,6 +265,7 @@ BREAKS = {
         planned_on=DAY,
         kerf_text="1/8 in",
     ),
+    "cutting_method_known": changed(CuttingPlan, method="torn"),
     "cutting_hand_above_zero": changed(CuttingHand, count=0),
     "cutting_need_above_zero": changed(CuttingNeed, count=0),
     "cutting_price_not_negative": lambda build, records: CuttingBuy(

@@ -12,7 +12,9 @@ from django.db import models, transaction
 from django.test import Client, override_settings
 from django.urls import reverse
 
+from materials.cutting.calc.flat.store import to_data as flat_to_data
 from materials.cutting.calc.store import to_data
+from materials.cutting.queries.flat_plans import flat_order_of, work_out_flat
 from materials.cutting.queries.plans import order_of, work_out
 from materials.cutting.services import save_plan
 from materials.exchange.backups import read_build, write_build
@@ -33,6 +35,7 @@ from materials.models import (
     CostIndex,
     CuttingBuy,
     CuttingHand,
+    CuttingMethod,
     CuttingNeed,
     CuttingPlan,
     DistanceRate,
@@ -187,10 +190,14 @@ def rows(parent: models.Model, related: str) -> list[dict[str, Any]]:
 
 def save_cutting(by: dict[str, Any], record: CuttingPlan, values: dict[str, Any]) -> None:
     parts = {name: rows(record, name) for name in ("hand", "buy", "needs")}
-    order, _ = order_of(
-        values["kerf_text"], record.hand.all(), record.buy.all(), record.needs.all()
-    )
-    save_plan(**by, plan=record, values=values, result=to_data(work_out(order)), **parts)
+    typed = record.hand.all(), record.buy.all(), record.needs.all()
+    if values["method"] == CuttingMethod.LENGTHS:
+        result = to_data(work_out(order_of(values["kerf_text"], *typed)[0]))
+    else:
+        texts = values["kerf_text"], values["keep_text"]
+        order, _ = flat_order_of(values["method"], texts, *typed)
+        result = flat_to_data(work_out_flat(order))
+    save_plan(**by, plan=record, values=values, result=result, **parts)
 
 
 def save_index(by: dict[str, Any], record: CostIndex, values: dict[str, Any]) -> None:

@@ -9,16 +9,14 @@ plan could use is added; there is then nothing left that could be better.
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
 from ...calc.solver import MOST_VALUE, Row, best_fill, least, prices_of_rows
 from .patterns import Pattern, full_patterns, remaining_gain, useful_patterns
-from .program import Column, Cover, Task, shortage
+from .program import Clock, Column, Cover, Filler, Task, shortage
 
-# Gives the milliseconds that are left.
-Clock = Callable[[], int]
 _ALL = 1500
 _MOST_ADDED = 3000
 _MOST_ROUNDS = 400
@@ -26,18 +24,57 @@ _MOST_ROUNDS = 400
 MOST_ROOM = 400_000
 
 
-def cover(task: Task, start: dict[Column, int], left: Clock) -> Cover:
-    """The cheapest boards found; ``start`` is some way to do it and is never made worse."""
-    columns = _every_column(task)
+class Lengths:
+    """Boards filled with pieces in one line."""
+
+    def __init__(self, task: Task) -> None:
+        self.task = task
+        self.rooms = [kind.room for kind in task.kinds]
+
+    def every(self) -> list[Column] | None:
+        return _every_column(self.task)
+
+    def lead(self, start: dict[Column, int]) -> list[Column]:
+        return _lead(self.task, start)
+
+    def best(self, values: Sequence[int]) -> list[tuple[int, Pattern]] | None:
+        if max(self.rooms) > MOST_ROOM:
+            return None
+        return best_fill(self.task.widths, values, self.task.demand, self.rooms)
+
+    def useful(
+        self, values: Sequence[int], at_least: Sequence[int], limit: int, left: Clock
+    ) -> list[Column] | None:
+        task, columns = self.task, list[Column]()
+        still = remaining_gain(task.widths, values, max(self.rooms))
+        for place, kind in enumerate(task.kinds):
+            if left() <= 0:
+                return None
+            found = useful_patterns(
+                task.widths, task.demand, kind.room, values, at_least[place], limit, still
+            )
+            if found is None or len(columns) + len(found) > limit:
+                return None
+            columns += [(place, pattern) for pattern in found]
+        return columns
+
+
+def cover(task: Task, start: dict[Column, int], left: Clock, filler: Filler | None = None) -> Cover:
+    """The cheapest boards found; ``start`` is some way to do it and is never made worse.
+
+    ``filler`` says how they are filled: in one line where it is not given.
+    """
+    filler = filler or Lengths(task)
+    columns = filler.every()
     whole = columns is not None
-    pool = _Pool(columns if columns is not None else _lead(task, start))
+    pool = _Pool(columns if columns is not None else filler.lead(start))
     best, best_cost = start, _cost_of(task, start)
     bound = 0
     prices: _Prices | None = None
     if not whole:
         # Half of the time is for choosing among the columns found.
         kept = left() // 2
-        prices = _generate(task, pool, best_cost, lambda: left() - kept)
+        prices = _generate(task, filler, pool, best_cost, lambda: left() - kept)
         bound = max(bound, prices.bound if prices else 0)
     if bound < best_cost:
         answer, choice_bound = _choose(task, pool.columns, left)
@@ -46,7 +83,7 @@ def cover(task: Task, start: dict[Column, int], left: Clock) -> Cover:
         if whole:
             bound = max(bound, choice_bound)
     if not whole and prices is not None and bound < best_cost:
-        added, are_all = _useful_columns(task, prices, best_cost, left)
+        added, are_all = _useful_columns(task, filler, prices, best_cost, left)
         for column in added:
             pool.add(column)
         answer, choice_bound = _choose(task, pool.columns, left)
@@ -117,7 +154,7 @@ def _lead(task: Task, start: dict[Column, int]) -> list[Column]:
 def _rows(task: Task, columns: Sequence[Column]) -> tuple[list[Row], list[int]]:
     """The rows of the program, and the costs of its variables: columns, then missing pieces."""
     costs = [task.costs[place] for place, _ in columns]
-    pieces: list[dict[int, int]] = [{} for _ in task.widths]
+    pieces: list[dict[int, int]] = [{} for _ in task.demand]
     kinds: list[dict[int, int]] = [{} for _ in task.kinds]
     budgets: list[dict[int, int]] = [{} for _ in task.budgets]
     for at, (place, pattern) in enumerate(columns):
@@ -168,11 +205,8 @@ def _cost_of(task: Task, boards: dict[Column, int]) -> int:
     return cost
 
 
-def _generate(task: Task, pool: _Pool, target: int, left: Clock) -> _Prices | None:
+def _generate(task: Task, filler: Filler, pool: _Pool, target: int, left: Clock) -> _Prices | None:
     """Add columns that pay until none does, or until the bound shows that none is wanted."""
-    rooms = [kind.room for kind in task.kinds]
-    if max(rooms) > MOST_ROOM:
-        return None
     pieces = sum(task.demand)
     highest_cost = max(1, *task.costs, *(task.missing or (1,)))
     # As fine as the machine's whole numbers allow; finer than this the lead is not.
@@ -186,7 +220,7 @@ def _generate(task: Task, pool: _Pool, target: int, left: Clock) -> _Prices | No
         if found is None:
             break
         duals, cost_now = found
-        at = len(task.widths)
+        at = len(task.demand)
         values = [
             min(value, highest_cost * scale * pieces) if task.missing is None
             else min(value, task.missing[item] * scale)
@@ -194,16 +228,25 @@ def _generate(task: Task, pool: _Pool, target: int, left: Clock) -> _Prices | No
         ]  # fmt: skip
         budget_prices = duals[at + len(task.kinds) :]
         try:
-            fills = best_fill(task.widths, values, task.demand, rooms)
+            fills = filler.best(values)
         except OverflowError:
             break
-        prices = _weigh(task, values, budget_prices, scale, fills)
+        if fills is None:
+            break
+        prices = max(
+            (
+                _weigh(task, *lowered, budget_prices, scale)
+                for lowered in _lowered(task, values, budget_prices, scale, fills)
+            ),
+            key=lambda one: one.exact,
+        )
         if best is None or prices.exact > best.exact:
             best = prices
         if best.bound >= target or Fraction(best.bound) >= cost_now:
             # Fractions of boards cost no more than the next whole step: nothing to gain.
             break
-        if not _add_paying(task, pool, prices, duals[at : at + len(task.kinds)], fills):
+        above = duals[at : at + len(task.kinds)]
+        if not _add_paying(task, pool, budget_prices, scale, above, fills):
             break
     return best
 
@@ -211,15 +254,16 @@ def _generate(task: Task, pool: _Pool, target: int, left: Clock) -> _Prices | No
 def _add_paying(
     task: Task,
     pool: _Pool,
-    prices: _Prices,
+    budget_prices: Sequence[int],
+    scale: int,
     of_kinds: Sequence[int],
     fills: Sequence[tuple[int, Pattern]],
 ) -> bool:
     """Add the fills that are worth more than their board; whether any was new."""
     added = False
     for place, (worth, pattern) in enumerate(fills):
-        cost = prices_of_board(task, place, prices.budgets, prices.scale)
-        if worth - cost - of_kinds[place] > prices.scale // 10**7 and any(pattern):
+        cost = prices_of_board(task, place, budget_prices, scale)
+        if worth - cost - of_kinds[place] > scale // 10**7 and any(pattern):
             added |= pool.add((place, pattern))
     return added
 
@@ -233,17 +277,38 @@ def prices_of_board(task: Task, place: int, budget_prices: Sequence[int], scale:
     return task.costs[place] * scale + sum(of_budgets)
 
 
-def _weigh(
+def _lowered(
     task: Task,
     values: Sequence[int],
     budget_prices: Sequence[int],
     scale: int,
     fills: Sequence[tuple[int, Pattern]],
+) -> list[tuple[Sequence[int], list[int]]]:
+    """Values and what boards hold of them at most: as they are, and all lowered in one proportion
+    so that no board that costs something holds more worth than it costs (Farley 1990)."""
+    worths = [worth for worth, _ in fills]
+    costs = [prices_of_board(task, k, budget_prices, scale) for k in range(len(task.kinds))]
+    part = min(
+        (Fraction(c, w) for c, w in zip(costs, worths, strict=True) if c and w > c),
+        default=Fraction(1),
+    )
+    if part == 1:
+        return [(values, worths)]
+    lower = [math.floor(value * part) for value in values]
+    return [(values, worths), (lower, [math.floor(worth * part) for worth in worths])]
+
+
+def _weigh(
+    task: Task,
+    values: Sequence[int],
+    worths: Sequence[int],
+    budget_prices: Sequence[int],
+    scale: int,
 ) -> _Prices:
     """The bound that prices prove, exactly."""
     above = tuple(
         max(0, worth - prices_of_board(task, place, budget_prices, scale))
-        for place, (worth, _) in enumerate(fills)
+        for place, worth in enumerate(worths)
     )
     total = sum(value * count for value, count in zip(values, task.demand, strict=True))
     total -= sum(a * kind.most for a, kind in zip(above, task.kinds, strict=True))
@@ -254,7 +319,7 @@ def _weigh(
 
 
 def _useful_columns(
-    task: Task, prices: _Prices, best_cost: int, left: Clock
+    task: Task, filler: Filler, prices: _Prices, best_cost: int, left: Clock
 ) -> tuple[list[Column], bool]:
     """Columns that a plan cheaper than ``best_cost`` could use, and whether these are all.
 
@@ -263,26 +328,13 @@ def _useful_columns(
     remain, those that cost little above the worth of their pieces.
     """
     spare = (best_cost - 1) * prices.scale - math.floor(prices.exact * prices.scale)
-    still = remaining_gain(task.widths, prices.pieces, max(kind.room for kind in task.kinds))
+    costs = [
+        prices_of_board(task, place, prices.budgets, prices.scale) + prices.above[place]
+        for place in range(len(task.kinds))
+    ]
     for part in (1, 3, 10, 30, 100, 300, 1000):
-        columns = _columns_within(task, prices, spare // part, still, left)
+        at_least = [cost - spare // part for cost in costs]
+        columns = filler.useful(prices.pieces, at_least, _MOST_ADDED, left)
         if columns is not None:
             return columns, part == 1
     return [], False
-
-
-def _columns_within(
-    task: Task, prices: _Prices, spare: int, still: Sequence[Sequence[int]], left: Clock
-) -> list[Column] | None:
-    columns: list[Column] = []
-    for place, kind in enumerate(task.kinds):
-        if left() <= 0:
-            return None
-        cost = prices_of_board(task, place, prices.budgets, prices.scale) + prices.above[place]
-        found = useful_patterns(
-            task.widths, task.demand, kind.room, prices.pieces, cost - spare, _MOST_ADDED, still
-        )
-        if found is None or len(columns) + len(found) > _MOST_ADDED:
-            return None
-        columns += [(place, pattern) for pattern in found]
-    return columns

@@ -5,9 +5,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from ...calc.solver import Row, least
-from .cheapest_boards import Clock
 from .patterns import Kind
-from .program import Column
+from .program import Clock, Column
 
 # Unlike time, so many branchings are the same on every machine.
 _MOST_NODES = 3000

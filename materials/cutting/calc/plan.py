@@ -10,11 +10,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .cheapest_boards import Clock, cover
+from .cheapest_boards import cover
 from .check import check, name_missing, usable_stocks
 from .off_cut import Boards, longest_off_cut, without_surplus
 from .patterns import Kind, fill_greedily
-from .program import Budget, Column, Cover, Task, shortage
+from .program import Budget, Clock, Column, Cover, Task, shortage
 from .types import Cut, CuttingError, Order, Plan
 
 

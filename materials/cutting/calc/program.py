@@ -1,12 +1,15 @@
 """One step of a cutting plan as a program in whole numbers, and its answer."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 from .patterns import Kind, Pattern
 
 # A kind of board and how it is filled.
 Column = tuple[int, Pattern]
+# Gives the milliseconds that are left.
+Clock = Callable[[], int]
 
 
 @dataclass(frozen=True)
@@ -30,6 +33,27 @@ class Task:
     costs: Sequence[int]
     budgets: Sequence[Budget] = ()
     missing: Sequence[int] | None = None
+
+
+class Filler(Protocol):
+    """How boards or sheets of a task are filled; ``values`` are what pieces are worth."""
+
+    def every(self) -> list[Column] | None:
+        """All columns that a plan could want; None where they are too many."""
+
+    def lead(self, start: dict[Column, int]) -> list[Column]:
+        """Columns to begin with."""
+
+    def best(self, values: Sequence[int]) -> list[tuple[int, Pattern]] | None:
+        """By kind, what no filling is worth more than, and a filling; None: too wide to say.
+
+        Raises OverflowError where the sums are too large.
+        """
+
+    def useful(
+        self, values: Sequence[int], at_least: Sequence[int], limit: int, left: Clock
+    ) -> list[Column] | None:
+        """Every column worth as much as stated by kind; None where over ``limit`` or time is up."""
 
 
 @dataclass(frozen=True)

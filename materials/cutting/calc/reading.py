@@ -77,9 +77,25 @@ class Lengths:
         """A length as a plain number of the unit."""
         return plain(length / self.unit.factor if self.unit else length)
 
+    def area_number(self, area: Fraction) -> str:
+        """An area as a plain number of the unit's squares."""
+        return plain(area / self.unit.factor**2 if self.unit else area)
+
+    def write_area(self, area: Fraction) -> str:
+        """An area as one says it: 14.5 sq ft."""
+        return write_area(area, self.unit)
+
     def write(self, length: Fraction) -> str:
         """A length as one measures it: 7 ft 6-1/2 in, 28 in, 2.4 m."""
         return write_length(length, self.unit)
+
+
+def write_area(area: Fraction, unit: Unit | None) -> str:
+    """An area in square metres beside lengths of a unit; a number where there is no unit."""
+    if unit is None:
+        return plain(area)
+    square = UNITS["sq ft" if unit.symbol in ("ft", "in") else "sq m"]
+    return f"{plain(area / square.factor, 2)} {square.symbol}"
 
 
 def write_length(length: Fraction, unit: Unit | None) -> str:

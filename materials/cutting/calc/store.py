@@ -23,17 +23,17 @@ def to_data(plan: Plan) -> dict[str, Any]:
             }
             for cut in plan.cuts
         ],
-        "cost": _text(plan.cost),
+        "cost": text_of(plan.cost),
         "waste": str(plan.waste),
         "used": str(plan.used),
         "longest": str(plan.longest),
-        "cost_bound": _text(plan.cost_bound),
+        "cost_bound": text_of(plan.cost_bound),
         "waste_bound": str(plan.waste_bound),
         "is_least_cost": plan.is_least_cost,
         "is_least_waste": plan.is_least_waste,
         "is_longest": plan.is_longest,
         "patterns": plan.patterns,
-        "boards_alone": _text(plan.boards_alone),
+        "boards_alone": text_of(plan.boards_alone),
         "left_out": list(plan.left_out),
     }
 
@@ -44,10 +44,10 @@ def from_data(data: Any, order: Order) -> Plan:
         plan = Plan(
             cuts=tuple(
                 Cut(
-                    _place(cut["stock"], len(order.stocks)),
-                    _count(cut["count"]),
+                    place_of(cut["stock"], len(order.stocks)),
+                    count_of(cut["count"]),
                     tuple(
-                        (_place(need, len(order.needs)), _count(count))
+                        (place_of(need, len(order.needs)), count_of(count))
                         for need, count in cut["pieces"]
                     ),
                     Fraction(str(cut["off_cut"])),
@@ -55,18 +55,18 @@ def from_data(data: Any, order: Order) -> Plan:
                 )
                 for cut in data["cuts"]
             ),
-            cost=_number(data["cost"]),
+            cost=number_of(data["cost"]),
             waste=Fraction(str(data["waste"])),
             used=Fraction(str(data["used"])),
             longest=Fraction(str(data["longest"])),
-            cost_bound=_number(data["cost_bound"]),
+            cost_bound=number_of(data["cost_bound"]),
             waste_bound=Fraction(str(data["waste_bound"])),
             is_least_cost=data["is_least_cost"] is True,
             is_least_waste=data["is_least_waste"] is True,
             is_longest=data["is_longest"] is True,
-            patterns=None if data["patterns"] is None else _count(data["patterns"]),
-            boards_alone=_number(data["boards_alone"]),
-            left_out=tuple(_place(one, len(order.stocks)) for one in data["left_out"]),
+            patterns=None if data["patterns"] is None else count_of(data["patterns"]),
+            boards_alone=number_of(data["boards_alone"]),
+            left_out=tuple(place_of(one, len(order.stocks)) for one in data["left_out"]),
         )
     except (KeyError, TypeError, ValueError, ArithmeticError) as error:
         raise StoredPlanError(str(error)) from None
@@ -77,21 +77,25 @@ def from_data(data: Any, order: Order) -> Plan:
     return plan
 
 
-def _text(value: Fraction | None) -> str | None:
+def text_of(value: Fraction | None) -> str | None:
+    """An amount as it is stored."""
     return None if value is None else str(value)
 
 
-def _number(value: Any) -> Fraction | None:
+def number_of(value: Any) -> Fraction | None:
+    """A stored amount. Raises ValueError."""
     return None if value is None else Fraction(str(value))
 
 
-def _place(value: Any, count: int) -> int:
+def place_of(value: Any, count: int) -> int:
+    """A stored place among ``count``. Raises ValueError."""
     if not isinstance(value, int) or not 0 <= value < count:
         raise ValueError(f"there is no row {value}")
     return value
 
 
-def _count(value: Any) -> int:
+def count_of(value: Any) -> int:
+    """A stored count, 1 or more. Raises ValueError."""
     if not isinstance(value, int) or value < 1:
         raise ValueError(f"{value} is no count")
     return value

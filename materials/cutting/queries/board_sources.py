@@ -9,7 +9,9 @@ from ...calc.measures import QuantityError, plain
 from ...models import CuttingPlan
 from ...queries.on_hand import on_hand
 from ...queries.quantities import base_quantity
-from .plans import ShownPlan, size_text
+from .flat_plans import ShownFlat
+from .plans import ShownPlan
+from .uses import uses_of
 
 
 @dataclass(frozen=True)
@@ -39,26 +41,20 @@ class BoardSource:
         return f"{self.count} × {self.name}: {where}."
 
 
-def board_sources(plan: CuttingPlan, shown: ShownPlan, on: date) -> list[BoardSource]:
+def board_sources(plan: CuttingPlan, shown: ShownPlan | ShownFlat, on: date) -> list[BoardSource]:
     """Where the boards on hand of a plan come from when it is taken on a day, as it is logged then.
 
     Empty where a length comes to no quantity of the component: such a plan cannot be taken.
     """
-    counts: dict[int, int] = {}
-    for cut in shown.plan.cuts:
-        counts[cut.stock] = counts.get(cut.stock, 0) + cut.count
     left, rows = on_hand(plan.component, on), []
-    for place, count in sorted(counts.items()):
-        stock = shown.order.stocks[place]
-        if not stock.is_on_hand:
-            continue
-        try:
-            text = f"{count} @ {size_text(stock.length, shown.unit)}"
-            whole = base_quantity(text, plan.component)
-        except QuantityError:
-            return []
+    try:
+        uses = [use for use in uses_of(plan, shown, list(plan.needs.all())) if use.is_on_hand]
+        wholes = [base_quantity(use.whole_text, plan.component) for use in uses]
+    except QuantityError:
+        return []
+    for use, whole in zip(uses, wholes, strict=True):
         taken = max(Decimal(0), min(left, whole))
         left -= taken
-        from_stock = Fraction(taken) / Fraction(whole) * count
-        rows.append(BoardSource(stock.name, count, from_stock, count - from_stock))
+        from_stock = Fraction(taken) / Fraction(whole) * use.count
+        rows.append(BoardSource(use.name, use.count, from_stock, use.count - from_stock))
     return rows

@@ -122,6 +122,7 @@ class ShownPlan:
     why: tuple[str, ...]
     notes: tuple[str, ...]
     rule: str = RULE
+    is_flat: bool = False
 
 
 def show(

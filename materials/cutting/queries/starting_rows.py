@@ -18,6 +18,7 @@ from ...queries.on_hand import entries_on_hand
 from ...queries.quantities import base_unit, contents_of, parsed
 from ...queries.transfers import position_of
 from ..calc.reading import write_length
+from .starting_sheets import comes_in_sheets, sheet_rows
 
 MOST_ROWS = 12
 MOST_LINES = 200
@@ -27,22 +28,15 @@ Boards = dict[Fraction, int]
 
 def starting_rows(component: Component) -> dict[str, Any]:
     """Rows to begin a plan with: ``hand``, ``buy``, and ``notes``, sentences about them."""
-    notes: list[str] = []
+    lines = _lines(component)
+    if comes_in_sheets(component):
+        rows = sheet_rows(component, lines)
+        return rows | {"notes": _unmeasured(rows["skipped"], "size")}
     hand: Boards = {}
     skipped = _gather(
         hand, (entry.quantity_text for entry in entries_on_hand(component)), component
     )
-    if skipped:
-        notes.append(
-            f"On hand, but not as pieces of one length: {', '.join(skipped)}. Measure them and add"
-            " them as rows."
-        )
-    lines = list(
-        PurchaseLine.objects.filter(component=component)
-        .exclude(purchase__state=State.DECLINED)
-        .select_related("purchase")
-        .order_by("-purchase__bought_on", "-pk")[:MOST_LINES]
-    )
+    notes = _unmeasured(skipped, "length")
     if not hand and not skipped:
         received = [line for line in lines if line.purchase.state == State.RECEIVED]
         _gather(hand, (line.quantity_text for line in received), component)
@@ -69,6 +63,24 @@ def starting_rows(component: Component) -> dict[str, Any]:
     }
 
 
+def _lines(component: Component) -> list[PurchaseLine]:
+    return list(
+        PurchaseLine.objects.filter(component=component)
+        .exclude(purchase__state=State.DECLINED)
+        .select_related("purchase")
+        .order_by("-purchase__bought_on", "-pk")[:MOST_LINES]
+    )
+
+
+def _unmeasured(skipped: list[str], what: str) -> list[str]:
+    if not skipped:
+        return []
+    return [
+        f"On hand, but not as pieces of one {what}: {', '.join(skipped)}. Measure them and add"
+        " them as rows."
+    ]
+
+
 def _no_more_than(usable: Fraction, boards: Boards, component: Component) -> Boards:
     """Whole boards of a usable quantity in the base unit, the longest first."""
     unit, contents = base_unit(component), contents_of(component)
@@ -87,8 +99,10 @@ def _no_more_than(usable: Fraction, boards: Boards, component: Component) -> Boa
 
 
 def may_be_cut(component: Component) -> bool:
-    """Whether a component comes in lengths: counted by the piece or by length."""
-    return base_unit(component).dimension in (Dimension.COUNT, Dimension.LENGTH)
+    """Whether a component comes in lengths or sheets: counted, or measured by length or area."""
+    return base_unit(component).dimension in (
+        Dimension.COUNT, Dimension.PACK, Dimension.LENGTH, Dimension.AREA
+    )  # fmt: skip
 
 
 def _longest_first(found: dict[Fraction, Any]) -> list[tuple[Fraction, Any]]:

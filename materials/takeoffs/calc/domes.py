@@ -10,6 +10,7 @@ from materials.takeoffs.calc.dome_panels import panels
 from materials.takeoffs.calc.dome_size import find_dome
 from materials.takeoffs.calc.dome_walls import standing, wall_notes
 from materials.takeoffs.calc.drawing import Board, Drawing, Mark
+from materials.takeoffs.calc.panel_pieces import panel_pieces
 from materials.takeoffs.calc.roots import PI
 from materials.takeoffs.calc.types import (
     Figure,
@@ -81,7 +82,8 @@ def _work(given: Mapping[str, Any]) -> Worked:
     )
     more = (cover.drawing,) if cover.drawing else ()
     drawing = _drawing(say, given, made, radius)
-    return Worked((*figures, *cover.figures), drawing, notes, more)
+    pieces = panel_pieces(made, radius, say.is_metric)
+    return Worked((*figures, *cover.figures), drawing, notes, more, pieces)
 
 
 def _pieces(made: Dome, struts: str | None) -> list[int]:

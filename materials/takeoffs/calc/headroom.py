@@ -72,8 +72,7 @@ def _work(given: Mapping[str, Any]) -> Worked:
     made, length = _section(given), given["length"]
     wide = {height: made.wide_at(height) for height in (LOW, HIGH)}
     low, high = (length * wide[height] for height in (LOW, HIGH))
-    passes, why = _judged(say, given, low, high, wide[LOW])
-    label = "Usable floor" if passes else f"Too little with {say.length(LOW)} or more above it"
+    label, why = _judged(say, given, low, high, wide[LOW])
     long = say.length(length)
     figures = [
         say.areas("usable", label, low, f"{long} × {say.length(wide[LOW])}"),
@@ -94,30 +93,39 @@ def _work(given: Mapping[str, Any]) -> Worked:
 
 def _judged(
     say: Say, given: Mapping[str, Any], low: Fraction, high: Fraction, side: Fraction
-) -> tuple[bool, tuple[str, ...]]:
-    """Whether the floor counts by the rule that was chosen, and why."""
-    # Down to whole ones: a part just below half is shown below half.
-    part = f"{(high / low * 100).__floor__()}%" if low else "none"
-    if given["rule"] == "measured":
-        passes = low > 0 and 2 * high >= low
-        rule = (
-            "Floor below 5 ft never counts. Half of the floor that counts needs a ceiling of 7 ft"
-            " (ANSI Z765-2021)."
-        )
-        found = f"Here {part} of it has 7 ft: {'it counts' if passes else 'none of it counts'}."
-        return passes, (rule, found)
-    required = given["required"] or F(LEAST_ROOM)
-    passes = low >= required and 2 * high >= required
-    rule = (
+) -> tuple[str, tuple[str, ...]]:
+    """Whether the floor counts by the rule that was chosen, as a label, and why."""
+    is_measured = given["rule"] == "measured"
+    required = low if is_measured else given["required"] or F(LEAST_ROOM)
+    if not low or low < required:
+        label = f"Too little floor with {say.length(LOW)} above it"
+    elif 2 * high < required:
+        label = f"Too little of it with {say.length(HIGH)} above it"
+    else:
+        label = "Usable floor"
+    if is_measured:
+        return label, _as_measured(low, high)
+    notes = [
         f"A room needs {say.area(required)} with 5 ft or more above it. Half of that needs 7 ft"
-        " (IRC 2015, R304 and R305.1)."
-    )
-    found = f"Here it is {say.area(low)}, and {say.area(high)} of that has 7 ft."
-    notes = [rule, found]
+        " (IRC 2015, R304 and R305.1).",
+        f"Here it is {say.area(low)}, and {say.area(high)} of that has 7 ft.",
+    ]
     if min(side, given["length"]) < LEAST_SIDE:
         notes.append("R304 also asks for 7 ft of floor each way: this room is narrower.")
     notes.append("Your local code decides. Stairs, exits and floor joists have rules of their own.")
-    return passes, tuple(notes)
+    return label, tuple(notes)
+
+
+def _as_measured(low: Fraction, high: Fraction) -> tuple[str, ...]:
+    """The rule of the standard, and what it makes of the floor."""
+    # Down to whole ones: a part just below half is shown below half.
+    part = f"{(high / low * 100).__floor__()}%" if low else "none"
+    counts = "it counts" if low and 2 * high >= low else "none of it counts"
+    return (
+        "Floor below 5 ft never counts. Half of the floor that counts needs a ceiling of 7 ft"
+        " (ANSI Z765-2021).",
+        f"Here {part} of it has 7 ft: {counts}.",
+    )
 
 
 def _widths(say: Say, made: Section, wide: Mapping[int, Fraction]) -> list[Figure]:

@@ -14,6 +14,8 @@ F = Fraction
 # A bag of 94 lb is taken as one cubic foot. Sacks of cement in a cubic yard of mortar are 38
 # over the parts in the mix.
 BAG_CUBIC_FEET, RULE = F(1), 38
+# Signs that fit below a drawing.
+_ROOM = 40
 
 
 def _volume(say: Say, parts: Sequence[Sized]) -> tuple[Fraction, str]:
@@ -50,7 +52,11 @@ def drawn_parts(title: str, words: str, parts: Sequence[tuple[str, Fraction]]) -
     for n, (_, part) in enumerate(parts):
         marks.append(board.box(("whole", "open", "bare")[n % 3], x, 0, part, board.tall))
         x += part
-    marks.append(board.below(" : ".join(f"{number(part)} {name}" for name, part in parts)))
+    named = " : ".join(f"{number(part)} {name}" for name, part in parts)
+    short = " : ".join(number(part) for _, part in parts)
+    # As far as there is room below: the sentence beside the drawing says them all.
+    if text := next((each for each in (named, short) if len(each) <= _ROOM), ""):
+        marks.append(board.below(text))
     kinds = ("whole", "open", "bare")
     key = tuple((kinds[n % 3], name) for n, (name, _) in enumerate(parts))
     return Drawing(title, words, tuple(marks), key)

@@ -149,6 +149,19 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
+class Panel:
+    """``count`` triangles of one kind: a side, the height above it, and where along the side the
+    third corner stands, all in ``unit``."""
+
+    kind: str
+    length: Fraction
+    width: Fraction
+    corner: Fraction
+    count: int
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
 class Worked:
     """What a shape comes to; ``more`` are drawings after the first one."""
 
@@ -156,6 +169,7 @@ class Worked:
     drawing: Drawing
     notes: tuple[str, ...] = ()
     more: tuple[Drawing, ...] = ()
+    panels: tuple[Panel, ...] = ()
 
     @property
     def drawings(self) -> tuple[Drawing, ...]:

@@ -39,7 +39,7 @@ def test_half_of_what_is_required_needs_seven_feet():
     made = figures("headroom", slope="8/12", **room)
     assert (made["usable"], made["high"], made["width-7"]) == (120, 60, 6)
     assert verdict(slope="8/12", **room) == "Usable floor"
-    assert verdict(slope="7.9/12", **room).startswith("Too little")
+    assert verdict(slope="7.9/12", **room) == "Too little of it with 7 ft above it"
 
 
 def test_more_floor_than_the_room_needs_may_be_low():
@@ -47,7 +47,8 @@ def test_more_floor_than_the_room_needs_may_be_low():
     room = {"length": "10 ft", "width": "16 ft", "slope": "6/12"}
     assert figures("headroom", low="4 ft", **room)["high"] == 40
     assert verdict(low="4 ft", **room) == "Usable floor"
-    assert verdict(low="3 ft", **room).startswith("Too little")
+    assert verdict(low="3 ft", **room) == "Too little of it with 7 ft above it"
+    assert verdict(low="4 ft", required="141 sq ft", **room).startswith("Too little floor")
 
 
 def test_half_of_the_floor_that_counts_needs_seven_feet():
@@ -55,7 +56,7 @@ def test_half_of_the_floor_that_counts_needs_seven_feet():
     # 5 ft over all of it, 7 ft over 8 of 16 ft; then over a little less.
     room = {"length": "10 ft", "width": "16 ft", "low": "5 ft", "rule": "measured"}
     assert verdict(slope="6/12", **room) == "Usable floor"
-    assert verdict(slope="5.9/12", **room).startswith("Too little")
+    assert verdict(slope="5.9/12", **room) == "Too little of it with 7 ft above it"
     assert "none of it counts" in worked("headroom", slope="5.9/12", **room).notes[1]
     assert "49%" in worked("headroom", slope="5.9/12", **room).notes[1]
 
@@ -75,7 +76,7 @@ def test_where_nothing_is_high_enough():
     assert "width-5" not in made
     for rule in ("code", "measured"):
         label = verdict(length="10 ft", width="6 ft", low="3 ft", slope="6/12", rule=rule)
-        assert label.startswith("Too little"), rule
+        assert label == "Too little floor with 5 ft above it", rule
 
 
 @settings(max_examples=60 * TIMES)

@@ -81,6 +81,19 @@ class TestParts:
         thrice = figures("parts", volumes="1 cu ft\n2 @ 1 cu ft")
         assert all(thrice[key] == 3 * once[key] for key in once)
 
+    @pytest.mark.parametrize(
+        ("parts", "below"),
+        [
+            ("2 clay : 5 sharp sand", "2 clay : 5 sharp sand"),
+            ("2 clay of the river bank\n5 sharp sand of the pit\n1 chaff", "2 : 5 : 1"),
+            ("\n".join(f"{n} part{chr(97 + n)}" for n in range(1, 20)), None),
+        ],
+    )
+    def test_what_is_written_below_the_drawing_fits(self, parts, below):
+        drawing = worked("parts", volumes="1 cu ft", parts=parts).drawing
+        texts = [mark.text for mark in drawing.marks if mark.what == "text"]
+        assert texts == ([below] if below else [])
+
     def test_lime_is_warned_of(self):
         assert "burn skin and eyes" in " ".join(worked("parts", volumes="1 cu ft").notes)
 

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('materials', '0015_kinds'),
+        ('materials', '0014_kinds'),
     ]
 
     operations = [

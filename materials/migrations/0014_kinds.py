@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('materials', '0012_unsorted'),
+        ('materials', '0013_sheet_plans'),
     ]
 
     operations = [
