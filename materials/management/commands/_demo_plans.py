@@ -9,7 +9,9 @@ from typing import Any
 
 from django.contrib.auth.models import User
 
+from ...cutting.calc.flat.store import to_data as flat_to_data
 from ...cutting.calc.store import to_data
+from ...cutting.queries.flat_plans import flat_order_of, work_out_flat
 from ...cutting.queries.plans import order_of, work_out
 from ...cutting.services import save_plan
 from ...models import Build, CuttingPlan, Takeoff
@@ -37,30 +39,44 @@ def add_takeoffs(user: User, build: Build, folder: Path) -> None:
             use_for_area(**by, takeoff=record, figure=figure, label=label, how=UseMode.ADD)
 
 
+# What a row of a cutting plan says where its file says nothing.
+SIDES = {"width_text": "", "trim_text": ""}
+PIECE = {"width_text": "", "may_turn": False, "is_triangle": False, "corner_text": ""}
+
+
 def add_cutting_plans(user: User, build: Build, folder: Path) -> None:
     """Keep plans of what is cut of what."""
     parts = {part.name: part for part in list_components(build)}
     for row in read_rows(folder, "cutting_plans.json"):
         rows = {
-            "hand": [{"trim_text": "", **each} for each in row["hand"]],
+            "hand": [SIDES | each for each in row["hand"]],
             "buy": [
-                {"most": None, "trim_text": "", **each, "price": Decimal(each["price"])}
+                SIDES | {"most": None} | each | {"price": Decimal(each["price"])}
                 for each in row["buy"]
             ],
-            "needs": [{**each, "component": parts[each["component"]]} for each in row["needs"]],
+            "needs": [
+                PIECE | each | {"component": parts[each["component"]]} for each in row["needs"]
+            ],
         }
         values = {
             **row["values"],
             "component": parts[row["of"]],
             "planned_on": date.fromisoformat(row["day"]),
         }
-        typed = {name: [SimpleNamespace(**each) for each in some] for name, some in rows.items()}
-        order, _ = order_of(values["kerf_text"], **typed)
         save_plan(
             actor=user,
             build=build,
             plan=CuttingPlan(),
             values=values,
-            result=to_data(work_out(order)),
+            result=_worked_out(values, rows),
             **rows,
         )
+
+
+def _worked_out(values: dict[str, Any], rows: dict[str, Any]) -> dict[str, Any]:
+    """The best plan, as it is stored."""
+    typed = {name: [SimpleNamespace(**each) for each in some] for name, some in rows.items()}
+    if "method" not in values:
+        return to_data(work_out(order_of(values["kerf_text"], **typed)[0]))
+    texts = values["kerf_text"], values["keep_text"]
+    return flat_to_data(work_out_flat(flat_order_of(values["method"], texts, **typed)[0]))
