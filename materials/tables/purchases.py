@@ -114,7 +114,7 @@ class TickedLineTable(LineTable):
         box = format_html('<input type="checkbox" name="line" value="{}" form="ticked">', record.pk)
         words = format_html('<span class="unseen">Choose {}, {}</span>', value, record)
         label = format_html('<label class="tick">{}{}</label>', box, words)
-        return format_html('<span class="ticked">{}{}</span>', label, link)
+        return format_html('<span class="ticked">{}<span>{}</span></span>', label, link)
 
     def value_purchase(self, value):
         return value
