@@ -288,7 +288,7 @@ def _show(
             request,
             build,
             [line.component.name for line in preview.lines],
-            draft.purchase.supplier.name if draft.purchase.supplier else entry["supplier"],
+            draft.purchase.supplier.name if draft.purchase.supplier else entry.get("supplier", ""),
         )
         if judgement
         else {},
