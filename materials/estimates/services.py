@@ -1,6 +1,7 @@
 """Keeping an estimate, and making it the budget and the requirements of its build."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -22,7 +23,7 @@ from ..services.history import save_values
 from ..services.ledger import lock_build
 from .calc.estimate import estimate
 from .calc.price_rise import PriceRise
-from .calc.types import EstimatedPart, NextBuild, Scale, Spread
+from .calc.types import EstimatedElement, EstimatedPart, NextBuild, Scale, Spread
 from .queries import Pasts, Told, list_extents, list_pasts, list_wanted, map_contents
 
 HOUR_PLACES, QUANTITY_PLACES = 2, 6
@@ -63,6 +64,7 @@ def estimate_from(
         )
     wanted = list_wanted(build, rise.on)
     made = estimate(pasts.used, wanted, Fraction(area.area_qty), list_extents(build))
+    made = replace(made, elements=_with_own_names(build, made.elements))
     values = {
         "made_on": rise.on,
         "area_label": area.label,
@@ -72,6 +74,14 @@ def estimate_from(
         "escalation": rise.summary()[:400],
     }
     return made, values, pasts
+
+
+def _with_own_names(
+    build: Build, rows: Sequence[EstimatedElement]
+) -> tuple[EstimatedElement, ...]:
+    """Elements that no earlier build has a name for, as this build calls them."""
+    own = {element.code: element.name for element in Element.objects.filter(build=build)}
+    return tuple(replace(row, name=row.name or own.get(row.code, "")) for row in rows)
 
 
 def as_figures(made: NextBuild, places: int, pasts: Pasts) -> dict[str, Any]:

@@ -93,6 +93,12 @@ class Judgement:
         return None if worth is None else worth - self.preview.cost.total
 
     @property
+    def is_for_making(self) -> bool:
+        """Whether something needed can be made of it, while no requirement names it as it is."""
+        stated = any(line.component.required_qty is not None for line in self.preview.lines)
+        return self.making is not None and bool(self.making.useful) and not stated
+
+    @property
     def cost_above_new(self) -> Fraction | None:
         """By how much the offer passes the new cost."""
         return None if self.saved is None else -self.saved

@@ -82,6 +82,15 @@ def test_look_shows_and_saves_nothing(add, past, new):
     assert not Estimate.objects.exists()
 
 
+def test_an_element_that_no_earlier_build_has_keeps_its_name(add, past, new, cast):
+    entries = Entries(cast["owner"], new)
+    slipway = entries.element("X20", name="Slipway")
+    entries.price(entries.component("Sleeper", element=slipway, required_text="4 pieces"), 9)
+    add(**typed(past, new))
+    rows = Estimate.objects.get().figures["elements"]
+    assert [row["name"] for row in rows if row["code"] == "X20"] == ["Slipway"]
+
+
 def test_keep_use_and_see_how_good_it_was(add, owner, past, new, cast):
     answer = add(**typed(past, new, by="rate", yearly="0"))
     kept = Estimate.objects.get()

@@ -186,7 +186,7 @@ def test_components_without_a_requirement_are_told_of(build, entries, clients):
     entries.purchase("P1", line(door, "1 piece"), line(slate, "3 sq ft"))
     text = page_text(clients["owner"], build)
     assert "Nothing is still needed: what is required is received, made or ordered" in text
-    assert "1 component states no requirement, so nothing is known" in text
+    assert "1 component states no requirement, so it serves only to make other things" in text
 
 
 def test_a_place_whose_sale_is_over_is_not_offered(build, entries, clients, cast):

@@ -172,3 +172,18 @@ def test_a_purchase_leads_to_what_was_made_of_it(build, clients, slats):
     assert (started.initial["source"], started.initial["used_text"]) == (plank.pk, "20 pieces")
     seen = clients["viewer"].get(reverse("purchase", args=[build.pk, purchase.pk]))
     assert "Log what was made of it" not in seen.content.decode()
+
+
+def test_the_list_leads_to_a_conversion_that_is_filled_in(build, entries, clients, slats):
+    """By the way the list means, though another works the same planks up; as much as is there."""
+    plank, slat = slats
+    entries.left_over(plank, "14 pieces", "on hand")
+    entries.way(plank, "1 piece", entries.component("Wedge"), "30 pieces")
+    page = clients["owner"].get(address(build)).content.decode()
+    (form,) = re.findall(r'href="([^"]*/conversions/add/[^"]*)"', page)
+    started = clients["owner"].get(html.unescape(form))
+    assert started.context["form"].initial["used_text"] == "14 pieces"
+    shown = started.content.decode()
+    # 14 planks make 32.67, in half an hour each.
+    assert 'value="32 pieces"' in shown
+    assert 'value="7.00"' in shown or 'value="7"' in shown

@@ -12,13 +12,13 @@ from materials.takeoffs.calc.types import Panel
 def panel_pieces(made: Dome, radius: Fraction, is_metric: bool) -> tuple[Panel, ...]:
     """One kind of triangle each, its longest side first, rounded up to what a tape shows.
 
-    The third corner is rounded to the nearest. ``radius`` in metres.
+    The third corner is rounded to the nearest. ``radius`` in feet.
     """
     unit, steps = (UNITS["mm"], 1) if is_metric else (UNITS["in"], 16)
     sides = {letter(kind): Fraction(factor) for kind, factor in enumerate(made.factors)}
     found = []
     for kind, count in made.face_counts.items():
-        scaled = [sides[name] * radius / unit.factor for name in kind]
+        scaled = [sides[name] * radius * UNITS["ft"].factor / unit.factor for name in kind]
         long, one, other = sorted(scaled, reverse=True)
         corner = (long**2 + one**2 - other**2) / (2 * long)
         height = root(one**2 - corner**2)

@@ -137,6 +137,16 @@ def test_how_far_off_it_was(low: int, high: int, off: int, is_within: bool) -> N
     assert (outcome.off_percent, outcome.is_within) == (off, is_within)
 
 
+def test_a_fraction_of_a_cent_is_not_outside_the_range() -> None:
+    """Kept as 33.33; what costs 100 for three comes to 33.333… for one of them."""
+    rows = [element("B", ["33.33", "33.33", "33.33"], "0", None)]
+    kept = read_figures(FIGURES | {"elements": rows})
+    third = part("Peg", element="b", required=1, received=3, received_cost=100, on_hand=2)
+    check = check_estimate(kept, sheet(third, elements=elements()), [])
+    assert check.elements[0].is_within
+    assert check.elements[0].off_percent == 0
+
+
 def test_what_was_not_estimated_is_off_by_no_share() -> None:
     assert Outcome("", "", Spread(), F(7), F(7), F(7)).off_percent is None
 

@@ -15,7 +15,7 @@ FOOT = UNITS["ft"].factor
 def test_two_kinds_of_triangle_of_a_half_sphere():
     """Frequency 2, radius 8 ft. Struts are 0.54653 and 0.61803 of it (chord factors worked out from
     the icosahedron; the second is the golden ratio less one): 52.47 in and 59.33 in."""
-    panels = {panel.kind: panel for panel in panel_pieces(dome(2, 3), 8 * FOOT, False)}
+    panels = {panel.kind: panel for panel in panel_pieces(dome(2, 3), F(8), False)}
     assert {kind: panel.count for kind, panel in panels.items()} == {"AAB": 30, "BBB": 10}
     even, other = panels["BBB"], panels["AAB"]
     # 59.33 in up to the next sixteenth; the height is root 3 / 2 of it, the corner its half.
@@ -28,7 +28,7 @@ def test_two_kinds_of_triangle_of_a_half_sphere():
 
 
 def test_in_millimetres():
-    panels = panel_pieces(dome(1, 2), F(2), True)
+    panels = panel_pieces(dome(1, 2), 2 / FOOT, True)
     assert {panel.unit for panel in panels} == {"mm"}
     assert all(panel.length.denominator == 1 for panel in panels)
 
@@ -40,6 +40,8 @@ def test_from_the_takeoff_to_the_plan_of_cuts(clients, entries, build):
     page = client.get(reverse("takeoff", args=[build.pk, record.pk]))
     assert "Plan cuts of the triangles from sheets" in page.content.decode()
     begun = client.get(page.context["panels_url"]).content.decode()
+    # 7 ft × 0.61803 are 51.91 in, up to the next sixteenth; 2 V, as above.
+    assert {panel.length for panel in page.context["panels"]} == {F(51) + F(15, 16)}
     for panel in page.context["panels"]:
         assert f'value="{panel.count}"' in begun
     wall = entries.takeoff("Wall", length="20 ft", height="8 ft")
