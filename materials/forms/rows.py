@@ -1,7 +1,9 @@
 """Rows typed under a record: lines, charges, outputs."""
 
 import re
+from collections.abc import Callable
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from django import forms
@@ -18,7 +20,7 @@ from .quantities import offer_units
 MAX_ROWS = 200
 # With fewer finished rows than that, all of them are open.
 FOLDED_FROM = 2
-Choices = list[tuple[Any, str]]
+Choices = Callable[[], list[tuple[Any, str]]]
 
 
 class RowForm(TypedForm):
@@ -84,7 +86,7 @@ class RowForm(TypedForm):
         """Narrow choices to the build's own records."""
 
     def set_components(self) -> None:
-        """Offer the build's components, read once for all rows of a page."""
+        """Offer the build's components, read once for all rows where they are shown."""
         field = self.fields["component"]
         field.queryset = list_components(self.build)
         if self.parts is not None:
@@ -124,7 +126,8 @@ class ComponentRowForm(RowForm):
     @property
     def in_short(self) -> str:
         key = str(self["component"].value() or "")
-        listed = (name for pk, name in self.parts or () if key and str(pk) == key)
+        parts = self.parts() if key and self.parts is not None else ()
+        listed = (name for pk, name in parts if str(pk) == key)
         name = next(listed, "") or self.typed("new_name")
         return f"{name}, {self.typed(self.measured)}".strip(", ") if name else ""
 
@@ -179,7 +182,7 @@ class BaseRows(forms.BaseFormSet):
             initial = as_posted(data, kwargs["prefix"], initial)
         shared = {"build": build, "parts": None}
         if "component" in names:
-            shared["parts"] = [("", "---------"), *list_components(build).values_list("pk", "name")]
+            shared["parts"] = cache(lambda: _listed(build))
         super().__init__(*args, initial=initial or None, form_kwargs=shared, **kwargs)
 
     def _construct_form(self, i: int, **kwargs: Any) -> forms.Form:
@@ -247,6 +250,10 @@ class BaseRows(forms.BaseFormSet):
             {name: data.get(f"{self.prefix}-{i}-{name}", "") for name in names}
             for i in range(min(max(total, self._count(data)), MAX_ROWS - 1))
         ]
+
+
+def _listed(build: Build) -> list[tuple[Any, str]]:
+    return [("", "---------"), *list_components(build).values_list("pk", "name")]
 
 
 def posted_count(data: Any, prefix: str) -> int:

@@ -8,6 +8,8 @@ from .purchases import list_lines
 
 # What is changed in one act; each of their purchases is costed anew.
 MOST = 100
+# So many are seen at a glance.
+SHORT = 12
 
 
 @dataclass(frozen=True)
@@ -20,6 +22,11 @@ class ManyLines:
     lines: tuple[PurchaseLine, ...]
     purchases: tuple[Purchase, ...]
     beside: int
+
+    @property
+    def is_short(self) -> bool:
+        """Whether they fit on a page with the form."""
+        return len(self.lines) <= SHORT
 
     @property
     def components(self) -> tuple[Component, ...]:

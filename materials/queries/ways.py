@@ -130,25 +130,25 @@ class Given:
         return " and ".join(f"{text} {part.name}" for part, text in self.rows)
 
 
-def given_by(known: KnownWay, quantity: Fraction) -> Given | None:
+def given_by(known: KnownWay, quantity: Fraction, currency: str) -> Given | None:
     """What so much of its source gives; None where it is less than one whole thing."""
     rows = []
     for place, (out, part) in enumerate(zip(known.way.makes, known.makes, strict=True)):
         made = serving(out.quantity * quantity, known.is_whole(place))
         if rounded := round_half_up(made, 3):
             rows.append((part, format_quantity(rounded, base_unit(part))))
-    way, places = known.way, minor_units(known.source.build.currency)
+    way, places = known.way, minor_units(currency)
     hours = None if way.hours is None else round_half_up(way.hours * quantity, 2)
     extra = None if way.extra is None else round_half_up(way.extra * quantity, places)
     return Given(known, quantity, tuple(rows), hours, extra) if rows else None
 
 
-def list_given(build: Build, component: Component, quantity: Fraction) -> list[Given]:
+def list_given(
+    ways: KnownWays, component: Component, quantity: Fraction, currency: str
+) -> list[Given]:
     """What so much of a component gives by each way that is known, at most ``MOST_GIVEN``."""
-    if component.pk is None:
-        return []
-    ways = get_known_ways(build).of(component.pk)[:MOST_GIVEN]
-    return [given for known in ways if (given := given_by(known, quantity)) is not None]
+    known = ways.of(component.pk)[:MOST_GIVEN] if component.pk is not None else ()
+    return [given for one in known if (given := given_by(one, quantity, currency)) is not None]
 
 
 def list_stated_ways(build: Build) -> QuerySet[WayToMake]:

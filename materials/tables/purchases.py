@@ -111,14 +111,10 @@ class TickedLineTable(LineTable):
     def render_purchase(self, value, record, column):
         """Its number behind a box that chooses the line, for the form of the page."""
         link = column.render(value=value, record=record, table=self)
-        return format_html(
-            '<span class="ticked"><label class="tick"><input type="checkbox" name="line"'
-            ' value="{}" form="ticked"><span class="unseen">Choose {}, {}</span></label>{}</span>',
-            record.pk,
-            value,
-            record,
-            link,
-        )
+        box = format_html('<input type="checkbox" name="line" value="{}" form="ticked">', record.pk)
+        words = format_html('<span class="unseen">Choose {}, {}</span>', value, record)
+        label = format_html('<label class="tick">{}{}</label>', box, words)
+        return format_html('<span class="ticked">{}<span>{}</span></span>', label, link)
 
     def value_purchase(self, value):
         return value

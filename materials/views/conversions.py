@@ -25,7 +25,7 @@ from ..queries.stock import (
     next_conversion_number,
     sum_conversions,
 )
-from ..queries.ways import Given, list_given
+from ..queries.ways import Given, get_known_ways, list_given
 from ..services.stock import save_conversion
 from ..tables.stock import ConversionTable
 from ..templatetags.figures import hours, money_text
@@ -123,8 +123,11 @@ def _given(request: HttpRequest, build: Build) -> tuple[Given | None, list[tuple
     component = get_component(build, source) if source is not None else None
     if component is None or not used:
         return None, []
+    ways = get_known_ways(build)
     try:
-        found = list_given(build, component, Fraction(base_quantity(used, component)))
+        found = list_given(
+            ways, component, Fraction(base_quantity(used, component)), build.currency
+        )
     except QuantityError:
         return None, []
     chosen = [one for one in found if one.known.code == request.GET.get("way")]

@@ -217,6 +217,8 @@ def _show_pile(request: HttpRequest, build: Build, form: PileForm) -> HttpRespon
         title="Photos to sort",
         waiting=[(photo, describe_photo(photo)) for photo in waiting],
         form=form,
+        # Whoever comes by the address of the form wants it open.
+        is_adding=form.is_bound or request.resolver_match.url_name == "pile_add",
         status=422 if form.is_bound else 200,
     )
 

@@ -29,7 +29,7 @@ from ..queries.drafts import (
     was_logged_by,
     was_logged_on,
 )
-from ..queries.kept import get_kept_sheet
+from ..queries.kept import get_kept_sheet, keep, stamp_of
 from ..queries.members import own_person_name
 from ..queries.new_prices import with_new_price
 from ..queries.offers import Judgement, judge
@@ -136,7 +136,7 @@ def _with_way(data: Any, build: Build) -> Any:
     if known is None:
         return data
     try:
-        given = given_by(known, Fraction(base_quantity(used, known.source)))
+        given = given_by(known, Fraction(base_quantity(used, known.source)), build.currency)
     except QuantityError:
         return data
     return data if given is None else _filled(data, given)
@@ -250,9 +250,10 @@ def _show(
     component, priced = entry["component"], entry["new_price"]
     if priced is not None:
         priced = Fraction(priced) / price_per(entry["new_per_text"], component)
+    stamp = stamp_of(build)
     book, sheet = with_new_price(
         get_price_book(build),
-        get_kept_sheet(build, today),
+        get_kept_sheet(build, today, stamp),
         component,
         priced,
         _priced_on(entry, into, today),
@@ -270,7 +271,8 @@ def _show(
         return Shown(refusal=str(error))
     given = []
     if form.is_received and not outputs:
-        given = list_given(build, component, Fraction(preview.last.usable_qty))
+        ways = keep("ways", stamp, today, lambda: get_known_ways(build))
+        given = list_given(ways, component, Fraction(preview.last.usable_qty), build.currency)
     teaches = taught_by(entry["quantity_text"], component)
     return Shown(
         preview=preview,
@@ -286,7 +288,7 @@ def _show(
             request,
             build,
             [line.component.name for line in preview.lines],
-            draft.purchase.supplier.name if draft.purchase.supplier else entry["supplier"],
+            draft.purchase.supplier.name if draft.purchase.supplier else entry.get("supplier", ""),
         )
         if judgement
         else {},

@@ -1,6 +1,5 @@
 // Forms of a build that this device keeps: what is saved is kept here first, then sent.
 const { account, build, name: userName, keptAt } = document.body.dataset;
-const SIDE = 2400, LARGE = 15e5;
 
 const yardOf = (key) => `/builds/${key}/without-signal/`;
 const listMine = async () => (await store.list()).filter((entry) => entry.account === account);
@@ -96,18 +95,20 @@ function tableOf(form, data) {
   return rows;
 }
 
+// At most 2,400 pixels a side, and what is over 1.5 MB anew.
 async function smaller(field, file) {
+  let blob = file, { name } = file;
   try {
     const picture = await createImageBitmap(file);
-    const scale = Math.min(1, SIDE / Math.max(picture.width, picture.height));
-    if (scale < 1 || file.size > LARGE) {
+    const scale = Math.min(1, 2400 / Math.max(picture.width, picture.height));
+    if (scale < 1 || file.size > 15e5) {
       const sheet = new OffscreenCanvas(picture.width * scale, picture.height * scale);
       sheet.getContext("2d").drawImage(picture, 0, 0, sheet.width, sheet.height);
-      const blob = await sheet.convertToBlob({ type: "image/jpeg", quality: 0.85 });
-      return { field, bytes: await blob.arrayBuffer(), name: "photo.jpg", type: blob.type };
+      blob = await sheet.convertToBlob({ type: "image/jpeg", quality: 0.85 });
+      name = "photo.jpg";
     }
   } catch { /* No picture that this browser reads: the server may. */ }
-  return { field, bytes: await file.arrayBuffer(), name: file.name, type: file.type };
+  return { field, bytes: await blob.arrayBuffer(), name, type: blob.type };
 }
 
 // On to what was recorded, to the page with what is to be fixed, or to the list of what waits.

@@ -1,6 +1,5 @@
 // Sends what waits, oldest first, one tab at a time. The server alone says what is recorded.
 const ACCOUNT = "Outbox-Account";
-const OLDEST = 365 * 864e5;
 
 // The answer of the ledger; nothing where there is no signal, or something else answers.
 async function ask(address, patience, sent) {
@@ -34,10 +33,10 @@ function sendAll(account, mayWait) {
 async function sendHeld(account) {
   const entries = (await store.list()).filter((entry) => entry.account === account && entry.state === "waiting");
   const who = await store.fact("who"), isMine = who?.account === account;
-  const ticket = await askTicket(account, entries, isMine ? Object.keys(who.builds) : []);
+  const ticket = await askTicket(account, entries, isMine ? Object.keys(who.builds) : []), { status, after } = ticket || {};
   // Nobody will ever send what a deleted account wrote: it can be saved and dropped.
-  if (ticket?.status === 410) for (const entry of entries) await store.change(entry, { state: "blocked" });
-  if (ticket?.status !== 200) return { why: { 401: "sign-in", 410: "gone" }[ticket?.status] || "no-signal", after: ticket?.after };
+  if (status === 410) for (const entry of entries) await store.change(entry, { state: "blocked" });
+  if (status !== 200) return { why: { 401: "sign-in", 410: "gone" }[status] || "no-signal", after };
   if (isMine) await store.keepFact("who", { ...who, asked: Date.now(), stamps: ticket.builds });
   for (const entry of entries) {
     const address = !entry.isChanged && ticket.receipts[entry.token];
@@ -47,7 +46,7 @@ async function sendHeld(account) {
 }
 
 async function sendOne(entry, mark, isSecond) {
-  const isOld = Date.now() - entry.at > OLDEST, held = await store.change(entry, isOld && { state: "old" });
+  const isOld = Date.now() - entry.at > 365 * 864e5, held = await store.change(entry, isOld && { state: "old" });
   // What was dropped or changed while others went is not sent as it was.
   if (isOld || held?.mark !== entry.mark) return;
   const answer = await post(entry, mark), { status, faults = [], after } = answer || {};

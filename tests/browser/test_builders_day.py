@@ -151,7 +151,10 @@ def judge_and_take(visitor: Visitor) -> None:
     assert "Saves $100.00" in visitor.page.inner_text("section.judgement")
     beside = "Each line beside new and beside what was paid so far"
     # 119.40 / 16 = 7.4625, new 11.25 x 1.08 = 12.15; 39.80 / 2 = 19.90, new 32.40.
-    assert row(visitor, beside, "Roof sheet") == ["$7.46 per piece", "$12.15", "not known"]
+    # By the square foot, of 4 x 8 = 32: 0.23320 and 0.37969.
+    by_area = ["$0.2332", "$0.3797", "not known"]
+    sheet = ["$7.46 per piece", "$12.15", "not known"]
+    assert row(visitor, beside, "Roof sheet") == [*sheet, *by_area]
     assert row(visitor, beside, "Door") == ["$19.90 per piece", "$32.40", "not known"]
     # Budget 5000.00 less 159.20.
     effects = "If you take it"

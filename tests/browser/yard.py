@@ -153,8 +153,7 @@ class Phone:
     def pile(self, *pictures: dict[str, Any]) -> None:
         """Photos that are sorted later."""
         page = self.page
-        if page.locator("details.photo-add:not([open])").count():
-            page.get_by_text("Add photos").first.click()
+        page.locator("details.photo-add summary").click()
         page.locator("[name=chosen]").set_input_files([*pictures])
         page.get_by_role("button", name="Save photos").click()
 

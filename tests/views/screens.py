@@ -29,7 +29,7 @@ class Page(HTMLParser):
     def __init__(self, html: str):
         super().__init__()
         # A number keeps its unit beside it on a screen; here both are read as words.
-        self.html = html = html.replace("\xa0", " ")
+        self.html = html.replace("\xa0", " ")
         self.form = Form()
         self.links: list[tuple[str, str]] = []
         self.faults: list[str] = []

@@ -198,7 +198,9 @@ def test_what_is_not_known_is_not_zero(entries):
     assert (sums["regret"].amount, sums["regret"].hours) == (None, None)
     assert sums_text(sums, "USD") == "1 regret: what it cost is not known."
     entries.lesson("Two", amount=D(0), hours=D(0))
-    assert sums_text(sum_lessons(entries.build), "USD") == "2 regrets cost at least $0.00 and 0 h."
+    assert sums_text(sum_lessons(entries.build), "USD") == (
+        "2 regrets cost at least $0.00 and 0\xa0h."
+    )
 
 
 def test_a_lesson_is_found_by_its_words(screens, entries):

@@ -51,6 +51,9 @@ def _proof(plan: FlatPlan, money: Write, area: Write) -> str:
     waste = (
         f"the least possible waste is {area(plan.waste_bound)}, this one wastes {area(plan.waste)}."
     )
+    if plan.is_least_cost and area(plan.waste_bound) == area(plan.waste):
+        # What is left open is less than what is written.
+        return f"Nothing costs less. At this cost, no plan wastes less than {area(plan.waste)}."
     if not plan.cost:
         return f"A plan may waste less: {waste}"
     return f"Nothing costs less. A plan may waste less: at this cost, {waste}"

@@ -76,6 +76,10 @@ def test_what_is_proved_and_what_is_not(plan):
         "Nothing costs less. A plan may waste less: at this cost, the least possible waste is 7,"
         " this one wastes 9."
     )
+    close = replace(wasteful, waste_bound=F(9) - F(1, 10**9))
+    assert why(close, str, lambda value: str(round(value)))[0] == (
+        "Nothing costs less. At this cost, no plan wastes less than 9."
+    )
 
 
 SHEETS = ("--sheets", "--stock", "8 ft by 4 ft:22", "4 ft by 3 ft::1", "--kerf", "1/8 in")
