@@ -29,7 +29,7 @@ from ..templatetags.figures import hours, money_text
 from ..views.base import build_view, page
 from ..views.long_work import AGAIN, begun_anew, going_page, led_on
 from ..views.offers import STEPS
-from ..views.way_words import drawn_words
+from ..views.way_words import asked_of, drawn_words
 from .calc.answer import Outcome
 from .calc.frontier_picture import draw_frontier
 from .forms import SourcingForm
@@ -199,9 +199,11 @@ def _makes(words: PlanWords, plan: Plan) -> list[dict[str, Any]]:
     for recipe in words.problem.recipes:
         steps = plan.made.get(recipe.key, 0)
         if steps:
-            known = words.ways[str(recipe.key)]
+            known, hand = words.ways[str(recipe.key)], drawn[recipe.key].hand
             rows.append(
                 {
+                    "known": known,
+                    "asked": asked_of(known, hand) if hand else "",
                     "words": words.made(known, steps),
                     "of": drawn_words(known, drawn[recipe.key]),
                     "pieces": [words.piece(part, pieces) for part in known.makes],

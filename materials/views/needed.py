@@ -4,16 +4,12 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
-from django.utils.http import urlencode
 
-from ..calc.quantities import format_quantity
 from ..models import Build
-from ..queries.making import Making
 from ..queries.needed import Shopping, get_shopping
-from ..queries.quantities import base_unit
 from ..templatetags.figures import quantity
 from .base import build_view, page
-from .way_words import making_words
+from .way_words import asked_of, making_words
 
 
 @build_view()
@@ -42,13 +38,7 @@ def _makings(shopping: Shopping) -> list[dict[str, Any]]:
             for made in making.made
             if shopping.needed.get(made.part.pk)
         ]
-        row = {"making": making, "words": head, "of": of, "needed": needed}
-        rows.append(row | {"asked": _asked(making)})
+        # As much as is on hand can be worked up now; else it has to be got first.
+        asked = asked_of(making.known, making.drawn.hand or making.used)
+        rows.append({"making": making, "words": head, "of": of, "needed": needed, "asked": asked})
     return rows
-
-
-def _asked(making: Making) -> str:
-    """What the form of a conversion begins with: as much as is on hand, else all of it."""
-    source, way = making.known.source, making.known.code
-    used = format_quantity(making.drawn.hand or making.used, base_unit(source))
-    return urlencode({"source": source.pk, "used": used, "way": way})

@@ -4,12 +4,15 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from django.utils.html import format_html, format_html_join
+from django.utils.http import urlencode
 from django.utils.safestring import SafeString
 
+from ..calc.quantities import format_quantity
 from ..calc.shopping import serving
 from ..calc.supply.cheapest import Drawn
 from ..calc.ways import Spread
 from ..queries.making import Making
+from ..queries.quantities import base_unit
 from ..queries.ways import KnownWay
 from ..templatetags.figures import hours, money_text, percent, quantity, rate_text
 
@@ -35,6 +38,12 @@ def making_words(making: Making) -> tuple[Words, Words]:
         return format_html("{} {} on hand: make {}", used, source.name, made), ""
     where = drawn_words(making.known, drawn)
     return format_html("{} {}: make {}", used, source.name, made), where
+
+
+def asked_of(known: KnownWay, used: Fraction) -> str:
+    """What the form of a conversion is asked, as a query: so much of the source, by this way."""
+    text = format_quantity(used, base_unit(known.source))
+    return urlencode({"source": known.source.pk, "used": text, "way": known.code})
 
 
 def drawn_words(known: KnownWay, drawn: Drawn) -> Words:

@@ -120,6 +120,9 @@ def plan(person: Follower) -> None:
     person.reads("9 pieces Cold-room panel, 4 in into 261.9 sq ft Insulation slab, 4 in")
     person.follow("P011")
     person.reads("Purchase P011")
+    person.page.go_back()
+    person.follow("Log conversion: Bleacher plank")
+    person.reads("Filled in by what is known of it: 37 pieces Wall batten, 2x2")
 
 
 def cuts(person: Follower) -> None:

@@ -194,6 +194,20 @@ def test_making_counts_unless_it_is_unticked(build, yard, clients):
     assert "Post : 10 pieces $86.40" in text
 
 
+def test_what_is_on_hand_leads_to_its_conversion(build, yard, clients):
+    """Only that: what has to be got first cannot be worked up yet."""
+    (known,) = get_sourcing_inputs(build, LATER).ways
+    query = f"?aim=money&recipe={known.code}"
+    link = r'href="([^"]*/conversions/add/[^"]*)"'
+    assert not re.findall(link, clients["owner"].get(address(build, query)).content.decode())
+    post = build.components.get(name="Post")
+    yard.purchase("P2", line(post, "3 pieces", unit_price=Decimal(1)))
+    yard.left_over(post, "3 pieces", "on hand")
+    (form,) = re.findall(link, clients["owner"].get(address(build, query)).content.decode())
+    assert 'value="12 pieces"' in clients["owner"].get(html.unescape(form)).content.decode()
+    assert not re.findall(link, clients["viewer"].get(address(build, query)).content.decode())
+
+
 def test_hours_weigh_and_limits_hold(build, yard, clients):
     # 4 hours at 30.00 are 120.00 more: all new for 40 x 4.86 + 108.00 = 302.40 is less.
     text = page_text(clients["owner"], build, "?aim=both&rate=30")
