@@ -183,6 +183,16 @@ def test_thirty_battens_out_of_what_the_yard_has(follower, shed):
     follower.follow("All 9 still needed")
     follower.follow("Log conversion: Bleacher plank")
     follower.reads("Filled in by what is known of it: 37 pieces Wall batten, 2x2")
+    # What it comes to is shown with nothing typed: 4 planks and 1.94 extra, in 37 battens.
+    follower.page.locator("#understood").get_by_text("$1.46").first.wait_for()
+    heading, box = (
+        part.bounding_box()
+        for part in (
+            follower.page.get_by_role("heading", name="Made", exact=True),
+            follower.page.get_by_label("Remove line").first,
+        )
+    )
+    assert box["y"] > heading["y"], "the box to remove a line stands in its line"
     follower.press("Save")
     follower.page.get_by_role("status").get_by_text("Saved.").wait_for()
     assert (follower.taps, follower.pages) == (TAPS, PAGES)
