@@ -76,9 +76,7 @@ def estimate_from(
     return made, values, pasts
 
 
-def _with_own_names(
-    build: Build, rows: Sequence[EstimatedElement]
-) -> tuple[EstimatedElement, ...]:
+def _with_own_names(build: Build, rows: Sequence[EstimatedElement]) -> tuple[EstimatedElement, ...]:
     """Elements that no earlier build has a name for, as this build calls them."""
     own = {element.code: element.name for element in Element.objects.filter(build=build)}
     return tuple(replace(row, name=row.name or own.get(row.code, "")) for row in rows)

@@ -176,7 +176,7 @@ def test_a_purchase_leads_to_what_was_made_of_it(build, clients, slats):
 
 def test_the_list_leads_to_a_conversion_that_is_filled_in(build, entries, clients, slats):
     """By the way the list means, though another works the same planks up; as much as is there."""
-    plank, slat = slats
+    plank, _ = slats
     entries.left_over(plank, "14 pieces", "on hand")
     entries.way(plank, "1 piece", entries.component("Wedge"), "30 pieces")
     page = clients["owner"].get(address(build)).content.decode()
