@@ -94,9 +94,13 @@ class Judgement:
 
     @property
     def is_for_making(self) -> bool:
-        """Whether something needed can be made of it, while no requirement names it as it is."""
-        stated = any(line.component.required_qty is not None for line in self.preview.lines)
-        return self.making is not None and bool(self.making.useful) and not stated
+        """Whether it is worth what can be made of it: no requirement names anything of it as it is.
+
+        Nobody would buy it new to build it in, so what it costs new is no measure of it.
+        """
+        if self.making is None or self.making.worth is None or not self.making.useful:
+            return False
+        return all(line.component.required_qty is None for line in self.preview.lines)
 
     @property
     def cost_above_new(self) -> Fraction | None:

@@ -64,6 +64,22 @@ def test_what_can_be_made_of_it_and_what_it_is_worth(build, clients, offer):
     assert "Slat from Bolt 10 pieces $2.20 below new $4.32" in text
 
 
+def test_what_it_costs_new_is_no_measure_where_nothing_needs_it_as_it_is(
+    build, entries, clients, offer
+):
+    """Bolts at 50.00 new would “save” 87.00; nobody would buy them so."""
+    bolt = Component.objects.get(build=build, name="Bolt")
+    entries.price(bolt, 50)
+    text = page_text(clients["owner"], build, offer)
+    assert "Is it worth it? Slat can be made of it: that saves $21.20 , delivered." in text
+    assert "Highest price worth paying" not in text
+    entries.change(bolt, required_text="2 pieces")
+    text = page_text(clients["owner"], build, offer)
+    # 108.00 less 21.00.
+    assert "Saves $87.00 against new" in text
+    assert "Highest price worth paying" in text
+
+
 def test_other_offers_of_what_it_makes_stand_beside_it(build, entries, offer):
     slat = Component.objects.get(build=build, name="Slat")
     entries.purchase("O2", line(slat, "4 pieces", unit_price=Decimal(3)), state="offer")

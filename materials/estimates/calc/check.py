@@ -204,9 +204,9 @@ def check_estimate(kept: KeptEstimate, sheet: CostSheet, plans: Iterable[TaskPla
     for row in kept.elements:
         budget = now.pop(row.code, None)
         used = ZERO if budget is None else budget.cost
-        ends = (ZERO, ZERO) if budget is None else (budget.low, budget.high)
+        exact = (ZERO, ZERO) if budget is None else (budget.low, budget.high)
         # An estimate is kept to the minor unit; what is finer is no difference from it.
-        low, high = (Fraction(round_money(end, sheet.build.currency)) for end in ends)
+        low, high = (Fraction(round_money(end, sheet.build.currency)) for end in exact)
         missing = 0 if budget is None else budget.missing
         listed.append(Outcome(row.name, row.code, row.cost, used, low, high, missing))
     for code, budget in now.items():
