@@ -96,9 +96,11 @@ def main(given: Sequence[str]) -> int:
     """Prepare, run pytest; its code, or 1 where something was left out."""
     left = prepare()
     without = [f"--without={mark}" for mark in sorted({need.mark for need in left})]
-    # Workers must collect in one order, which sets would not keep. Each takes half, and then what
-    # the other has not begun: tests of a module mostly stay together.
-    command = [sys.executable, "-m", "pytest", "-n", "auto", "--dist", "worksteal"]
+    # Workers must collect in one order, which sets would not keep. Each takes its share, and then
+    # what another has not begun: tests of a module mostly stay together. One more than there are
+    # processors, for whoever drives a browser mostly waits.
+    workers = str((os.cpu_count() or 1) + 1)
+    command = [sys.executable, "-m", "pytest", "-n", workers, "--dist", "worksteal"]
     # Bytecode is kept, or each process that a test starts would compile the program anew.
     env = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
     done = subprocess.run(

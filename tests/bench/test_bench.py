@@ -31,11 +31,8 @@ def test_every_case_is_tried_here():
 
 @pytest.mark.parametrize(
     "names",
-    [
-        ["purchase"],
-        pytest.param(list(CASES), marks=[pytest.mark.slow, pytest.mark.office]),
-    ],
-    ids=["one", "all"],
+    [pytest.param(list(CASES), marks=[pytest.mark.slow, pytest.mark.office])],
+    ids=["all"],
 )
 def test_cases_run_and_give_their_rows(names, tmp_path):
     """In a process and a database of their own, one behind the other, as they are run by hand."""

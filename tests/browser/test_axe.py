@@ -82,6 +82,7 @@ def test_every_address_has_a_screen():
 
 
 @pytest.mark.parametrize("seen", FORMS)
+@pytest.mark.slow
 def test_no_violation_on_a_desk(seen, walk):
     steps = walk(DESKTOP)
     names = "home cost_sheet purchase_edit components hours_report"

@@ -13,7 +13,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 DESK = {"width": 1280, "height": 900}
 
 
-@pytest.mark.parametrize("size", [PHONE, DESK])
+@pytest.mark.parametrize("size", [PHONE, pytest.param(DESK, marks=pytest.mark.slow)])
 def test_a_long_file_turns_to_its_button(
     size,
     held,  # noqa: F811

@@ -67,6 +67,7 @@ def test_a_page_that_stays_open_is_told_and_comes_to_the_result(walk, go):
     assert got.value.suggested_filename == "Cutler Lane seed house.xlsx"
 
 
+@pytest.mark.slow
 def test_without_script_it_is_looked_at_again_by_a_link(walk, go):
     steps = walk(PHONE, java_script_enabled=False)
     page = steps.page

@@ -30,7 +30,7 @@ def save(page, name="Save"):
 
 @pytest.mark.parametrize(
     "scripts",
-    [True, pytest.param(False, marks=pytest.mark.slow)],
+    [pytest.param(True, marks=pytest.mark.slow), pytest.param(False, marks=pytest.mark.slow)],
     ids=["with scripts", "without scripts"],
 )
 def test_two_people_work_on_one_build(scripts, open_page, enter, demo_build):
@@ -232,7 +232,11 @@ def test_no_violation_for_those_who_come_by_a_link(size, open_page, link):
     assert not found, "\n".join(found)
 
 
-@pytest.mark.parametrize("size", [PHONE, {"width": 320, "height": 640}], ids=["390", "320"])
+@pytest.mark.parametrize(
+    "size",
+    [pytest.param(PHONE, marks=pytest.mark.slow), {"width": 320, "height": 640}],
+    ids=["390", "320"],
+)
 def test_no_violation_for_those_who_make_the_first_account_or_sign_up(
     size, open_page, settings, transactional_db
 ):

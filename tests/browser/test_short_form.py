@@ -35,7 +35,12 @@ def words(page) -> str:
     return " ".join(page.locator("#verdict").inner_text().split())
 
 
-@pytest.mark.parametrize("size", [PHONE, DESKTOP, {"width": 320, "height": 568}])
+OTHERS = (DESKTOP, {"width": 320, "height": 568})
+
+
+@pytest.mark.parametrize(
+    "size", [PHONE, *(pytest.param(size, marks=pytest.mark.slow) for size in OTHERS)]
+)
 def test_what_it_comes_to_is_in_sight_while_typing(size, short_form):
     page = short_form(size)
     page.get_by_text(TOLD).wait_for()

@@ -36,7 +36,9 @@ def is_narrow(page) -> bool:
     return page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 
-@pytest.mark.parametrize("size", [PHONE, SMALL, DESKTOP])
+@pytest.mark.parametrize(
+    "size", [PHONE, *(pytest.param(size, marks=pytest.mark.slow) for size in (SMALL, DESKTOP))]
+)
 def test_worked_out_and_drawn_while_typing(size, at_shape):
     page = at_shape("framed-wall", size)
     fill(page, length="24 ft", height="8 ft")

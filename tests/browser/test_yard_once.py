@@ -139,6 +139,7 @@ def test_back_and_saved_changed_is_another(away):
     assert added(phone.build, before) == {"received": 2}
 
 
+@pytest.mark.slow
 def test_two_tabs_that_send_at_once_send_each_once(away):
     phone, before = away
     other = phone.new_tab()

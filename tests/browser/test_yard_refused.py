@@ -52,6 +52,7 @@ def look(phone):
     phone.page.locator("#faults, .faults").first.wait_for()
 
 
+@pytest.mark.slow
 def test_each_kind_that_waits_can_be_changed(away):
     phone, before = away
     page = phone.page

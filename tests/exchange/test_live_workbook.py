@@ -191,7 +191,7 @@ def differences(build: Build, rows: list[list[Any]]) -> list[str]:
 
 
 @pytest.mark.office
-@pytest.mark.parametrize("count", [10, pytest.param(200, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("count", [4, pytest.param(200, marks=pytest.mark.slow)])
 def test_builds_some_of_them_changed_by_libreoffice(count, tmp_path):
     office, builds, values = LibreOffice(tmp_path), {}, {}
     for seed in range(count):

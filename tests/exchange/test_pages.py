@@ -227,6 +227,7 @@ def test_a_number_typed_over_in_the_workings_is_followed():
 
 
 @pytest.mark.office
+@pytest.mark.slow
 def test_new_prices_count_up_to_the_day_at_the_top():
     build = bring_in(small_sheets())
     book = book_of(build)
@@ -345,6 +346,7 @@ def test_a_distance_that_costs_nothing_costs_nothing():
 
 
 @pytest.mark.office
+@pytest.mark.slow
 def test_many_dated_rates_and_areas_make_no_formula_too_deep_or_too_long():
     sheets = small_sheets()
     for day in range(1, 29):

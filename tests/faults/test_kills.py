@@ -13,7 +13,7 @@ from tests.faults.people import ACTS
 
 
 @pytest.mark.database
-@pytest.mark.parametrize("kills", [4, pytest.param(3 * len(ACTS), marks=pytest.mark.slow)])
+@pytest.mark.parametrize("kills", [2, pytest.param(3 * len(ACTS), marks=pytest.mark.slow)])
 def test_a_killed_server_has_lost_and_doubled_nothing(tmp_path, kills):
     result = kill_many(kills, tmp_path, seed=11)
     assert result.wrong == []

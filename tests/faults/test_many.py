@@ -49,7 +49,7 @@ def together(*works) -> None:
     assert failed == []
 
 
-@pytest.mark.parametrize("times", [1, pytest.param(5, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("times", [pytest.param(5, marks=pytest.mark.slow)])
 def test_fifty_write_at_once_and_every_one_is_in_the_sums(served, times):
     parent, builds = served
     visitor = Visitor(parent.port)

@@ -24,7 +24,7 @@ def parent(tmp_path):
         made.end()
 
 
-@pytest.mark.parametrize("victim", ["browser", "server"])
+@pytest.mark.parametrize("victim", [pytest.param("browser", marks=LONG), "server"])
 @pytest.mark.parametrize(
     "moments", [2, pytest.param(int(os.environ.get("PHONES", "10")), marks=LONG)]
 )
@@ -37,7 +37,7 @@ def test_what_was_said_to_be_kept_is_there_once(playwright, parent, tmp_path, vi
 @pytest.mark.parametrize(
     ("seed", "entries"),
     [
-        (1, 8),
+        (1, 5),
         *(pytest.param(day, 60, marks=LONG) for day in range(int(os.environ.get("DAYS", "1")))),
     ],
 )

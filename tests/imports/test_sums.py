@@ -3,6 +3,7 @@
 from collections import Counter
 from decimal import Decimal as D
 
+import pytest
 from django.db import transaction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -113,6 +114,7 @@ def bring_in(entries, table, taxed, as_book):
     return sum((p.landed_amount for p in entries.build.purchases.all()), D(0))
 
 
+@pytest.mark.slow
 def test_the_sum_of_a_table_comes_in_or_is_asked(entries):
     seen = Counter()
 

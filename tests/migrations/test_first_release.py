@@ -79,6 +79,7 @@ def is_as_worked_by_hand(said: str, ledger: str, opened: str) -> None:
 
 
 @pytest.mark.database
+@pytest.mark.slow
 def test_a_database_of_the_first_release_is_brought_up_to_date(tmp_path):
     with own_database(tmp_path) as env:
         # What other applications had then, and of ours the first release alone.

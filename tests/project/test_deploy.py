@@ -227,6 +227,7 @@ def proxy_file(folder: Path, secure: int, plain: int, behind: int) -> Path:
 
 
 @pytest.mark.database
+@pytest.mark.slow
 def test_served_by_the_unit_behind_the_proxy(tmp_path):
     """The unit's command with the settings of .deploy; in front nginx, where there is one."""
     data = str(tmp_path / "data")

@@ -145,6 +145,7 @@ def test_work_begun_on_one_machine_is_looked_at_and_fetched_on_the_other(tmp_pat
 
 
 @pytest.mark.database
+@pytest.mark.slow
 def test_one_browser_goes_from_machine_to_machine(tmp_path):
     with own_database(tmp_path) as env:
         one, other = (machine(env, tmp_path, name) for name in ("one", "other"))

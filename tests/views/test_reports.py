@@ -111,8 +111,10 @@ def test_pictures_say_in_words_what_they_show(demo):
 
 @pytest.mark.parametrize("name", PAGES)
 def test_every_link_of_the_page_opens(demo, name):
-    links = {url for url, _ in demo.open(name).links if url.startswith(f"/builds/{demo.build_id}/")}
-    assert len(links) > 40
+    # Those of the page itself: the index is the same everywhere, and each of its pages is opened.
+    own = Page(demo.open(name).html.partition("<main")[2])
+    links = {url for url, _ in own.links if url.startswith(f"/builds/{demo.build_id}/")}
+    assert len(links) > 5
     for url in sorted(links):
         assert status(demo.client.get(url.replace("&amp;", "&"))) == 200, url
 
