@@ -167,6 +167,18 @@ def _wait_for(is_so: Callable[[], bool]) -> bool:
 _STAMP = r"\d{8}_\d{6}(_\d+)?"
 
 
+def _lock(handle: int) -> None:
+    """Hold a folder. A restore into another ledger of that folder may be about to end."""
+    until = time.monotonic() + PATIENCE
+    while True:
+        try:
+            return fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            if time.monotonic() > until:
+                raise LedgerError(AT_WORK) from None
+            time.sleep(STEP)
+
+
 class _File(Place):
     """SQLite: files of one folder."""
 
@@ -184,10 +196,7 @@ class _File(Place):
             )
         handle = os.open(self.file.parent, os.O_RDONLY | os.O_DIRECTORY)
         try:
-            try:
-                fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-            except BlockingIOError:
-                raise LedgerError(AT_WORK) from None
+            _lock(handle)
             yield
         finally:
             os.close(handle)
