@@ -193,5 +193,8 @@ def conversions(request: HttpRequest, build: Build) -> HttpResponse:
         " with it. Waste carries none.",
         add_url=reverse("conversion_add", args=[build.pk]),
         add_label="Log conversion",
-        links=[(label, reverse(name, args=[build.pk])) for name, label in STOCK_PAGES.items()],
+        links=[
+            (label, reverse(name, args=[build.pk]))
+            for name, label in {"ways": "Ways to make", **STOCK_PAGES}.items()
+        ],
     )

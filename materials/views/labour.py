@@ -110,7 +110,10 @@ def labour(request: HttpRequest, build: Build) -> HttpResponse:
         intro="Hours of conversions stay with the conversions and count as preparing.",
         add_url=reverse("labour_add", args=[build.pk]),
         add_label="Log hours",
-        links=[("Timer", reverse("timer", args=[build.pk]))] if may_edit(request, build) else [],
+        links=[
+            ("Hours against plan", reverse("hours_report", args=[build.pk])),
+            *([("Timer", reverse("timer", args=[build.pk]))] if may_edit(request, build) else []),
+        ],
         running=get_timer(build, request.user),
     )
 

@@ -213,7 +213,7 @@ def _show_pile(request: HttpRequest, build: Build, form: PileForm) -> HttpRespon
         request,
         build,
         "photos/pile.html",
-        section="pile",
+        section="purchases",
         title="Photos to sort",
         waiting=[(photo, describe_photo(photo)) for photo in waiting],
         form=form,

@@ -53,6 +53,7 @@ def purchases(request: HttpRequest, build: Build) -> HttpResponse:
     """Purchases."""
     judge = ("Judge offer", reverse("log", args=[build.pk]) + "?state=offer")
     deadlines = ("Deadlines", reverse("deadlines", args=[build.pk]))
+    pile = ("Photos to sort", reverse("pile", args=[build.pk]))
     return show_list(
         request,
         build,
@@ -63,7 +64,7 @@ def purchases(request: HttpRequest, build: Build) -> HttpResponse:
         title="Purchases",
         add_url=reverse("log", args=[build.pk]),
         add_label="Log purchase",
-        links=[judge, deadlines] if access.may_edit(request.user, build) else [deadlines],
+        links=[judge, deadlines, pile] if access.may_edit(request.user, build) else [deadlines],
     )
 
 

@@ -19,7 +19,7 @@ _LISTS = {
     "supplier": ("suppliers", "suppliers"),
     "purchase": ("purchases", "purchases"),
     "conversion": ("conversions", "stock"),
-    "way-to-make": ("ways", "ways"),
+    "way-to-make": ("ways", "stock"),
     "left-over": ("left_over", "stock"),
     "move": ("moves", "moves"),
     "task": ("tasks", "labour"),

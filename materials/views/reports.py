@@ -85,7 +85,7 @@ def hours_report(request: HttpRequest, build: Build) -> HttpResponse:
         request,
         build,
         "builds/hours_report.html",
-        section="hours_report",
+        section="labour",
         sheet=sheet,
         on=today,
         figures=figure_links(build, sheet, "hours_report", HOURS_FIGURES),

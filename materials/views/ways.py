@@ -30,7 +30,7 @@ def ways(request: HttpRequest, build: Build) -> HttpResponse:
         request,
         build,
         "ways/list.html",
-        section="ways",
+        section="stock",
         rows=list_way_rows(build, known.ways),
         left_out=known.left_out,
     )
@@ -54,7 +54,7 @@ def way_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpR
         form=form,
         save=save,
         title="Change way to make" if pk is not None else "State way to make",
-        section="ways",
+        section="stock",
         back=back,
         done="Saved.",
         **record_urls(build, "way-to-make", pk),
