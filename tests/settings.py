@@ -1,6 +1,8 @@
 """Settings of the test run: the project's own, with a fixed key and fast passwords."""
 
+import atexit
 import os
+import shutil
 import tempfile
 
 os.environ.setdefault("SECRET_KEY", "only-for-tests")
@@ -19,10 +21,11 @@ LONG_WORK_BESIDE = False
 WHITENOISE_AUTOREFRESH = True
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     # A file, as in use: a database in memory locks whole tables between the live server and a
-    # test. Nothing in it has to outlive a power cut.
-    DATABASES["default"]["TEST"] = {
-        "NAME": os.path.join(tempfile.gettempdir(), f"buildledger-tests-{os.getpid()}.sqlite3")
-    }
+    # test. Nothing in it has to outlive a power cut. Each process has a folder of its own, for a
+    # restore holds the folder it works in.
+    _folder = tempfile.mkdtemp(prefix=f"buildledger-tests-{os.getpid()}-")
+    atexit.register(shutil.rmtree, _folder, ignore_errors=True)
+    DATABASES["default"]["TEST"] = {"NAME": os.path.join(_folder, "ledger.sqlite3")}
     DATABASES["default"]["OPTIONS"] = {
         **DATABASES["default"]["OPTIONS"],
         "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;",

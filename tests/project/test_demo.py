@@ -119,7 +119,7 @@ def test_it_is_served_from_a_program_that_cannot_be_written_to(configured, tmp_p
         assert "{" in answer_of(f"http://127.0.0.1:{port}{sheet}", server)
     finally:
         server.send_signal(signal.SIGINT)
-        server.wait(20)
+        server.wait(60)
         server.stdout.close()
     assert written(root) == before
 
