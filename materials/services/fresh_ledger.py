@@ -167,18 +167,6 @@ def _wait_for(is_so: Callable[[], bool]) -> bool:
 _STAMP = r"\d{8}_\d{6}(_\d+)?"
 
 
-def _lock(handle: int) -> None:
-    """Hold a folder. A restore into another ledger of that folder may be about to end."""
-    until = time.monotonic() + PATIENCE
-    while True:
-        try:
-            return fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            if time.monotonic() > until:
-                raise LedgerError(AT_WORK) from None
-            time.sleep(STEP)
-
-
 class _File(Place):
     """SQLite: files of one folder."""
 
@@ -196,7 +184,10 @@ class _File(Place):
             )
         handle = os.open(self.file.parent, os.O_RDONLY | os.O_DIRECTORY)
         try:
-            _lock(handle)
+            try:
+                fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            except BlockingIOError:
+                raise LedgerError(AT_WORK) from None
             yield
         finally:
             os.close(handle)

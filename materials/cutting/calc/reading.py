@@ -39,6 +39,31 @@ def read_length(text: str) -> tuple[Fraction, Unit | None]:
 
 
 @dataclass
+class WithUnits:
+    """Reads lengths that must each have a unit; nothing typed is 0.
+
+    ``unit`` is the first one met, in which a plan is written.
+    """
+
+    units: list[Unit] = field(default_factory=list)
+
+    @property
+    def unit(self) -> Unit:
+        return (self.units or [UNITS["ft"]])[0]
+
+    def read(self, text: str) -> Fraction:
+        """A length in metres. Raises QuantityError."""
+        if not text:
+            return Fraction(0)
+        value, unit = read_length(text)
+        if unit is None and value:
+            raise QuantityError(f"“{text}” has no unit: enter it like 14 ft or 1/8 in.")
+        if unit is not None:
+            self.units.append(unit)
+        return value
+
+
+@dataclass
 class Lengths:
     """Reads all lengths of one order, gathers faults, and writes lengths in the first one's unit.
 

@@ -7,14 +7,14 @@ from fractions import Fraction
 from typing import Any
 
 from ...calc.measures import QuantityError
-from ...calc.units import UNITS, Unit
+from ...calc.units import Unit
 from ...models import CuttingPlan
 from ..calc.flat.picture import Drawn, drawn
 from ..calc.flat.plan import plan_sheets
 from ..calc.flat.store import from_data
 from ..calc.flat.types import FlatOrder, FlatPlan, Part, Sheet
 from ..calc.flat.words import CAUTIONS, RULE, by, letter_of, notes, waste_percent, why
-from ..calc.reading import read_length, write_area, write_length
+from ..calc.reading import WithUnits, write_area, write_length
 from ..calc.store import StoredPlanError
 from ..calc.types import CuttingError
 from ..models import CuttingMethod
@@ -34,17 +34,8 @@ def flat_order_of(
 
     ``texts``: saw cut, and how narrow a remnant may be. Raises QuantityError.
     """
-    units: list[Unit] = []
-
-    def read(text: str) -> Fraction:
-        if not text:
-            return Fraction(0)
-        value, unit = read_length(text)
-        if unit is None and value:
-            raise QuantityError(f"“{text}” has no unit: enter it like 4 ft or 1/8 in.")
-        if unit is not None:
-            units.append(unit)
-        return value
+    lengths = WithUnits()
+    read = lengths.read
 
     def sheet(row: Any, price: Fraction | None, count: int | None, is_on_hand: bool) -> Sheet:
         size = read(row.length_text), read(row.width_text)
@@ -70,7 +61,7 @@ def flat_order_of(
     if not keep:
         keep = min((min(part.length, part.width) for part in parts), default=Fraction(0))
     order = FlatOrder(tuple(sheets), tuple(parts), kerf, keep, is_ripped)
-    return order, (units or [UNITS["ft"]])[0]
+    return order, lengths.unit
 
 
 def work_out_flat(order: FlatOrder, seconds: int = WEB_SECONDS) -> FlatPlan:

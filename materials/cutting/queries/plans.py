@@ -15,7 +15,7 @@ from ...models import Build, CuttingPlan
 from ..calc.check import is_thinner_than_its_cut
 from ..calc.picture import Strip, strips
 from ..calc.plan import plan_cuts
-from ..calc.reading import read_length, write_length
+from ..calc.reading import WithUnits, read_length, write_length
 from ..calc.store import StoredPlanError, from_data
 from ..calc.types import CuttingError, Need, Order, Plan, Stock
 from ..calc.words import RULE, notes, waste_percent, why
@@ -62,17 +62,8 @@ def order_of(
 
     Raises QuantityError.
     """
-    units: list[Unit] = []
-
-    def read(text: str) -> Fraction:
-        if not text:
-            return Fraction(0)
-        value, unit = read_length(text)
-        if unit is None and value:
-            raise QuantityError(f"“{text}” has no unit: enter it like 14 ft or 1/8 in.")
-        if unit is not None:
-            units.append(unit)
-        return value
+    lengths = WithUnits()
+    read = lengths.read
 
     stocks = [
         Stock(row.length_text, read(row.length_text), None, row.count, read(row.trim_text), True)
@@ -89,7 +80,7 @@ def order_of(
         for row in buy
     ]
     asked = [Need(row.length_text, read(row.length_text), row.count) for row in needs]
-    return Order(tuple(stocks), tuple(asked), read(kerf_text)), (units or [UNITS["ft"]])[0]
+    return Order(tuple(stocks), tuple(asked), read(kerf_text)), lengths.unit
 
 
 def work_out(order: Order, seconds: int = WEB_SECONDS) -> Plan:
