@@ -1,8 +1,10 @@
 """Two processes at once, each with a connection of its own to one database."""
 
 import multiprocessing
+import sqlite3
 import textwrap
 import traceback
+from contextlib import closing
 from multiprocessing.connection import Connection
 from multiprocessing.synchronize import Barrier
 from pathlib import Path
@@ -24,6 +26,9 @@ def race(tmp_path: Path, source: str) -> list[str]:
         name = str(tmp_path / "race.sqlite3")
         with connection.cursor() as cursor:
             cursor.execute("VACUUM INTO %s", [name])
+        # SQLite refuses two at once who change to the log: as in use, it has one already.
+        with closing(sqlite3.connect(name)) as copied:
+            copied.execute("PRAGMA journal_mode=WAL")
     together = FORK.Barrier(2)
     result, tell = FORK.Pipe(duplex=False)
     code = textwrap.dedent(source)

@@ -263,7 +263,13 @@ class _File(Place):
         return name
 
     def _like_the_old_one(self, path: Path) -> None:
-        """The same rights and owner, and on the disk."""
+        """The same rights and owner, a write-ahead log as in use, and on the disk.
+
+        Else the first two processes to open it would each change to the log, and SQLite refuses
+        one of them at once.
+        """
+        with closing(sqlite3.connect(path)) as made:
+            made.execute("PRAGMA journal_mode=WAL")
         old = self.file.stat()
         with open(path, "rb") as stream:
             os.fchmod(stream.fileno(), old.st_mode & 0o777)

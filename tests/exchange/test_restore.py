@@ -303,6 +303,23 @@ def test_one_thing_is_asked_at_a_time(words, db):
     assert (code, said) == (1, "Name one backup to restore, or --undo, or --drop-kept.\n")
 
 
+@pytest.mark.skipif("connection.vendor != 'sqlite'", reason="files of SQLite")
+def test_the_first_two_to_open_what_came_back_need_not_change_its_way_of_writing(full, monkeypatch):
+    """SQLite refuses one of two who change to the write-ahead log at once."""
+    put, seen, stream = os.replace, [], backup()
+    file = Path(connection.settings_dict["NAME"])
+
+    def replace(source, target):
+        if Path(target).name.startswith(file.name):
+            # Where the format of the file says how it is written: sqlite.org/fileformat2, 1.3.
+            seen.append(Path(source).read_bytes()[18:20])
+        put(source, target)
+
+    monkeypatch.setattr(fresh.os, "replace", replace)
+    put_back(stream)
+    assert seen == [b"\x02\x02"] * 2, "the one kept, and the one in its place"
+
+
 def test_an_empty_ledger_is_not_kept(full):
     stream = backup()
     empty()
