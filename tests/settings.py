@@ -17,6 +17,8 @@ STORAGES = {
 }
 # A test's transaction is seen by its own connection alone.
 LONG_WORK_BESIDE = False
+# A thread of a live server waits long for a browser's next request: not with the database open.
+DATABASES["default"]["CONN_MAX_AGE"] = 0
 # Else each test client would read the whole folder of static files again.
 WHITENOISE_AUTOREFRESH = True
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":

@@ -1,6 +1,8 @@
 """Headless Chromium against the live server."""
 
 import os
+import threading
+import time
 
 import pytest
 from django.test import Client
@@ -78,7 +80,21 @@ def open_page(chromium, live_server):
     yield start
     for context in opened:
         context.close()
+    wait_for_answers()
     assert complaints == []
+
+
+def wait_for_answers() -> None:
+    """Until the live server has answered all that the closed pages asked for.
+
+    What still runs would meet an emptied database, and hold it open to the next test.
+    """
+    for _ in range(600):
+        names = [thread.name for thread in threading.enumerate()]
+        if not any("process_request_thread" in name for name in names):
+            return
+        time.sleep(0.05)
+    raise AssertionError(f"The server is at work still: {names}")
 
 
 @pytest.fixture
