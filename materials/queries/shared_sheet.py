@@ -14,6 +14,7 @@ from fractions import Fraction
 
 from django.db.models import Count, Q, Sum
 
+from ..calc.left_out import list_left_out
 from ..calc.progress.hours import task_progress
 from ..calc.progress.needs import needs_met
 from ..calc.reports import SOURCES, ComponentRow, CostSheet
@@ -146,8 +147,6 @@ def _people(sheet: CostSheet, parts: Parts) -> tuple[SharedPerson, ...]:
 
 def _money(sheet: CostSheet) -> SharedMoney:
     build = sheet.build
-    left_out = set(sheet.forecast.left_out)
-    names = {row.position.component.key: row.position.component.name for row in sheet.components}
     return SharedMoney(
         currency=build.currency,
         places=build.places,
@@ -167,15 +166,5 @@ def _money(sheet: CostSheet) -> SharedMoney:
         own_labour_rate=build.own_labour_rate,
         areas=tuple(row for row in sheet.areas if row.area.area is not None),
         elements=sheet.elements,
-        unpriced=_named(sheet.unpriced),
-        priced_as_bought=tuple(row.position.component.name for row in sheet.priced_as_bought),
-        not_bought_new=_named(sheet.not_bought_new),
-        cost_unknown=tuple(row.position.component.name for row in sheet.cost_unknown),
-        unknown_lines=sheet.unknown_lines,
-        unknown_ordered_lines=build.unknown_ordered_lines,
-        not_forecast=tuple(name for key, name in names.items() if key in left_out),
+        left_out=list_left_out(sheet, for_members=False),
     )
-
-
-def _named(rows: tuple[ComponentRow, ...]) -> tuple[tuple[str, Fraction], ...]:
-    return tuple((row.position.component.name, row.position.known_money) for row in rows)

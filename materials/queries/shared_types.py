@@ -9,6 +9,7 @@ from datetime import date
 from fractions import Fraction
 
 from ..calc.budget import Forecast
+from ..calc.left_out import LeftOut
 from ..calc.progress.hours import TaskProgress
 from ..calc.progress.needs import NeedsMet
 from ..calc.reports import AreaRow, Compared, ElementRow, SourceRow
@@ -128,13 +129,7 @@ class SharedMoney:
     own_labour_rate: Fraction | None
     areas: tuple[AreaRow, ...]
     elements: tuple[ElementRow, ...]
-    unpriced: tuple[tuple[str, Fraction], ...]
-    priced_as_bought: tuple[str, ...]
-    not_bought_new: tuple[tuple[str, Fraction], ...]
-    cost_unknown: tuple[str, ...]
-    unknown_lines: int
-    unknown_ordered_lines: int
-    not_forecast: tuple[str, ...]
+    left_out: LeftOut
 
 
 @dataclass(frozen=True, slots=True)

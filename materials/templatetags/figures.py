@@ -4,7 +4,7 @@
 when it is shown, and nowhere before.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -14,9 +14,11 @@ from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
+from ..calc.left_out import LeftOut, Named, list_left_out
 from ..calc.money import minor_units, rate_places, round_half_up
 from ..calc.names import join_names, separator
 from ..calc.offers import Need
+from ..calc.reports import CostSheet
 from ..calc.shopping import round_to_get
 from ..calc.units import UNITS
 
@@ -205,6 +207,24 @@ def component_links(rows: Iterable[Any], build: Any) -> SafeString:
     parts = [row.position.component for row in rows]
     links = ((reverse("component", args=[build.pk, part.key]), part.name) for part in parts)
     return format_html_join(separator(part.name for part in parts), '<a href="{}">{}</a>', links)
+
+
+@register.filter
+def left_out(sheet: CostSheet) -> LeftOut:
+    """What a build's cost sheet does not hold, for its members."""
+    return list_left_out(sheet)
+
+
+@register.simple_tag
+def component_names(rows: Sequence[Named], build_id: int | None, currency: str = "") -> SafeString:
+    """Names of components: links where they have keys, with their money in a currency."""
+    ends = [f" ({money_text(row.money, currency)})" if currency else "" for row in rows]
+    addresses = [row.key and reverse("component", args=[build_id, row.key]) for row in rows]
+    parts = [
+        format_html('<a href="{}">{}</a>{}' if address else "{1}{2}", address, row.name, end)
+        for row, address, end in zip(rows, addresses, ends, strict=True)
+    ]
+    return mark_safe(separator(row.name for row in rows).join(parts))
 
 
 @register.filter
