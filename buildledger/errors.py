@@ -38,3 +38,8 @@ def refused(request: HttpRequest, exception: Exception) -> HttpResponse:
 def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
     """404, for what is not there and for what nobody may know of."""
     return render(request, "404.html", status=404)
+
+
+def nothing_to_open(request: HttpRequest) -> HttpResponse:
+    """405, for an address that only takes what a page sends."""
+    return render(request, "405.html", status=405)

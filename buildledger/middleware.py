@@ -16,7 +16,7 @@ from django.http import HttpRequest, HttpResponse
 from django.middleware.gzip import GZipMiddleware
 from django.urls import reverse
 
-from .errors import not_in_utf_8
+from .errors import not_in_utf_8, nothing_to_open
 from .logs import this_request
 
 Handler = Callable[[HttpRequest], HttpResponse]
@@ -77,6 +77,20 @@ def understood(get_response: Handler) -> Handler:
         if not (header.isascii() and header.isdigit() and len(header) <= MOST_DIGITS):
             raise BadRequest("The length of what was sent is not a number.")
         return get_response(request)
+
+    return middleware
+
+
+def only_sent(get_response: Handler) -> Handler:
+    """Give a page to who opens an address that only takes what a page sends: Django's is empty."""
+
+    def middleware(request: HttpRequest) -> HttpResponse:
+        response = get_response(request)
+        if response.status_code != 405 or request.method != "GET":
+            return response
+        page = nothing_to_open(request)
+        page.headers["Allow"] = response.headers["Allow"]
+        return page
 
     return middleware
 

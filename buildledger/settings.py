@@ -57,10 +57,11 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "materials.views.places.note_use",
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "materials.views.sign_in.LeadToSignIn",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "materials.views.attempt_limits.UploadLimit",
+    "buildledger.middleware.only_sent",
     # Last: it turns a refused sign-in into the page that says when to try again.
     "axes.middleware.AxesMiddleware",
 ]

@@ -28,4 +28,4 @@ class Estimate(models.Model):
         ordering = ["-made_on", "-pk"]
 
     def __str__(self) -> str:
-        return f"Estimate of {self.made_on}"
+        return f"Estimate of {self.made_on:%-d %b %Y}"

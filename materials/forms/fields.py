@@ -113,9 +113,11 @@ class NumberField(TypedField):
             raise forms.ValidationError(f"{self.what} cannot be over {plain(self.most)}.")
         exponent = value.normalize().as_tuple().exponent
         if isinstance(exponent, int) and -exponent > self.places:
-            raise forms.ValidationError(
-                f"{self.what} has more than {self.places} decimal places: round it."
-            )
+            if self.places:
+                fault = f"has more than {self.places} decimal places: round it"
+            else:
+                fault = "must be a whole number: enter it without a fraction"
+            raise forms.ValidationError(f"{self.what} {fault}.")
         return value
 
 

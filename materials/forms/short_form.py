@@ -149,7 +149,12 @@ class LogForm(FormWithPhotos):
         label="Used up for it",
         help_text="With what was spoilt. If empty: all of it that is usable.",
     )
-    made_on = DayField(required=False, label="Made on", not_yet=NOT_YET_CONVERTED)
+    made_on = DayField(
+        required=False,
+        label="Made on",
+        help_text="If empty: today.",
+        not_yet=NOT_YET_CONVERTED,
+    )
     made_hours = HoursInput(
         required=False, label="Hours of making", help_text="Counted as preparing."
     )

@@ -100,9 +100,13 @@ def _find(problem: Problem) -> Cheapest:
 
 @dataclass(frozen=True)
 class CostOfNeeds:
-    """``money`` of all needs, as far as they can be met; ``missing`` what cannot, by component."""
+    """``money`` of all needs, as far as they can be met; ``missing`` what cannot, by component.
+
+    ``hours``: of what is made for it, where they are known.
+    """
 
     money: Fraction
+    hours: Fraction
     missing: Mapping[Key, Fraction]
 
 
@@ -120,7 +124,7 @@ def cost_of_needs(problem: Problem) -> CostOfNeeds | None:
     missing = dict(found.missing) | {
         need.component: need.quantity for need in bare.needs if need.quantity > 0
     }
-    return CostOfNeeds(found.plan.money + new_plan.money, missing)
+    return CostOfNeeds(found.plan.money + new_plan.money, found.plan.hours, missing)
 
 
 def _told(problem: Problem, found: Cheapest, useful: tuple[KnownWay, ...]) -> MakingPlan:

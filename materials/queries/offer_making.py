@@ -62,7 +62,8 @@ class OfferMaking:
 
     ``serves``: names of what is still needed of that. ``missing``: names of what nothing but this
     offer meets. ``highest_price``: the most to pay for everything offered so that delivered it
-    costs no more than it saves; None: no price.
+    costs no more than it saves; None: no price. ``more_hours``: of making with it, less those
+    without; ``highest_price_with_hours``: the price after them and those to fetch it, at the rate.
     """
 
     rows: tuple[MadeFromOffer, ...]
@@ -71,6 +72,8 @@ class OfferMaking:
     with_it: Decimal | None = None
     missing: tuple[str, ...] = ()
     highest_price: Decimal | None = None
+    more_hours: Fraction = Fraction(0)
+    highest_price_with_hours: Decimal | None = None
 
     @property
     def worth(self) -> Decimal | None:
@@ -78,6 +81,11 @@ class OfferMaking:
         if self.without is None or self.with_it is None:
             return None
         return self.without - self.with_it
+
+    @property
+    def fewer_hours(self) -> Fraction:
+        """Hours of making that it saves; below 0 where it takes more."""
+        return -self.more_hours
 
     @property
     def is_extra_unknown(self) -> bool:
@@ -119,7 +127,15 @@ def judge_making(
     saved = _saved(build, rows, supply, offered)
     if saved.worth is None or saved.missing:
         return saved
-    return replace(saved, highest_price=highest_price(offer, Fraction(saved.worth)))
+    worth, worked = Fraction(saved.worth), None
+    if purchase.expected_hours is not None and build.own_labour_rate is not None:
+        hours = Fraction(purchase.expected_hours) + saved.more_hours
+        worked = hours * Fraction(build.own_labour_rate)
+    return replace(
+        saved,
+        highest_price=highest_price(offer, worth),
+        highest_price_with_hours=None if worked is None else highest_price(offer, worth - worked),
+    )
 
 
 def _saved(
@@ -153,6 +169,7 @@ def _saved(
         round_money(without.money, build.currency),
         round_money(with_it.money, build.currency),
         tuple(supply.needs[key].name for key in gaps),
+        more_hours=with_it.hours - without.hours,
     )
 
 

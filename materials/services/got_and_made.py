@@ -56,7 +56,8 @@ def log_and_make(
             )
         except LedgerError as error:
             field = _BOXES.get(error.field or "")
-            raise LedgerError(f"Made of it: {error}", field, error.about) from None
+            said = str(error) if field else f"Made of it: {error}"
+            raise LedgerError(said, field, error.about) from None
         made = conversion.outputs_text
         act.summary = f"{purchase}: {line}, made into {made} ({conversion})"
     return purchase, conversion

@@ -89,7 +89,7 @@ class PlanWords:
     def piece(self, part: Component, pieces: Mapping[Key, Pieces]) -> Words:
         """What one of what is made comes to, beside one new."""
         found, new = pieces.get(part.pk), self.needs[part.pk].new
-        one = None if found is None else found.known_one
+        one = None if found is None else found.known_made
         if one is None:
             return f"Cost of one {part.name}: not known"
         price = rate_text(one, self.currency)

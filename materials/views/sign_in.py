@@ -7,14 +7,18 @@ carries a mark and passes the second count: many people may share an address wit
 
 from datetime import timedelta
 from typing import Any
+from urllib.parse import urlsplit
 
 from django.conf import settings
+from django.contrib import messages
 from django.contrib.auth import login
+from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.contrib.auth.models import User
-from django.contrib.auth.views import LoginView
+from django.contrib.auth.views import LoginView, redirect_to_login
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
 
 from ..choices import AccountEvents
 from ..forms.accounts import SignInForm
@@ -36,6 +40,35 @@ PENDING_LASTS = timedelta(minutes=10)
 
 def _mark() -> str:
     return "__Host-known" if settings.HTTPS else "known"
+
+
+class LeadToSignIn(LoginRequiredMiddleware):
+    """Who is signed out signs in first, and reads that what they sent was not saved.
+
+    Then they come to the page that it was sent from: some addresses only take what is sent.
+    """
+
+    def handle_no_permission(self, request: HttpRequest, view_func: Any) -> HttpResponse:
+        """What leads to the sign-in."""
+        if request.method in ("GET", "HEAD") or request.headers.get("HX-Request"):
+            return super().handle_no_permission(request, view_func)
+        messages.warning(
+            request,
+            "You were signed out, so nothing was saved. Sign in, then go back to what you typed "
+            "and save it again.",
+        )
+        return redirect_to_login(_sent_from(request))
+
+
+def _sent_from(request: HttpRequest) -> str:
+    """The page of ours that a form was on, as the browser says; else where it was sent to."""
+    page = request.headers.get("Referer", "")
+    host = request.get_host()
+    is_ours = url_has_allowed_host_and_scheme(page, {host}, require_https=request.is_secure())
+    parts = urlsplit(page)
+    if not is_ours or not parts.netloc:
+        return request.get_full_path()
+    return f"{parts.path}?{parts.query}" if parts.query else parts.path or "/"
 
 
 def open_session(request: HttpRequest, user: User) -> None:

@@ -1,6 +1,7 @@
 """Too many wrong passwords, and whom they lock out."""
 
 from datetime import timedelta
+from urllib.parse import urlencode
 
 import pytest
 from axes.models import AccessAttempt, AccessLog
@@ -9,6 +10,7 @@ from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 
+from materials.models import Change
 from materials.views.attempt_limits import address_of
 from tests.views.screens import Page
 
@@ -165,3 +167,44 @@ def test_behind_a_proxy_each_client_is_counted_apart(cast, settings):
     assert attempt(password=PASSWORD, headers=there).status_code == 302
     lie = {"x-forwarded-for": "203.0.113.2, 203.0.113.1"}
     assert attempt(password=PASSWORD, headers=lie).status_code == 429
+
+
+def test_what_is_sent_signed_out_is_said_to_be_lost_and_leads_back_to_its_page(build, entries):
+    """An undo takes what a page sends and has none of its own to come back to."""
+    entries.element("B3")
+    change = Change.objects.filter(build=build).latest("pk")
+    page = reverse("change", args=[build.pk, change.pk])
+    client = Client()
+    answer = client.post(
+        reverse("change_undo", args=[build.pk, change.pk]),
+        headers={"referer": f"http://testserver{page}?of=1"},
+    )
+    assert answer.url == f"{reverse('sign_in')}?{urlencode({'next': f'{page}?of=1'}, safe='/')}"
+    text = client.get(answer.url).content.decode()
+    assert "You were signed out, so nothing was saved. Sign in, then go back" in text
+    answer = client.post(answer.url, {"username": "owner", "password": PASSWORD}, follow=True)
+    assert (answer.status_code, answer.request["PATH_INFO"]) == (200, page)
+
+
+@pytest.mark.parametrize(
+    "page", ["", "https://elsewhere.example/log/", "//elsewhere.example/", "javascript:alert(1)"]
+)
+def test_a_page_elsewhere_is_not_led_back_to(build, page):
+    address = reverse("log", args=[build.pk])
+    answer = Client().post(address, {"what": "Old door"}, headers={"referer": page})
+    assert answer.url == f"{reverse('sign_in')}?next={address}"
+
+
+def test_nothing_is_said_to_be_lost_where_a_page_is_asked_for(build):
+    client = Client()
+    answer = client.get(reverse("log", args=[build.pk]), follow=True)
+    assert "nothing was saved" not in answer.content.decode()
+
+
+def test_an_address_that_only_takes_what_is_sent_has_a_page_to_go_on_from(build, cast):
+    client = Client()
+    client.force_login(cast["owner"])
+    answer = client.get(reverse("sign_out"))
+    assert answer.status_code == 405
+    assert answer.headers["Allow"] == "POST, OPTIONS"
+    assert "Nothing was changed. Go back to the page you came from." in answer.content.decode()

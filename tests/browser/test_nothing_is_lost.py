@@ -79,6 +79,26 @@ def test_a_page_grown_old_says_where_what_was_typed_is(page, build):
     assert held(page, TYPED["log"]) == TYPED["log"]
 
 
+def test_who_was_signed_out_meanwhile_goes_back_and_saves_what_was_typed(page, build):
+    page.goto(reverse("log", args=[build.pk]))
+    fill(page, TYPED["log"])
+    page.get_by_label("Salvage").check()
+    page.context.clear_cookies(name="sessionid")
+    page.locator(".bar button.primary").click()
+    page.get_by_text("You were signed out, so nothing was saved.").wait_for()
+    page.get_by_label("Username").fill("owner")
+    page.get_by_label("Password").fill("pw-for-tests")
+    page.locator("#entry button.primary").click()
+    page.locator("#entry [name=quantity_text]").wait_for()
+    page.go_back()
+    page.go_back()
+    page.locator("#entry [name=quantity_text]").wait_for()
+    assert held(page, TYPED["log"]) == TYPED["log"]
+    page.locator(".bar button.primary").click()
+    page.get_by_text("Saved.").wait_for()
+    assert Purchase.objects.get().supplier.name == "House wrecker"
+
+
 @pytest.mark.parametrize("name", ["log", "labour_add"])
 def test_without_a_connection_the_form_stays_and_says_so(name, page, build):
     page.goto(reverse(name, args=[build.pk]))

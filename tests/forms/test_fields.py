@@ -128,6 +128,7 @@ REFUSED = [
     (HoursInput(), "1234567 min", ""),
     (HoursInput(), "0000001:30", ""),
     (LIFE, "1.005", "more than 2 decimal places"),
+    (OriginYear(), "1962.5", "The year must be a whole number: enter it without a fraction."),
     (QuantityText(), "35", "has no unit"),
     (QuantityText(), "35 banana", "banana"),
     (QuantityText(), "-3 gal", "negative"),

@@ -100,6 +100,45 @@ def test_the_price_to_beat_is_that_of_making_it(build, entries, offer):
     assert judgement.making.highest_price == Decimal("1.50")
 
 
+def test_a_saving_against_new_is_no_verdict_where_making_costs_less(build, entries, clients, offer):
+    slat = Component.objects.get(build=build, name="Slat")
+    bolt = Component.objects.get(build=build, name="Bolt")
+    entries.purchase("P1", line(bolt, "3 pieces", unit_price=Decimal(5)))
+    entries.left_over(bolt, "3 pieces", "on hand")
+    dear = entries.purchase("O3", line(slat, "12 pieces", unit_price=Decimal(3)), state="offer")
+    text = page_text(clients["owner"], build, dear)
+    # 51.84 less 36.00; 15 slats of 3 bolts at 0.10 of work each.
+    assert "Saves $15.84 against new, delivered. Hours are not counted." in text
+    assert "But what is needed can be got or made for $1.50." in text
+    cheap = entries.purchase(
+        "O4", line(slat, "12 pieces", unit_price=Decimal("0.12")), state="offer"
+    )
+    text = page_text(clients["owner"], build, cheap)
+    assert "Saves $50.40 against new" in text
+    assert "But what is needed" not in text
+
+
+@pytest.mark.parametrize(
+    ("hours_each", "told"),
+    [
+        # 42.20 less 6.00 to fetch it, and 20 × (0.5 + 10 × 0.05).
+        ("0.05", "$16.20 0.5 h to fetch and prepare and 0.5 h more to make, at $20.00 an hour."),
+        # 20 × (0.5 + 10 × 0.2) pass it.
+        ("0.2", "none 0.5 h to fetch and prepare and 2 h more to make, at $20.00 an hour: they"),
+    ],
+)
+def test_its_price_after_the_hours_is_by_what_can_be_made_of_it(
+    build, clients, offer, hours_each, told
+):
+    """Nothing needs bolts as they are, so what bolts cost new has no say in it."""
+    build.ways_to_make.update(hours_each=Decimal(hours_each))
+    offer.expected_hours = Decimal("0.5")
+    offer.save()
+    Component.objects.filter(build=build, name="Bolt").update(would_buy_new=False)
+    text = page_text(clients["owner"], build, offer)
+    assert f"For everything, after the hours {told}" in text
+
+
 def test_what_only_the_offer_meets_has_no_price_to_beat(build, clients, offer):
     Component.objects.get(build=build, name="Slat").prices.all().delete()
     making = judge_purchase(build, offer, LATER).making

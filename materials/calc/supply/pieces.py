@@ -1,8 +1,9 @@
 """What one piece comes to in a plan: of what is taken, bought and made, as it flows together.
 
 Money follows the material as in the ledger: the average of all that comes in goes into what is
-made, and there it is shared by new price, else by quantity. What is on hand is paid for already
-and brings no money. So the money of a plan lies wholly on what is not worked up.
+made, and there it is shared by new price, else by quantity. What is on hand is worked up first:
+it is paid for already and brings no money. So the money of a plan lies wholly on what is not
+worked up.
 """
 
 from collections import defaultdict
@@ -20,22 +21,29 @@ from .types import ZERO, Offer, Plan, Problem, Recipe
 class Pieces:
     """All of one component in a plan: how much comes in, its money, and what is worked up.
 
-    ``is_known``: no unknown cost went into it.
+    ``hand``: of what is worked up, what is on hand already. ``made`` and ``made_money``: of what
+    comes in, what is made. ``is_known``: no unknown cost went into it.
     """
 
     quantity: Fraction = ZERO
     money: Fraction = ZERO
     used: Fraction = ZERO
+    hand: Fraction = ZERO
+    made: Fraction = ZERO
+    made_money: Fraction = ZERO
     is_known: bool = True
 
     @property
-    def known_one(self) -> Fraction | None:
-        """What one comes to; None where that is not known."""
-        return self.one if self.is_known else None
+    def known_made(self) -> Fraction | None:
+        """What one that is made comes to; None where that is not known."""
+        return self.made_money / self.made if self.made and self.is_known else None
 
     @property
     def one(self) -> Fraction | None:
-        """What one comes to as far as it is known; None where there is none."""
+        """What one comes to as far as it is known, worked up if any is; None where none comes."""
+        if self.used:
+            each = self.money / self.quantity if self.quantity else ZERO
+            return each * (self.used - self.hand) / self.used
         return self.money / self.quantity if self.quantity else None
 
     @property
@@ -60,7 +68,8 @@ def piece_costs(problem: Problem, plan: Plan, unknown: Collection[Key] = ()) -> 
     drawn = draw(problem, plan)
     for recipe in problem.recipes:
         if recipe.key in drawn:
-            pieces[recipe.source].quantity += drawn[recipe.key].hand
+            pieces[recipe.source].hand += drawn[recipe.key].hand
+            pieces[recipe.source].used += recipe.uses * plan.made[recipe.key]
     waiting = [recipe for recipe in problem.recipes if recipe.key in drawn]
     # Where they led back to each other, nothing could be said of one.
     return dict(pieces) if _make_all(problem, plan, waiting, retail, pieces, unknown) else {}
@@ -119,11 +128,12 @@ def _make(
     steps = plan.made[recipe.key]
     source, used = pieces[recipe.source], recipe.uses * steps
     money = used * (source.one or ZERO) + Fraction(extra_cost(recipe, steps, problem.places))
-    source.used += used
     made: dict[Key, Fraction] = defaultdict(Fraction)
     for out in recipe.makes:
         made[out.component] += out.of(steps)
-    _share(money, made, retail, pieces)
+    for key, share in _share(money, made, retail, pieces).items():
+        pieces[key].made += made[key]
+        pieces[key].made_money += share
 
 
 def _share(
@@ -131,11 +141,18 @@ def _share(
     brought: Mapping[Key, Fraction],
     retail: Mapping[Key, Fraction],
     pieces: dict[Key, Pieces],
-) -> None:
-    """Money to what it brought: by new price where each has one, else by quantity."""
+) -> dict[Key, Fraction]:
+    """Money to what it brought: by new price where each has one, else by quantity.
+
+    Gives the share of each.
+    """
     worth = {key: quantity * retail.get(key, ZERO) for key, quantity in brought.items()}
     weights = worth if all(worth.values()) else brought
     whole = sum(weights.values(), ZERO)
+    shares = {
+        key: money * weights[key] / whole if whole else money / len(brought) for key in brought
+    }
     for key, quantity in brought.items():
         pieces[key].quantity += quantity
-        pieces[key].money += money * weights[key] / whole if whole else money / len(brought)
+        pieces[key].money += shares[key]
+    return shares

@@ -70,7 +70,36 @@ def test_an_unknown_cost_goes_on_into_what_is_made_of_it():
     rip = Recipe("rip", "board", F(1), (Made("batten", F(4), True),))
     problem = Problem(2, (log, board, batten), recipes=(saw, rip))
     plan = find_cheapest(problem, left).plan
-    assert piece_costs(problem, plan)["batten"].known_one == F(9, 20)
+    assert piece_costs(problem, plan)["batten"].known_made == F(9, 20)
     pieces = piece_costs(problem, plan, {"saw"})
-    assert (pieces["log"].known_one, pieces["board"].known_one) == (9, None)
-    assert pieces["batten"].known_one is None
+    assert (pieces["log"].one, pieces["board"].known_made) == (9, None)
+    assert pieces["batten"].known_made is None
+
+
+def test_what_is_made_comes_to_its_own_cost_beside_what_is_bought_new():
+    """2 heaps on hand give 3 of 5; what 2 new ones cost is not theirs."""
+    heap = Need("heap", "Heap", "cu yd", F(0), None, F(2))
+    fill = Need("fill", "Fill", "cu yd", F(5), New(F(1), F(60), "cu yd"))
+    sift = Recipe("sift", "heap", F(2), (Made("fill", F(3)),), F(45))
+    problem = Problem(2, (heap, fill), recipes=(sift,))
+    pieces = piece_costs(problem, best_plan(problem, Question(), left))
+    assert pieces["fill"].known_made == 15
+    assert pieces["fill"].one == F(45 + 2 * 60, 5)
+
+
+def test_what_a_lot_brings_beside_enough_on_hand_is_more_than_needed():
+    """A lot of 2 stringers and 3 planks, for the stringers: battens come from planks on hand."""
+    plank = Need("plank", "Plank", "piece", F(0), New(F(1), F(30), "piece"), F(4))
+    batten = Need("batten", "Batten", "piece", F(18), New(F(1), F(5), "piece"))
+    stringer = Need("stringer", "Stringer", "piece", F(2), New(F(1), F(45), "piece"))
+    rip = Recipe("rip", "plank", F(1), (Made("batten", F(9), True),), F("0.90"))
+    lot = Part("lot", (("stringer", F(2)), ("plank", F(3))), ((1, F(36)),))
+    problem = Problem(2, (plank, batten, stringer), (Offer("yard", (lot,)),), (rip,))
+    plan = best_plan(problem, Question(), left)
+    assert plan.takes == {"lot": 1}
+    assert plan.over == {"plank": 3}
+    pieces = piece_costs(problem, plan)
+    # 2 × 0.90 for 18; planks on hand cost nothing, and those of the lot keep their share.
+    assert pieces["batten"].known_made == F("0.10")
+    assert pieces["plank"].left == 18
+    assert sum(each.left for each in pieces.values()) == plan.money
