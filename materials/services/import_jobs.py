@@ -301,11 +301,32 @@ def remember_mapping(build: Build, key: str, kind: str, mapping: dict[str, Any])
     )
 
 
+def drop_some(*, build: Build, pk: int) -> int:
+    """Delete the next rows of an import that is to be dropped; returns how many are left.
+
+    Once it has begun nothing can be done with the rows that are left: the table is chosen anew,
+    unless some of them became records already. Raises ImportJob.DoesNotExist.
+    """
+    with locked_job(build, pk) as job:
+        change_job(job, state=JobState.DONE if job.records.exists() else JobState.TABLE, carried={})
+        for left in (job.rows.all(), job.names.all()):
+            last = _last_pk_of_some(left)
+            if last is not None:
+                left.filter(pk__lte=last).delete()
+                break
+        return job.rows.count() + job.names.count()
+
+
+def _last_pk_of_some(found: "QuerySet[Any]") -> int | None:
+    keys = found.order_by("pk").values_list("pk", flat=True)
+    return keys[EMPTIED_AT_ONCE - 1 : EMPTIED_AT_ONCE].first() or keys.last()
+
+
 @transaction.atomic
 def drop_job(*, build: Build, pk: int) -> None:
     """Drop an import with its file. What it imported stays, and can still be undone.
 
-    Raises ImportJob.DoesNotExist.
+    A long one's rows are gone by then, by ``drop_some``. Raises ImportJob.DoesNotExist.
     """
     job = ImportJob.objects.select_for_update().get(build=build, pk=pk)
     storage, name = job.file.storage, job.file.name

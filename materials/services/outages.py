@@ -71,6 +71,8 @@ _OF_SQLITE = {
     "SQLITE_BUSY": Outage.BUSY,
     "SQLITE_LOCKED": Outage.BUSY,
     "SQLITE_CANTOPEN": Outage.AWAY,
+    # No room for the index of the write-ahead log, which even reading needs.
+    "SQLITE_IOERR_SHMSIZE": Outage.FULL,
     "SQLITE_IOERR": Outage.AWAY,
     "SQLITE_PROTOCOL": Outage.BUSY,
 }

@@ -1,6 +1,7 @@
 """Bringing in anybody's table, second half: rows, and the bringing in itself."""
 
 import re
+from time import monotonic
 from typing import Any
 
 from django.contrib import messages
@@ -21,7 +22,7 @@ from ..exchange.outside_tables.shown_rows import entries_of, field_keys, show_ro
 from ..models import Build, ImportJob, JobState, RowState
 from ..queries import imports as stored
 from ..services.errors import LedgerError
-from ..services.import_jobs import drop_job
+from ..services.import_jobs import drop_job, drop_some
 from ..services.import_runs import start_run, stop_run
 from .base import build_view, page
 from .files import XLSX, file_answer, plain_name
@@ -249,11 +250,24 @@ def _progress(job: ImportJob) -> dict[str, Any]:
     return {"doing": "Importing rows", "so_far": so_far, "whole": max(job.to_do, 1)}
 
 
+def _emptied(build: Build, pk: int) -> int:
+    """Drop rows of an import for a while; how many are left."""
+    until = monotonic() + STEP_SECONDS
+    while left := drop_some(build=build, pk=pk):
+        if monotonic() >= until:
+            break
+    return left
+
+
 @build_view(edits=True)
 def import_drop(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     """Ask, then drop an import with its file."""
     job = stored.get_job(build, pk)
     if request.method == "POST":
+        left = _emptied(build, pk)
+        if left:
+            messages.info(request, f"{left:,} of its rows are left. Press “Drop it” to go on.")
+            return redirect("import_drop", build.pk, pk)
         drop_job(build=build, pk=pk)
         messages.success(request, f"The import of {job.file_name} is dropped.")
         return redirect("imports", build.pk)

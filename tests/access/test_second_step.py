@@ -251,6 +251,32 @@ def test_in_ones_own_browser_guessing_rests_too(codes, clock):
     assert guess(free + 1, client=own) == [422] * free + [429]
 
 
+def test_the_right_code_in_ones_own_browser_begins_anew(codes, clock):
+    own = first_step()
+    for _ in range(2):
+        assert second(own, code_at(now())).status_code == 302
+        own.post(reverse("sign_out"))
+        # Those of one address are limited besides, for a quarter of an hour.
+        clock.shift(16 * 60)
+        assert guess(WRONG_CODES.free, client=own) == [422] * WRONG_CODES.free
+        clock.shift(16 * 60)
+        first_step(own)
+
+
+def test_the_right_code_elsewhere_gives_a_stranger_no_more_guesses(codes, clock):
+    guess(WRONG_CODES.free)
+    clock.shift(61)
+    assert second(first_step(Client(REMOTE_ADDR="192.0.2.9")), code_at(now())).status_code == 302
+    assert guess(2, address="203.0.113.1") == [422, 429]
+
+
+def test_right_codes_are_not_counted(codes, clock):
+    for _ in range(2):
+        assert second(first_step(), code_at(now())).status_code == 302
+        clock.shift(60)
+    assert not Attempt.objects.filter(what__in=[WRONG_CODES.what, CODES.what]).exists()
+
+
 def test_a_new_password_begins_anew(codes, cast):
     guess(WRONG_CODES.free)
     set_password(user=cast["owner"], password="green-oak-and-lime")

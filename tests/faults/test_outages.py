@@ -228,6 +228,8 @@ def sqlite(name: str) -> sqlite3.OperationalError:
     ("error", "expected"),
     [
         (caused(sqlite("SQLITE_FULL")), Outage.FULL),
+        # What a read meets on a full disk; https://www.sqlite.org/rescode.html#ioerr_shmsize
+        (caused(sqlite("SQLITE_IOERR_SHMSIZE")), Outage.FULL),
         (caused(sqlite("SQLITE_READONLY_DBMOVED")), Outage.READ_ONLY),
         (caused(sqlite("SQLITE_BUSY_SNAPSHOT")), Outage.BUSY),
         (caused(sqlite("SQLITE_IOERR_WRITE")), Outage.AWAY),

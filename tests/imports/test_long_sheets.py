@@ -179,6 +179,21 @@ def test_a_sheet_that_is_gone_is_asked_for_again(short_steps, clients, entries, 
     assert choose(entries, get_job(build, job.pk)).state == JobState.KEEPING
 
 
+def test_dropping_deletes_some_rows_at_a_time(short_steps, written, clients, entries, media):
+    job, build, client = choose(entries, upload(entries, table())), entries.build, clients["owner"]
+    steps.continue_job(**entries.by, pk=job.pk, seconds=None)
+    written()
+    url = reverse("import_drop", args=[build.pk, job.pk])
+    for left in (76, 56, 36, 16):
+        answer = client.post(url, follow=True)
+        assert f"{left} of its rows are left" in answer.content.decode()
+        assert written() == AT_ONCE
+        # Whoever leaves it here finds an import whose table can be chosen anew.
+        assert get_job(build, job.pk).state == JobState.TABLE
+    assert client.post(url)["Location"] == reverse("imports", args=[build.pk])
+    assert not ImportJob.objects.exists()
+
+
 def test_what_is_dropped_while_it_is_copied_leaves_no_file(
     short_steps, entries, media, django_capture_on_commit_callbacks
 ):

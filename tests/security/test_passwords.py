@@ -63,6 +63,11 @@ def test_the_list_goes_far_beyond_the_common_ones():
     assert codes_of("greenhouse12") == {"password_breached"}
 
 
+def test_capitals_make_a_stolen_one_no_better():
+    assert not is_bad_password("GreenHouse12")
+    assert codes_of("GreenHouse12") == {"password_breached"}
+
+
 def test_nothing_is_asked_outside(monkeypatch):
     def refuse(*args, **named):
         raise AssertionError("a connection")

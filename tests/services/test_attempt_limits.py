@@ -7,10 +7,12 @@ from django.utils import timezone
 
 from materials.models import Attempt
 from materials.services.attempt_limits import (
+    Growing,
     Limit,
     TooMany,
     check_limit,
     count_attempt,
+    count_growing,
     forget_attempts,
 )
 
@@ -66,6 +68,14 @@ def test_what_no_longer_counts_is_not_kept():
     for who in "abc":
         count_attempt(**after(0), who=who)
     count_attempt(**after(20), who="d")
+    assert Attempt.objects.count() == 1
+
+
+def test_of_growing_waits_too_what_no_longer_counts_is_not_kept():
+    growing = Growing("guess", 6, timedelta(minutes=1), timedelta(hours=1), timedelta(days=2))
+    for who in "abc":
+        count_growing(limit=growing, who=who, at=NOW)
+    count_growing(limit=growing, who="d", at=NOW + timedelta(days=3))
     assert Attempt.objects.count() == 1
 
 
