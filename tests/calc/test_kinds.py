@@ -50,6 +50,13 @@ CASES = [
     ("Foam board 4x8", "piece", "", Kind.SHEET),
     ("", "piece", "", None),
     ("Thing", "piece", "1 piece = ", None),
+    # A unit that this version does not know tells nothing.
+    ("Barn paint", "firkin", "", Kind.LIQUID),
+    ("Barn paint", "piece", "1 piece = 3 gal", Kind.LIQUID),
+    # Two words together, with others before and behind them.
+    ("Old crushed stone", "piece", "", Kind.LOOSE),
+    ("Lorry of crushed stone", "piece", "", None),
+    ("Crushed stone remnant", "piece", "", Kind.LOOSE),
 ]
 
 
