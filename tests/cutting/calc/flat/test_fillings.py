@@ -160,7 +160,7 @@ def test_what_a_block_leaves_of_a_sheet(less):
 
 
 def test_the_best_filling_and_all_that_are_worth_so_much():
-    for case in cases(6, 60):
+    for case in cases(6, 30):
         table, every = case.table(), case.every()
         worths = {pattern: case.worth_of(pattern) for pattern in every}
         best = max(worths.values())
@@ -181,7 +181,7 @@ def test_the_best_filling_and_all_that_are_worth_so_much():
 
 def test_a_search_that_is_given_up_claims_no_more_than_it_knows():
     ended = 0
-    for case in cases(7, 40):
+    for case in cases(7, 20):
         table, best = case.table(), max(map(case.worth_of, case.every()))
         for limit in (0, 1, 2, 4):
             most, block = Search(table, case.demand, case.values, case.size, limit).best()
@@ -190,12 +190,12 @@ def test_a_search_that_is_given_up_claims_no_more_than_it_knows():
             ended += search.worth_at_least(1) is None
         late = Search(table, case.demand, case.values, case.size, 10**6, lambda: 0)
         assert not late.worth_at_least(1)
-    assert ended > 40
+    assert ended > 20
 
 
 @pytest.mark.parametrize("is_ripped", [False, True], ids=["sheets", "ripped boards"])
 def test_every_filling_with_the_largest_remnant_beside_it(is_ripped):
-    for case in cases(8, 40, is_ripped=is_ripped):
+    for case in cases(8, 25, is_ripped=is_ripped):
         stage = RIP if is_ripped else ANY
         found = AllFillings(case.forms, case.demand, case.rest, 10**9).of(*case.size, stage)
         assert {pattern: area for pattern, (area, _) in found.items()} == case.every()
@@ -215,7 +215,7 @@ def test_fillings_are_counted_before_they_are_given_up():
 
 @pytest.mark.parametrize("is_ripped", [False, True], ids=["sheets", "ripped boards"])
 def test_filled_piece_by_piece_it_can_be_cut_and_no_piece_more_fits(is_ripped):
-    for case in cases(9, 60, is_ripped=is_ripped):
+    for case in cases(9, 30, is_ripped=is_ripped):
         tree = fill_sheet(case.forms, case.demand, case.size, is_ripped)
         pattern = pattern_of(tree, case.forms, len(case.parts))
         case.can_be_cut(tree, case.size, pattern)
@@ -244,7 +244,7 @@ def test_what_counts_for_nothing_is_not_taken_and_what_counts_most_is_first():
 @pytest.mark.parametrize("is_ripped", [False, True], ids=["sheets", "ripped boards"])
 def test_sheets_are_filled_until_all_pieces_are_cut(is_ripped):
     done = 0
-    for case in cases(10, 60, is_ripped=is_ripped):
+    for case in cases(10, 40, is_ripped=is_ripped):
         for most in (1, 9):
             found = fill_all(
                 case.forms, case.demand, [Kind(0, most)], [case.size], is_ripped,
@@ -297,7 +297,7 @@ def test_no_filling_is_worth_more_than_is_said(monkeypatch, few, is_ripped):
 
 @pytest.mark.parametrize("is_ripped", [False, True], ids=["sheets", "ripped boards"])
 def test_full_fillings_are_those_that_no_other_holds(is_ripped):
-    for case in cases(12, 40, is_ripped=is_ripped):
+    for case in cases(12, 25, is_ripped=is_ripped):
         every = {pattern for pattern in case.every() if any(pattern)}
         full = {
             one
@@ -313,7 +313,7 @@ def test_full_fillings_are_those_that_no_other_holds(is_ripped):
 
 
 def test_useful_fillings_are_all_worth_so_much_or_not_known():
-    for case in cases(13, 40):
+    for case in cases(13, 25):
         worths = {pattern: case.worth_of(pattern) for pattern in case.every()}
         least = max(1, max(worths.values()) - 2)
         wanted = {(0, pattern) for pattern, worth in worths.items() if worth >= least}
