@@ -100,6 +100,10 @@ def test_what_is_missing_is_the_least_area():
     order = FlatOrder((hand,), (part(3, 2, 3), part(1, 2, 1)))
     with pytest.raises(CuttingError, match=r": 1 × 3 × 2 and 1 × 1 × 2 cannot be cut"):
         plan_of(order)
+    # One door is larger than two lids.
+    lids = FlatOrder((sheet(3, 2, None, 1, is_on_hand=True),), (part(3, 2), part(1, 2, 2)))
+    with pytest.raises(CuttingError, match=r": 2 × 1 × 2 cannot be cut"):
+        plan_of(lids)
     # Without time it is said that nobody knows.
     with pytest.raises(CuttingError, match=r"within 10 seconds: at best, 3 × 3 × 2 and 1 × 1 × 2"):
         plan_of(order, 0)
@@ -167,14 +171,29 @@ def test_what_costs_nothing_or_goes_with_area_is_searched_once(monkeypatch):
 
 
 def test_the_least_possible_waste_follows_from_the_least_possible_cost(monkeypatch):
-    """20 × 3 at 2.00 and 10 × 3 at 1.00: the pieces fill 120, so 4.00 and no waste at least."""
+    """20 × 3 at 2.00 and 10 × 3 at 1.00: the pieces fill 40 of length, so 4.00 at least.
+
+    That is 120 of area, and the pieces are 80.
+    """
     monkeypatch.setattr(fillers, "_STEPS", 0)
     monkeypatch.setattr(plan_module, "least", lambda *_: None)
     sheets = sheet(20, 3, F(2)), sheet(10, 3, F(1))
-    order = FlatOrder(sheets, (part(8, 3, 2), part(6, 3, 4)))
+    order = FlatOrder(sheets, (part(8, 2, 2), part(6, 2, 4)))
+    found = set()
     for times in range(8):
         plan = plan_of(order, times)
-        assert plan.waste_bound == max(0, 30 * plan.cost_bound - 120)
+        assert plan.waste_bound == max(0, 30 * plan.cost_bound - 80)
+        found.add((plan.cost, plan.cost_bound, plan.waste_bound, plan.proved))
+    # Nothing is known, the least is known, it is found.
+    assert found >= {(5, 0, 0, False), (5, 4, 40, False), (4, 4, 40, True)}
+
+
+def test_a_remnant_is_as_wide_as_is_kept_to_the_last_part():
+    """1 1/2 are kept: 1 beside a piece of 3 is waste, and 2 beside one of 2 a remnant."""
+    for length, kind in ((3, "waste"), (2, "remnant")):
+        plan = plan_of(FlatOrder((sheet(4, 2, F(1)),), (part(length, 2),), F(0), F(3, 2)))
+        assert [box.kind for box in plan.cuts[0].boxes] == ["piece", kind]
+        assert plan.largest == (4 if kind == "remnant" else 0)
 
 
 def test_a_remnant_is_not_called_the_largest_unless_that_is_proved(monkeypatch):
