@@ -275,7 +275,8 @@ def flat_of(case, number=9):
 @pytest.mark.parametrize("is_ripped", [False, True], ids=["sheets", "ripped boards"])
 @pytest.mark.parametrize("few", [{}, {"MOST_CELLS": 12}, {"_SEARCH_CELLS": 0}], ids=str)
 def test_no_filling_is_worth_more_than_is_said(monkeypatch, few, is_ripped):
-    for name, value in few.items():
+    # The best alone is looked for, not all fillings.
+    for name, value in {"_STEPS": 0, **few}.items():
         monkeypatch.setattr(fillers, name, value)
     known = exact = 0
     for case in cases(11, 40, is_ripped=is_ripped):
@@ -289,10 +290,39 @@ def test_no_filling_is_worth_more_than_is_said(monkeypatch, few, is_ripped):
         case.can_be_cut(flat.trees[0, pattern], case.size, pattern)
         exact += case.worth_of(pattern) == bound
         if not few and not is_ripped:
-            assert bound == best
+            assert bound == best == case.worth_of(pattern)
     # A piece smaller than the steps of the table leaves it open.
     assert known >= (15 if "MOST_CELLS" in few and not is_ripped else 40)
     assert exact > 15
+
+
+@pytest.mark.parametrize("cells", [160_000, 12])
+def test_of_sheets_of_two_sizes_each_has_its_own(monkeypatch, cells):
+    monkeypatch.setattr(fillers, "_STEPS", 0)
+    monkeypatch.setattr(fillers, "MOST_CELLS", cells)
+    known = 0
+    for case in cases(16, 25):
+        best = max(map(case.worth_of, case.every()))
+        other = case.size[0] + 3, case.size[1] + 2
+        most = most_of(case)(*other)
+        for sizes in ((case.size, other), (other, case.size)):
+            kinds = [Kind(wide * tall, 9) for wide, tall in sizes]
+            found = Flat(case.forms, case.demand, kinds, sizes, case.rest).best(case.values)
+            if found is None:
+                continue
+            bounds = dict(zip(sizes, (bound for bound, _ in found), strict=True))
+            assert best <= bounds[case.size]
+            known += 1
+            if cells > 12:
+                assert bounds[case.size] == best
+                worth = max(case.worth_of(pattern) for _, pattern in found)
+                assert worth <= bounds[other] <= most
+            # As many as are wanted, where all of them go onto the larger one.
+            filled = pattern_of(
+                fill_sheet(case.forms, case.demand, other, False), case.forms, len(case.parts)
+            )
+            assert case.worth_of(filled) <= bounds[other]
+    assert known >= (40 if cells > 12 else 10)
 
 
 @pytest.mark.parametrize("is_ripped", [False, True], ids=["sheets", "ripped boards"])
@@ -312,18 +342,67 @@ def test_full_fillings_are_those_that_no_other_holds(is_ripped):
         assert set(found) == {(0, pattern) for pattern in full}
 
 
-def test_useful_fillings_are_all_worth_so_much_or_not_known():
+def test_useful_fillings_are_all_worth_so_much_or_not_known(monkeypatch):
+    monkeypatch.setattr(fillers, "_STEPS", 0)
     for case in cases(13, 25):
         worths = {pattern: case.worth_of(pattern) for pattern in case.every()}
         least = max(1, max(worths.values()) - 2)
         wanted = {(0, pattern) for pattern, worth in worths.items() if worth >= least}
         flat = flat_of(case)
+        assert flat.every() is None
         assert set(flat.useful(case.values, [least], 99, lambda: 1)) == wanted
-        assert all(column in flat.trees for column in wanted)
+        for column in wanted:
+            case.can_be_cut(flat.trees[column], case.size, column[1])
         assert flat.useful(case.values, [least], len(wanted) - 1, lambda: 1) is None
         assert len(flat.useful(case.values, [least], len(wanted), lambda: 1)) == len(wanted)
         assert flat.useful(case.values, [least], 99, lambda: 0) is None
         assert flat.useful(case.values, [0], 99, lambda: 1) is None
+    # Nor where the table is too large, sums are, or boards are ripped.
+    large = [2**62] * len(case.values)
+    assert flat.useful(large, [1], 99, lambda: 1) is None
+    with pytest.raises(OverflowError):
+        flat.best(large)
+    ripped = Flat(case.forms, case.demand, flat.kinds, [case.size], case.rest, True)
+    assert ripped.useful(case.values, [1], 99, lambda: 1) is None
+    monkeypatch.setattr(fillers, "_SEARCH_CELLS", 0)
+    assert flat.useful(case.values, [1], 99, lambda: 1) is None
+
+
+def test_useful_fillings_of_several_sheets_are_counted_together():
+    """Pieces of 2 by 1: sheets of 2 and of 4 by 1 hold one, and one or two."""
+    forms = forms_of([Part("piece", F(2), F(1), 2)], int, F(0), F(4))
+    flat = Flat(forms, [2], [Kind(2, 9), Kind(4, 9)], [(2, 1), (4, 1)], Rest(0, 0))
+    wanted = [(0, (1,)), (1, (1,)), (1, (2,))]
+    assert sorted(flat.useful([1], [1, 1], 3, lambda: 1)) == wanted
+    assert flat.useful([1], [1, 1], 2, lambda: 1) is None
+    assert flat.useful([1], [1, 2], 2, lambda: 1) == [(0, (1,)), (1, (2,))]
+
+
+def test_sheets_filled_one_after_the_other_hold_all_that_is_wanted():
+    """Each as well as can be with what is still needed, as often as it can be had."""
+    several = 0
+    for case in cases(15, 40):
+        flat, every = flat_of(case), case.every()
+        columns = flat._in_turn(case.values)
+        left = list(case.demand)
+        for place, pattern in columns:
+            assert place == 0
+            possible = [p for p in every if all(n <= w for n, w in zip(p, left, strict=True))]
+            assert case.worth_of(pattern) == max(map(case.worth_of, possible))
+            times = min(n // c for n, c in zip(left, pattern, strict=True) if c)
+            assert times > 0
+            left = [n - times * c for n, c in zip(left, pattern, strict=True)]
+        fits = [any(pattern[at] for pattern in every) for at in range(len(left))]
+        assert left == [0 if fit else n for n, fit in zip(case.demand, fits, strict=True)]
+        several += len(columns) > 1
+    assert several > 10
+
+
+def test_the_sheet_that_is_filled_most_goes_first_while_there_is_one():
+    """Five of 3 by 1: one sheet of 6 by 1 is filled whole, one of 8 by 1 to three quarters."""
+    forms = forms_of([Part("piece", F(3), F(1), 5)], int, F(0), F(8))
+    flat = Flat(forms, [5], [Kind(8, 9), Kind(6, 1)], [(8, 1), (6, 1)], Rest(0, 0))
+    assert flat._in_turn([3]) == [(1, (2,)), (0, (2,)), (0, (1,))]
 
 
 def test_columns_to_begin_with_can_be_cut():
