@@ -51,6 +51,16 @@ class TestBeds:
         made = figures("beds", beds="2 @ 8 ft x 4 ft x 3 ft", walls="poured", thickness="9 in")
         assert (made["walls"] + made["soil"]) * 27 == 2 * 8 * 4 * 3
 
+    def test_fresh_walls_and_drain_holes_are_warned_of_where_there_are_any(self):
+        def notes(**asked):
+            return " ".join(worked("beds", beds="8 ft x 4 ft x 3 ft", **asked).notes)
+
+        assert "brace the forms" in notes(walls="poured", thickness="6 in")
+        assert "brace the forms" not in notes(walls="boards")
+        assert "drain holes" in notes(lining="sides")
+        assert "drain holes" not in notes(lining="none")
+        assert notes().startswith("Soil settles")
+
     def test_one_bed_is_what_the_other_shape_says(self):
         one = {"length": "8 ft", "width": "4 ft", "height": "11 in"}
         single = figures("raised-bed", **one)
