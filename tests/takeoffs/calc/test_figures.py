@@ -489,6 +489,7 @@ def test_what_cannot_be_is_refused_at_its_question(shape, typed, question):
          "units", 1),
         ("raised-bed", {"length": "8 ft", "width": "4 ft", "height": "200 in", "board": "1 in"},
          "boards", 200 * 24),
+        ("beds", {"beds": "8 ft x 4 ft x 200 in", "board": "1 in"}, "boards", 200 * 24),
     ],
 )  # fmt: skip
 def test_the_most_that_can_be(shape, typed, key, value):

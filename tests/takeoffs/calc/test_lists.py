@@ -51,6 +51,28 @@ class TestBeds:
         made = figures("beds", beds="2 @ 8 ft x 4 ft x 3 ft", walls="poured", thickness="9 in")
         assert (made["walls"] + made["soil"]) * 27 == 2 * 8 * 4 * 3
 
+    def test_formulas_of_one_bed_and_of_two_unlike(self):
+        """Walls of 6 in: 7 x 3 ft inside, 44 ft of faces around; and 5 x 1 ft, 28 ft."""
+        poured = {"walls": "poured", "thickness": "6 in", "lining": "all"}
+
+        def formulas(beds):
+            made = worked("beds", beds=beds, **poured).figures
+            return {each.key: (each.label, each.formula) for each in made}
+
+        one = formulas("8 ft x 4 ft x 3 ft")
+        assert one["walls"][1] == "(8 ft × 4 ft − 7 ft × 3 ft) × 3 ft"
+        assert one["formed"][1] == "132 sq ft"
+        assert one["forms"][1] == "1 ÷ 1 → 1 at once, 132 sq ft"
+        assert one["lining"] == (
+            "Lining, sides and bottom", "(2 × (7 ft + 3 ft) × 3 ft + 7 ft × 3 ft)"
+        )  # fmt: skip
+        two = formulas("8 ft x 4 ft x 3 ft\n2 @ 6 ft x 2 ft x 1 ft")
+        assert two["walls"][1] == (
+            "(8 ft × 4 ft − 7 ft × 3 ft) × 3 ft + 2 × (6 ft × 2 ft − 5 ft × 1 ft) × 1 ft"
+        )
+        assert two["formed"][1] == "132 sq ft + 2 × 28 sq ft"
+        assert two["forms"][1] == "3 ÷ 1 → 3 at once, 132 sq ft + 2 × 28 sq ft"
+
     def test_fresh_walls_and_drain_holes_are_warned_of_where_there_are_any(self):
         def notes(**asked):
             return " ".join(worked("beds", beds="8 ft x 4 ft x 3 ft", **asked).notes)
