@@ -108,6 +108,13 @@ class TestParts:
         for part, amount in zip(parts, loose, strict=True):
             assert amount * parts[0] == loose[0] * part
 
+    def test_parts_by_name_and_whole_bags_of_them(self):
+        """8 cu ft of 1 to 3 are 2 and 6: bags of 0.6 cu ft, 10 of the sand and 3 1/3 of the lime"""
+        made = worked("parts", volumes="8 cu ft", bags="sand 0.6 cu ft\nlime 0.6 cu ft").figures
+        assert [(each.label, each.value) for each in made[1:]] == [
+            ("Lime", 2), ("Sand", 6), ("Bags of sand", 10), ("Bags of lime", 4),
+        ]  # fmt: skip
+
     def test_more_volume_takes_more_of_each(self):
         once = figures("parts", volumes="1 cu ft")
         thrice = figures("parts", volumes="1 cu ft\n2 @ 1 cu ft")
@@ -186,6 +193,15 @@ class TestTrims:
         assert figures("trims", openings="3 ft x 7 ft", **typed)["length"] == length
         both = figures("trims", openings="2 @ 3 ft x 7 ft", both="both", **typed)
         assert both["length"] == 4 * length
+
+    def test_formulas_around_openings(self):
+        typed = {"openings": "3 ft x 7 ft\n2 @ 2 ft x 3 ft", "width": "3 in"}
+        (plain, *_), (mitred, *_) = (
+            [each.formula for each in worked("trims", corners=one, **typed).figures[1:]]
+            for one in ("plain", "mitred")
+        )
+        assert plain == "(2 × 7 ft + 3 ft) + 2 × (2 × 3 ft + 2 ft)"
+        assert mitred == "(2 × 7 ft + 3 ft + 4 × 3 in) + 2 × (2 × 3 ft + 2 ft + 4 × 3 in)"
 
     @settings(max_examples=40 * TIMES, deadline=None)
     @given(width=st.integers(1, 40), board=st.integers(1, 99), kerf=st.integers(1, 4))
