@@ -166,6 +166,20 @@ class TestFaces:
         )
         assert full["area"] > made["area"]
 
+    @pytest.mark.parametrize(
+        ("pieces", "surface", "is_said"),
+        [
+            ("2x4x8", "dressed", True),
+            ("2x4x8\n1 in x 5 in x 6 ft", "dressed", True),
+            ("1 in x 5 in x 6 ft", "dressed", False),
+            ("2x4x8", "full", False),
+        ],
+    )
+    def test_what_a_nominal_size_counts_as_is_said_first(self, pieces, surface, is_said):
+        notes = worked("lumber-faces", pieces=pieces, surface=surface).notes
+        assert notes[0].startswith("Nominal sizes") == is_said
+        assert len(notes) == 1 + is_said
+
     def test_cut_in_two_it_gains_two_ends(self):
         long = figures("lumber-faces", pieces="1 @ 2x4x8")
         halves = figures("lumber-faces", pieces="2 @ 2x4x4")
