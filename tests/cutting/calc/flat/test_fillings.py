@@ -141,6 +141,18 @@ def test_fewer_places_hold_as_much():
             assert table.of(*room) == most(*room)
 
 
+def test_sums_of_worths_are_exact_or_refused():
+    """Seven by seven of 1: one more each way is counted, so 64 of 2**55 are as much as can be."""
+    parts = Part("tile", F(1), F(1), 49), Part("lid", F(5), F(5), 1), Part("long", F(9), F(1), 1)
+    forms, places = forms_of(parts, int, F(0), F(9)), list(range(8))
+    assert fill_table(forms, [2**55, 1, 1], places, places).of(7, 7) == 49 * 2**55
+    for worth in ([2**55 + 1, 1, 1], [1, 2**55 + 1, 1]):
+        with pytest.raises(OverflowError):
+            fill_table(forms, worth, places, places)
+    # Where no piece fits nothing is summed.
+    assert fill_table(forms[2:], [2**60], places, places).of(7, 7) == 0
+
+
 @pytest.mark.parametrize("less", [(0, 0), (2, 1)])
 def test_what_a_block_leaves_of_a_sheet(less):
     for case in cases(5, 25):
