@@ -46,7 +46,7 @@ class Known:
     @property
     def is_guess(self) -> bool:
         """Whether nobody stated it."""
-        return self.kind is not None and bool(self.because)
+        return bool(self.because)
 
 
 _WORDS: Final = {

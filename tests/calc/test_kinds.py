@@ -50,6 +50,16 @@ CASES = [
     ("Foam board 4x8", "piece", "", Kind.SHEET),
     ("", "piece", "", None),
     ("Thing", "piece", "1 piece = ", None),
+    # A unit that this version does not know tells nothing.
+    ("Barn paint", "firkin", "", Kind.LIQUID),
+    ("Barn paint", "piece", "1 piece = 3 gal", Kind.LIQUID),
+    # Two words together, with others before and behind them.
+    ("Old crushed stone", "piece", "", Kind.LOOSE),
+    ("Lorry of crushed stone", "piece", "", None),
+    ("Crushed stone remnant", "piece", "", Kind.LOOSE),
+    # No lumber is sold by such a size, and no word gains a letter.
+    ("Glass 31x47", "piece", "", None),
+    ("Cla", "piece", "", None),
 ]
 
 
@@ -63,6 +73,7 @@ def test_what_a_component_is(name, unit, contents, kind):
     [
         ("Barn boards", "piece", "", Kind.LUMBER, "“boards” in its name"),
         ("Foam Board, pink", "piece", "", Kind.SHEET, "“foam board” in its name"),
+        ("Barn boards heap", "piece", "", Kind.LUMBER, "“boards” in its name"),
         ("Heap by the gate", "cu yd", "", Kind.LOOSE, "its unit"),
         ("From the roof", "piece", "1 piece = 200 W", Kind.ELECTRICAL, "its contents"),
         ("Old 2x8", "piece", "", Kind.LUMBER, "“2x8” in its name"),

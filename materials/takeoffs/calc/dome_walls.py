@@ -143,7 +143,8 @@ def _entrance(say: Say, given: Mapping[str, Any], made: Dome, radius: Fraction) 
         if lean > 0:
             cheeks += each.count * lean * rise
             roofs += each.count * lean * each.width
-            leans.append(f"{say.length(lean)} deep, {say.length(rise)} high")
+            times = f", {each.count} of them" if each.count > 1 else ""
+            leans.append(f"{say.length(lean)} deep, {say.length(rise)} high{times}")
     if cut:
         skin = made.skin * radius**2
         figures.append(

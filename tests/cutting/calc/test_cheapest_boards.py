@@ -9,7 +9,7 @@ import pytest
 
 from materials.calc.solver import Answer
 from materials.cutting.calc import cheapest_boards
-from materials.cutting.calc.cheapest_boards import _lead, cover, prices_of_board
+from materials.cutting.calc.cheapest_boards import Lengths, _lead, cover, prices_of_board
 from materials.cutting.calc.patterns import Kind, fill_greedily
 from materials.cutting.calc.program import Budget, Task, shortage
 
@@ -252,3 +252,24 @@ def test_boards_to_begin_with_hold_one_piece_as_often_as_it_goes_and_is_wanted()
         (1, (2, 0, 0)),
         (1, (0, 2, 0)),
     ]
+
+
+def test_useful_ways_to_fill_boards_are_counted_together_and_not_without_time():
+    """Of 3 and 4: boards of 7 hold 4 and 3, or 3 and 3; boards of 9 hold 4 and 4, 4 and 3, 3s."""
+    task = Task([3, 4], [3, 2], [Kind(7, 9), Kind(9, 9)], [1, 1])
+    filler = Lengths(task)
+    every = [(0, (1, 1)), (0, (2, 0)), (1, (0, 2)), (1, (1, 1)), (1, (3, 0))]
+    assert sorted(filler.useful([1, 1], [2, 2], 5, lambda: 1)) == every
+    assert filler.useful([1, 1], [2, 2], 4, lambda: 1) is None
+    few = [(0, (1, 1)), (0, (2, 0)), (1, (3, 0))]
+    assert sorted(filler.useful([1, 1], [2, 3], 3, lambda: 1)) == few
+    assert filler.useful([1, 1], [2, 2], 5, lambda: 0) is None
+    clock = iter([1])
+    assert filler.useful([1, 1], [2, 2], 5, lambda: next(clock, 0)) is None
+
+
+@pytest.mark.parametrize(("most", "known"), [(9, True), (8, False)])
+def test_boards_wider_than_so_much_are_not_filled_exactly(monkeypatch, most, known):
+    monkeypatch.setattr(cheapest_boards, "MOST_ROOM", most)
+    filler = Lengths(Task([3, 4], [3, 2], [Kind(7, 9), Kind(9, 9)], [1, 1]))
+    assert (filler.best([3, 5]) is not None) == known

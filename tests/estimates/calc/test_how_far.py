@@ -39,6 +39,7 @@ def test_hours_logged_count_where_nothing_is_marked():
     assert more.share == F(4, 10)
     # All planned hours are worked, and nobody says that it is done.
     assert more.untold == {"B10"}
+    assert far(labour("installing", own=40, task="raise")).untold == {"B10"}
 
 
 def test_who_marks_the_work_done_knows_better_than_the_requirement():
@@ -84,7 +85,67 @@ def test_what_says_nothing_is_neither_finished_nor_open():
     found = far(part("Stud", received=4, received_cost=8), tasks=())
     assert (found.untold, found.share, found.is_untold) == ({""}, None, True)
     assert found.tells("")
+    assert found.by == ""
     assert not far(tasks=()).is_untold
+    # What is on no element tells nothing; that the frame is open is known.
+    short = part("Stud", key="short", received=3, received_cost=6, required=4, element="frame")
+    both = far(part("Stud", received=4, received_cost=8), short, tasks=())
+    assert (both.untold, both.open, both.is_untold) == ({""}, {"B10"}, False)
+
+
+STAGES = ("done", "open", "untold")
+
+
+def stages(found):
+    return {code: name for name in STAGES for code in getattr(found, name)}
+
+
+@pytest.mark.parametrize(
+    ("work", "marked", "planned", "stage"),
+    [
+        # A task that is only named tells nothing, not even that its element is there.
+        (0, None, None, {}),
+        (0, None, 40, {"B10": "open"}),
+        (3, None, None, {"B10": "untold"}),
+        (0, F(1), None, {"B10": "done"}),
+        (0, F(1, 4), None, {"B10": "open"}),
+    ],
+)
+def test_any_word_of_a_task_tells_that_its_element_is_there(work, marked, planned, stage):
+    hours = None if planned is None else F(planned)
+    task = TaskInput("raise", "Raise it", hours)
+    # Hours of no task tell of no element.
+    rows = [labour("installing", own=work, task="raise"), labour("sourcing", own=5)]
+    assert stages(far(*rows, raised=marked, tasks=(task,))) == stage
+
+
+@pytest.mark.parametrize(
+    ("values", "stage"),
+    [
+        ({"required": 9}, {"B10": "open"}),
+        ({"ordered": 9}, {"B10": "open"}),
+        ({"received": "1/2"}, {"B10": "untold"}),
+        # All of it lies there still, and nothing is said to need it.
+        ({"received": 9, "on_hand": 9}, {}),
+        ({}, {}),
+    ],
+)
+def test_what_lies_there_unasked_for_is_no_part_of_an_element(values, stage):
+    assert stages(far(part("Stud", element="frame", received_cost=9, **values), tasks=())) == stage
+
+
+def test_one_task_marked_done_does_not_speak_for_another():
+    """Nails were driven, nobody said whether all; the studs say that some are missing."""
+    short = part("Stud", received=3, received_cost=3, required=9, element="frame")
+    tasks = (TASKS[0], TaskInput("nail", "Nail it"))
+    work = labour("installing", own=2, task="nail")
+    plans = [TaskPlan("raise", "frame", F(1)), TaskPlan("nail", "frame", None)]
+    assert how_far(sheet(short, work, elements=(FRAME,), tasks=tasks), plans).open == {"B10"}
+
+
+def test_all_hours_done_and_nothing_left_is_all_of_it_by_hours():
+    found = far(raised=F(1), covered=F(1))
+    assert (found.share, found.by, found.is_open) == (1, HOURS, False)
 
 
 def past(*rows, area=100, far=HowFar(), **values):  # noqa: B008

@@ -1,8 +1,11 @@
 """Scaling by the shapes of both builds; numbers our own, worked by hand."""
 
+from dataclasses import replace
+
 from materials.calc.geometry import Extent
 from materials.calc.types import ElementInput, TaskInput
 from materials.estimates.calc.estimate import estimate
+from materials.estimates.calc.how_far import HowFar
 from materials.estimates.calc.types import PastBuild, Scale, Spread
 from tests.calc.builders import F, labour, part, sheet
 
@@ -79,3 +82,65 @@ def test_an_element_goes_by_what_most_of_its_money_went_by():
         [extent(130), extent(90, **length)],
     )
     assert quantities(result) == {"Strut": 130, "Bolt": 260, "Hoop": 90}
+
+
+ONE = {"key": "ring", "label": "Ring", "unit": "ft"}
+
+
+def test_a_measure_of_nothing_is_none_and_one_of_one_is_one():
+    """Of no struts nothing is learned: 13 h and 65 struts by area, twice as large. Of 1, 1/65."""
+    dome = past(STRUTS, WORK, extents=[extent(65, "Strut")])
+    for new in ([extent(0)], [extent(165, shape="wall")]):
+        result = estimate([dome], [], F(200), new)
+        assert quantities(result) == {"Strut": 130}
+        assert result.elements[0].hours == Spread(F(26), F(26), F(26))
+    result = estimate([dome], [], F(200), [extent(1)])
+    assert (quantities(result), result.elements[0].hours.likely) == ({"Strut": 1}, F(13, 65))
+    # Of one strut once, and a build whose shape came to nothing: 9 and 4 struts.
+    few = past(
+        part("Strut", received=9, received_cost=9, element="shell"), extents=[extent(1, "Strut")]
+    )
+    none = past(
+        part("Strut", received=4, received_cost=4, element="shell"), extents=[extent(0, "Strut")]
+    )
+    assert quantities(estimate([few, none], [], F(100), [extent(2)])) == {"Strut": 18}
+
+
+def test_what_has_no_measure_weighs_nothing_in_its_element():
+    """Canvas for 900.00 has none: bolts go by the struts, though these cost less."""
+    canvas = part("Canvas", received=1, received_cost=900, element="shell")
+    result = estimate(
+        [past(STRUTS, BOLTS, canvas, extents=[extent(65, "Strut")])], [], F(100), [extent(130)]
+    )
+    assert quantities(result) == {"Strut": 130, "Bolt": 260, "Canvas": 2}
+
+
+def test_pennies_decide_too_and_an_unknown_cost_decides_nothing():
+    """Struts for 0.60, hoops for 0.30, and pegs nobody knows the cost of."""
+    rows = (
+        part("Strut", received=60, received_cost="3/5", element="shell"),
+        part("Hoop", unit="ft", received=60, received_cost="3/10", element="shell"),
+        part("Peg", received=30, unknown_lines=1, element="shell"),
+        part("Bolt", received=60, received_cost=6, element="shell"),
+    )
+    extents = [extent(60, "Strut", "Peg"), extent(60, "Hoop", **ONE)]
+    result = estimate([past(*rows, extents=extents)], [], F(100), [extent(120), extent(90, **ONE)])
+    assert quantities(result) == {"Strut": 120, "Hoop": 90, "Bolt": 120}
+
+
+def test_what_is_on_no_element_goes_by_its_own_measure_alone():
+    """Struts on no element by struts, and the bolts beside them by area."""
+    rows = (part("Strut", received=65, received_cost=65), part("Bolt", received=9, received_cost=9))
+    result = estimate([past(*rows, extents=[extent(65, "Strut")])], [], F(300), [extent(130)])
+    assert quantities(result) == {"Strut": 130, "Bolt": 27}
+
+
+def test_a_measure_of_a_shell_that_is_not_finished_tells_nothing():
+    """The dome's shell is open and its roof done: struts come by area from the shed, 40 for 50."""
+    dome = replace(
+        past(STRUTS, extents=[extent(65, "Strut")]),
+        how_far=HowFar(frozenset({"B30"}), frozenset({"B10"})),
+    )
+    shed = past(part("Strut", received=40, received_cost=120, element="shell"), area=50)
+    (strut,) = estimate([dome, shed], [], F(100), [extent(200)]).parts
+    assert (strut.quantity, strut.scale) == (80, None)

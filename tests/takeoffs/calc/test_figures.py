@@ -271,6 +271,126 @@ def test_how_a_figure_came_about(shape, typed, key, formula):
     assert found.formula == formula
 
 
+# shape, what is typed -> how each figure came about, in order: each was read and worked again
+ALL_FORMULAS = [
+    ("beds", FIGURES[38][1], [
+         '3 × 6\' 9" × 2\' 9" × (14 in − 3 in) + 2 × 4\' 9" × 3\' 9" × (2 ft − 3 in)',
+         "91.313 sq ft × 3 in",
+         '3 × 6\' 9" × 2\' 9" + 2 × 4\' 9" × 3\' 9"',
+         '3 × (2 × (6\' 9" + 2\' 9") × 14 in + 6\' 9" × 2\' 9") + 2 × (2 × (4\' 9" '
+         '+ 3\' 9") × 2 ft + 4\' 9" × 3\' 9")',
+         "225.813 sq ft × 1.1",
+         "3 × 3 × 2 × (7 ft + 3 ft) + 2 × 5 × 2 × (5 ft + 4 ft)",
+     ]),
+    ("beds", FIGURES[39][1], [
+         "3 × 6 ft × 2 ft × 14 in × 50% + 2 × 4 ft × 3 ft × 2 ft × 50%",
+         "3 × 6 ft × 2 ft + 2 × 4 ft × 3 ft",
+         "3 × (7 ft × 3 ft − 6 ft × 2 ft) × 14 in + 2 × (5 ft × 4 ft − 4 ft × 3 ft) × 2 ft",
+         "3 × 42 sq ft + 2 × 64 sq ft",
+         "5 ÷ 3 → 2 at once, the largest: 2 × 64 sq ft",
+     ]),
+    ("beds", FIGURES[40][1], [
+         "2 m × 1 m × 0.5 m",
+         "2 m × 1 m",
+         "2 × (2 m + 1 m) × 0.5 m",
+     ]),
+    ("parts", FIGURES[41][1], [
+         "6 cu ft",
+         "6 cu ft × 1.1",
+         "6 cu ft × 1.1 ÷ 80% × 1/4",
+         "6 cu ft × 1.1 ÷ 80% × 3/4",
+         "2.063 cu ft ÷ 1 cu ft, up to whole ones",
+     ]),
+    ("parts", FIGURES[42][1], [
+         "0.06 cu m",
+         "0.06 cu m × 1/4",
+         "0.06 cu m × 2.5/4",
+         "0.06 cu m × 0.5/4",
+     ]),
+    ("frustum", FIGURES[43][1], [
+         "2 × 4 ft ÷ 6 × (10 sq ft + 4 × 25 sq ft + 40 sq ft)",
+         "2 × 4 ft ÷ 6 × (10 sq ft + 4 × 25 sq ft + 40 sq ft)",
+         "2 × 2 ft ÷ 6 × (10 sq ft + 4 × 17.5 sq ft + 25 sq ft)",
+         "20 sq ft + 180 sq ft + 2 × 26 ft × 1 ft",
+         "252 sq ft × 1.1",
+         "2 × ((2 ft + 8 ft) × 4 ft + (5 ft + 5 ft) × 5 ft)",
+         "2 × 2 ft × 5 ft",
+         "2 × 8 ft × 5 ft",
+         "2 × around the top",
+     ]),
+    ("frustum", FIGURES[44][1], [
+         "4 ft ÷ 6 × (0 sq ft + 4 × 7.069 sq ft + 28.274 sq ft)",
+         "4 ft ÷ 6 × (0 sq ft + 4 × 7.069 sq ft + 28.274 sq ft)",
+         "2 ft ÷ 6 × (0 sq ft + 4 × 1.767 sq ft + 7.069 sq ft)",
+         "0 sq ft + 47.124 sq ft",
+         "π ÷ 2 × (0 ft + 6 ft) × 5 ft",
+         "π ÷ 4 × (6 ft)²",
+         "around the top",
+     ]),
+    ("headroom", FIGURES[45][1], [
+         "10 ft × 16 ft",
+         '10 ft × 10\' 8"',
+         "10 ft × 16 ft",
+         "the whole width",
+         "16 ft − 2 × (7 ft − 5 ft) ÷ 9/12",
+         "as stated",
+         "2 × 10 ft × 4 ft × √(1 + (9/12)²)",
+     ]),
+    ("headroom", FIGURES[46][1], [
+         '10 ft × 5\' 4"',
+         '10 ft × 2\' 8"',
+         "10 ft × 12 ft",
+         "12 ft − (5 ft − 0 ft) ÷ 9/12",
+         "12 ft − (7 ft − 0 ft) ÷ 9/12",
+         "0 ft + 12 ft × 9/12",
+         "10 ft × 12 ft × √(1 + (9/12)²)",
+     ]),
+    ("lumber-faces", FIGURES[47][1], [
+         "24 × (2 × (1 1/2 in + 3 1/2 in) × 8 ft + 2 × 1 1/2 in × 3 1/2 in)",
+         "1 × 161.75 sq ft",
+         "161.75 sq ft ÷ 350 sq ft to the gal",
+         "0.462 gal ÷ 1 gal, up to whole ones",
+         "24",
+     ]),
+    ("lumber-faces", FIGURES[48][1], [
+         "6 × (1 ft + 2 × 3 in) × 10 ft + (5 in + 2 × 1 in) × 6 ft",
+         "2 × 93.5 sq ft",
+         "187 sq ft ÷ 93.5 sq ft to the gal",
+         "2 gal ÷ 1 gal, up to whole ones",
+         "6 + 1",
+     ]),
+    ("lumber-faces", FIGURES[49][1], [
+         "2 × 2 × (1 1/2 in + 3 1/2 in) × 6 ft",
+         "1 × 10 sq ft",
+         "10 sq ft ÷ 10 sq ft to the gal",
+         "1 gal ÷ 1 gal, up to whole ones",
+         "2",
+     ]),
+    ("trims", FIGURES[50][1], [
+         '64 ft + 16 ft − (2\' 6")',
+         "2 × (2 × (2 × 4 ft + 2 × 3 ft + 8 × 3 in))",
+         "6 ft + 2 × 5 ft",
+         '77\' 6" × 1.1',
+         '77\' 6" × 1.1 ÷ 8 ft, up to whole ones',
+         "(10 in + 1/4 in) ÷ (3 in + 1/4 in), down to whole ones",
+         "11 ÷ 3, up to whole ones",
+         '77\' 6" × 3 in',
+     ]),
+    ("trims", FIGURES[51][1], [
+         "50 ft",
+         "50 ft",
+         "(6 in) ÷ (2 in), down to whole ones",
+         "50 ft ÷ 3",
+         "50 ft × 2 in",
+     ]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("shape", "typed", "formulas"), ALL_FORMULAS)
+def test_how_all_figures_came_about(shape, typed, formulas):
+    assert [each.formula for each in worked(shape, **typed).figures] == formulas
+
+
 @pytest.mark.parametrize(
     ("shape", "typed", "key", "size", "unit"),
     [
@@ -369,6 +489,7 @@ def test_what_cannot_be_is_refused_at_its_question(shape, typed, question):
          "units", 1),
         ("raised-bed", {"length": "8 ft", "width": "4 ft", "height": "200 in", "board": "1 in"},
          "boards", 200 * 24),
+        ("beds", {"beds": "8 ft x 4 ft x 200 in", "board": "1 in"}, "boards", 200 * 24),
     ],
 )  # fmt: skip
 def test_the_most_that_can_be(shape, typed, key, value):

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from materials.takeoffs.calc.frustums import Frustum, Level
 from materials.takeoffs.calc.roots import PI
+from materials.takeoffs.calc.types import TakeoffError
 from tests.searches import TIMES
 from tests.takeoffs.calc.test_takeoff import figures, worked
 
@@ -85,6 +86,25 @@ def test_one_width_makes_it_square():
     assert square["rim"] == 16
 
 
+def test_depths_to_read():
+    """A box of 4 x 3 ft and 2 ft deep; each quarter, or what is asked, each once."""
+    box = {"form": "rectangular", "top": "4 ft", "top_width": "3 ft", "bottom": "4 ft",
+           "bottom_width": "3 ft", "height": "2 ft"}  # fmt: skip
+
+    def depths(asked):
+        made = worked("frustum", depths=asked, **box).figures
+        cubic = F(1728, 231)
+        found = [each for each in made if each.key.startswith("depth")]
+        return [(each.label, each.value / cubic) for each in found]
+
+    assert depths("") == [
+        ("Holds at 6 in deep", 6), ("Holds at 1 ft deep", 12), ("Holds at 18 in deep", 18),
+    ]  # fmt: skip
+    assert depths("2 ft\n8 in\n2 ft") == [("Holds at 2 ft deep", 24), ("Holds at 8 in deep", 8)]
+    with pytest.raises(TakeoffError, match="3 ft is deeper than the tank"):
+        depths("1 ft\n3 ft")
+
+
 def test_it_holds_what_the_round_tank_of_that_size_holds():
     tank = figures("tank", diameter="6 ft", height="5 ft")
     made = figures("frustum", top="6 ft", bottom="6 ft", height="5 ft")
@@ -99,6 +119,7 @@ def test_it_holds_what_the_round_tank_of_that_size_holds():
           "height": "2 ft"}, "500 lb"),
         ({"top": "2 m", "top_width": "1 m", "bottom": "2 m", "bottom_width": "1 m",
           "height": "50 cm"}, "1,000 kg"),
+        ({"top": "20 m", "bottom": "20 m", "height": "5 m"}, "2,000,000 kg"),
     ],
 )  # fmt: skip
 def test_the_weight_of_the_water_and_the_air_inside_are_warned_of(typed, weight):

@@ -56,6 +56,9 @@ def test_half_of_the_floor_that_counts_needs_seven_feet():
     # 5 ft over all of it, 7 ft over 8 of 16 ft; then over a little less.
     room = {"length": "10 ft", "width": "16 ft", "low": "5 ft", "rule": "measured"}
     assert verdict(slope="6/12", **room) == "Usable floor"
+    assert worked("headroom", slope="6/12", **room).notes[1] == (
+        "Here 50% of it has 7 ft: it counts."
+    )
     assert verdict(slope="5.9/12", **room) == "Too little of it with 7 ft above it"
     assert "none of it counts" in worked("headroom", slope="5.9/12", **room).notes[1]
     assert "49%" in worked("headroom", slope="5.9/12", **room).notes[1]
@@ -68,6 +71,14 @@ def test_a_narrow_room_is_told_of():
     )
     wide = worked("headroom", length="7 ft", width="20 ft", low="8 ft").notes
     assert "each way" not in " ".join(wide)
+    assert wide[-1].startswith("Your local code decides.")
+
+
+def test_a_level_ceiling_of_just_the_height_counts():
+    level = figures("headroom", length="10 ft", width="9 ft", low="7 ft", slope="0/12")
+    assert (level["usable"], level["high"], level["peak"]) == (90, 90, 7)
+    assert "sloping" not in level
+    assert Section(F(9), F(7), F(0), True).sloping == 0
 
 
 def test_where_nothing_is_high_enough():

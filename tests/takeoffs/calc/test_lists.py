@@ -51,6 +51,38 @@ class TestBeds:
         made = figures("beds", beds="2 @ 8 ft x 4 ft x 3 ft", walls="poured", thickness="9 in")
         assert (made["walls"] + made["soil"]) * 27 == 2 * 8 * 4 * 3
 
+    def test_formulas_of_one_bed_and_of_two_unlike(self):
+        """Walls of 6 in: 7 x 3 ft inside, 44 ft of faces around; and 5 x 1 ft, 28 ft."""
+        poured = {"walls": "poured", "thickness": "6 in", "lining": "all"}
+
+        def formulas(beds):
+            made = worked("beds", beds=beds, **poured).figures
+            return {each.key: (each.label, each.formula) for each in made}
+
+        one = formulas("8 ft x 4 ft x 3 ft")
+        assert one["walls"][1] == "(8 ft × 4 ft − 7 ft × 3 ft) × 3 ft"
+        assert one["formed"][1] == "132 sq ft"
+        assert one["forms"][1] == "1 ÷ 1 → 1 at once, 132 sq ft"
+        assert one["lining"] == (
+            "Lining, sides and bottom", "(2 × (7 ft + 3 ft) × 3 ft + 7 ft × 3 ft)"
+        )  # fmt: skip
+        two = formulas("8 ft x 4 ft x 3 ft\n2 @ 6 ft x 2 ft x 1 ft")
+        assert two["walls"][1] == (
+            "(8 ft × 4 ft − 7 ft × 3 ft) × 3 ft + 2 × (6 ft × 2 ft − 5 ft × 1 ft) × 1 ft"
+        )
+        assert two["formed"][1] == "132 sq ft + 2 × 28 sq ft"
+        assert two["forms"][1] == "3 ÷ 1 → 3 at once, 132 sq ft + 2 × 28 sq ft"
+
+    def test_fresh_walls_and_drain_holes_are_warned_of_where_there_are_any(self):
+        def notes(**asked):
+            return " ".join(worked("beds", beds="8 ft x 4 ft x 3 ft", **asked).notes)
+
+        assert "brace the forms" in notes(walls="poured", thickness="6 in")
+        assert "brace the forms" not in notes(walls="boards")
+        assert "drain holes" in notes(lining="sides")
+        assert "drain holes" not in notes(lining="none")
+        assert notes().startswith("Soil settles")
+
     def test_one_bed_is_what_the_other_shape_says(self):
         one = {"length": "8 ft", "width": "4 ft", "height": "11 in"}
         single = figures("raised-bed", **one)
@@ -75,6 +107,13 @@ class TestParts:
         assert sum(loose) * share / 100 == 27 * (1 + F(waste, 100))
         for part, amount in zip(parts, loose, strict=True):
             assert amount * parts[0] == loose[0] * part
+
+    def test_parts_by_name_and_whole_bags_of_them(self):
+        """8 cu ft of 1 to 3 are 2 and 6: bags of 0.6 cu ft, 10 of the sand and 3 1/3 of the lime"""
+        made = worked("parts", volumes="8 cu ft", bags="sand 0.6 cu ft\nlime 0.6 cu ft").figures
+        assert [(each.label, each.value) for each in made[1:]] == [
+            ("Lime", 2), ("Sand", 6), ("Bags of sand", 10), ("Bags of lime", 4),
+        ]  # fmt: skip
 
     def test_more_volume_takes_more_of_each(self):
         once = figures("parts", volumes="1 cu ft")
@@ -127,6 +166,20 @@ class TestFaces:
         )
         assert full["area"] > made["area"]
 
+    @pytest.mark.parametrize(
+        ("pieces", "surface", "is_said"),
+        [
+            ("2x4x8", "dressed", True),
+            ("2x4x8\n1 in x 5 in x 6 ft", "dressed", True),
+            ("1 in x 5 in x 6 ft", "dressed", False),
+            ("2x4x8", "full", False),
+        ],
+    )
+    def test_what_a_nominal_size_counts_as_is_said_first(self, pieces, surface, is_said):
+        notes = worked("lumber-faces", pieces=pieces, surface=surface).notes
+        assert notes[0].startswith("Nominal sizes") == is_said
+        assert len(notes) == 1 + is_said
+
     def test_cut_in_two_it_gains_two_ends(self):
         long = figures("lumber-faces", pieces="1 @ 2x4x8")
         halves = figures("lumber-faces", pieces="2 @ 2x4x4")
@@ -154,6 +207,15 @@ class TestTrims:
         assert figures("trims", openings="3 ft x 7 ft", **typed)["length"] == length
         both = figures("trims", openings="2 @ 3 ft x 7 ft", both="both", **typed)
         assert both["length"] == 4 * length
+
+    def test_formulas_around_openings(self):
+        typed = {"openings": "3 ft x 7 ft\n2 @ 2 ft x 3 ft", "width": "3 in"}
+        (plain, *_), (mitred, *_) = (
+            [each.formula for each in worked("trims", corners=one, **typed).figures[1:]]
+            for one in ("plain", "mitred")
+        )
+        assert plain == "(2 × 7 ft + 3 ft) + 2 × (2 × 3 ft + 2 ft)"
+        assert mitred == "(2 × 7 ft + 3 ft + 4 × 3 in) + 2 × (2 × 3 ft + 2 ft + 4 × 3 in)"
 
     @settings(max_examples=40 * TIMES, deadline=None)
     @given(width=st.integers(1, 40), board=st.integers(1, 99), kerf=st.integers(1, 4))

@@ -23,6 +23,8 @@ def test_two_kinds_of_triangle_of_a_half_sphere():
     assert 0 <= even.width - F("59.331") * F("0.8660254") <= F(1, 8)
     assert abs(even.corner - even.length / 2) <= F(1, 16)
     assert other.length == even.length
+    # Half of 59.3313 in are 474.65 sixteenths: 475 are the nearest.
+    assert other.corner == F(475, 16)
     # The height over the long side: root of 52.467² - 29.666².
     assert 0 <= other.width - F("43.277") <= F(1, 8)
 
@@ -30,7 +32,9 @@ def test_two_kinds_of_triangle_of_a_half_sphere():
 def test_in_millimetres():
     panels = panel_pieces(dome(1, 2), 2 / FOOT, True)
     assert {panel.unit for panel in panels} == {"mm"}
-    assert all(panel.length.denominator == 1 for panel in panels)
+    # 2 m × 1.0514622 are 2102.92 mm, 1821.19 high, and half of them 1051.46.
+    (panel,) = panels
+    assert (panel.length, panel.width, panel.corner) == (2103, 1822, 1051)
 
 
 @pytest.mark.django_db

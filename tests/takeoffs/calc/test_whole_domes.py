@@ -205,6 +205,60 @@ class TestSheets:
         assert not [each for each in made.figures if each.key.startswith("sheets")]
 
 
+# What is typed -> from the knee wall on: key, how it came about, each read and worked again
+FORMULAS = [
+    ({"radius": "15 ft", "knee": "3 ft", "entrance": "2 @ 4 ft x 7 ft\n3 ft x 2 ft",
+      "spacing": "30 in", "seam": "50 ft", "sheet": "9 ft x 20 ft"},
+     [("whole-height", "3 ft + 15 ft"),
+      # The low entrance leaves the plate above it whole.
+      ("knee-area", "92.705 ft × 3 ft − 30 sq ft"),
+      ("knee-plates", "92.705 ft + 92.705 ft − 19 ft"),
+      ("knee-side-1", "counted from the shape"),
+      ("knee-studs", "10 × (9.271 ft ÷ 2' 6\" → 4)"),
+      ("entrance", "2 × 4 ft × 7 ft + 3 ft × 2 ft"),
+      ("entrance-frame", "2 × (2 × 7 ft + 4 ft) + (2 × 2 ft + 3 ft)"),
+      # 2 × 4 ft wide, √(4² + .543²) along the slope.
+      ("skin-without", "1312.417 sq ft − 32.294 sq ft along the slope"),
+      ("cheeks", "2 × ½ × depth × height: 0.543 ft deep, 4 ft high, 2 of them"),
+      ("entrance-roof", "depth × width: 0.543 ft deep, 4 ft high, 2 of them"),
+      ("edges", "55 struts with a panel on either side"),
+      ("edges-base", "10 struts"),
+      ("panel-sides", "2 × 477.703 ft + 92.705 ft"),
+      ("seam-edges", "570.408 ft ÷ 50 ft, up to whole ones"),
+      ("seam-sides", "1048.11 ft ÷ 50 ft, up to whole ones"),
+      ("sheets-aab", "30 ÷ 4 a sheet, up to whole ones"),
+      ("sheets-bbb", "10 ÷ 3 a sheet, up to whole ones"),
+      ("sheets", "8 + 4")]),
+    ({"radius": "12 ft", "frequency": "3", "rows": "5", "knee": "2 ft", "spacing": "16 in"},
+     [("whole-height", "2 ft + 14.251 ft"),
+      ("knee-area", "73.665 ft × 2 ft + 9.369 sq ft up to the uneven base"),
+      ("knee-plates", "73.665 ft + 73.702 ft"),
+      ("knee-side-1", "counted from the shape"),
+      ("knee-side-2", "counted from the shape"),
+      ("knee-studs", "5 × (4.843 ft ÷ 16 in → 4) + 10 × (4.945 ft ÷ 16 in → 4)")]),
+    ({"radius": "9 ft", "entrance": "3 ft x 4 ft"},
+     [("entrance", "3 ft × 4 ft"), ("entrance-frame", "(2 × 4 ft + 3 ft)"),
+      ("skin-without", "472.47 sq ft − 12.325 sq ft along the slope"),
+      ("cheeks", "2 × ½ × depth × height: 0.938 ft deep, 4 ft high"),
+      ("entrance-roof", "depth × width: 0.938 ft deep, 4 ft high")]),
+    ({"radius": "9 ft", "frequency": "4", "sheet": "4 ft x 8 ft"},
+     [("edges", "230 struts with a panel on either side"), ("edges-base", "20 struts"),
+      ("panel-sides", "2 × 616.26 ft + 56.316 ft"),
+      ("sheets-aac", "30 ÷ 10 a sheet, up to whole ones"),
+      ("sheets-bbc", "30 ÷ 6 a sheet, up to whole ones"),
+      ("sheets-bde", "2 × (30 of each hand ÷ 6 a sheet), up to whole ones"),
+      ("sheets-eef", "30 ÷ 4 a sheet, up to whole ones"),
+      ("sheets-fff", "10 ÷ 4 a sheet, up to whole ones"),
+      ("sheets", "3 + 5 + 10 + 8 + 3")]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("typed", "formulas"), FORMULAS)
+def test_how_it_came_about(typed, formulas):
+    made = [(each.key, each.formula) for each in worked("dome", **typed).figures]
+    assert made[-len(formulas) :] == formulas
+
+
 def test_all_of_it_grows_with_the_radius():
     small, large = (
         figures(

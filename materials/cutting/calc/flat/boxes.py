@@ -47,7 +47,7 @@ class Drawer:
     def _box(self, leaf: int | None, wide: int, tall: int, left: int, low: int) -> Box:
         size = self._real(left), self._real(low), self._real(wide), self._real(tall)
         if leaf is None:
-            is_kept = min(wide, tall) >= max(1, self.rest.keep)
+            is_kept = min(wide, tall) >= self.rest.keep
             return Box("remnant" if is_kept else "waste", *size)
         form = self.forms[leaf]
         return Box("piece", *size, form.need, form.count, form.turned)

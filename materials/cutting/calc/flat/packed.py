@@ -24,7 +24,3 @@ class Packed:
         return tuple(
             packed >> s & (1 << (b - 1)) - 1 for s, b in zip(self.shifts, self.bits, strict=True)
         )
-
-    def is_within(self, packed: int) -> bool:
-        """Whether no count is above the demand."""
-        return (self.most - packed) & self.guard == self.guard

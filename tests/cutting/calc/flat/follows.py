@@ -28,6 +28,8 @@ def lies_within(order, sheet, cut):
     low = F(0) if order.is_ripped else sheet.trim
     counted = {}
     for box in cut.boxes:
+        # What is no wider than the saw cut goes with it.
+        assert min(box.wide, box.tall) > 0
         assert box.left >= sheet.trim
         assert box.low >= low
         assert box.left + box.wide <= sheet.length - sheet.trim
@@ -39,8 +41,9 @@ def lies_within(order, sheet, cut):
             if not part.is_triangle:
                 assert (box.wide, box.tall) == (size[::-1] if box.turned else size)
             assert part.may_turn or not box.turned
-        elif box.kind == "remnant":
-            assert min(box.wide, box.tall) >= order.keep
+        else:
+            is_kept = min(box.wide, box.tall) >= order.keep
+            assert box.kind == ("remnant" if is_kept else "waste")
     assert counted == dict(cut.pieces)
     for at, one in enumerate(cut.boxes):
         for other in cut.boxes[at + 1 :]:

@@ -74,6 +74,15 @@ def test_strips_lie_on_sheets_and_what_is_wanted_is_cut():
     assert "Other ways to lay them were not compared." in " ".join(notes(order, plan))
 
 
+@pytest.mark.parametrize(("length", "sheets"), [(60 + F(5, 32), 1), (60 + F(9, 64), 2)])
+def test_the_slanted_cut_counts_to_its_last_part(length, sheets):
+    """A pair of 40 by 34 is 60 long, and a cut of 1/8 takes 5/4 of that along the strip."""
+    order = FlatOrder((Sheet("sheet", length, F(34), F(9)),), (part(40, 34, None, 2),), F(1, 8))
+    plan = planned(order)
+    follows_from(order, plan)
+    assert plan.sheets == sheets
+
+
 def test_cuts_between_triangles_are_told():
     order = FlatOrder(
         (Sheet("sheet", F(96), F(48), F(30)),), (part(40, 34, None, 3),), F(1, 8), F(6)
