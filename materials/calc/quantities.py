@@ -284,6 +284,9 @@ _VERBS: Final = {
     Dimension.VOLUME: "comes to", Dimension.POWER: "gives", Dimension.ENERGY: "holds",
     Dimension.CHARGE: "holds", Dimension.VOLTAGE: "has", Dimension.INSULATION: "gives",
 }  # fmt: skip
+# Lengths as near as that are one: 3.279 ft is what somebody wrote down as 3.28 ft. A tape shows
+# sixteenths of an inch (common practice, no published source).
+_AS_LONG: Final = UNITS["in"].factor / 16
 # The larger thing is described by the smaller measure: a pack by pieces, a piece by its length.
 _RANK: Final = [Dimension.PACK, Dimension.COUNT, Dimension.LENGTH, Dimension.VOLUME,
                 Dimension.AREA, Dimension.MASS, Dimension.TIME, Dimension.POWER, Dimension.ENERGY,
@@ -311,8 +314,9 @@ def to_base(parsed: ParsedQuantity, base: Unit, contents: Contents) -> Fraction:
 
     A typed size goes before the contents. Into a unit of the kind counted, it is measured against
     the contents where they state that measure (12 @ 2x8x6 are 6 pieces where 1 piece = 12 ft), and
-    counted where they do not. Lumber in area units is its face: length x dressed dry width; in
-    volume units it is its board measure, on the nominal size.
+    counted where they do not, or where the lengths are the same to a sixteenth of an inch. Lumber
+    in area units is its face: length x dressed dry width; in volume units it is its board measure,
+    on the nominal size.
     """
     value = _base_value(parsed, base, contents)
     if value > MAX_QUANTITY:
@@ -321,6 +325,17 @@ def to_base(parsed: ParsedQuantity, base: Unit, contents: Contents) -> Fraction:
             "number and the units."
         )
     return value
+
+
+def _pieces(
+    parsed: ParsedQuantity, measured: Fraction, length: Fraction, unit: Unit, base: Unit
+) -> Fraction:
+    """What is measured against the contents, or counted where a piece is as long as they say."""
+    if unit.dimension is not Dimension.LENGTH or node(parsed.unit) != node(base) or not measured:
+        return measured
+    count = parsed.count * parsed.unit.factor / base.factor
+    typed, stated = length / count, length / measured
+    return count if abs(typed - stated) / base.factor < _AS_LONG else measured
 
 
 def _base_value(parsed: ParsedQuantity, base: Unit, contents: Contents) -> Fraction:
@@ -333,7 +348,7 @@ def _base_value(parsed: ParsedQuantity, base: Unit, contents: Contents) -> Fract
     for value, unit in measured:
         ratio = ratio_between(unit, base, contents)
         if ratio is not None:
-            return value * ratio
+            return _pieces(parsed, value * ratio, value * unit.factor, unit, base)
     if measured and ratio_between(parsed.unit, base, contents) is None:
         value, unit = measured[0]
         return convert(value, unit, base, contents)

@@ -13,6 +13,7 @@ from .units import UNITS, find_unit
 ONE = Fraction(1)
 # What is measured is planned by one unit, or by a tenth where few are needed.
 FEW, TENTH = 10, Fraction(1, 10)
+FINE = 10**6
 # Measures that are sold whole: a roofing square (common practice, no published source).
 SOLD_WHOLE = frozenset({"square"})
 # What nobody opens or cuts for one buyer (common practice, no published source); from a roll or
@@ -63,6 +64,14 @@ def held_pack(unit: str, contents: Contents) -> Pack | None:
 def step_of(quantity: Fraction) -> Fraction:
     """The smallest step in which a measured quantity is planned: one, a tenth where few are."""
     return ONE if quantity > FEW or not quantity else TENTH
+
+
+def even_step(quantity: Fraction, step: Fraction) -> Fraction:
+    """The step, made smaller so that a whole number of them comes to the quantity (above 0).
+
+    To a millionth, as quantities are kept, and never less than the quantity.
+    """
+    return whole(quantity / whole(quantity / step) * FINE) / FINE
 
 
 def whole(quantity: Fraction) -> Fraction:

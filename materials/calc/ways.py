@@ -58,7 +58,7 @@ class Way:
     ``extra`` money and ``hours`` are for that one unit, None where they are not known. The
     spreads are for one thing made, where one kind of thing is. ``lost``: share of what is made
     that does not serve, as stated. ``count``: conversions it was learned from, 0 for one that is
-    stated; ``used``: what they used.
+    stated; ``used``: what they used, or what it is stated for.
     """
 
     key: str
@@ -185,6 +185,7 @@ def state(
         key=code_of(source, [component]),
         source=source,
         makes=(Yielded(component, per_one * (1 - (lost or ZERO))),),
+        used=used,
         extra=None if extra_each is None else extra_each * per_one,
         hours=None if hours_each is None else hours_each * per_one,
         lost=lost,

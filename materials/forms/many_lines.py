@@ -19,8 +19,11 @@ GIVEN = ("element", "paid_by", "supplier", "state", "bought_on", "new_price", "n
 class ManyLinesForm(RecordForm):
     """What all ticked lines are given. ``lines``: those that are listed on the page.
 
-    ``seen``: the versions of what the page showed, as it carries them.
+    ``seen``: the versions of what the page showed, as it carries them. ``changed``: what somebody
+    else changed since, by its line.
     """
+
+    changed: Sequence[tuple[str, Any]] = ()
 
     line = forms.MultipleChoiceField(
         label="Lines",

@@ -10,7 +10,7 @@ from ..calc.money import minor_units
 from ..calc.supply.blocks import split_off_new
 from ..calc.supply.cheapest import Cheapest, Drawn, draw, find_cheapest
 from ..calc.supply.costs import extra_cost
-from ..calc.supply.types import ZERO, Need, Problem
+from ..calc.supply.types import TRACE, ZERO, Need, Problem
 from ..calc.types import Key
 from ..models import Build, Component
 from .ways import KnownWay, KnownWays
@@ -21,11 +21,15 @@ SECONDS = 3
 
 @dataclass(frozen=True)
 class MadeOf:
-    """One thing made: ``hand`` of the ``quantity`` comes of what is on hand."""
+    """One thing made: ``hand`` of the ``quantity`` comes of what is on hand.
+
+    ``over``: what of it is more than the plan needs, since sources are worked up whole.
+    """
 
     part: Component
     quantity: Fraction
     hand: Fraction
+    over: Fraction
 
 
 @dataclass(frozen=True)
@@ -129,6 +133,7 @@ def cost_of_needs(problem: Problem) -> CostOfNeeds | None:
 
 def _told(problem: Problem, found: Cheapest, useful: tuple[KnownWay, ...]) -> MakingPlan:
     drawn = draw(problem, found.plan)
+    over = {key: much for key, much in found.plan.over.items() if much >= TRACE}
     makings = []
     for known, recipe in zip(useful, problem.recipes, strict=True):
         steps = found.plan.made.get(recipe.key, 0)
@@ -140,6 +145,8 @@ def _told(problem: Problem, found: Cheapest, useful: tuple[KnownWay, ...]) -> Ma
                 part,
                 out.of(steps),
                 out.of(of_hand / recipe.uses),
+                # Where several ways make it, the first is the one to stop early.
+                min(over.pop(part.pk, ZERO), out.of(steps)),
             )
             for out, part in zip(recipe.makes, known.makes, strict=True)
         )

@@ -218,7 +218,11 @@ def get_supply(
     """Gather it, in a fixed number of queries. ``offered``: what else may serve."""
     known = {position.component.key: position for position in positions}
     wanted = {key for key, position in known.items() if position.still_needed}
-    ways = get_known_ways(build) if wanted or offered else KnownWays()
+    ways = KnownWays()
+    if wanted or offered:
+        ways = get_known_ways(build).making(
+            {key: known[key].still_needed or ZERO for key in wanted}
+        )
     leading = [known.way for known in ways.leading_to(wanted)]
     useful = {way.source for way in leading}
     useful |= {out.component for way in leading for out in way.makes}

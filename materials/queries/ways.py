@@ -1,8 +1,8 @@
 """What can be made of what: learned from the conversions of a build, and stated."""
 
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -10,7 +10,7 @@ from django.db.models import QuerySet
 
 from ..calc.money import minor_units, round_half_up
 from ..calc.quantities import QuantityError, format_quantity
-from ..calc.shopping import is_counted, serving, step_of
+from ..calc.shopping import even_step, is_counted, serving, step_of
 from ..calc.supply.types import Made, Recipe
 from ..calc.types import Key
 from ..calc.ways import Done, Way, code_of, leading_to, learn, state, without_circles
@@ -28,6 +28,7 @@ class KnownWay:
     """A way with the components it is about.
 
     ``record``: where it is stated. ``learned``: beside one that is stated, how it came out.
+    ``wanted``: still needed of what it makes, where it makes one thing by measure.
     """
 
     way: Way
@@ -35,6 +36,7 @@ class KnownWay:
     makes: tuple[Component, ...]
     record: WayToMake | None = None
     learned: Way | None = None
+    wanted: Fraction = ZERO
 
     @property
     def code(self) -> str:
@@ -47,10 +49,20 @@ class KnownWay:
 
     @property
     def step(self) -> Fraction:
-        """How much of the source is worked up at a time: a whole one of what is counted."""
+        """How much of the source is worked up at a time: a whole one of what is counted.
+
+        Of what is measured so much that a whole number of steps makes what is wanted and no more.
+        """
         if is_counted(self.source.unit):
             return Fraction(1)
-        return step_of(self.way.used)
+        step, much = step_of(self.way.used), self.wanted / self.way.makes[0].quantity
+        return even_step(much, step) if much else step
+
+    def making(self, wanted: Mapping[Key, Fraction]) -> "KnownWay":
+        """The same way where so much of each component is still needed."""
+        if len(self.makes) > 1 or self.is_whole(0):
+            return self
+        return replace(self, wanted=wanted.get(self.makes[0].pk, ZERO))
 
     def as_recipe(self) -> Recipe:
         """One step of it, to plan with. Hours and extra cost that are not known count as none:
@@ -89,6 +101,10 @@ class KnownWays:
 
     ways: tuple[KnownWay, ...] = ()
     left_out: tuple[LeftOutWay, ...] = ()
+
+    def making(self, wanted: Mapping[Key, Fraction]) -> "KnownWays":
+        """The same ways where so much of each component is still needed."""
+        return replace(self, ways=tuple(known.making(wanted) for known in self.ways))
 
     def leading_to(self, wanted: Iterable[Key]) -> tuple[KnownWay, ...]:
         """Those that make something wanted, or something another of them works up."""

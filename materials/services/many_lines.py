@@ -19,7 +19,7 @@ from .ledger import lock_build
 from .prices import save_price
 from .short_form import take_state, write_draft
 from .suppliers import get_or_add_supplier
-from .versions import versions_of
+from .versions import Stale, stale_of, versions_of
 
 # A record, what it is called, and what writes it.
 Row = tuple[models.Model, str, Callable[[], None]]
@@ -30,12 +30,19 @@ _OF_PURCHASE = ("supplier", "paid_by", "state", "bought_on")
 class RowsRefused(LedgerError):
     """Some rows cannot be given it, so none was.
 
-    ``refused``: purchases and components that cannot.
+    ``refused``: purchases and components that cannot. ``stale``: those that were changed since
+    they were shown, each with its name and what was changed.
     """
 
-    def __init__(self, text: str, refused: set[models.Model]):
+    def __init__(
+        self,
+        text: str,
+        refused: set[models.Model],
+        stale: Sequence[tuple[str, Stale]] = (),
+    ):
         super().__init__(text, "line")
-        self.refused = refused
+        self.refused, self.stale = refused, stale
+        self.is_stale = bool(stale)
 
 
 def versions_seen(chosen: ManyLines) -> dict[str, str]:
@@ -73,7 +80,7 @@ def give_to_lines(
     chosen = get_many_lines(build, keys)
     if len(chosen.lines) < len(set(keys)):
         raise LedgerError("A ticked line was deleted meanwhile. Check those that are left.", "line")
-    _refuse_stale(chosen, seen)
+    _refuse_stale(build, chosen, seen)
     count = f"{len(chosen.lines)} purchase line{'s' if len(chosen.lines) > 1 else ''}"
     with as_one(actor=actor, build=build, summary=f"{_words(given)}: {count}") as act:
         by = {"actor": actor, "build": build}
@@ -91,22 +98,22 @@ def give_to_lines(
     return act
 
 
-def _refuse_stale(chosen: ManyLines, seen: Mapping[str, str]) -> None:
+def _refuse_stale(build: Build, chosen: ManyLines, seen: Mapping[str, str]) -> None:
     now = versions_seen(chosen)
-    stale = {
-        record
+    stale = [
+        (
+            told(chosen.lines, record) if isinstance(record, Purchase) else str(record),
+            stale_of(build, record, seen.get(name_of(record), "")),
+        )
         for record in (*chosen.purchases, *chosen.components)
         if now[name_of(record)] != seen.get(name_of(record))
-    }
-    names = [
-        told(chosen.lines, record) if isinstance(record, Purchase) else str(record)
-        for record in (*chosen.purchases, *chosen.components)
-        if record in stale
     ]
-    if names:
-        text = "; ".join(names)
+    if stale:
+        text = "; ".join(name for name, _ in stale)
         raise RowsRefused(
-            f"Somebody changed this meanwhile: {text}. Check the list again, then save.", set()
+            f"Somebody changed this meanwhile: {text}. Check the list again, then save.",
+            set(),
+            stale,
         )
 
 

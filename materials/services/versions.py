@@ -79,11 +79,12 @@ def locked(*, build: Build, record: models.Model, version: str) -> Iterator[None
             stored = type(record)._default_manager.filter(pk=record.pk).first()
             if stored is None:
                 raise ObjectDoesNotExist
-            raise _stale(build, stored, version)
+            raise stale_of(build, stored, version)
         yield
 
 
-def _stale(build: Build, record: models.Model, version: str) -> Stale:
+def stale_of(build: Build, record: models.Model, version: str) -> Stale:
+    """What is to be said of a record that is not in ``version`` any more."""
     changes = list(
         Change.objects.filter(
             build=build, record_type=record_type(record), record_id=record.pk

@@ -4,6 +4,7 @@ import math
 from collections.abc import Collection, Sequence
 from decimal import Decimal
 from fractions import Fraction
+from itertools import pairwise
 from typing import Any
 from urllib.parse import urlencode
 
@@ -270,23 +271,22 @@ def _frontier(
         return None
     here = (plan.money, plan.hours)
     pairs = [(one.money, one.hours) for one in outcome.frontier.plans]
+    saved = [None, *(_each(before, after) for before, after in pairwise(pairs))]
     rows = []
-    before: tuple[Fraction, Fraction] | None = None
-    for money, worked in pairs:
-        saved = None
-        if before is not None and before[1] > worked:
-            saved = (money - before[0]) / (before[1] - worked)
+    for place, (money, worked) in enumerate(pairs):
         asked = {"aim": Aim.MONEY.value, "most_hours": hours_typed(worked)}
+        if outcome.frontier.count:
+            # Without a limit each offer is asked about by itself, which is much quicker.
+            asked = asked_by_rate(saved, place) or asked
         rows.append(
             {
                 "money": money,
                 "hours": worked,
-                "each": saved,
+                "each": saved[place],
                 "is_here": (money, worked) == here,
                 "address": "?" + urlencode(asked | {"recipe": sorted(allowed)}, doseq=True),
             }
         )
-        before = (money, worked)
     words = [f"{money_text(money, currency)} and {hours(worked)}." for money, worked in pairs]
     return {
         "picture": draw_frontier(pairs, here),
@@ -295,7 +295,34 @@ def _frontier(
         "first": money_text(pairs[0][0], currency),
         "last": money_text(pairs[-1][0], currency),
         "is_whole": outcome.frontier.is_whole,
+        "count": outcome.frontier.count,
     }
+
+
+def _each(before: tuple[Fraction, Fraction], after: tuple[Fraction, Fraction]) -> Fraction:
+    """What an hour saved costs from one plan to the next."""
+    return (after[0] - before[0]) / (before[1] - after[1])
+
+
+def asked_by_rate(saved: Sequence[Fraction | None], place: int) -> dict[str, str] | None:
+    """The question that a plan is the one answer to, by a value of an hour.
+
+    ``saved``: what each plan pays for an hour saved, more and more. None where no value of four
+    places lies between its own and the next one's.
+    """
+    if place == 0:
+        return {"aim": Aim.MONEY.value}
+    if place == len(saved) - 1:
+        return {"aim": Aim.HOURS.value}
+    low, high = saved[place], saved[place + 1]
+    assert low is not None
+    assert high is not None
+    for places in range(5):
+        rate = Fraction(math.floor(low * 10**places) + 1, 10**places)
+        if rate < high:
+            typed = Decimal(int(rate * 10**places)).scaleb(-places)
+            return {"aim": Aim.BOTH.value, "rate": f"{typed:f}"}
+    return None
 
 
 def hours_typed(worked: Fraction) -> str:

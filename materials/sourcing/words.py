@@ -9,7 +9,7 @@ from django.utils.safestring import SafeString
 from ..calc.supply.costs import is_taken
 from ..calc.supply.pieces import Pieces
 from ..calc.supply.program import haulage_of
-from ..calc.supply.types import Aim, Need, Plan, Problem, Question
+from ..calc.supply.types import TRACE, Aim, Need, Plan, Problem, Question
 from ..calc.types import Key
 from ..models import Component
 from ..queries.ways import KnownWay
@@ -106,6 +106,8 @@ class PlanWords:
         """What comes in beyond the need, and what it would cost new."""
         sentences: list[Words] = []
         for key, amount in plan.over.items():
+            if amount < TRACE:
+                continue
             new = self.needs[key].new
             worth = (
                 "with no new price to say what it is worth"

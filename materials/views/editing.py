@@ -63,7 +63,8 @@ def edit(
         context |= look() if look and enough else {}
         context["faults"] = [] if enough else worth_saying(form, rows)
         return page(request, build, answer, section=section, form=form, sent_rows=rows, **context)
-    stale, is_looked_at = None, form.is_bound and "look" in form.data
+    stale, is_late = None, False
+    is_looked_at = form.is_bound and "look" in form.data
     if is_looked_at and enough and look:
         context |= look()
     elif is_looked_at and is_valid:
@@ -88,6 +89,7 @@ def edit(
             ]
         except LedgerError as error:
             form.add_refusal(str(error), error.field)
+            is_late = error.is_stale
     hold_photos_of(request, form)
     answer_page = page(
         request,
@@ -101,7 +103,11 @@ def edit(
         is_looked_at=is_looked_at,
         version=versions.version(request, record, stale),
         meanwhile=versions.meanwhile(stale) if stale else None,
-        status=409 if stale else 422 if form.is_bound and not (is_looked_at and enough) else 200,
+        status=409
+        if stale or is_late
+        else 422
+        if form.is_bound and not (is_looked_at and enough)
+        else 200,
         **context,
     )
     return tell(request, answer_page, faults_of(form, rows))

@@ -29,6 +29,7 @@ from ..templatetags.figures import hours, money_text
 from .base import build_view, may_edit, page, record_urls, show_list
 from .editing import edit, faults_of, posted, save_once
 from .outbox import tell, written_at
+from .photos import PILE, of_pile
 from .saved import begin_like, saved_at
 
 TOO_SHORT = "It ran for less than a minute, too short to log."
@@ -120,10 +121,15 @@ def labour(request: HttpRequest, build: Build) -> HttpResponse:
 
 @build_view(edits=True)
 def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> HttpResponse:
-    """Log or change hours; with ``?timed=1`` those of the running timer, which they end."""
+    """Log or change hours; with ``?timed=1`` those of the running timer, which they end.
+
+    From the pile of photos they take the notes of those that are ticked.
+    """
     entry = list_labour(build).get(pk=pk) if pk is not None else LabourEntry(build=build)
     timed = get_timer(build, request.user) if pk is None and "timed" in request.GET else None
     start = {} if pk is not None else _start(request, build) | _like(request, build)
+    if pk is None and (note := of_pile(request, build)["pile_note"]):
+        start["note"] = note
     if timed is not None:
         start |= _timed(request, timed)
     data = posted(request)
@@ -146,7 +152,8 @@ def labour_edit(request: HttpRequest, build: Build, pk: int | None = None) -> Ht
             saved = log_timed(**by, values=values)
         else:
             saved = save_labour(**by, entry=entry, values=values)
-        return saved_at(reverse("labour", args=[build.pk]), "labour", saved), ""
+        listed = "pile" if PILE in request.GET else "labour"
+        return saved_at(reverse(listed, args=[build.pk]), "labour", saved), ""
 
     return edit(
         request,

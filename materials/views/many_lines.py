@@ -16,6 +16,7 @@ from ..templatetags.figures import count
 from .base import build_view, number_of
 from .editing import edit, posted
 from .saved import act_at
+from .versions import meanwhile
 
 
 @build_view(edits=True)
@@ -101,6 +102,11 @@ def _show_again(form: Any, chosen: ManyLines, error: RowsRefused) -> None:
     }
     data.setlist("line", sorted(ticked - refused, key=int))
     form.data = data
+    form.changed = [
+        (name, old_and_new)
+        for name, stale in error.stale
+        for old_and_new in meanwhile(stale)["rows"]
+    ]
 
 
 def _written(versions: dict[str, str]) -> str:

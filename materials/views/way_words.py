@@ -11,7 +11,7 @@ from ..calc.quantities import format_quantity
 from ..calc.shopping import serving
 from ..calc.supply.cheapest import Drawn
 from ..calc.ways import Spread
-from ..queries.making import Making
+from ..queries.making import MadeOf, Making
 from ..queries.quantities import base_unit
 from ..queries.ways import KnownWay
 from ..templatetags.figures import hours, money_text, percent, quantity, rate_text
@@ -31,13 +31,19 @@ def made_words(known: KnownWay, used: Fraction) -> Words:
 def making_words(making: Making) -> tuple[Words, Words]:
     """What is made out of how much, and where that comes from."""
     source, drawn = making.known.source, making.drawn
-    pairs = [(quantity(one.quantity, one.part.unit), one.part.name) for one in making.made]
-    made = format_html_join(" and ", "{} {}", pairs)
+    made = format_html_join(" and ", "{} {}{}", (_made_of(one) for one in making.made))
     used = quantity(making.used, source.unit)
     if making.is_all_on_hand:
         return format_html("{} {} on hand: make {}", used, source.name, made), ""
     where = drawn_words(making.known, drawn)
     return format_html("{} {}: make {}", used, source.name, made), where
+
+
+def _made_of(one: MadeOf) -> tuple[Words, str, Words]:
+    over: Words = ""
+    if one.over:
+        over = format_html(" ({} more than needed)", quantity(one.over, one.part.unit))
+    return quantity(one.quantity, one.part.unit), one.part.name, over
 
 
 def asked_of(known: KnownWay, used: Fraction) -> str:

@@ -117,6 +117,12 @@ READ = [
     ("4 @ 8x8x12", "", "4", "piece", "bf", "256"),
     ("12 @ 2x8x6", "1 piece = 12 ft", "12", "piece", "piece", "6"),
     ("12 @ 2x8x6", "1 piece = 22 lb", "12", "piece", "piece", "12"),
+    # The same length, written down shorter: pieces are pieces. A sixteenth of an inch is 0.0052 ft.
+    ("30 @ 3.279 ft", "1 piece = 3.28 ft", "30", "piece", "piece", "30"),
+    ("30 @ 3.275 ft", "1 piece = 3.28 ft", "30", "piece", "piece", "30"),
+    ("41 @ 2.614087 m", "1 piece = 8.58 ft", "41", "piece", "piece", "41"),
+    ("30 @ 3.2 ft", "1 piece = 3.28 ft", "30", "piece", "piece", "1200/41"),
+    ("30 @ 3.279 ft", "1 ft = 2 lb; 1 piece = 3.28 ft", "30", "piece", "lb", "196.74"),
     ("12 @ 2x8x6", "1 piece = 12 ft; 1 piece = 22 lb", "12", "piece", "lb", "132"),
     ("12 @ 2x8x6", "1 piece = 16 bf", "12", "piece", "piece", "6"),
     ("12 @ 8 ft", "", "12", "piece", "ft", "96"),

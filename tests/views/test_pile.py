@@ -1,12 +1,13 @@
 """After a yard day: photos first, details later."""
 
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from materials.models import Change, Conversion, Photo, Purchase, RetailPrice
+from materials.models import Change, Conversion, LabourEntry, Photo, Purchase, RetailPrice
 from materials.queries.checks import find_differences
 from materials.queries.photos import list_pile
 from materials.services import photos as service
@@ -187,6 +188,22 @@ def test_a_pile_becomes_an_offer_a_conversion_or_a_price_too(clients, build, url
     owner.post(asked(urls["price_add"], three[2:]), priced)
     assert Photo.objects.get(pk=three[2].pk).price == RetailPrice.objects.get()
     assert waiting(build) == []
+
+
+def test_hours_take_the_notes_along_and_leave_the_photos(clients, build, urls, three):
+    owner, log = clients["owner"], reverse("labour_add", args=[build.pk])
+    assert f'formaction="{log}">Log hours' in owner.get(urls["pile"]).content.decode()
+    page = owner.get(asked(log, three[:2])).content.decode()
+    form = next(one for one in read_page(page)[0] if any(f.name == "hours" for f in one.fields))
+    typed = {field.name: field.value for field in form.fields if field.sent}
+    assert typed["note"] == "barn"
+    answer = owner.post(asked(log, three[:2]), typed | {"person": "Ines", "hours": "2.5"})
+    saved = LabourEntry.objects.get()
+    assert (saved.note, saved.hours) == ("barn", Decimal("2.5"))
+    # Back at the pile, where all three still wait.
+    assert answer.url == f"{urls['pile']}?saved=labour-{saved.pk}"
+    assert waiting(build) == [photo.pk for photo in three]
+    assert owner.get(log).context["form"].initial.get("note", "") == ""
 
 
 def test_a_fault_keeps_the_ticks(clients, build, urls, three):

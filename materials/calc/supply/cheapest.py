@@ -12,7 +12,7 @@ from ..shopping import is_counted, step_of
 from ..solver import Row
 from ..types import Key
 from .blocks import join_plans, split
-from .plan import OutOfTime, SecondsLeft, Ties, best_plan, find_least, not_above
+from .plan import OutOfTime, SecondsLeft, best_plan, find_least, not_above
 from .program import total, write_program
 from .types import ZERO, Need, New, Plan, Problem, Question
 
@@ -69,7 +69,7 @@ def _least(block: Problem, left: SecondsLeft) -> tuple[Plan, dict[Key, Fraction]
         gaps = total(program.new[key] for key in bare)
         least = find_least(program, gaps, (), left).least
         rows = [not_above(gaps, least)]
-    plan = best_plan(block, Question(), left, program, rows, Ties.SECOND)
+    plan = best_plan(block, Question(), left, program, rows)
     steps = {need.component: need.new.covers for need in block.needs if need.new is not None}
     missing = {key: plan.new[key] * steps[key] for key in bare if plan.new.get(key)}
     return replace(plan, new={k: n for k, n in plan.new.items() if k not in bare}), missing

@@ -6,7 +6,7 @@ that can be had at a time.
 
 from fractions import Fraction
 
-from ..shopping import Pack, comes_whole, step_of
+from ..shopping import Pack, comes_whole, even_step, step_of
 from ..types import ComponentInput
 from .types import New
 
@@ -28,4 +28,9 @@ def step_at_new_price(
 
 
 def _size(pack: Pack, quantity: Fraction) -> Fraction:
-    return Fraction(1) if comes_whole(pack.unit) else step_of(quantity)
+    """Of what is measured so much that a whole number of steps is all that is needed: any amount
+    of it can be had, and whole needs then cost what a shopping list says."""
+    if comes_whole(pack.unit):
+        return Fraction(1)
+    step, much = step_of(quantity), quantity / pack.size
+    return even_step(much, step) if much else step

@@ -14,6 +14,8 @@ from ..types import ChargeInput, Key, Number
 
 ZERO = Fraction(0)
 HAULAGE = "haulage"
+# Steps are kept to a millionth; what they leave over by that nobody measures.
+TRACE = Fraction(1, 10**4)
 
 
 @dataclass(frozen=True, slots=True)

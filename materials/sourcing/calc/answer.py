@@ -5,6 +5,7 @@ in blocks where no limit binds them. The time given is shared: first the plan, t
 sensitivities, then money against hours.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -20,6 +21,7 @@ from ...calc.supply.plan import (
 )
 from ...calc.supply.program import write_program
 from ...calc.supply.types import ZERO, Aim, Need, Plan, Problem, Question
+from .every_plan import Point, list_unbeaten
 from .frontier import Frontier, find_frontier
 from .sensitivity import Sensitivity, list_sensitivities
 
@@ -65,9 +67,15 @@ def answer(problem: Problem, question: Question, left: SecondsLeft) -> Outcome:
             for need in problem.needs
         ),
     )
+    has_hours = any(one.hours for one in (*core.offers, *core.recipes))
+    is_bound = not can_be_split(asked)
+    points = list_unbeaten(core) if (has_hours or is_bound) and left() > 0 else None
+    blocks = [core] if is_bound else split(core)
     try:
-        blocks = split(core) if can_be_split(asked) else [core]
-        plans = [best_plan(block, asked, left) for block in blocks]
+        if is_bound and points is not None:
+            plans = _plans_within(core, asked, points, left)
+        else:
+            plans = [best_plan(block, asked, left) for block in blocks]
     except NoPlan:
         return _nearest_limits(whole, core, asked, new_plan, unmet, left)
     except OutOfTime:
@@ -75,14 +83,14 @@ def answer(problem: Problem, question: Question, left: SecondsLeft) -> Outcome:
     plan = join_plans(plans)
     sensitivities = [
         sensitivity
-        for block, own in zip(blocks, plans, strict=True)
+        for block, own in zip(blocks, [plan] if is_bound else plans, strict=True)
         for sensitivity in list_sensitivities(block, asked, own, lambda: left() - KEPT)
     ]
     frontier = None
     is_late = not plan.is_proved or len(sensitivities) < sum(len(o.parts) for o in core.offers)
-    if any(offer.hours for offer in core.offers) or any(r.hours for r in core.recipes):
-        frontier = find_frontier(core, left)
-        is_late = is_late or (not frontier.is_whole and left() <= 0)
+    if has_hours:
+        frontier = find_frontier(core, left, points=points)
+        is_late = is_late or (not frontier.is_whole and not frontier.count and left() <= 0)
         frontier = replace(
             frontier, plans=tuple(with_new(p, new_plan, Aim.MONEY) for p in frontier.plans)
         )
@@ -94,6 +102,41 @@ def answer(problem: Problem, question: Question, left: SecondsLeft) -> Outcome:
         unmet,
         is_out_of_time=is_late,
     )
+
+
+def _plans_within(
+    core: Problem, asked: Question, points: Sequence[Point], left: SecondsLeft
+) -> list[Plan]:
+    """The best plan of each block within limits that hold for all of them together.
+
+    All plans were tried, so the money and hours of the best one are known block by block; what is
+    left to find is which plan of these the rules of ties choose. Raises NoPlan, OutOfTime.
+    """
+    kept = [point for point in points if _keeps(asked, core, point)]
+    if not kept:
+        raise NoPlan
+    best = min(kept, key=lambda point: _rank(asked, core, point))
+    plans = []
+    for block, own in zip(split(core), best.plans, strict=True):
+        limits = replace(asked, most_money=own.money, most_hours=own.hours)
+        plans.append(best_plan(block, limits, left))
+    return plans
+
+
+def _keeps(asked: Question, core: Problem, point: Point) -> bool:
+    money = Fraction(point.money, 10**core.places)
+    return (asked.most_money is None or money <= asked.most_money) and (
+        asked.most_hours is None or point.hours <= asked.most_hours
+    )
+
+
+def _rank(asked: Question, core: Problem, point: Point) -> tuple[Fraction, Fraction]:
+    """What is to be least, and what among equals."""
+    money = Fraction(point.money, 10**core.places)
+    if asked.aim is Aim.HOURS:
+        return point.hours, money
+    rate = Fraction(asked.rate) if asked.aim is Aim.BOTH else ZERO
+    return money + rate * point.hours, point.hours
 
 
 def _nearest_limits(

@@ -57,9 +57,9 @@ def get_sourcing_inputs(build: Build, on: date) -> SourcingInputs:
         key: _need(position, shops.get(key, ("", None))[1], tax)
         for key, position in positions.items()
     }
-    wanted = {key for key, need in needs.items() if need.quantity > 0}
-    ways = get_known_ways(build).leading_to(wanted)
-    useful = wanted | {known.way.source for known in ways}
+    wanted = {key: need.quantity for key, need in needs.items() if need.quantity > 0}
+    ways = get_known_ways(build).making(wanted).leading_to(wanted)
+    useful = wanted.keys() | {known.way.source for known in ways}
     found = get_open_offers(build, useful)
     made_of = {known.way.source for known in ways}
     made_of |= {out.component for known in ways for out in known.way.makes}

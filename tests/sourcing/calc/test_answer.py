@@ -155,7 +155,7 @@ def test_money_against_hours_is_late_where_time_and_plans_are_wanting(
     """More plans than are listed is no want of time."""
     clock = [F(20)]
 
-    def frontier_of(*_) -> Frontier:
+    def frontier_of(*_, points) -> Frontier:
         clock[0] = F(seconds)
         return Frontier((), is_whole)
 

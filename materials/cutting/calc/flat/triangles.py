@@ -1,5 +1,10 @@
 """Triangles in a strip, head to tail: every second one is turned half round.
 
+A triangle is turned, never over: whatever side of a sheet shows, all of a strip show it. So a strip
+holds one hand of a scalene triangle, and its mirror image is a part of its own; of one with two
+equal sides both hands are the same. On sheets without a face they are one either way, for a piece
+that is turned over is the other hand.
+
 All slanted cuts of a strip are parallel to one of two sides. A cut takes one kerf across itself,
 so along the strip it takes more: the kerf times the side over the height. Sides are roots, so that
 share is rounded up to a quarter: a strip is never drawn shorter than its pieces need.

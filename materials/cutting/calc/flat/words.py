@@ -182,6 +182,11 @@ def notes(order: FlatOrder, plan: FlatPlan) -> list[str]:
         sentences.append(
             "Triangles lie head to tail in strips. Other ways to lay them were not compared."
         )
+    if any(part.is_triangle and 2 * part.corner != part.length for part in order.parts):
+        sentences.append(
+            "None is turned over, so a face side stays up. If your sheets have one, add triangles"
+            " that mirror others as a row of their own."
+        )
     if plan.cost is None:
         sentences.append(
             "Nothing to buy has a price, so the cost is not known: the plan uses what is on hand"

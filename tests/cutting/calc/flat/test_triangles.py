@@ -83,6 +83,36 @@ def test_the_slanted_cut_counts_to_its_last_part(length, sheets):
     assert plan.sheets == sheets
 
 
+def hand(corners) -> tuple:
+    """The sides as one meets them going round from the longest, the face side up."""
+    a, b, c = corners
+    round_it = [a, b, c] if cross(a, b, c) > 0 else [a, c, b]
+    ends = zip(round_it, [*round_it[1:], round_it[0]], strict=True)
+    squares = [(p[0] - q[0]) ** 2 + (p[1] - q[1]) ** 2 for p, q in ends]
+    at = squares.index(max(squares))
+    return tuple(squares[at:] + squares[:at])
+
+
+def test_on_a_face_side_all_of_a_scalene_triangle_are_of_one_hand():
+    """Sides of 36, the root of 1000 and the root of 1576: mirrored it is a part of its own."""
+    one = {hand(each) for each in triangles(part(36, 30, F(10)), F(1, 8), 7)}
+    other = {hand(each) for each in triangles(part(36, 30, F(26)), F(1, 8), 7)}
+    assert len(one) == len(other) == 1
+    assert one != other
+    assert sorted(*one) == sorted(*other)
+    # With two equal sides both hands are the same.
+    assert len({hand(each) for each in triangles(part(40, 34, None), F(0), 7)}) == 1
+    sheet = (Sheet("sheet", F(96), F(48), F(30)),)
+    both = (part(36, 30, F(10), 2), part(36, 30, F(26), 2))
+    order = FlatOrder(sheet, both, F(0))
+    plan = planned(order)
+    follows_from(order, plan)
+    for parts, is_said in ((both, True), ((part(40, 34, None, 3),), False)):
+        order = FlatOrder(sheet, parts, F(0))
+        said = " ".join(notes(order, planned(order)))
+        assert ("add triangles that mirror others as a row of their own" in said) is is_said
+
+
 def test_cuts_between_triangles_are_told():
     order = FlatOrder(
         (Sheet("sheet", F(96), F(48), F(30)),), (part(40, 34, None, 3),), F(1, 8), F(6)
