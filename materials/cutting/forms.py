@@ -63,7 +63,9 @@ class CountInput(NumberField):
 class CuttingForm(RecordForm):
     """What is cut, how, with which saw."""
 
-    name = forms.CharField(max_length=80, label="Name", help_text="Your own number. Any will do.")
+    name = forms.CharField(
+        max_length=80, label="Name", help_text="What is cut, like Porch shelves."
+    )
     component = forms.ModelChoiceField(queryset=None, label="Boards or sheets of")
     method = forms.ChoiceField(
         choices=CuttingMethod.choices,

@@ -65,6 +65,20 @@ def list_photos(record: PhotoRecord) -> QuerySet[Photo]:
     return Photo.objects.filter(**{owner_field(record): record}).order_by("pk")
 
 
+def receipts_of(build: Build, purchases: Iterable[int], most: int) -> list[tuple[Photo, str]]:
+    """Photos of some purchases, the newest purchase first, each with the words that stand for it.
+
+    ``purchases``: their keys; ``most`` photos at most.
+    """
+    found = Photo.objects.filter(build=build, purchase__in=set(purchases))
+    found = found.select_related("purchase").order_by("-purchase__bought_on", "-purchase", "pk")
+    return [
+        (photo, photo.caption or f"Photo of purchase {photo.purchase.number}")
+        for photo in found[:most]
+        if photo.purchase is not None
+    ]
+
+
 def photos_going_with(record: Model) -> list[Photo]:
     """Photos that are deleted when a record is."""
     if isinstance(record, PhotoRecord):

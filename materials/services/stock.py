@@ -14,6 +14,7 @@ from ..models import Build, Component, Conversion, ConversionOutput, LeftOver
 from ..queries.days import NOT_YET_CONVERTED, NOT_YET_COUNTED, NOT_YET_LEFT
 from ..queries.on_hand import withdrawal_of
 from ..queries.quantities import base_quantity, exact_base, side_of
+from .acts import Act, as_one
 from .components import with_new_components
 from .errors import LedgerError, refuse_early
 from .history import remove_record, save_values, write_record
@@ -134,26 +135,28 @@ def take_stock(
     build: Build,
     counts: Sequence[tuple[Component, str]],
     counted_on: date,
-) -> int:
+) -> Act:
     """Make what was counted the only stock on hand of each component; the rest is built in.
 
-    A count of 0 means nothing is there. Returns how many components were changed.
+    A count of 0 means nothing is there. One act: what the history has of it undoes all of it.
     Raises LedgerError naming the box when there cannot be that much.
     """
     lock_build(build)
     refuse_early(counted_on, NOT_YET_COUNTED, "counted_on")
-    for component, text in counts:
-        for row in component.left_overs.filter(fate=Fate.ON_HAND):
-            remove_record(actor=actor, build=build, record=row)
-        if not _exact(text, component):
-            continue
-        values = {
-            "component": component,
-            "noted_on": counted_on,
-            "quantity_text": text,
-            "base_qty": _base(text, component, f"count-{component.pk}"),
-            "fate": Fate.ON_HAND,
-        }
-        save_values(actor=actor, build=build, record=LeftOver(), values=values)
-    check_stock(build)
-    return len(counts)
+    things = f"{len(counts)} component{'s' if len(counts) > 1 else ''}"
+    with as_one(actor=actor, build=build, summary=f"Stock counted: {things}") as act:
+        for component, text in counts:
+            for row in component.left_overs.filter(fate=Fate.ON_HAND):
+                remove_record(actor=actor, build=build, record=row)
+            if not _exact(text, component):
+                continue
+            values = {
+                "component": component,
+                "noted_on": counted_on,
+                "quantity_text": text,
+                "base_qty": _base(text, component, f"count-{component.pk}"),
+                "fate": Fate.ON_HAND,
+            }
+            save_values(actor=actor, build=build, record=LeftOver(), values=values)
+        check_stock(build)
+    return act

@@ -4,7 +4,8 @@ from typing import Any
 
 from django import template
 from django.utils import timezone
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import mark_safe
 
 from ..calc.deadlines import clock, comes_twice, deadline_words, zone_words
 from ..models import Build, Purchase
@@ -32,9 +33,12 @@ def words_of(purchase: Purchase, build: Build) -> str:
 
 
 def full_words(day: Any, at: Any, build: Build) -> str:
-    """A day and time as stated: “5 Dec 2026, 18:00 (Europe/Lisbon)”."""
+    """A day and time as stated: “5 Dec 2026, 18:00 (Europe/Lisbon)”; may break at the stroke."""
     text = f"{day.day} {day:%b %Y}"
     if at is None:
         return text
     twice = ", the first of two" if comes_twice(day, at, build.zone) else ""
-    return f"{text}, {clock(at)}{twice} ({zone_words(build.time_zone)})"
+    zone = format_html_join(
+        mark_safe("/<wbr>"), "{}", ((part,) for part in zone_words(build.time_zone).split("/"))
+    )
+    return format_html("{}, {}{} ({})", text, clock(at), twice, zone)

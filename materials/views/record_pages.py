@@ -14,10 +14,11 @@ from ..calc.progress.hours import task_progress
 from ..calc.progress.money import element_budgets
 from ..calc.reports import compare
 from ..calc.trace.settling import BALANCE, SHARE
-from ..models import Build
+from ..models import Build, Photo, PurchaseLine
 from ..queries.kept import get_kept_sheet
 from ..queries.labour import list_labour, list_tasks, sum_labour
 from ..queries.lessons import lessons_touching
+from ..queries.photos import receipts_of
 from ..queries.progress import list_task_plans
 from ..queries.purchases import list_lines, list_purchases
 from ..queries.records import get_record
@@ -47,6 +48,7 @@ def element(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
     budget = next((b for b in element_budgets(sheet) if b.element and b.element.key == pk), None)
     entries = list_labour(build).filter(task__element=pk)
     tasks = list_tasks(build).filter(element=pk)
+    lines = list(list_lines(build).filter(component__element=pk)[:SHOWN])
     ordered = _url(build, "purchase_lines", f"?element={pk}&state=ordered")
     chief = [
         _figure("Cost", money(figures.cost, currency), "#parts-title"),
@@ -78,9 +80,7 @@ def element(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         tables=[
             _rows(
                 "Purchase lines",
-                LineTable(
-                    list(list_lines(build).filter(component__element=pk)[:SHOWN]), **_of(build)
-                ),
+                LineTable(lines, **_of(build)),
                 _url(build, "purchase_lines", f"?element={pk}"),
             ),
             _rows("Tasks", TaskTable(tasks[:SHOWN], **_of(build, "element"))),
@@ -90,6 +90,7 @@ def element(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
                 _url(build, "labour", f"?element={pk}"),
             ),
         ],
+        receipts=_receipts(build, lines),
         lessons=_lessons(request, build, "element", record),
         **record_urls(build, "element", pk),
     )
@@ -110,6 +111,7 @@ def supplier(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
         against["more"] = f"Without a new price: {money(got.compared.left_out, currency)}."
     last = f"{record.last_on:%-d %b %Y}" if record.last_on else written(None, "", currency)
     facts = [("Place", record.place), ("Contact", record.contact)]
+    lines = list(list_lines(build).filter(of_supplier=pk)[:SHOWN])
     return _show(
         request,
         build,
@@ -131,10 +133,11 @@ def supplier(request: HttpRequest, build: Build, pk: int) -> HttpResponse:
             ),
             _rows(
                 "Purchase lines",
-                LineTable(list(list_lines(build).filter(of_supplier=pk)[:SHOWN]), **_of(build)),
+                LineTable(lines, **_of(build)),
                 _url(build, "purchase_lines", f"?supplier={pk}"),
             ),
         ],
+        receipts=_receipts(build, lines),
         lessons=_lessons(request, build, "supplier", record),
         **record_urls(build, "supplier", pk),
     )
@@ -223,6 +226,11 @@ def _lessons(request: HttpRequest, build: Build, about: str, record: Any) -> Row
     """What was learned of what is called so, here and in the user's other builds."""
     found = lessons_touching(request.user, build, **{about: [record.name]})
     return beside(found, about, record.pk)
+
+
+def _receipts(build: Build, lines: Iterable[PurchaseLine]) -> list[tuple[Photo, str]]:
+    """Photos of the purchases whose lines are shown."""
+    return receipts_of(build, [line.purchase_id for line in lines], SHOWN)
 
 
 def _record(build: Build, kind: str, pk: int) -> Any:

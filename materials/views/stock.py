@@ -23,7 +23,7 @@ from ..templatetags.figures import money_text
 from ..tools import STOCK_PAGES
 from .base import build_view, count_link, record_urls, show_list
 from .editing import edit, posted
-from .saved import begin_like, saved_at
+from .saved import act_at, begin_like, saved_at
 
 
 @build_view()
@@ -99,14 +99,18 @@ def stock_take(request: HttpRequest, build: Build) -> HttpResponse:
         initial={"counted_on": timezone.localdate()},
     )
 
-    def save(valid: Any) -> str:
-        changed = take_stock(
+    back = reverse("left_over", args=[build.pk])
+
+    def save(valid: Any) -> tuple[str, str]:
+        counts = valid.counts()
+        act = take_stock(
             actor=request.user,
             build=build,
-            counts=valid.counts(),
+            counts=counts,
             counted_on=valid.cleaned_data["counted_on"],
         )
-        return f"Counts changed: {changed}. The rest of what was received counts as built in."
+        changed = f"Counts changed: {len(counts)}."
+        return act_at(back, act), f"{changed} The rest of what was received counts as built in."
 
     return edit(
         request,
@@ -115,7 +119,7 @@ def stock_take(request: HttpRequest, build: Build) -> HttpResponse:
         save=save,
         title="Count stock",
         section="stock",
-        back=reverse("left_over", args=[build.pk]),
+        back=back,
         done="",
         intro=(
             "Enter what is on hand now, in the unit beside each box. Enter 0 if nothing is "

@@ -10,6 +10,7 @@ from django.urls import get_resolver, reverse
 from django.utils import timezone
 
 from materials.choices import Role
+from materials.cutting.models import CuttingMethod
 from materials.models import Build, LeftOver, Lesson, LifeChoice, Move, Task
 from materials.services.accounts import ensure_user
 from materials.services.builds import create_build
@@ -22,9 +23,10 @@ from materials.services.sharing import make_link
 from materials.services.transfers import save_transfer
 from materials.takeoffs.calc.takeoff import SHAPES
 from materials.takeoffs.services import UseMode, use_for_area, use_for_component
-from tests.entries import Entries, line
+from tests.entries import Entries, line, panel, sized
 from tests.imports.steps import run, small_import
 from tests.photo_files import jpeg, sent
+from tests.takeoffs.calc.test_takeoff import SAMPLES
 
 Act = Callable[[Any], None]
 
@@ -229,6 +231,20 @@ def takeoff_understood(page: Any) -> None:
     page.locator("#understood .takeoff-drawing").wait_for()
 
 
+def kept(shape: str) -> Act:
+    """A takeoff of a shape, saved: its figures and its drawing."""
+
+    def act(page: Any) -> None:
+        for name, value in SAMPLES[shape].items():
+            box = page.locator(f"#entry [name={name}]")
+            is_list = box.evaluate("box => box.tagName === 'SELECT'")
+            box.select_option(value) if is_list else box.fill(value)
+        press(page, "Save takeoff")
+        page.get_by_role("heading", name="Quantities").wait_for()
+
+    return act
+
+
 def move_understood(page: Any) -> None:
     """A move as it would come out, before it is saved."""
     page.locator("[name=component]").select_option(index=1)
@@ -284,6 +300,8 @@ def no_such_name(page: Any) -> None:
 
 
 LONG = "7" * 45
+# Shapes whose figures are a page unlike the others'.
+SAVED_TOO = ("headroom", "beds", "frustum", "lumber-faces", "trims", "parts")
 SCREENS: dict[str, tuple[Screen, ...]] = {
     "builds": (at(), at(query="?away=1", label="put away")),
     "sign_in": (at(label="signed in already"),),
@@ -330,6 +348,7 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
     "takeoff_shapes": (at(),),
     "takeoff_add": (
         *(at(shape) for shape in SHAPES),
+        *(at(shape, label="saved", act=kept(shape)) for shape in SAVED_TOO),
         at("framed-wall", label="understood", act=takeoff_understood),
         at("wall", label="faults", act=fault("Save takeoff", length="long")),
     ),
@@ -417,7 +436,11 @@ SCREENS: dict[str, tuple[Screen, ...]] = {
             act=fault("Save plan", kerf_text="wide", needs__0__length_text="20"),
         ),
     ),
-    "cutting_plan": (at("{cutting_plan}"), at("{sheet_plan}", label="sheets")),
+    "cutting_plan": (
+        at("{cutting_plan}"),
+        at("{sheet_plan}", label="sheets"),
+        at("{rip_plan}", label="ripped"),
+    ),
     "cutting_plan_edit": (at("{cutting_plan}"), at("{sheet_plan}", label="sheets")),
     "cutting_plan_take": (at("{cutting_plan}"), at("{sheet_plan}", label="sheets")),
     "left_over": (at(),),
@@ -633,8 +656,13 @@ def records_of(build: Build) -> dict[str, Any]:
     found["way_to_make"] = entries.way(found["board"], "1 piece", piece, "3 pieces")
     found["lesson"] = lessons_of_two_builds(entries, found)
     ply = entries.component("Shuttering ply", contents="1 piece = 32 sq ft")
-    panel = entries.component("Shelf panel", contents="1 piece = 3 sq ft")
-    found["sheet_plan"] = entries.sheet_plan("Shelf of a shed", ply, panel)
+    shelf = entries.component("Shelf panel", contents="1 piece = 3 sq ft")
+    found["sheet_plan"] = entries.sheet_plan("Shelf of a shed", ply, shelf)
+    strips = {"hand": [sized("10 ft", "7-1/4 in", count=2, trim_text="")], "buy": []}
+    strips["needs"] = [panel("4 ft 10 in", "1-1/2 in", 12, piece)]
+    found["rip_plan"] = entries.sheet_plan(
+        "Strips of a shed", found["board"], piece, method=CuttingMethod.RIPPED, **strips
+    )
     found["cutting_plan"] = entries.cutting_plan("Bucks of a shed", found["board"], piece)
     found |= {name: small_import(entries) for name in ("import", "running", "done")}
     run(entries, found["done"])

@@ -4,8 +4,6 @@ Each answer is followed from the page that gives it to what it rests on; and wha
 out of what the yard has, with its taps and pages counted.
 """
 
-import re
-
 import pytest
 from django.urls import reverse
 from django.utils import timezone
@@ -15,37 +13,12 @@ from materials.models import Build, Conversion
 from materials.queries.needed import get_shopping
 
 from .conftest import PHONE
-from .visitors import Visitor
+from .visitors import Follower
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.slow]
 
 NAME = "Osprey Slip boat shed"
 TAPS, PAGES = 3, 4
-
-
-class Follower(Visitor):
-    """A thumb that follows links by the beginning of their words, and counts pages."""
-
-    def __init__(self, page):
-        super().__init__(page)
-        self.pages = 0
-        page.on("load", lambda _: setattr(self, "pages", self.pages + 1))
-
-    def follow(self, words: str) -> None:
-        """Press the first link of the page that begins so."""
-        self.taps += 1
-        # Words that are heard only stand apart by a space.
-        name = re.compile("^" + re.escape(words).replace(":", " ?:"))
-        link = self.page.locator("main").get_by_role("link", name=name)
-        with self.page.expect_navigation():
-            link.locator("visible=true").first.click()
-        assert self.page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
-
-    def reads(self, *words: str) -> None:
-        """Words that the page says, as far as it is unfolded."""
-        text = " ".join(self.page.inner_text("main").split())
-        for part in words:
-            assert part in text, (part, text)
 
 
 @pytest.fixture

@@ -5,6 +5,10 @@ import re
 import pytest
 from django.urls import reverse
 
+from materials.choices import Role
+from materials.services.accounts import ensure_user
+from tests.entries import line
+
 from .conftest import PHONE
 from .contrast import contrast, rules, schemes, used
 from .screens import AREAS
@@ -96,12 +100,72 @@ TARGETS = """() => {
 }"""
 
 
+# A word that stands on two lines, other than a number or address that is made to break.
+BROKEN_WORDS = r"""() => {
+  const found = [], range = document.createRange();
+  const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (texts.nextNode()) {
+    const text = texts.currentNode, part = text.parentElement;
+    if (!part.checkVisibility({visibilityProperty: true}) || part.closest('svg, option, .unseen'))
+      continue;
+    for (const word of text.data.matchAll(/[\p{L}\p{N}]+/gu)) {
+      range.setStart(text, word.index);
+      range.setEnd(text, word.index + word[0].length);
+      const lines = [...range.getClientRects()].filter(box => box.width);
+      if (new Set(lines.map(box => Math.round(box.top))).size > 1)
+        found.push(`“${word[0]}” is broken in “${text.data.trim().slice(0, 60)}”`);
+    }
+  }
+  return found;
+}"""
+
+# How much of the window's height is covered by what stays where it is while the page is scrolled.
+COVERED = """() => {
+  const over = [...document.querySelectorAll('body *')]
+    .filter(part => ['fixed', 'sticky'].includes(getComputedStyle(part).position)
+      && !part.matches(':popover-open') && part.checkVisibility())
+    .map(part => part.getBoundingClientRect());
+  const rows = [...Array(innerHeight).keys()];
+  return rows.filter(y => over.some(box => box.top <= y && y < box.bottom)).length / innerHeight;
+}"""
+# The smallest phone, and 1280 x 900 magnified four times: of these so much may be covered.
+SMALLEST = {"width": 320, "height": 568}
+MOST_COVERED = ((SMALLEST, 0.25), ({"width": 320, "height": 225}, 0))
+
+
 def misfits(page, screen: str) -> list[str]:
-    """What is wider than a narrow screen, and targets too small for a finger."""
+    """What is wider than a narrow screen or broken by it, targets too small, bars over it."""
     page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
     width = page.evaluate("document.documentElement.scrollWidth")
-    found = [f"{screen}: {width} px wide"] if width > NARROW["width"] else []
-    return found + [f"{screen}: {part}" for part in page.evaluate(TARGETS)]
+    found = [f"{width} px wide"] if width > NARROW["width"] else []
+    found += [*page.evaluate(BROKEN_WORDS), *page.evaluate(TARGETS)]
+    for size, most in MOST_COVERED:
+        page.set_viewport_size(size)
+        covered = page.evaluate(COVERED)
+        found += [f"{covered:.0%} of {size} is covered"] if covered > most else []
+    return [f"{screen}: {text}" for text in found]
+
+
+UNFIT = {
+    "px wide": "<div style='width: 400px'>a</div>",
+    "“Denver” is broken": "<p style='width: 2em; overflow-wrap: anywhere'>Denver</p>",
+    "button": "<button style='width: 9px; height: 9px; padding: 0'></button>" * 2,
+    "is covered": "<p style='position: fixed; bottom: 0; height: 50px'>a</p>",
+    "26% of": "<p style='position: sticky; bottom: 0; height: 148px'>a</p>",
+}
+
+
+@pytest.mark.parametrize("complaint", UNFIT)
+def test_what_does_not_fit_is_found(complaint, open_page):
+    page = open_page(NARROW)
+    page.set_content(f"<!doctype html><main>{UNFIT[complaint]}</main>")
+    assert any(complaint in text for text in misfits(page, "it"))
+
+
+def test_what_fits_is_not(open_page):
+    page = open_page(NARROW)
+    page.set_content("<!doctype html><main><p>Boards, 12 pieces</p><button>Save</button></main>")
+    assert misfits(page, "it") == []
 
 
 @pytest.mark.django_db(transaction=True)
@@ -124,6 +188,51 @@ def test_screens_fit_320_px_and_a_finger_and_have_no_violation(area, seen, walk)
         steps.page.set_viewport_size(PHONE)
         found += look(steps.page, screen, seen)
     assert not found, "\n".join(found)
+
+
+@pytest.mark.slow
+@pytest.mark.django_db(transaction=True)
+def test_no_violation_where_a_build_and_an_account_end(open_page, enter, build, entries):
+    """Both pages as they are where nothing stands in the way, and refused: they ask for words."""
+    entries.purchase("P1", line(entries.component("Door"), "2 pieces", unit_price=3))
+    build.members.exclude(role=Role.OWNER).delete()
+    page, found = open_page(), []
+    enter(page, entries.actor)
+    lone, _ = ensure_user(username="lone", password="sawdust-and-lime")
+    ends = (("build_delete", [build.pk], entries.actor), ("account_delete", [], lone))
+    for name, args, user in ends:
+        enter(page, user)
+        page.goto(reverse(name, args=args))
+        button = page.locator("button.danger")
+        for seen in (name, f"{name} refused"):
+            assert button.is_visible(), seen
+            found += look(page, seen)
+            page.set_viewport_size(NARROW)
+            found += misfits(page, seen)
+            page.set_viewport_size(PHONE)
+            if seen == name:
+                with page.expect_navigation():
+                    button.click()
+                page.locator("#faults").wait_for()
+    assert not found, "\n".join(found)
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_kinds_of_source_differ_in_forced_colours(scheme, walk):
+    steps = walk(forced_colors="active", color_scheme=scheme)
+    steps.page.goto(reverse("cost_sheet", args=[steps.build.pk]))
+    drawn = """part => {
+      const style = getComputedStyle(part, '::before');
+      return style.backgroundImage + style.backgroundColor + style.forcedColorAdjust;
+    }"""
+    kinds = [
+        steps.page.locator(f".kind-{kind}").first.evaluate(drawn)
+        for kind in ("salvage", "seconds", "retail")
+    ]
+    assert len(set(kinds)) == 3
+    # What is drawn in colours of the page's own is kept; the rest is the system's.
+    assert all(kind.endswith("none") for kind in kinds), kinds
 
 
 # Whether any of what has the focus is seen: it is not all under the bar, nor off the screen.

@@ -29,7 +29,7 @@ class Visitor:
 
     def __init__(self, page: Page):
         self.page = page
-        self.taps = 0
+        self.taps = self.typed = 0
 
     # Finding things by their words
 
@@ -53,7 +53,13 @@ class Visitor:
 
     def type(self, label: str, text: str) -> None:
         """Type into a field."""
+        self.typed += 1
         self.field(label).fill(text)
+
+    def attach(self, label: str, picture: Any) -> None:
+        """Choose a photo."""
+        self.taps += 1
+        self.page.get_by_label(label, exact=True).set_input_files(picture)
 
     def enter(self) -> None:
         """The Enter key after the last thing typed."""
@@ -69,6 +75,11 @@ class Visitor:
         """Take one of a few choices that are all to be seen."""
         self.taps += 1
         self.group(legend).get_by_label(option, exact=True).check()
+
+    def tick(self, label: str) -> None:
+        """Tick a box."""
+        self.taps += 1
+        self.field(label).check()
 
     def unfold(self, words: str) -> None:
         """Open what is folded under some words."""
@@ -118,6 +129,35 @@ class Visitor:
         """Some words under “What this costs”."""
         for text in words:
             self.page.locator("#understood").get_by_text(text).first.wait_for()
+
+
+class Follower(Visitor):
+    """A thumb that follows links by the beginning of their words, and counts pages."""
+
+    def __init__(self, page):
+        super().__init__(page)
+        self.pages = 0
+        page.on("load", lambda _: setattr(self, "pages", self.pages + 1))
+
+    def follow(self, words: str) -> None:
+        """Press the first link of the page that begins so."""
+        self.taps += 1
+        # Words that are heard only stand apart by a space.
+        name = re.compile("^" + re.escape(words).replace(":", " ?:"))
+        link = self.page.locator("main").get_by_role("link", name=name)
+        with self.page.expect_navigation():
+            link.locator("visible=true").first.click()
+        assert self.page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+
+    def reads(self, *words: str) -> None:
+        """Words that the page says, as far as it is unfolded."""
+        text = " ".join(self.page.inner_text("main").split())
+        for part in words:
+            assert part in text, (part, text)
+
+    def saved(self) -> None:
+        """What was done is kept."""
+        self.page.get_by_role("status").get_by_text("Saved.").wait_for()
 
 
 class ScriptlessVisitor(Visitor):

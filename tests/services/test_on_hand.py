@@ -257,3 +257,14 @@ def look(board, stud, used, from_stock, already=None):
     )  # fmt: skip
     made = [ConversionOutput(component=stud, made_text="4 pieces")]
     return preview_conversion(board.build, typed, made, LATER, already, from_stock)
+
+
+def test_a_count_of_several_things_is_undone_as_one(entries, board, stud):
+    entries.purchase("P3", line(stud, "9 pieces", unit_price=D(1)), bought_on=BEFORE)
+    before = place(board), place(stud)
+    counts = [(board, "0 pieces"), (stud, "4 pieces")]
+    act = take_stock(**entries.by, counts=counts, counted_on=LATER)
+    assert act.change.summary == "Stock counted: 2 components"
+    assert (place(board), place(stud)) == ((F(382, 10), F(0)), (F(5), F(4)))
+    undo_change(**entries.by, change=act.change)
+    assert (place(board), place(stud)) == before

@@ -151,10 +151,10 @@ def test_the_purchase_says_it_whole(clients, build, add):
     offer = add("Q1", date(2026, 12, 5), time(18))
     page = text(clients["owner"], "purchase", build.pk, offer.pk)
     assert "Ends tomorrow 18:00." in page
-    assert "5 Dec 2026, 18:00 (Europe/Lisbon)" in page
+    assert "5 Dec 2026, 18:00 (Europe/<wbr>Lisbon)" in page
     twice = add("Q2", date(2027, 10, 31), time(1, 30))
     page = text(clients["owner"], "purchase", build.pk, twice.pk)
-    assert "31 Oct 2027, 1:30, the first of two (Europe/Lisbon)" in page
+    assert "31 Oct 2027, 1:30, the first of two (Europe/<wbr>Lisbon)" in page
 
 
 def test_a_corrected_time_zone_keeps_what_was_typed(clients, build, add, entries):

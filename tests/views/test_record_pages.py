@@ -17,8 +17,10 @@ from materials.queries.progress import list_task_plans
 from materials.queries.reports import get_cost_sheet
 from materials.queries.suppliers import list_suppliers, sum_received
 from materials.services.imports import import_plan
+from materials.services.photos import add_photos
 from materials.templatetags.figures import balance, hours, money
 from tests.entries import line
+from tests.photo_files import jpeg, sent
 from tests.views.screens import Page, Screens
 from tests.views.test_typed_build import workbook
 
@@ -151,3 +153,23 @@ def test_every_link_of_a_page_opens(name, screens, typed):
     assert len(hrefs) > 20
     for href in sorted(hrefs):
         screens.read(href)
+
+
+def test_receipts_stand_where_the_lines_are(owner, entries, build, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    roof, nothing = entries.element("X31"), entries.element("X33")
+    sheet = entries.component("Sheet", element=roof)
+    stud = entries.component("Stud", element=entries.element("X32"))
+    bought = entries.purchase("P7", line(sheet, "4 pieces", unit_price=2), supplier="Tin yard")
+    other = entries.purchase("P8", line(stud, "4 pieces", unit_price=2), supplier="Mill")
+    for purchase in (bought, other):
+        add_photos(**entries.by, record=purchase, files=[sent(jpeg())])
+    screens = Screens(owner, build.pk)
+    for page in (
+        screens.open("element", roof.pk),
+        screens.open("supplier", bought.supplier.pk),
+    ):
+        assert "Receipts and photos" in page.html
+        assert 'alt="Photo of purchase P7"' in page.html
+        assert "P8" not in page.html
+    assert "Receipts" not in screens.open("element", nothing.pk).html
