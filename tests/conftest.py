@@ -1,6 +1,8 @@
 """Marks, profiles, and the fixtures that tests begin with (tests/world.py)."""
 
+import gc
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,9 +18,14 @@ from materials.models import Build, Component
 from materials.services import mail as mails
 from materials.services.components import save_component
 from tests.entries import Entries
+from tests.made_database import copy_made, made_beside
 from tests.searches import TIMES
 from tests.views.screens import Screens
 from tests.world import World
+
+# What is loaded and collected stays to the end: looking through it for rubbish, again and again,
+# took a third of the collection, and a second every so often after it.
+gc.disable()
 
 # On a busy machine an example may wait long for the processor: time is no fault of the example.
 hypothesis_settings.register_profile(
@@ -52,6 +59,22 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--without", metavar="MARK", action="append", default=[])
 
 
+def pytest_configure(config: pytest.Config) -> None:
+    """Where others will do the work, have their database made once, while they collect."""
+    is_shared = getattr(config.option, "numprocesses", None) and not hasattr(config, "workerinput")
+    if is_shared and connection.vendor == "sqlite":
+        making = made_beside()
+        making.__enter__()
+        config.add_cleanup(lambda: making.__exit__(None, None, None))
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_finish() -> None:
+    """From here on rubbish is looked for, in what comes."""
+    gc.freeze()
+    gc.enable()
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Marks that follow from what a test asks for; and what is left out."""
@@ -75,6 +98,13 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 def nothing_kept() -> None:
     """What a process holds of a build is of a database that is rolled back."""
     cache.clear()
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb(django_db_modify_db_settings, django_db_keepdb) -> bool:
+    """A copy of the database that was made for all is kept, and goes with the folder it is in."""
+    place = connection.settings_dict["TEST"]["NAME"]
+    return (connection.vendor == "sqlite" and copy_made(Path(place))) or django_db_keepdb
 
 
 @pytest.fixture(scope="session")

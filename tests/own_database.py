@@ -14,12 +14,17 @@ import psycopg
 from django.conf import settings
 from django.db import connection
 
+from tests.made_database import copy_made
+
 ROOT = Path(settings.BASE_DIR)
 
 
 @contextmanager
-def own_database(folder: Path) -> Iterator[dict[str, str]]:
-    """An environment in which the program finds an empty database and no photos."""
+def own_database(folder: Path, *, made: bool = False) -> Iterator[dict[str, str]]:
+    """An environment in which the program finds an empty database and no photos.
+
+    ``made``: what migrates it first may find that done, where a run made it for all of its tests.
+    """
     name = f"own_{uuid.uuid4().hex[:12]}"
     base = {
         **{key: value for key, value in os.environ.items() if key != "DEBUG"},
@@ -28,7 +33,10 @@ def own_database(folder: Path) -> Iterator[dict[str, str]]:
         "PYTHONPATH": str(ROOT),
     }
     if connection.vendor != "postgresql":
-        yield base | {"DATABASE_URL": f"sqlite:///{folder / name}.sqlite3"}
+        file = folder / f"{name}.sqlite3"
+        if made:
+            copy_made(file)
+        yield base | {"DATABASE_URL": f"sqlite:///{file}"}
         return
     options = connection.settings_dict
     place = quote(options["HOST"] or "", safe="")

@@ -42,6 +42,24 @@ class Made(cached_property):
         return part
 
 
+class Clients(dict[str, Client]):
+    """Clients by part, each signed in when first asked for; and an anonymous one."""
+
+    def __init__(self, cast: dict[str, Any]):
+        super().__init__(anonymous=Client())
+        self.cast = cast
+
+    def __missing__(self, name: str) -> Client:
+        self[name] = Client()
+        self[name].force_login(self.cast[name])
+        return self[name]
+
+    def sign_in(self, *names: str) -> None:
+        """Now, where many will ask."""
+        for name in names:
+            self[name]
+
+
 class World:
     """An owner, a co-builder, a viewer, a stranger, an anonymous visitor, and what is theirs.
 
@@ -53,6 +71,8 @@ class World:
         self.media, self.pattern, self.copied = media, pattern, {}
         for part in parts:
             part(self) if callable(part) else getattr(self, part)
+        if "clients" in parts:
+            self.clients.sign_in(*USERS)
 
     @Made
     def cast(self) -> dict[str, Any]:
@@ -106,13 +126,8 @@ class World:
         return made
 
     @Made
-    def clients(self) -> dict[str, Client]:
-        """Signed-in clients by part, and an anonymous one."""
-        made = {"anonymous": Client()}
-        for name, user in self.cast.items():
-            made[name] = Client()
-            made[name].force_login(user)
-        return made
+    def clients(self) -> Clients:
+        return Clients(self.cast)
 
     @Made
     def entries(self) -> Entries:

@@ -88,7 +88,8 @@ def test_taken_under_load_and_restored_elsewhere(count: int, tmp_path: Path):
     its report equals the one of exactly as many writes."""
     (tmp_path / "one").mkdir()
     (tmp_path / "two").mkdir()
-    with own_database(tmp_path / "one") as here, own_database(tmp_path / "two") as there:
+    one, two = tmp_path / "one", tmp_path / "two"
+    with own_database(one, made=True) as here, own_database(two) as there:
         manage_all(here, ("migrate",), ("materials.management.commands.demo:load",))
         result = tmp_path / "reports.jsonl"
         writer = begin(here, WRITER, str(result))

@@ -220,7 +220,7 @@ def kill_many(kills: int, folder: Path, seed: int, say: Any = lambda result: Non
         kinds = [ACTS[number % len(ACTS)] for number in numbers]
         here = folder / f"round-{first}"
         here.mkdir(parents=True)
-        with own_database(here) as env, own_database(here) as other:
+        with own_database(here, made=True) as env, own_database(here) as other:
             name = other["DATABASE_URL"].rpartition("/")[2]
             if env["DATABASE_URL"].startswith("sqlite"):
                 name = other["DATABASE_URL"].removeprefix("sqlite:///")

@@ -20,7 +20,7 @@ LATER = "from materials.models import Supplier; Supplier.objects.update(note='la
 def test_killed_at_any_moment(tmp_path):
     file, chance = str(tmp_path / "all.zip"), random.Random(11)
     words = [sys.executable, str(ROOT / "manage.py"), "restore", file, "--replace"]
-    with own_database(tmp_path) as env:
+    with own_database(tmp_path, made=True) as env:
         load = ("materials.management.commands.demo:load",)
         _, _, _, new = manage_all(env, ("migrate",), load, ("backup", file), TELL)
         manage(env, "shell", "-v0", "-c", LATER)

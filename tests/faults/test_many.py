@@ -19,7 +19,7 @@ DAY = "2026-05-04"
 def served(tmp_path_factory):
     """A server of four processes with 13 threads each, and its builds."""
     folder = tmp_path_factory.mktemp("many")
-    with own_database(folder) as env:
+    with own_database(folder, made=True) as env:
         parent = Parent(env, folder)
         try:
             builds = parent.call("looks:prepare")

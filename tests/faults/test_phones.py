@@ -18,7 +18,7 @@ LONG = pytest.mark.slow
 @pytest.fixture
 def parent(tmp_path):
     """A server of its own that can be killed."""
-    with own_database(tmp_path) as env:
+    with own_database(tmp_path, made=True) as env:
         made = Parent(env, tmp_path)
         yield made
         made.end()

@@ -231,7 +231,7 @@ def proxy_file(folder: Path, secure: int, plain: int, behind: int) -> Path:
 def test_served_by_the_unit_behind_the_proxy(tmp_path):
     """The unit's command with the settings of .deploy; in front nginx, where there is one."""
     data = str(tmp_path / "data")
-    with own_database(tmp_path) as env:
+    with own_database(tmp_path, made=True) as env:
         own = {"DATA_ROOT": data, "DATABASE_URL": env["DATABASE_URL"]}
         with serve(bare(env, **settings_of_deploy() | own), tmp_path) as served:
             assert f"https://ledger.example{served.way}" in served.printed

@@ -69,7 +69,7 @@ def test_each_setting_of_the_service_is_one_that_is_read():
 @pytest.mark.database
 def test_served_by_the_command_of_the_service(tmp_path):
     with (
-        own_database(tmp_path) as env,
+        own_database(tmp_path, made=True) as env,
         serve(production(env, tmp_path), tmp_path) as served,
     ):
         assert f"https://ledger.example{served.way}" in served.printed
