@@ -1,6 +1,8 @@
 """Writing purchases with their lines and charges."""
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -63,14 +65,28 @@ def save_purchase(
         replace_rows(purchase, "purchase", purchase.lines, line_rows, is_new)
         replace_rows(purchase, "purchase", purchase.charges, charge_rows, is_new)
 
+    before = {} if is_new else _came_in(purchase.pk)
     with keep_totals(build, [purchase.pk]) as ids:
         write_record(actor=actor, build=build, record=purchase, write=write)
         if purchase.pk not in ids:
             ids.append(purchase.pk)
-    if not is_new:
+    after = _sum_usable(line_rows) if purchase.state == State.RECEIVED else {}
+    if any(after.get(key, 0) < usable for key, usable in before.items()):
         # What comes in can leave no less than there was, and closes no circle.
         check_stock(build)
     return purchase
+
+
+def _came_in(pk: int) -> dict[int, Decimal]:
+    """What a stored purchase brought in of each component so far."""
+    return _sum_usable(PurchaseLine.objects.filter(purchase=pk, purchase__state=State.RECEIVED))
+
+
+def _sum_usable(lines: Iterable[PurchaseLine]) -> dict[int, Decimal]:
+    sums: dict[int, Decimal] = defaultdict(Decimal)
+    for line in lines:
+        sums[line.component_id] += line.usable_qty
+    return dict(sums)
 
 
 def _row(model: type[models.Model], values: dict[str, Any], position: int) -> Any:

@@ -10,6 +10,7 @@ from django.utils import timezone
 from materials.models import Change, Component, Person, Purchase, PurchaseLine, RetailPrice
 from materials.queries.checks import find_differences
 from materials.queries.many_lines import MOST
+from materials.services import purchases
 from materials.services.purchases import save_purchase
 from tests.entries import FAR, line
 from tests.fuzz.pages import read_page
@@ -100,6 +101,17 @@ def test_it_is_undone_as_one_from_the_page_one_comes_to(clients, build, url, lin
     assert not RetailPrice.objects.exists()
     assert not Component.objects.filter(element=roof).exists()
     assert not build.suppliers.exists()
+
+
+def test_stock_is_only_counted_again_where_less_came_in(clients, url, lines, monkeypatch):
+    counted = []
+    monkeypatch.setattr(purchases, "check_stock", counted.append)
+    page = opened(clients["owner"], url, lines)
+    assert send(clients["owner"], url, page, supplier="Kiln", paid_by="Ann").status_code == 302
+    assert counted == []
+    page = opened(clients["owner"], url, lines)
+    assert send(clients["owner"], url, page, state="ordered").status_code == 302
+    assert len(counted) == 10
 
 
 def test_only_ticked_lines_are_changed(clients, url, lines):

@@ -67,7 +67,7 @@ def answer(problem: Problem, question: Question, left: SecondsLeft) -> Outcome:
             for need in problem.needs
         ),
     )
-    has_hours = any(one.hours for one in (*core.offers, *core.recipes))
+    has_hours = any(o.hours for o in core.offers) or any(r.hours for r in core.recipes)
     is_bound = not can_be_split(asked)
     points = list_unbeaten(core) if (has_hours or is_bound) and left() > 0 else None
     blocks = [core] if is_bound else split(core)

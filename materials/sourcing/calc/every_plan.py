@@ -13,6 +13,7 @@ from itertools import product
 
 from ...calc.supply.blocks import join_plans, split
 from ...calc.supply.costs import (
+    NOTHING,
     by_supplier,
     extra_cost,
     is_paid_for,
@@ -151,7 +152,7 @@ def _in_whole(half: _Half, gaps: list[_Gap]) -> tuple[int, ...]:
     return tuple(int(add * gap.ticks) for add, gap in zip(half.adds, gaps, strict=True))
 
 
-def _minor(amount: Decimal | int, places: int) -> int:
+def _minor(amount: Decimal, places: int) -> int:
     return int(amount * 10**places)
 
 
@@ -180,8 +181,8 @@ def _taken(block: Problem) -> Iterator[_Half]:
         takes = {key: count for key, count in zip(keys, counts, strict=True) if count}
         if not all(is_paid_for(offer, takes, block.places) for offer in block.offers):
             continue
-        cost = sum(landed_cost(offer, takes, block.places) for offer in block.offers)
-        cost -= sum(shared_haulage(offers, takes, block.places) for offers in trips)
+        cost = sum((landed_cost(offer, takes, block.places) for offer in block.offers), NOTHING)
+        cost -= sum((shared_haulage(offers, takes, block.places) for offers in trips), NOTHING)
         hours = ZERO
         adds = dict.fromkeys((need.component for need in block.needs), ZERO)
         for offer in block.offers:

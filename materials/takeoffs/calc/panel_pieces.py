@@ -13,6 +13,8 @@ def panel_pieces(made: Dome, radius: Fraction, is_metric: bool) -> tuple[Panel, 
     """One kind of triangle each, its longest side first, rounded up to what a tape shows.
 
     The third corner is rounded to the nearest. ``radius`` in feet.
+    Mirrored ones count as one kind: of a kind with three different sides half are the mirror image
+    of the others, which matters on sheets with a face side only.
     """
     unit, steps = (UNITS["mm"], 1) if is_metric else (UNITS["in"], 16)
     sides = {letter(kind): Fraction(factor) for kind, factor in enumerate(made.factors)}
