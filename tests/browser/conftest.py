@@ -12,7 +12,7 @@ from materials.management.commands.demo import FOLDER
 from materials.services.accounts import ensure_user
 from materials.services.imports import import_plan
 from tests.__main__ import find_chromium
-from tests.browser.screens import Walk
+from tests.browser.screens import Walk, records_of
 from tests.browser.wire import Wire
 from tests.browser.yard import FAILS, Phone
 
@@ -123,13 +123,16 @@ def enter(live_server):
 
 @pytest.fixture
 def walk(open_page, enter, demo_build, settings, tmp_path):
-    """The owner of the demo build, ready to be sent through the screens at a size."""
+    """The owner of the demo build, ready to be sent through the screens at a size.
 
-    def start(size=PHONE, **options):
+    ``plain``: without the records that some screens want, which take half a second to make.
+    """
+
+    def start(size=PHONE, plain=False, **options):
         settings.MEDIA_ROOT = tmp_path
         page = open_page(size, **options)
         enter(page, demo_build.members.get(role="owner").user)
-        return Walk(page, demo_build)
+        return Walk(page, demo_build, {} if plain else records_of(demo_build))
 
     return start
 
@@ -147,7 +150,7 @@ def phone(walk, wire):
     """The owner's phone, not keeping the build yet."""
 
     def take(expects=(), **options):
-        steps = walk(base_url=wire.url, expects=(*FAILS, *expects), **options)
+        steps = walk(plain=True, base_url=wire.url, expects=(*FAILS, *expects), **options)
         steps.page.context.set_default_timeout(30_000)
         steps.page.set_default_timeout(8_000)
         return Phone(steps.page, steps.build, wire)
