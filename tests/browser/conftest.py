@@ -123,16 +123,13 @@ def enter(live_server):
 
 @pytest.fixture
 def walk(open_page, enter, demo_build, settings, tmp_path):
-    """The owner of the demo build, ready to be sent through the screens at a size.
+    """The owner of the demo build, ready to be sent through the screens at a size."""
 
-    ``plain``: without the records that some screens want, which take half a second to make.
-    """
-
-    def start(size=PHONE, plain=False, **options):
+    def start(size=PHONE, **options):
         settings.MEDIA_ROOT = tmp_path
         page = open_page(size, **options)
         enter(page, demo_build.members.get(role="owner").user)
-        return Walk(page, demo_build, {} if plain else records_of(demo_build))
+        return Walk(page, demo_build, records_of(demo_build))
 
     return start
 
@@ -150,7 +147,7 @@ def phone(walk, wire):
     """The owner's phone, not keeping the build yet."""
 
     def take(expects=(), **options):
-        steps = walk(plain=True, base_url=wire.url, expects=(*FAILS, *expects), **options)
+        steps = walk(base_url=wire.url, expects=(*FAILS, *expects), **options)
         steps.page.context.set_default_timeout(30_000)
         steps.page.set_default_timeout(8_000)
         return Phone(steps.page, steps.build, wire)
