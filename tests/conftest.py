@@ -1,6 +1,7 @@
 """Marks, profiles, and the fixtures that tests begin with (tests/world.py)."""
 
 import gc
+import hashlib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -70,8 +71,9 @@ def pytest_configure(config: pytest.Config) -> None:
 
 @pytest.hookimpl(trylast=True)
 def pytest_collection_finish() -> None:
-    """From here on rubbish is looked for, in what comes."""
+    """From here on rubbish is looked for, in what comes; by the ten thousand."""
     gc.freeze()
+    gc.set_threshold(10_000)
     gc.enable()
 
 
@@ -147,6 +149,13 @@ def world(db, made_world, tmp_path) -> World:
 @pytest.fixture
 def cast(world) -> dict[str, Any]:
     return world.cast
+
+
+@pytest.fixture
+def quick_codes(monkeypatch) -> None:
+    """Recovery codes hashed with a thousandth of the work, as passwords are in tests."""
+    scrypt = hashlib.scrypt
+    monkeypatch.setattr(hashlib, "scrypt", lambda *a, n, **more: scrypt(*a, n=n >> 10, **more))
 
 
 @pytest.fixture

@@ -29,7 +29,7 @@ def clock():
 
 
 @pytest.fixture
-def on(cast, clock):
+def on(cast, clock, quick_codes):
     """The owner's second step is on since a minute ago."""
     turn_on(user=cast["owner"], key=KEY, code=code_at(NOON), now=NOON)
     clock.shift(60)

@@ -1,6 +1,7 @@
 """Codes at sign-in: the published values, who gets in with what, and what works once only."""
 
 import base64
+import hashlib
 import re
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
@@ -19,7 +20,13 @@ from materials.models import AccountEvent, Attempt, RecoveryCode, SecondFactor
 from materials.services import mail as mails
 from materials.services.accounts import set_password
 from materials.services.attempt_limits import CODES, WRONG_CODES
-from materials.services.one_time_codes import code_of, find_step, new_recovery_code, step_at
+from materials.services.one_time_codes import (
+    code_of,
+    find_step,
+    hash_code,
+    new_recovery_code,
+    step_at,
+)
 from materials.services.sealed import unseal
 from materials.services.second_step import turn_on
 from tests.views.screens import Page
@@ -89,7 +96,7 @@ def clock():
 
 
 @pytest.fixture
-def codes(cast, clock) -> list[str]:
+def codes(cast, clock, quick_codes) -> list[str]:
     """Recovery codes of the owner, who has the second step on since a minute ago."""
     made = turn_on(user=cast["owner"], key=KEY, code=code_at(NOON), now=NOON)
     clock.shift(60)
@@ -170,6 +177,19 @@ def test_a_recovery_code_works_once(codes):
     assert second(first_step(), codes[3]).status_code == 422
     assert second(first_step(), codes[4]).status_code == 302
     assert RecoveryCode.objects.filter(used_at=None).count() == 8
+
+
+def test_the_hash_of_a_recovery_code_takes_its_work(monkeypatch):
+    """scrypt (RFC 7914, section 2) with 128 * n * r bytes: 16 MB."""
+    asked = []
+    scrypt = hashlib.scrypt
+    monkeypatch.setattr(hashlib, "scrypt", lambda *a, **m: asked.append(m) or scrypt(*a, **m))
+    salt = bytes(range(16))
+    found = hash_code("abcd-efgh-2345-6789", salt.hex())
+    (given,) = asked
+    assert 128 * given["n"] * given["r"] == 16 * 2**20
+    wanted = scrypt(b"abcdefgh23456789", salt=salt, n=2**14, r=8, p=1, dklen=32)
+    assert found == wanted.hex()
 
 
 def test_of_recovery_codes_only_a_slow_hash_is_kept(codes):

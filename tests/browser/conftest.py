@@ -14,7 +14,7 @@ from materials.management.commands.demo import FOLDER
 from materials.services.accounts import ensure_user
 from materials.services.imports import import_plan
 from tests.__main__ import find_chromium
-from tests.browser.screens import Walk
+from tests.browser.screens import Walk, records_of
 from tests.browser.wire import Wire
 from tests.browser.yard import FAILS, Phone
 
@@ -145,7 +145,7 @@ def walk(open_page, enter, demo_build, settings, tmp_path):
         settings.MEDIA_ROOT = tmp_path
         page = open_page(size, **options)
         enter(page, demo_build.members.get(role="owner").user)
-        return Walk(page, demo_build)
+        return Walk(page, demo_build, records_of(demo_build))
 
     return start
 

@@ -4,7 +4,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, time, timedelta
 from decimal import Decimal
-from functools import cached_property
 from typing import Any
 
 from django.urls import get_resolver, reverse
@@ -717,11 +716,7 @@ class Walk:
 
     page: Any
     build: Build
-
-    @cached_property
-    def records(self) -> dict[str, Any]:
-        """Made where they are asked for: they take longer than many a test."""
-        return records_of(self.build)
+    records: dict[str, Any]
 
     def through(self, names: str, most: int | None = None) -> Iterator[str]:
         """Open the screens of some addresses one after another; yields what each is called.

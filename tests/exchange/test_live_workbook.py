@@ -23,6 +23,7 @@ from materials.management.commands.demo import load
 from materials.models import Build
 from materials.queries.reports import get_cost_sheet
 from tests.golden.build import SHEETS as GOLDEN
+from tests.searches import TIMES
 
 from .changes import changed
 from .recalculate import (
@@ -191,7 +192,7 @@ def differences(build: Build, rows: list[list[Any]]) -> list[str]:
 
 
 @pytest.mark.office
-@pytest.mark.parametrize("count", [4, pytest.param(200, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("count", [4, pytest.param(20 * TIMES, marks=pytest.mark.slow)])
 def test_builds_some_of_them_changed_by_libreoffice(count, tmp_path):
     office, builds, values = LibreOffice(tmp_path), {}, {}
     for seed in range(count):

@@ -11,7 +11,7 @@ import pytest
 from tests.migrations.test_first_release import TELL
 from tests.own_database import ROOT, manage, manage_all, own_database
 
-KILLS = int(os.environ.get("KILLS", "5"))
+KILLS = int(os.environ.get("KILLS", "3"))
 LATER = "from materials.models import Supplier; Supplier.objects.update(note='later')"
 
 

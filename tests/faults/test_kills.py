@@ -10,10 +10,13 @@ import pytest
 from tests.faults.book import Act, Book
 from tests.faults.kills import kill_many
 from tests.faults.people import ACTS
+from tests.searches import TIMES
 
 
 @pytest.mark.database
-@pytest.mark.parametrize("kills", [2, pytest.param(3 * len(ACTS), marks=pytest.mark.slow)])
+@pytest.mark.parametrize(
+    "kills", [2, pytest.param(max(1, TIMES // 3) * len(ACTS), marks=pytest.mark.slow)]
+)
 def test_a_killed_server_has_lost_and_doubled_nothing(tmp_path, kills):
     result = kill_many(kills, tmp_path, seed=11)
     assert result.wrong == []

@@ -1,6 +1,7 @@
 """What a phone said it kept is neither lost nor doubled, whatever was killed; a day is a day.
 
-Here a few; ``PHONES=200`` makes it so many kills of each, and ``DAYS=50`` so many days.
+Here a few; ``PHONES=200`` makes it so many kills of each, and ``DAYS=50`` so many days,
+``EXAMPLES=10`` each of 60 entries.
 """
 
 import os
@@ -10,6 +11,7 @@ import pytest
 from tests.faults.phones import kill_phones, live_a_day
 from tests.faults.served import Parent
 from tests.own_database import own_database
+from tests.searches import TIMES
 
 pytestmark = [pytest.mark.database, pytest.mark.browser]
 LONG = pytest.mark.slow
@@ -26,7 +28,7 @@ def parent(tmp_path):
 
 @pytest.mark.parametrize("victim", [pytest.param("browser", marks=LONG), "server"])
 @pytest.mark.parametrize(
-    "moments", [2, pytest.param(int(os.environ.get("PHONES", "10")), marks=LONG)]
+    "moments", [2, pytest.param(int(os.environ.get("PHONES", "5")), marks=LONG)]
 )
 def test_what_was_said_to_be_kept_is_there_once(playwright, parent, tmp_path, victim, moments):
     phone, wrong = kill_phones(playwright, parent, tmp_path, moments, 7 + moments, victim)
@@ -38,7 +40,10 @@ def test_what_was_said_to_be_kept_is_there_once(playwright, parent, tmp_path, vi
     ("seed", "entries"),
     [
         (1, 5),
-        *(pytest.param(day, 60, marks=LONG) for day in range(int(os.environ.get("DAYS", "1")))),
+        *(
+            pytest.param(day, 20 + 4 * TIMES, marks=LONG)
+            for day in range(int(os.environ.get("DAYS", "1")))
+        ),
     ],
 )
 def test_a_day_at_a_signal_that_comes_and_goes_is_as_one_online(

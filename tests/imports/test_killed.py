@@ -23,6 +23,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.searches import TIMES
+
 ROOT = Path(__file__).resolve().parents[2]
 PREPARE = """
 import django; django.setup()
@@ -200,7 +202,7 @@ def kill_among(served, state: str, **values: str) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("count", [700, 4000])
+@pytest.mark.parametrize("count", [700, 700 + 330 * TIMES])
 def test_a_killed_server_finishes_the_import_with_each_row_once(served, count):
     served.script(PREPARE.replace("ROWS", str(count)))
     served.start()

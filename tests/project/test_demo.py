@@ -15,6 +15,7 @@ import pytest
 from django.core.management import call_command
 
 from materials.management.commands.demo import own_host
+from tests.made_database import copy_made
 from tests.own_database import ROOT
 from tests.project.served import free_port
 
@@ -57,6 +58,8 @@ def test_it_leaves_a_configured_ledger_as_it_is(configured, tmp_path):
     (tmp_path / "own/ledger.sqlite3").write_bytes(b"")
     before = written(tmp_path / "own")
     place = tmp_path / "demo"
+    place.mkdir()
+    copy_made(place / "demo.sqlite3")
     for said in ("is loaded", "was left as it is"):
         done = demo(configured | {"DEMO_FOLDER": str(place)}, "--no-serve")
         assert done.returncode == 0, done.stderr

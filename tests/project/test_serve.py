@@ -28,7 +28,8 @@ from tests.own_database import ROOT, manage_all, own_database
 
 from .served import bare, free_port, serve
 
-COMMAND = "manage.py serve --bind 127.0.0.1:8000"
+# One process: loading the program again for another takes as long as all else.
+COMMAND = "manage.py serve --bind 127.0.0.1:8000 --workers 1"
 
 
 def mode(path: Path) -> int:

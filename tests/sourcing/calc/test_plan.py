@@ -16,6 +16,7 @@ from materials.sourcing.calc import frontier
 from materials.sourcing.calc.answer import answer
 from materials.sourcing.calc.frontier import find_frontier
 from materials.sourcing.calc.sensitivity import BreakEven, list_sensitivities
+from tests.searches import TIMES
 from tests.sourcing.calc.by_hand import (
     all_plans,
     best_of,
@@ -81,7 +82,7 @@ def some_or_all(*, of: range, some: range) -> pytest.MarkDecorator:
     return pytest.mark.parametrize("seeds", [pytest.param(some, id="some"), long])
 
 
-@some_or_all(some=range(60), of=range(500))
+@some_or_all(some=range(60), of=range(100 + 40 * TIMES))
 def test_plans_equal_looking_at_every_plan(seeds):
     """Small problems: lots, breaks, usable shares, trips, conversions, new, limits."""
     impossible = 0

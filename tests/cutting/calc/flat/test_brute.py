@@ -11,6 +11,7 @@ from materials.cutting.calc.flat.plan import plan_sheets
 from materials.cutting.calc.flat.types import FlatOrder, Part, Sheet
 from materials.cutting.calc.types import CuttingError
 from tests.cutting.calc.flat.follows import follows_from
+from tests.searches import TIMES
 
 
 def plan_of(order, seconds=20):
@@ -161,14 +162,16 @@ def compared(seed, number, is_ripped):
 
 @pytest.mark.parametrize("is_ripped", [False, True], ids=["sheets", "ripped boards"])
 @pytest.mark.parametrize(
-    "number", [25, pytest.param(500, marks=pytest.mark.slow)], ids=["short", "long"]
+    ("seed", "number"),
+    [(25, 25), pytest.param(500, 50 * TIMES, marks=pytest.mark.slow)],
+    ids=["short", "long"],
 )
-def test_no_plan_is_better(number, is_ripped):
-    assert compared(number, number, is_ripped) > number // 4
+def test_no_plan_is_better(seed, number, is_ripped):
+    assert compared(seed, number, is_ripped) > number // 4
 
 
 @pytest.mark.parametrize(
-    "number", [12, pytest.param(500, marks=pytest.mark.slow)], ids=["short", "long"]
+    "number", [12, pytest.param(50 * TIMES, marks=pytest.mark.slow)], ids=["short", "long"]
 )
 def test_without_looking_at_all_fillings_nothing_is_claimed_that_is_not_so(monkeypatch, number):
     """Where there are too many fillings, prices lead to them and prove what they can."""
