@@ -266,13 +266,14 @@ def certainty(comparison: Comparison, currency: str) -> list[str]:
     joint = [row for row in comparison.standings if row.joint is not None]
     if sum(row.has_range for row in joint) > 1 and joint[0].joint is not None:
         won = [
-            f"{row.timeline.alternative.name} in {row.joint.cheaper or 'none'}"
+            f"{row.timeline.alternative.name}{' is cheapest' if row is joint[0] else ''}"
+            f" in {row.joint.cheaper or 'none'}"
             for row in joint
             if row.joint is not None
         ]
         texts.append(
-            f"Cheapest in all {joint[0].joint.cases:,} combinations of the first costs and lives"
-            f" stated: {_listed(won)}."
+            f"Of all {joint[0].joint.cases:,} combinations of the first costs and lives stated,"
+            f" {_listed(won)}."
         )
     return texts
 

@@ -5,7 +5,7 @@ const kept = (name, cacheName) => caches.match(name, { cacheName });
 
 addEventListener("install", (event) => event.waitUntil(begin()));
 // Pages of an earlier release come anew, with the files that they name.
-addEventListener("activate", (event) => event.waitUntil(Promise.all([clients.claim(), fetchAll()])));
+addEventListener("activate", (event) => event.waitUntil(Promise.all([clients.claim(), fetchAgain()])));
 
 async function begin() {
   await (await caches.open("files")).addAll(release.files);
@@ -59,6 +59,11 @@ async function keep(url, answer, who, seen = new Set()) {
     if (!(await files.match(name))) await files.add(name).catch(() => {});
   }
   return true;
+}
+
+// Until all came once, the page that asked for them asks again: they would come twice at a time.
+async function fetchAgain() {
+  if ((await store.fact("who"))?.stamp) await fetchAll();
 }
 
 // Asked by a page: all that is kept comes anew. Answers how many pages came.

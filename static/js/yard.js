@@ -40,8 +40,11 @@ async function renew() {
 async function remember(builds) {
   await store.keepFact("who", { account, asked: Date.now(), builds });
   localStorage.setItem(`keeps-${account}`, Object.keys(builds).join());
+  tell("came"), tell("coming", Object.keys(builds)[0]);
+  await show();
   await sendAll(account, true);
-  tell("came", await renew());
+  const came = await renew();
+  tell("coming"), tell("came", came);
   await show();
 }
 

@@ -167,6 +167,10 @@ def test_signing_out_asks_what_becomes_of_what_waits(way, anns):
     with phone.page.expect_download() as got:
         asked.get_by_role("button", name="Save as file").click()
     assert "Pantile" in got.value.path().read_text(encoding="utf-8")
+    asked.get_by_text("A file holds no photos.").wait_for()
+    # What is deleted for good takes a second tap.
+    assert asked.get_by_role("button", name="Delete and sign out").is_hidden()
+    asked.get_by_text("Delete them").click()
     phone.wire.mend()
     if way == "Send now":
         asked.get_by_role("button", name=way).click()

@@ -36,6 +36,27 @@ def away(phone):
     return taken
 
 
+SEEN = """() => {
+  const part = document.querySelector('[data-coming]');
+  new MutationObserver(() => { part.dataset.seen = !part.hidden || part.dataset.seen || ''; })
+    .observe(part, { attributeFilter: ['hidden'] });
+}"""
+
+
+def test_who_keeps_a_build_is_asked_to_stay_until_all_pages_came(phone, caplog):
+    """Left before, a page that has not come does not open without signal. Each comes once."""
+    taken = phone()
+    taken.open("yard")
+    taken.page.evaluate(SEEN)
+    taken.page.get_by_role("button", name="Keep on this device").click()
+    taken.page.get_by_text("8 of 8 pages are kept").wait_for(timeout=60_000)
+    come = [said for said in caplog.messages if said.startswith(f"GET {taken.to('needed')}")]
+    assert len(come) == 1
+    asked = taken.page.locator("[data-coming]")
+    assert asked.get_attribute("data-seen") == "true"
+    assert asked.is_hidden()
+
+
 def test_a_copy_says_how_old_it_is_and_warns_after_three_days(away):
     away.open("home")
     away.page.get_by_text("As of").wait_for()
@@ -85,6 +106,8 @@ def test_what_is_known_of_a_component_is_shown_and_nothing_is_calculated(away):
     shown.wait_for()
     facts = away.page.locator("#understood").inner_text()
     assert "piece" in facts
+    # Nor does the bar ask for what would show a cost.
+    assert away.page.locator("#verdict").inner_text() == ""
     away.page.locator("[name=what]").fill("Never seen")
     shown.wait_for(state="detached")
 

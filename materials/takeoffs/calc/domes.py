@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
+from materials.calc.money import round_half_up
 from materials.takeoffs.calc.dome_geometry import Dome, letter
 from materials.takeoffs.calc.dome_panels import panels
 from materials.takeoffs.calc.dome_size import find_dome
@@ -127,7 +128,7 @@ def _notes(say: Say, made: Dome, radius: Fraction) -> tuple[str, ...]:
     share = F(len(made.faces), 20 * made.frequency**2)
     notes = [
         f"{len(made.faces)} of the {20 * made.frequency**2} triangles of the whole sphere"
-        f" ({number(share * 100)}%), {len(made.struts)} struts, {len(made.places)} hubs.",
+        f" ({round_half_up(share * 100, 0)}%), {len(made.struts)} struts, {len(made.places)} hubs.",
         "Lengths run from middle to middle of the hubs: subtract what your hubs need.",
         "Each edge of the icosahedron is divided evenly (class I; see NASA CR-1734, 1971).",
     ]

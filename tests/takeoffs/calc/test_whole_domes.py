@@ -52,6 +52,7 @@ def test_a_dome_higher_than_was_asked_wants_no_knee_wall():
     notes = " ".join(worked("dome", frequency="3", width="24 ft", height="10 ft").notes)
     assert "4 of 9 rows come nearest: 10.09 ft high, where 10 ft was asked." in notes
     assert "knee wall" not in notes
+    assert "75 of the 180 triangles of the whole sphere (42%)" in notes
 
 
 @pytest.mark.parametrize(
