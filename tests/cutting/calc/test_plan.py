@@ -321,6 +321,7 @@ def test_where_no_price_is_known_what_is_on_hand_goes_before_what_would_waste_le
     short = Order((Stock("0.9", Fraction("0.9")), replace(hand, count=2)), (need("0.9", 2),))
     plan = plan_of(short)
     assert [(cut.stock, cut.count) for cut in plan.cuts] == [(1, 1)]
+    assert (plan.waste, plan.waste_bound, plan.proved) == (Fraction("10.2"), Fraction("10.2"), True)
     # 12 ft of five pieces on hand, the other two out of 8 ft.
     plan = plan_of(Order((*buy, hand), (need(4, 5),)))
     assert sorted((cut.stock, cut.count) for cut in plan.cuts) == [(0, 1), (2, 1)]

@@ -1,5 +1,7 @@
 """How far an earlier build is; all numbers are our own and worked by hand."""
 
+from dataclasses import replace
+
 import pytest
 
 from materials.calc.progress.hours import TaskPlan
@@ -203,3 +205,20 @@ def test_what_one_cost_is_known_before_the_roof_is_finished():
     result = estimate([past(BEAMS, SLATES, far=HALF)], wanted, F(100))
     assert {row.name: row.cost.likely for row in result.parts} == {"Slate": 80, "Beam": 100}
     assert result.unknown == ()
+
+
+def test_what_is_begun_and_finished_nowhere_is_told_by_code():
+    """What is on no element comes last, whatever the names."""
+    begun = past(BEAMS, SLATES, far=HowFar(frozenset({"C10"}), frozenset({"B30", "B10", ""})))
+    assert estimate([begun], [], F(100)).untaught == (
+        ("B10", "Superstructure"), ("B30", "Roofing"), ("", ""),
+    )  # fmt: skip
+    swapped = replace(FRAME, name="Zigzag frame")
+    begun = past(BEAMS, SLATES, far=begun.how_far, elements=(ROOF, swapped))
+    assert [code for code, _ in estimate([begun], [], F(100)).untaught] == ["B10", "B30", ""]
+
+
+def test_pay_for_no_task_of_an_open_build_is_not_known_to_be_for_what_is_finished():
+    far = HowFar(frozenset({"", "B10"}), frozenset({"B30"}))
+    paid = labour("installing", paid_hours=2, paid=50)
+    assert estimate([past(BEAMS, paid, far=far)], [], F(100)).paid_labour.likely == 0

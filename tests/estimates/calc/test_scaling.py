@@ -144,3 +144,19 @@ def test_a_measure_of_a_shell_that_is_not_finished_tells_nothing():
     shed = past(part("Strut", received=40, received_cost=120, element="shell"), area=50)
     (strut,) = estimate([dome, shed], [], F(100), [extent(200)]).parts
     assert (strut.quantity, strut.scale) == (80, None)
+
+
+def test_hours_go_by_the_builds_that_have_the_measure():
+    """13 h on 65 struts; 90 h on a shed without struts tell nothing of a dome."""
+    shed = past(labour("installing", own=90, task="raise"), area=50)
+    shell = estimate(
+        [past(STRUTS, WORK, extents=[extent(65, "Strut")]), shed], [], F(100), [extent(130)]
+    ).elements[0]
+    assert (shell.hours.likely, shell.scale.past) == (26, 65)
+
+
+def test_what_no_build_with_the_measure_had_goes_by_area():
+    """30 bolts are in a shed of 50 alone, the struts on a dome of 100: 20 bolts on 100 of area."""
+    shed = past(part("Bolt", received=30, received_cost=3, element="shell"), area=50)
+    result = estimate([past(STRUTS, extents=[extent(65, "Strut")]), shed], [], F(100), [extent(65)])
+    assert quantities(result) == {"Strut": 65, "Bolt": 20}

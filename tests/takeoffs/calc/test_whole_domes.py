@@ -48,6 +48,21 @@ def test_width_and_height_together_choose_the_rows(frequency):
         assert "knee wall" in notes
 
 
+def test_what_the_nearest_dome_lacks_is_told():
+    """Half a sphere of 24 ft is 12 ft high: a foot less than was asked, and just as was asked."""
+    lower = worked("dome", width="24 ft", height="13 ft").notes
+    assert lower[:3] == (
+        "From its width: the sphere has a radius of 12 ft.",
+        "3 of 6 rows come nearest: 12 ft high, where 13 ft was asked.",
+        "A knee wall of 1 ft would make up the rest.",
+    )
+    even = worked("dome", width="24 ft", height="12 ft").notes
+    assert even[1] == "3 of 6 rows come nearest: 12 ft high, where 12 ft was asked."
+    assert even[2:] == worked("dome", radius="12 ft").notes == lower[3:]
+    found = worked("dome", height="12 ft").notes
+    assert "From its height: the sphere has a radius of 12 ft." in found
+
+
 def test_a_dome_higher_than_was_asked_wants_no_knee_wall():
     notes = " ".join(worked("dome", frequency="3", width="24 ft", height="10 ft").notes)
     assert "4 of 9 rows come nearest: 10.09 ft high, where 10 ft was asked." in notes

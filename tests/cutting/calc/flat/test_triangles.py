@@ -57,6 +57,10 @@ def test_two_take_little_more_than_one():
     # The side is the root of 20² + 34², over 34: 1.16, up to the next quarter.
     right, left = shifts(part(40, 34, None), F(1))
     assert right == left == F(5, 4)
+    # Of 30 by 40 with its corner above the start: sides of 50 and 40 over 40, exact.
+    assert shifts(part(30, 40, F(0)), F(1)) == (F(5, 4), 1)
+    # From the side of the first, down from its top at 20 to 40; behind the second, up to its end.
+    assert slants(part(40, 34, None), F(1), 3) == [(40, 20), (F("41.25"), F("61.25"))]
 
 
 def planned(order):
