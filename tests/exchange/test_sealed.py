@@ -149,6 +149,11 @@ def test_what_was_spoiled_does_not_open(data, says):
     assert str(refused.value) == says
 
 
+def test_all_of_it_is_proved_before_any_of_it_is_given():
+    with pytest.raises(WorkbookError):
+        unsealed(io.BytesIO(flipped(WHOLE, len(WHOLE) - 1)), KEY)
+
+
 def test_another_key_does_not_open_it():
     with pytest.raises(WorkbookError, match="sealed with another key"):
         open_again(WHOLE, KEY[::-1])

@@ -135,8 +135,8 @@ def test_the_script_of_commands_is_a_script():
 TOKEN = re.compile(r"\s*(?:#[^\n]*|(?P<word>[^\s;{}#]+)|(?P<sign>[;{}]))")
 DIRECTIVES = {
     "server", "listen", "server_name", "ssl_certificate", "ssl_certificate_key", "ssl_protocols",
-    "client_max_body_size", "access_log", "location", "proxy_pass", "proxy_set_header",
-    "proxy_read_timeout", "return",
+    "ssl_ciphers", "ssl_prefer_server_ciphers", "client_max_body_size", "access_log", "location",
+    "proxy_pass", "proxy_set_header", "proxy_read_timeout", "return",
 }  # fmt: skip
 
 
@@ -195,6 +195,29 @@ def test_the_proxys_file_holds_directives_in_braces():
 def test_the_proxy_speaks_no_old_tls():
     """ASVS 5.0.0, 12.1.1."""
     assert re.search(r"^    ssl_protocols +TLSv1.2 TLSv1.3;$", text_of("nginx.conf"), re.M)
+
+
+# RFC 9325 (BCP 195), 4.2: what it recommends for TLS 1.2 (from memory). Names as OpenSSL has them.
+RECOMMENDED = {
+    f"ECDHE-{key}-AES{bits}-GCM-SHA{digest}"
+    for key in ("RSA", "ECDSA")
+    for bits, digest in ((128, 256), (256, 384))
+}
+
+
+def test_the_proxy_takes_recommended_ciphers_alone_the_strongest_first():
+    """ASVS 5.0.0, 12.1.2."""
+    secure, _ = (server[-1] for server in read_nginx(text_of("nginx.conf")))
+    (named,) = (line[1].split(":") for line in secure if line[0] == "ssl_ciphers")
+    assert set(named) == RECOMMENDED
+    assert len(named) == len(RECOMMENDED)
+    assert ["AES256" in name for name in named] == [True, True, False, False]
+    assert ["ssl_prefer_server_ciphers", "on"] in secure
+    # Each is known under that name, and no other comes with it for TLS 1.2.
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    context.set_ciphers(":".join(named))
+    made = [each["name"] for each in context.get_ciphers() if each["protocol"] == "TLSv1.2"]
+    assert made == named
 
 
 @pytest.mark.parametrize("text", ["server {", "server { listen 80; } }", "server { listen }", "{}"])

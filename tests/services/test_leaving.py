@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 from axes.models import AccessAttempt
 from django.contrib.auth import get_user_model
+from django.contrib.auth.models import Group, Permission
 from django.core import mail, serializers
 from django.db import connection
 from django.urls import reverse
@@ -18,9 +19,12 @@ from materials.models import (
     AccountEvent,
     Change,
     HandOver,
+    HeldPhoto,
     Member,
+    Passkey,
     Person,
     SecondFactor,
+    SentForm,
     ShareLink,
     Timer,
 )
@@ -37,6 +41,7 @@ from materials.services.photos import add_photos, remove_photo
 from materials.services.records import undo_change
 from materials.services.second_step import turn_on
 from materials.services.sharing import make_link
+from materials.views import leaving
 from tests.access.test_second_step import KEY, NOON, code_at
 from tests.entries import Entries, line
 from tests.photo_files import jpeg, sent
@@ -230,6 +235,50 @@ def test_second_step_and_codes_go(holly):
     assert not SecondFactor.objects.exists()
 
 
+# What an account only signs, or what belongs to a build as well: it stays, under the new name.
+SIGNED = {
+    "CautionNote.actor", "Change.actor", "ImportJob.user", "Invitation.created_by",
+    "Invitation.used_by", "Move.moved_by", "Photo.added_by", "ShareLink.created_by",
+}  # fmt: skip
+OWN = {
+    "AccountEvent.user", "HeldPhoto.user", "Member.user", "OpenSession.user", "Passkey.user",
+    "RecoveryCode.user", "SecondFactor.user", "SentForm.user", "Timer.user",
+}  # fmt: skip
+
+
+def tied_to(user) -> set[str]:
+    """Which links from records lead to an account."""
+    return {
+        f"{model.__name__}.{field.name}"
+        for model in list_all_models()
+        for field in model._meta.concrete_fields
+        if field.related_model is get_user_model()
+        and model._default_manager.filter(**{field.name: user}).exists()
+    }
+
+
+def test_nothing_is_tied_to_her_but_what_she_signed(holly, build, clients):
+    turn_on(user=holly, key=KEY, code=code_at(NOON), now=NOON)
+    start_timer(actor=holly, build=build, task=None, kind="building", at=NOW)
+    Passkey.objects.create(user=holly, name="Phone", credential_id="AA", credential="AA")
+    SentForm.objects.create(user=holly, token="t", content="c")
+    picture = {"image": b"x", "thumbnail": b"x", "width": 1, "height": 1}
+    HeldPhoto.objects.create(user=holly, key="k", name="wall", **picture)
+    assert tied_to(holly) >= OWN
+    delete(holly)
+    assert tied_to(holly) <= SIGNED
+
+
+def test_no_right_and_no_day_of_hers_is_left(holly):
+    holly.groups.add(Group.objects.create(name="helpers"))
+    holly.user_permissions.add(Permission.objects.first())
+    get_user_model().objects.filter(pk=holly.pk).update(last_login=NOW, is_staff=True)
+    delete(holly)
+    former = get_user_model().objects.get(pk=holly.pk)
+    assert (former.groups.count(), former.user_permissions.count()) == (0, 0)
+    assert (former.last_login, former.is_staff, former.is_superuser) == (None, False, False)
+
+
 def test_she_is_told_by_mail_at_her_address(holly, can_mail):
     delete(holly)
     (sent_mail,) = [each for each in mail.outbox if each.to == ["holly@oakes.example"]]
@@ -297,6 +346,16 @@ def test_the_only_owner_is_led_to_the_builds(clients, build, second):
         assert html.count(reverse(name, args=[second.pk])) >= 1
     assert client.post(url, {"password": "pw-for-tests"}).status_code == 422
     assert "Hill shed" in html
+
+
+def test_another_owner_who_left_in_this_very_moment_is_told(holly, clients, monkeypatch):
+    def refuse(**_):
+        raise OnlyOwner("Pass these builds on first.")
+
+    monkeypatch.setattr(leaving, "delete_account", refuse)
+    answer = clients["co_builder"].post(reverse("account_delete"), {"password": "pw-for-tests"})
+    assert answer.status_code == 422
+    assert get_user_model().objects.get(pk=holly.pk).is_active
 
 
 def test_what_a_device_sends_for_it_is_gone(holly, client, build):

@@ -163,6 +163,36 @@ def test_what_is_no_answer_to_a_wish_for_a_new_one(wrong, user):
     assert not Passkey.objects.exists()
 
 
+def of_a_way_not_offered(device: Device) -> None:
+    """A number for private use (RFC 9053, 10: below -65536), which no browser was asked for."""
+    device.public = dict(device.public) | {3: -70000}
+
+
+def of_a_long_name(device: Device) -> None:
+    """Web Authentication, 7.1, step 25: 1023 bytes at most."""
+    device.id = bytes(1024)
+
+
+@pytest.mark.parametrize("change", [of_a_way_not_offered, of_a_long_name])
+def test_a_passkey_that_no_device_should_make_is_refused(change, user):
+    device = Device()
+    change(device)
+    with pytest.raises(LedgerError, match=NOT_ADDED):
+        added(user, device)
+
+
+def test_a_passkey_is_known_by_the_name_that_was_signed_along(user):
+    challenge = new_challenge()
+    answer = json.loads(Device().make(challenge))
+    for other in ({}, {"id": "AAAA", "rawId": "AAAA"}):
+        by = {"user": user, "site": SITE, "challenge": challenge, "name": "Phone", "now": NOW}
+        if other:
+            with pytest.raises(LedgerError, match=NOT_ADDED):
+                add_passkey(**by, answer=json.dumps(answer | other))
+        else:
+            add_passkey(**by, answer=json.dumps(answer)).delete()
+
+
 WRONG_TO_USE = {name: wrong for name, wrong in WRONG_TO_ADD.items() if name != "no key"}
 WRONG_TO_USE |= {
     "made for use": {"type": "webauthn.create"},

@@ -11,7 +11,16 @@ from django.contrib.auth import get_user_model
 from django.urls import reverse
 from django.utils import timezone
 
-from materials.models import Alerts, Change, OpenSession, Photo, RecoveryCode, SecondFactor
+from materials.models import (
+    Alerts,
+    Change,
+    Invitation,
+    OpenSession,
+    Photo,
+    RecoveryCode,
+    SecondFactor,
+)
+from materials.queries.own_data import stamp_of_own
 from materials.queries.rows import list_all_models
 from materials.services.members import leave, remove_member
 from materials.services.photos import add_photos
@@ -135,6 +144,37 @@ def test_a_build_one_has_left_is_no_longer_in_it(clients, cast, build):
     data = data_of(clients["co_builder"])
     assert data["entries"] == []
     assert "Hill shed" not in [each["build"] for each in data["memberships"]]
+
+
+LISTS = ("photos", "imports", "invitations", "share_links", "invitations_used")
+
+
+def test_what_was_made_in_a_build_one_has_left_stays_there(clients, cast, everything, build):
+    Invitation.objects.filter(pk=everything["invitation"].pk).update(
+        used_by=cast["owner"], used_at=timezone.now()
+    )
+    before = data_of(clients["owner"])
+    assert all(before[name] for name in LISTS)
+    # Others of the build have made none of it.
+    theirs = data_of(clients["co_builder"])
+    assert [theirs[name] for name in LISTS] == [[], [], [], [], []]
+    build.members.filter(user=cast["owner"]).delete()
+    data = data_of(clients["owner"])
+    assert "Hill shed" not in [row["build"] for name in LISTS for row in data[name]]
+
+
+def test_a_file_kept_for_the_next_time_is_told_from_what_is_new(cast, entries, build):
+    owner = cast["owner"]
+    stamps = [stamp_of_own(owner)]
+    entries.component("Gable vent")
+    stamps.append(stamp_of_own(owner))
+    owner.email = "new@buildledger.example"
+    stamps.append(stamp_of_own(owner))
+    owner.first_name = "Olive"
+    stamps.append(stamp_of_own(owner))
+    build.members.filter(user=owner).delete()
+    stamps.append(stamp_of_own(owner))
+    assert len(set(stamps)) == len(stamps)
 
 
 def test_no_secret_is_in_it(clients, cast, everything, build):
