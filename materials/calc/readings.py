@@ -68,6 +68,14 @@ _MOST_SHEET_FEET: Final = 16
 def readings(text: str) -> list[str]:
     """Texts that a refused one could stand for, the likeliest first."""
     plain = " ".join(text.split())
+    try:
+        return _readings(plain)
+    except QuantityError:
+        # A number in it is more than anybody has.
+        return []
+
+
+def _readings(plain: str) -> list[str]:
     found: list[str] = []
     if match := _SEVERAL.fullmatch(plain):
         # "5 2x4s" says nothing of their length.
@@ -151,6 +159,13 @@ def doubtful(text: str, kind: Kind | None, base: Unit) -> list[str]:
     ``base``: the unit the component is counted in.
     """
     plain = " ".join(text.split())
+    try:
+        return _doubtful(plain, kind, base)
+    except QuantityError:
+        return []
+
+
+def _doubtful(plain: str, kind: Kind | None, base: Unit) -> list[str]:
     if match := _TRIPLE.fullmatch(plain):
         return _of_triple(match, kind)
     if kind is Kind.PIPE and (match := _PIPE.fullmatch(plain)):

@@ -21,6 +21,7 @@ from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import DataError, IntegrityError, connection, models, transaction
 
+from ..calc.units import UNITS
 from ..choices import Role
 from ..models import Build, Change, Member
 from ..queries.rows import list_build_models
@@ -196,6 +197,8 @@ class _BuildImport:
         """What a form would check: lengths, choices, ranges."""
         for field in record._meta.concrete_fields:
             value = getattr(record, field.attname)
+            if field.name.endswith("unit") and value and value not in UNITS:
+                raise _Damaged(f"no unit {value!r}")
             if not (field.is_relation or field.primary_key or value in field.empty_values):
                 field.clean(value, record)
 

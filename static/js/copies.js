@@ -3,11 +3,7 @@ const forms = all("outbox");
 const asked = new URLSearchParams(location.search);
 const ASKED = { what: "what", much: "quantity_text", where: "supplier", state: "state" };
 
-// What something costs is only said by the server.
-const unsay = () => document.getElementById("verdict")?.replaceChildren();
-
 async function openCopy() {
-  unsay();
   tell("kept-note", timeOf(keptAt));
   tell("kept-long", Date.now() - new Date(keptAt) > 3 * 864e5);
   const today = new Date().toLocaleDateString("sv");
@@ -37,7 +33,8 @@ async function known(name) {
 addEventListener("htmx:beforeRequest", async (event) => {
   if (!keptAt && navigator.onLine) return;
   event.preventDefault();
-  unsay();
+  // What something costs is only said by the server.
+  document.getElementById("verdict")?.replaceChildren();
   document.getElementById("understood").textContent = await known(event.target.what.value);
 });
 

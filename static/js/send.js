@@ -31,7 +31,7 @@ function sendAll(account, mayWait) {
 }
 
 async function sendHeld(account) {
-  const entries = (await store.list()).filter((entry) => entry.account === account && entry.state === "waiting");
+  const entries = (await listMine()).filter((entry) => entry.state === "waiting");
   const who = await store.fact("who"), isMine = who?.account === account;
   const ticket = await askTicket(account, entries, isMine ? Object.keys(who.builds) : []), { status, after } = ticket || {};
   // Nobody will ever send what a deleted account wrote: it can be saved and dropped.

@@ -21,7 +21,7 @@ const store = (() => {
   }
 
   // Done once it is on the disk: only then may a page say that something is kept.
-  async function act(mode, work) {
+  async function act(work, mode = "readwrite") {
     const held = await open();
     return new Promise((done, fail) => {
       const step = held.transaction(["outbox", "facts"], mode, { durability: "strict" });
@@ -39,22 +39,22 @@ const store = (() => {
   }
 
   return {
-    list: () => act("readonly", (entries) => entries.getAll()),
-    fact: (name) => act("readonly", (_, facts) => facts.get(name)),
-    keepFact: (name, value) => act("readwrite", (_, facts) => facts.put(value, name)),
+    list: () => act((entries) => entries.getAll(), "readonly"),
+    fact: (name) => act((_, facts) => facts.get(name), "readonly"),
+    keepFact: (name, value) => act((_, facts) => facts.put(value, name)),
     // In the place of an earlier state of the same entry, if there is one: it was written then.
-    put: (entry, place = entry.token) => act("readwrite", (entries) => find(entries, place, (old) => {
+    put: (entry, place = entry.token) => act((entries) => find(entries, place, (old) => {
       entries.put(old ? { ...entry, order: old.order, at: old.at, isChanged: true } : entry);
     })),
     // What was dropped or written anew meanwhile stays as it is. Answers what is stored.
-    change: ({ token, mark }, changes) => act("readwrite", (entries) => find(entries, token, (old) => {
+    change: ({ token, mark }, changes) => act((entries) => find(entries, token, (old) => {
       if (old?.mark === mark) entries.put({ ...old, ...changes });
     })),
-    drop: (token) => act("readwrite", (entries) => find(entries, token, (old) => {
+    drop: (token) => act((entries) => find(entries, token, (old) => {
       if (old) entries.delete(old.order);
     })),
     // Recorded: the entry goes, and where to see it is kept in the same step.
-    settle: ({ token, mark, account, said }, { address, text }) => act("readwrite", (entries, facts) => find(entries, token, (old) => {
+    settle: ({ token, mark, account, said }, { address, text }) => act((entries, facts) => find(entries, token, (old) => {
       if (old?.mark === mark) entries.delete(old.order);
       facts.get("sent").onsuccess = ({ target: { result = [] } }) => {
         facts.put([{ token, account, said, address, text }, ...result].slice(0, 20), "sent");

@@ -5,7 +5,8 @@ const kept = (name, cacheName) => caches.match(name, { cacheName });
 
 addEventListener("install", (event) => event.waitUntil(begin()));
 // Pages of an earlier release come anew, with the files that they name.
-addEventListener("activate", (event) => event.waitUntil(Promise.all([clients.claim(), fetchAgain()])));
+// Until all came once, the page that asked for them asks again: they would come twice at a time.
+addEventListener("activate", (event) => event.waitUntil(Promise.all([clients.claim(), store.fact("who").then((who) => who?.stamp && fetchAll())])));
 
 async function begin() {
   await (await caches.open("files")).addAll(release.files);
@@ -26,7 +27,7 @@ async function file(request) {
 }
 
 async function page(event, url) {
-  const who = await store.fact("who").catch(() => undefined), copy = await find(url, who);
+  const who = await store.fact("who").catch(() => {}), copy = await find(url, who);
   try {
     const asked = fetch(event.request);
     event.waitUntil(asked.then((answer) => keep(url, answer.clone(), who)).catch(() => {}));
@@ -61,11 +62,6 @@ async function keep(url, answer, who, seen = new Set()) {
   return true;
 }
 
-// Until all came once, the page that asked for them asks again: they would come twice at a time.
-async function fetchAgain() {
-  if ((await store.fact("who"))?.stamp) await fetchAll();
-}
-
 // Asked by a page: all that is kept comes anew. Answers how many pages came.
 addEventListener("message", (event) => event.waitUntil(fetchAll(event.ports[0])));
 
@@ -74,7 +70,7 @@ async function fetchAll(port) {
   const pages = Object.values(who?.builds || {}).flatMap((build) => build.pages);
   let came = 0;
   for (const name of pages) {
-    const answer = await fetch(name, { cache: "no-store" }).catch(() => undefined);
+    const answer = await fetch(name, { cache: "no-store" }).catch(() => {});
     came += answer ? await keep(new URL(name, location), answer, who, seen) : 0;
   }
   // Files of an older release go once every page has come.

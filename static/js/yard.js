@@ -40,7 +40,6 @@ async function renew() {
 async function remember(builds) {
   await store.keepFact("who", { account, asked: Date.now(), builds });
   localStorage.setItem(`keeps-${account}`, Object.keys(builds).join());
-  tell("came"), tell("coming", Object.keys(builds)[0]);
   await show();
   await sendAll(account, true);
   const came = await renew();
@@ -51,6 +50,7 @@ async function remember(builds) {
 async function keepBuild() {
   await workers.register("/sw.js");
   tell("may-go", !(await navigator.storage?.persist?.()));
+  tell("coming", true);
   const who = await store.fact("who"), own = { pages: keeps.dataset.keeps.split(" "), name: keeps.dataset.of };
   await remember({ ...(who?.account === account && who.builds), [build]: own });
 }
@@ -65,7 +65,7 @@ async function stopKeeping(key = build) {
 async function forget() {
   await caches.delete("pages");
   await store.keepFact("who");
-  for (const key in localStorage) if (key.startsWith("keeps-")) localStorage.removeItem(key);
+  localStorage.clear();
 }
 
 async function show(stopped) {

@@ -102,7 +102,7 @@ def test_from_sign_in_to_cost_sheet(open_page, sign_in, size, options):
 
     page.goto(base + "cost-sheet/")
     # On a phone its parts are folded.
-    folded = page.locator("main details:not([open]) > summary")
+    folded = page.locator("main details:not([open], [hidden] *) > summary")
     while folded.count():
         folded.first.click()
     text = page.inner_text("main")

@@ -88,7 +88,7 @@ class Visitor:
 
     def unfold_all(self) -> None:
         """Open every part of the page that is folded."""
-        folded = self.page.locator("main details:not([open]) > summary")
+        folded = self.page.locator("main details:not([open], [hidden] *) > summary")
         while folded.count():
             folded.first.click()
 

@@ -182,6 +182,8 @@ HOSTILE = {
     "a history without keys": on("change", lambda row: row | {
         "before": [{"model": "materials.supplier", "fields": {}}]}),
     "an unknown unit": on("component", lambda row: row | {"unit": "furlong"}),
+    "an area in no unit": on("buildarea", lambda row: row | {"area_unit": "sq"}),
+    "an estimate in no unit": on("estimate", lambda row: row | {"area_unit": "sq"}),
     "an unknown currency": on("build", lambda row: row | {"currency": "???"}),
     "a quantity that is none": on("purchaseline", lambda row: row | {"quantity_text": "some"}),
     "a state that is none": on("purchase", lambda row: row | {"state": "stolen"}),

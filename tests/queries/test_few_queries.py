@@ -30,6 +30,12 @@ def board(entries):
     return part
 
 
+@pytest.fixture(autouse=True)
+def signed_in(clients) -> None:
+    """Signing in asks queries of its own."""
+    assert clients["owner"]
+
+
 def queries(ask) -> list[str]:
     """What a request asks the database, but for marks within a transaction."""
     with CaptureQueriesContext(connection) as asked:
