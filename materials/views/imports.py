@@ -30,7 +30,7 @@ from ..models import Build, ImportJob, JobState, TableKind
 from ..queries.imports import get_job, list_jobs
 from ..services.errors import LedgerError
 from ..services.import_jobs import check_may_upload, read_file
-from ..services.long_work import Work, do_value, key_of
+from ..services.long_work import Work, do_value, forget, key_of
 from .base import build_view, number_of, page
 from .long_work import begun_anew, going_page
 
@@ -97,6 +97,8 @@ def _aside(key: str, make: Callable[[], Any]) -> tuple[Work, Any]:
     work, found = do_value(key, told)
     value, refusal = found or (None, "")
     if refusal:
+        # Whoever tries again may find a less busy machine.
+        forget(key)
         raise WorkbookError(refusal)
     return work, value
 

@@ -7,6 +7,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
+from materials.exchange.faults import WorkbookError
 from materials.exchange.outside_tables import steps
 from materials.models import (
     Change,
@@ -23,7 +24,9 @@ from materials.queries.imports import get_job, get_row, list_names
 from materials.services import import_runs
 from materials.services.errors import LedgerError
 from materials.services.import_runs import run_chunk, start_run
+from materials.services.long_work import Work
 from materials.services.records import delete_record, undo_change
+from materials.views import imports
 from tests.entries import line
 
 from .steps import answer, as_text, bring, check, choose, faults, lines, run, states, upload
@@ -501,3 +504,14 @@ def test_what_all_rows_would_ask_is_asked_on_the_page_of_columns(clients, build,
     owner.post(at(build, "import_run", job.pk), {"action": "start"})
     assert [row[3:5] for row in lines(build)] == [("6 sheets", D(60)), ("12 pieces", D(10))]
     assert build.purchases.get().landed_amount == D("74.80")
+
+
+def test_a_refusal_is_told_and_the_file_can_be_tried_again(monkeypatch):
+    kept = {"key": (Work("done"), (None, "Reading the file took too long."))}
+    monkeypatch.setattr(
+        imports, "do_value", lambda key, make: kept.get(key) or (Work("done"), make())
+    )
+    monkeypatch.setattr(imports, "forget", kept.pop)
+    with pytest.raises(WorkbookError, match="too long"):
+        imports._aside("key", lambda: "read")
+    assert imports._aside("key", lambda: "read")[1] == "read"

@@ -348,13 +348,15 @@ def test_the_only_owner_is_led_to_the_builds(clients, build, second):
     assert "Hill shed" in html
 
 
-def test_another_owner_who_left_in_this_very_moment_is_told(holly, clients, monkeypatch):
+def test_another_owner_who_left_in_this_very_moment_is_told(holly, clients, build, monkeypatch):
     def refuse(**_):
+        monkeypatch.setattr(leaving, "list_only_owned", lambda user: [build])
         raise OnlyOwner("Pass these builds on first.")
 
     monkeypatch.setattr(leaving, "delete_account", refuse)
     answer = clients["co_builder"].post(reverse("account_delete"), {"password": "pw-for-tests"})
     assert answer.status_code == 422
+    assert reverse("build_delete", args=[build.pk]) in answer.content.decode(), "the builds, named"
     assert get_user_model().objects.get(pk=holly.pk).is_active
 
 
