@@ -110,8 +110,10 @@ def get_existing_build(build: Build) -> ExistingBuild:
         return frozenset(map(name_key, queryset.values_list(field, flat=True).order_by()))
 
     positions = work_out_positions(*get_stock_inputs(build))
+    # What somebody else adds meanwhile has no position yet.
+    in_building = {key: position.in_building for key, position in positions.items()}
     components = {
-        name_key(name): ExistingComponent(name, unit, contents, positions[pk].in_building)
+        name_key(name): ExistingComponent(name, unit, contents, in_building.get(pk, Fraction(0)))
         for pk, name, unit, contents in Component.objects.filter(build=build).values_list(
             "pk", "name", "unit", "contents"
         )

@@ -149,13 +149,18 @@ def _items(
         purchase__build__in=builds, purchase__state__in=[State.RECEIVED, State.ORDERED]
     ).values("component_id", *_CAUTION_FIELDS, *_NOTES, *_PLACES)
     for row in rows.distinct():
-        found[row["component_id"]].add(_of_line(plain(row["component_id"]), row))
+        # What somebody else adds meanwhile is cautioned of next time; so below.
+        if row["component_id"] in components:
+            found[row["component_id"]].add(_of_line(plain(row["component_id"]), row))
     makes: defaultdict[int, set[int]] = defaultdict(set)
     outputs = ConversionOutput.objects.filter(conversion__build__in=builds)
     for source, made in outputs.values_list("conversion__source_id", "component_id").distinct():
-        makes[source].add(made)
+        if made in components:
+            makes[source].add(made)
     for move in moves:
         source, arrived = move["component_id"], move["to_component_id"]
+        if arrived not in components:
+            continue
         if source is None:
             # Its past was kept elsewhere.
             found[arrived].add(plain(arrived))

@@ -78,8 +78,9 @@ def next_conversion_number(build: Build) -> str:
 def list_positions(build: Build) -> list[tuple[Component, Position]]:
     """Components that have come in, with where they are; quantities only."""
     positions = work_out_positions(*get_stock_inputs(build))
+    # What somebody else adds meanwhile has no position yet.
     return [
         (component, positions[component.pk])
         for component in Component.objects.filter(build=build)
-        if positions[component.pk].came_in
+        if component.pk in positions and positions[component.pk].came_in
     ]

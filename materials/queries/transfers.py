@@ -84,10 +84,11 @@ def list_surplus(build: Build, on: date) -> list[tuple[Component, Position]]:
     """Components there is something of, built in or on hand, with their positions."""
     given = get_build_input(build, on)
     positions = work_out_positions(given.components, given.conversions)
+    # What somebody else adds meanwhile has no position yet.
     return [
         (component, positions[component.pk])
         for component in Component.objects.filter(build=build)
-        if positions[component.pk].usable_on_site > 0
+        if component.pk in positions and positions[component.pk].usable_on_site > 0
     ]
 
 
