@@ -152,29 +152,34 @@ def _items(
         # What somebody else adds meanwhile is cautioned of next time; so below.
         if row["component_id"] in components:
             found[row["component_id"]].add(_of_line(plain(row["component_id"]), row))
-    makes: defaultdict[int, set[int]] = defaultdict(set)
-    outputs = ConversionOutput.objects.filter(conversion__build__in=builds)
-    for source, made in outputs.values_list("conversion__source_id", "component_id").distinct():
-        if made in components:
-            makes[source].add(made)
-    for move in moves:
-        source, arrived = move["component_id"], move["to_component_id"]
-        if arrived not in components:
-            continue
-        if source is None:
-            # Its past was kept elsewhere.
+    makes = _makes(builds, moves)
+    # The past of what came from elsewhere was kept there.
+    for arrived in makes.pop(None, ()):
+        if arrived in components:
             found[arrived].add(plain(arrived))
-        elif source != arrived:
-            makes[source].add(arrived)
     handed_on = [(pk, item) for pk, items in found.items() for item in items]
     while handed_on:
         pk, stock = handed_on.pop()
-        for made in makes[pk]:
+        for made in makes.get(pk, set()) & components.keys():
             item = made_of(stock, plain(made))
             if item not in found[made]:
                 found[made].add(item)
                 handed_on.append((made, item))
     return found
+
+
+def _makes(builds: set[int], moves: list[dict[str, Any]]) -> dict[int | None, set[int]]:
+    """What each component's material became, made or moved; None: what came from elsewhere."""
+    outputs = ConversionOutput.objects.filter(conversion__build__in=builds)
+    pairs = outputs.values_list("conversion__source_id", "component_id").distinct()
+    makes: defaultdict[int | None, set[int]] = defaultdict(set)
+    for source, made in pairs:
+        makes[source].add(made)
+    for move in moves:
+        source, arrived = move["component_id"], move["to_component_id"]
+        if source != arrived:
+            makes[source].add(arrived)
+    return makes
 
 
 def _together(notes: Iterable[CautionNote]) -> tuple[DealtWith, ...]:
