@@ -6,6 +6,7 @@ from typing import Any
 
 import django_filters
 from django import forms
+from django.db.models.lookups import GreaterThanOrEqual, LessThanOrEqual
 from django.utils import timezone
 
 from ..calc.labour import EXTRA_KINDS
@@ -150,7 +151,7 @@ class LineFilter(BuildFilter):
     paid_by = _one(
         "Paid by", field_name="purchase__paid_by", null_label=NOBODY, method="filter_asked"
     )
-    since, until = _between("of_day")
+    since, until = _between("of_day", "filter_since", "filter_until")
 
     class Meta:
         model = PurchaseLine
@@ -163,6 +164,14 @@ class LineFilter(BuildFilter):
     def filter_asked(self, queryset: Any, name: str, value: Any) -> Any:
         """By a column of the lines' own, while they are walked in their order."""
         return filter_unindexed(queryset, _COLUMNS[name], value)
+
+    def filter_since(self, queryset: Any, name: str, value: date) -> Any:
+        """Not before a day."""
+        return filter_unindexed(queryset, name, value, GreaterThanOrEqual)
+
+    def filter_until(self, queryset: Any, name: str, value: date) -> Any:
+        """Not after a day."""
+        return filter_unindexed(queryset, name, value, LessThanOrEqual)
 
     def filter_element(self, queryset: Any, name: str, value: Any) -> Any:
         """By the components of an element."""

@@ -102,7 +102,7 @@ class Purchase(models.Model):
 
 
 # Orders of the list of lines, each with an index that holds all the list may be filtered by.
-_FILTERS = ("component", "source", "of_state", "of_supplier", "of_payer")
+_FILTERS = ("component", "source", "of_state", "of_supplier", "of_payer", "of_day")
 _SORTED = {
     "day": ("-of_day", "-purchase", "position"),
     "typed": ("base_qty",),
@@ -112,6 +112,8 @@ _SORTED = {
     "state": ("of_state",),
     "component": ("component",),
 }
+# What the sum of those chosen reads beside the filters, in one of these indexes: SQLite takes it.
+_SUMMED = {"landed": ("price_amount",)}
 
 
 def _of_purchase(model: type[models.Model]) -> "models.ForeignKey[Any, Any]":
@@ -197,7 +199,8 @@ class PurchaseLine(models.Model):
                     "of_build",
                     *first,
                     "id",
-                    *(one for one in _FILTERS if one not in first),
+                    *(one for one in _FILTERS if not {one, f"-{one}"} & set(first)),
+                    *_SUMMED.get(name, ()),
                 ],
                 name=f"line_list_{name}",
             )

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.db.models import BigIntegerField, Count, F, Func, QuerySet
-from django.db.models.lookups import Exact, In, IsNull
+from django.db.models.lookups import BuiltinLookup, Exact, In, IsNull
 from django.db.models.sql.where import WhereNode
 
 # From so many rows on, an order by what has few values goes value by value.
@@ -32,8 +32,13 @@ class Unindexed(Func):
         return self.as_sql(compiler, connection, template="+%(expressions)s", **context)
 
 
-def filter_unindexed(rows: QuerySet[Any], column: str, value: Any) -> QuerySet[Any]:
-    """Rows whose column holds a value (a record stands for its key), one of a list, or NULL."""
+def filter_unindexed(
+    rows: QuerySet[Any], column: str, value: Any, compare: "type[BuiltinLookup[Any]]" = Exact
+) -> QuerySet[Any]:
+    """Rows whose column holds a value (a record stands for its key), one of a list, or NULL.
+
+    ``compare``: how a single value is compared with the column's.
+    """
     field = rows.model._meta.get_field(column.removesuffix("_id"))
     kind = BigIntegerField() if field.is_relation else field
     expression = Unindexed(F(column), output_field=kind)
@@ -41,7 +46,7 @@ def filter_unindexed(rows: QuerySet[Any], column: str, value: Any) -> QuerySet[A
         return rows.filter(IsNull(expression, True))
     if isinstance(value, list):
         return rows.filter(In(expression, value)) if value else rows.none()
-    return rows.filter(Exact(expression, getattr(value, "pk", value)))
+    return rows.filter(compare(expression, getattr(value, "pk", value)))
 
 
 def rows_between(

@@ -75,7 +75,13 @@ _OF_TOTALS = {
     "source": "source",
     "state": "state",
 }
-_OF_PURCHASES = {"state": "state", "supplier": "supplier", "paid_by": "paid_by"}
+_OF_PURCHASES = {
+    "state": "state",
+    "supplier": "supplier",
+    "paid_by": "paid_by",
+    "since": "bought_on__gte",
+    "until": "bought_on__lte",
+}
 
 
 def sum_chosen_lines(build: Build, chosen: dict[str, Any]) -> dict[str, Any] | None:

@@ -1,6 +1,7 @@
 """Sums are exact on every database, and nothing is counted twice."""
 
 from collections import Counter
+from datetime import timedelta
 from decimal import Decimal as D
 from fractions import Fraction
 from functools import partial
@@ -9,6 +10,7 @@ from itertools import combinations
 import pytest
 
 from materials.choices import Fate, LabourKind
+from materials.forms.filters import LineFilter
 from materials.models import Build, LabourEntry, PurchaseLine
 from materials.queries import paging
 from materials.queries.labour import list_labour, list_tasks, sum_labour
@@ -141,6 +143,24 @@ def test_what_running_totals_tell_of_a_choice_is_what_its_lines_tell(crossed):
         assert sum_chosen_lines(crossed, chosen) == sum_lines(lines), some
     assert counted == {board.pk: 4}
     assert count_chosen_lines(crossed, {"supplier": 1}) is None
+
+
+def test_lines_chosen_by_day_are_summed_alike_from_purchases_and_from_lines(crossed):
+    crossed.purchases.get(number="P1").lines.update(of_day=DAY + timedelta(days=9))
+    crossed.purchases.filter(number="P1").update(bought_on=DAY + timedelta(days=9))
+    next_day = DAY + timedelta(days=1)
+    for chosen, expected in (
+        ({"since": DAY}, 7),
+        ({"since": next_day}, 3),
+        ({"until": DAY}, 4),
+        ({"until": next_day, "state": "received"}, 3),
+        ({"since": next_day, "until": DAY}, 0),
+    ):
+        given = {name: str(value) for name, value in chosen.items()}
+        found = LineFilter(given, queryset=list_lines(crossed), build=crossed)
+        assert found.qs.count() == found.sums["lines"] == expected
+        summed = sum_lines(found.qs)
+        assert sum_chosen_lines(crossed, chosen) == summed == found.sums, chosen
 
 
 def test_a_list_by_component_is_the_same_with_counts_as_without(crossed, monkeypatch):
