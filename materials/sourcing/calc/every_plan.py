@@ -202,11 +202,19 @@ def _plan(block: Problem, money: int, hours: Fraction, taken: _Half, made: _Half
         if lack > 0 and need.new is not None:
             new[need.component] = _steps(need, lack)
             lack -= new[need.component] * need.new.covers
-        if lack + need.spare < 0:
-            over[need.component] = -lack - need.spare
+        # What is on hand is worked up first: only what comes in beside it is more than needed.
+        came_in = need.quantity - need.spare - lack + _used(block, need, made.counts)
+        if (beyond := min(came_in, -lack)) > 0:
+            over[need.component] = beyond
     cost = Fraction(money, 10**block.places)
     runs = {key: count for key, count in made.counts.items() if count}
     return Plan(cost, hours, cost, cost, taken.counts, new, runs, over)
+
+
+def _used(block: Problem, need: Need, runs: Counts) -> Fraction:
+    """As much of a component as is worked up."""
+    own = (recipe for recipe in block.recipes if recipe.source == need.component)
+    return sum((recipe.uses * runs[recipe.key] for recipe in own), ZERO)
 
 
 def _steps(need: Need, lack: Fraction) -> int:
