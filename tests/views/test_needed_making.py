@@ -59,7 +59,7 @@ def test_a_need_is_met_from_stock_on_hand_and_the_rest_is_got(build, entries, cl
     assert "16 pieces Plank: make 37 pieces Slat" in text
     assert "14 pieces on hand for 32 pieces Slat; 2 pieces to get" in text
     # Half an hour a plank.
-    assert "37 pieces Slat still needed; 8 h" in text
+    assert "37 pieces Slat needed; 8 h" in text
 
 
 def test_what_is_on_hand_is_named_where_nothing_sells_the_rest(build, entries, clients, slats):
