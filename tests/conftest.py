@@ -97,9 +97,13 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 @pytest.fixture(autouse=True)
-def nothing_kept() -> None:
+def nothing_kept(request) -> None:
     """What a process holds of a build is of a database that is rolled back."""
     cache.clear()
+    mark = request.node.get_closest_marker("django_db")
+    if "transactional_db" in request.fixturenames or (mark and mark.kwargs.get("transaction")):
+        # A cursor that the error of an earlier test still leads to keeps SQLite's file open.
+        gc.collect()
 
 
 @pytest.fixture(scope="session")

@@ -1,7 +1,6 @@
 """A backup is put back whole, over a ledger of any shape, or the old ledger stands as it was."""
 
 import fcntl
-import gc
 import hashlib
 import io
 import json
@@ -47,8 +46,6 @@ def everything() -> dict[str, list]:
 def full(entries, records, settings, tmp_path):
     """A build with a record of every kind and a photo."""
     settings.MEDIA_ROOT = tmp_path / "media"
-    # A cursor that the error of an earlier test still leads to keeps SQLite's file open.
-    gc.collect()
     add_photos(**entries.by, record=records["purchase"], files=[sent(jpeg())])
     yield records
     fresh.drop_kept()
