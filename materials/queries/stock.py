@@ -1,12 +1,13 @@
 """Reading conversions, left over, and how much there is."""
 
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
 from django.db.models import QuerySet, Sum
 
 from ..calc.stock import Position, work_out_positions
-from ..calc.types import ComponentInput, ConversionInput
+from ..calc.types import ComponentInput, ConversionInput, Key
 from ..choices import State
 from ..models import Build, Component, Conversion, LeftOver
 from .numbers import number_after
@@ -77,10 +78,13 @@ def next_conversion_number(build: Build) -> str:
 
 def list_positions(build: Build) -> list[tuple[Component, Position]]:
     """Components that have come in, with where they are; quantities only."""
-    positions = work_out_positions(*get_stock_inputs(build))
-    # What somebody else adds meanwhile has no position yet.
-    return [
-        (component, positions[component.pk])
-        for component in Component.objects.filter(build=build)
-        if component.pk in positions and positions[component.pk].came_in
-    ]
+    found = with_positions(build, work_out_positions(*get_stock_inputs(build)))
+    return [(component, position) for component, position in found if position.came_in]
+
+
+def with_positions(
+    build: Build, positions: Mapping[Key, Position]
+) -> list[tuple[Component, Position]]:
+    """Components with their positions, but those that somebody added after these were read."""
+    listed = Component.objects.filter(build=build)
+    return [(one, positions[one.pk]) for one in listed if one.pk in positions]

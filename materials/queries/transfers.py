@@ -17,6 +17,7 @@ from ..models import Build, Component, Move
 from .quantities import base_quantity, base_unit, contents_of, parsed, stored
 from .records import find_named
 from .reports import get_build_input
+from .stock import with_positions
 
 # What a build is called to those who may not know of it.
 ANOTHER = "another build"
@@ -83,13 +84,8 @@ def value_now(transfer: Move) -> Decimal | None:
 def list_surplus(build: Build, on: date) -> list[tuple[Component, Position]]:
     """Components there is something of, built in or on hand, with their positions."""
     given = get_build_input(build, on)
-    positions = work_out_positions(given.components, given.conversions)
-    # What somebody else adds meanwhile has no position yet.
-    return [
-        (component, positions[component.pk])
-        for component in Component.objects.filter(build=build)
-        if component.pk in positions and positions[component.pk].usable_on_site > 0
-    ]
+    found = with_positions(build, work_out_positions(given.components, given.conversions))
+    return [(component, position) for component, position in found if position.usable_on_site > 0]
 
 
 def arrives_as(text: str, component: Component, to_component: Component) -> tuple[str, Fraction]:

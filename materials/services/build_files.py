@@ -194,7 +194,7 @@ class _BuildImport:
 
     @staticmethod
     def _check(record: models.Model) -> None:
-        """What a form would check: lengths, choices, ranges."""
+        """What a form would check: lengths, choices, ranges, units."""
         for field in record._meta.concrete_fields:
             value = getattr(record, field.attname)
             if field.name.endswith("unit") and value and value not in UNITS:

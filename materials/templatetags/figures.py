@@ -11,7 +11,7 @@ from typing import Any
 
 from django import template
 from django.urls import reverse
-from django.utils.html import format_html, format_html_join
+from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from ..calc.left_out import LeftOut, Named, list_left_out
@@ -199,14 +199,6 @@ def count(value: int | None) -> SafeString | str:
 def names(listed: Iterable[Any]) -> str:
     """Names joined in a sentence."""
     return join_names(str(name) for name in listed)
-
-
-@register.simple_tag
-def component_links(rows: Iterable[Any], build: Any) -> SafeString:
-    """Names of components, each a link to its page; ``rows`` hold their positions."""
-    parts = [row.position.component for row in rows]
-    links = ((reverse("component", args=[build.pk, part.key]), part.name) for part in parts)
-    return format_html_join(separator(part.name for part in parts), '<a href="{}">{}</a>', links)
 
 
 @register.filter

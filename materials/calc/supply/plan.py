@@ -6,7 +6,6 @@ that takes fewest things, then the one that keeps to the offers that stand first
 """
 
 import math
-from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum, auto
@@ -257,16 +256,8 @@ def read_plan(problem: Problem, program: Program, question: Question, found: Fou
         counts = {key: int(one.of(found.values)) for key, one in sums.items()}
         return {key: count for key, count in counts.items() if count}
 
-    used: dict[Key, Fraction] = defaultdict(Fraction)
-    for recipe in problem.recipes:
-        used[recipe.source] += recipe.uses * program.made[recipe.key].of(found.values)
-
-    def beyond(need: Need) -> Fraction:
-        """What comes in beyond the need; what is on hand is worked up first."""
-        supply = program.supply[need.component].of(found.values)
-        return min(supply + used[need.component], supply + need.spare - need.quantity)
-
-    over = {need.component: beyond(need) for need in problem.needs}
+    made = counted(program.made)
+    supply = {key: one.of(found.values) for key, one in program.supply.items()}
     return Plan(
         money=program.money.of(found.values) / 10**program.places,
         hours=program.hours.of(found.values),
@@ -274,6 +265,6 @@ def read_plan(problem: Problem, program: Program, question: Question, found: Fou
         bound=None if found.bound is None else found.bound * unit,
         takes=counted(program.steps),
         new=counted(program.new),
-        made=counted(program.made),
-        over={key: quantity for key, quantity in over.items() if quantity > 0},
+        made=made,
+        over=problem.more_than_needed(supply, made),
     )

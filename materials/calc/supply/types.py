@@ -115,6 +115,24 @@ class Problem:
     offers: tuple[Offer, ...] = ()
     recipes: tuple[Recipe, ...] = ()
 
+    def more_than_needed(
+        self, supply: Mapping[Key, Fraction], made: Mapping[Key, int]
+    ) -> dict[Key, Fraction]:
+        """What comes in beyond each need, where anything does; what is on hand goes first.
+
+        ``supply``: of each component what comes in, less what is worked up; ``made``: how often
+        by each recipe.
+        """
+        used = dict.fromkeys((need.component for need in self.needs), ZERO)
+        for recipe in self.recipes:
+            used[recipe.source] += recipe.uses * made.get(recipe.key, 0)
+        found = {
+            need.component: supply[need.component]
+            + min(used[need.component], need.spare - need.quantity)
+            for need in self.needs
+        }
+        return {key: quantity for key, quantity in found.items() if quantity > 0}
+
 
 class Aim(StrEnum):
     """What is to be as little as can be."""

@@ -196,27 +196,15 @@ def _taken(block: Problem) -> Iterator[_Half]:
 
 def _plan(block: Problem, money: int, hours: Fraction, taken: _Half, made: _Half) -> Plan:
     new: dict[Key, int] = {}
-    over: dict[Key, Fraction] = {}
+    supply: dict[Key, Fraction] = {}
     for need, *adds in zip(block.needs, taken.adds, made.adds, strict=True):
-        lack = need.quantity - need.spare - sum(adds, ZERO)
+        comes = sum(adds, ZERO)
+        lack = need.quantity - need.spare - comes
         if lack > 0 and need.new is not None:
-            new[need.component] = _steps(need, lack)
-            lack -= new[need.component] * need.new.covers
-        # What is on hand is worked up first: only what comes in beside it is more than needed.
-        came_in = need.quantity - need.spare - lack + _used(block, need, made.counts)
-        if (beyond := min(came_in, -lack)) > 0:
-            over[need.component] = beyond
+            new[need.component] = math.ceil(lack / need.new.covers)
+            comes += new[need.component] * need.new.covers
+        supply[need.component] = comes
     cost = Fraction(money, 10**block.places)
     runs = {key: count for key, count in made.counts.items() if count}
+    over = block.more_than_needed(supply, runs)
     return Plan(cost, hours, cost, cost, taken.counts, new, runs, over)
-
-
-def _used(block: Problem, need: Need, runs: Counts) -> Fraction:
-    """As much of a component as is worked up."""
-    own = (recipe for recipe in block.recipes if recipe.source == need.component)
-    return sum((recipe.uses * runs[recipe.key] for recipe in own), ZERO)
-
-
-def _steps(need: Need, lack: Fraction) -> int:
-    assert need.new is not None
-    return math.ceil(lack / need.new.covers)
