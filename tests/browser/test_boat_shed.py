@@ -48,7 +48,7 @@ def needs(person: Follower) -> None:
     person.turn_to("Still needed")
     person.reads(
         "4 pieces Bleacher plank on hand: make 37 pieces Wall batten, 2x2",
-        "30 pieces Wall batten, 2x2 still needed",
+        "30 pieces Wall batten, 2x2 needed;",
         "12 pieces Stand stringer, 2x8: make 70 pieces Roof strut B",
     )
     person.follow("Ways to make")
