@@ -83,11 +83,16 @@ def write_build(build: Build, stream: IO[bytes], tell: Tell = told_nobody) -> Co
         return _write_one(bundle, build, tell)
 
 
+def _photos(folder: str) -> Iterator[str]:
+    """Names of a build's photos, without what strayed in or was only begun."""
+    return (name for name in list_uploads(folder) if is_ours(name) and "/tables/" not in name)
+
+
 def _write_one(bundle: Bundle, build: Build, tell: Tell) -> Counts:
     rows = 0
     kinds = list_build_models()
     folder = f"builds/{build.pk}"
-    steps = len(kinds) + sum("/tables/" not in name for name in list_uploads(folder))
+    steps = len(kinds) + sum(1 for _ in _photos(folder))
     with consistent_read():
         for place, model in enumerate(kinds):
             tell(place, steps)
@@ -96,7 +101,7 @@ def _write_one(bundle: Bundle, build: Build, tell: Tell) -> Counts:
             )
     # Listed after the rows, so that all that they name is there; those of deleted photos too,
     # which the history can bring back.
-    photos = [name for name in list_uploads(folder) if "/tables/" not in name]
+    photos = list(_photos(folder))
 
     def counted() -> Iterator[str]:
         for place, name in enumerate(photos, len(kinds)):

@@ -60,25 +60,30 @@ def _sweep(folder: Path, prefix: str) -> None:
 class DurableStorage(FileSystemStorage):
     """Keeps an uploaded file on the disk before the row that names it is committed.
 
-    A power cut after the commit must not take the photo whose row the database kept. A file
-    that could not be written whole is taken away again.
+    A power cut after the commit must not take the photo whose row the database kept. Nor may a
+    file stand under its name before it is whole: one that a killed process had begun would be
+    in each backup, and would be refused there as damaged.
     """
 
     def _save(self, name: str, content: Any) -> str:
+        folder, last = os.path.split(name)
+        # Called as no photo and no table may be (stored_files.is_ours).
+        unfinished = os.path.join(folder, f".{last}.unfinished")
         try:
-            kept: str = super()._save(name, content)  # type: ignore[misc]  # no stub of it
-            self._sync(kept)
+            unfinished = super()._save(unfinished, content)  # type: ignore[misc]  # no stub of it
+            with open(self.path(unfinished), "rb") as stream:
+                os.fsync(stream.fileno())
+            os.replace(self.path(unfinished), self.path(name))
+            self._sync_folders(Path(self.path(name)))
         except BaseException:
-            # The name was free a moment ago and is made of chance, so it is nobody else's.
-            with contextlib.suppress(OSError):
-                os.unlink(self.path(name))
+            # Both names were free a moment ago and are made of chance: they are nobody else's.
+            for begun in (unfinished, name):
+                with contextlib.suppress(OSError):
+                    os.unlink(self.path(begun))
             raise
-        return kept
+        return name
 
-    def _sync(self, name: str) -> None:
-        path = Path(self.path(name))
-        with open(path, "rb") as stream:
-            os.fsync(stream.fileno())
+    def _sync_folders(self, path: Path) -> None:
         top = Path(self.location)
         for folder in path.parents:
             sync_folder(folder)

@@ -6,6 +6,7 @@ import zipfile
 from typing import Any
 
 import pytest
+from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.urls import reverse
 from django.utils.timezone import localdate, now
@@ -35,6 +36,7 @@ from materials.services.members import add_member
 from materials.services.photos import add_photos, remove_photo
 from materials.services.records import delete_record, undo_change
 from materials.services.sharing import revoke_link
+from materials.services.stored_files import is_ours
 from tests.photo_files import jpeg, sent
 
 
@@ -204,6 +206,21 @@ def test_hostile_rows_are_refused_whole(case, full, build, cast):
     assert str(refused.value)
     assert before == {m._meta.label: list(iterate_rows(m)) for m in list_kept_models()}
     assert list(list_uploads()) == files
+
+
+def test_what_only_begins_to_be_stored_or_strayed_in_stays_out(full, build, cast):
+    """A file that would be refused must not keep the others from coming back."""
+    folder = f"builds/{build.pk}"
+    before = sorted(name for name in list_uploads(folder) if is_ours(name))
+    for stray in (".a.jpg.unfinished", "notes.txt"):
+        default_storage.save(f"{folder}/{stray}", ContentFile(b""))
+    stream = written(build)
+    with zipfile.ZipFile(stream) as bundle:
+        held = sorted(name for name in bundle.namelist() if name.startswith("uploads/"))
+    photos = [name for name in before if "/tables/" not in name]
+    assert held == [f"uploads/{name}" for name in photos] != []
+    stream.seek(0)
+    assert report(read_build(stream, actor=cast["stranger"])) == report(build)
 
 
 def test_wrong_derived_figures_are_worked_out_again(full, build, cast):

@@ -13,7 +13,9 @@ from django.urls import reverse
 
 from buildledger.env import as_it_may_be_opened
 from materials.models import Photo
+from materials.queries.uploads import list_uploads
 from materials.services.files import DurableStorage, replacing
+from materials.services.stored_files import is_ours
 from tests.exchange.test_commands import run
 from tests.faults.test_outages import logged, nothing_half_done, visitor  # noqa: F401
 from tests.photo_files import jpeg, sent
@@ -142,8 +144,42 @@ def test_an_upload_is_on_the_disk_before_its_row_can_be(settings, tmp_path, monk
     monkeypatch.setattr(os, "fsync", note)
     assert isinstance(default_storage._wrapped, DurableStorage)
     name = default_storage.save("builds/1/a.jpg", ContentFile(b"x"))
+    assert name == "builds/1/a.jpg"
     folders = [tmp_path / "builds/1", tmp_path / "builds", tmp_path]
-    assert synced == [str(tmp_path / name), *map(str, folders)]
+    assert synced == [str(tmp_path / "builds/1/.a.jpg.unfinished"), *map(str, folders)]
+    assert [path.name for path in folders[0].iterdir()] == ["a.jpg"]
+
+
+class Killed(BaseException):
+    """Ends a process that then tidies nothing up."""
+
+
+@pytest.mark.parametrize("named", ["builds/1/a.jpg", "builds/1/tables/a"])
+def test_a_killed_upload_leaves_nothing_that_a_backup_would_take_for_a_file(
+    named, settings, tmp_path, monkeypatch
+):
+    settings.MEDIA_ROOT = tmp_path
+
+    def kill(*_):
+        raise Killed
+
+    def ours() -> list[str]:
+        return [name for name in list_uploads() if is_ours(name)]
+
+    def save_until(step: str) -> None:
+        with monkeypatch.context() as patched:
+            patched.setattr(os, "unlink", lambda _: None)
+            patched.setattr(f"materials.services.files.{step}", kill)
+            with pytest.raises(Killed):
+                default_storage.save(named, ContentFile(b"all of it"))
+
+    for step in ("os.fsync", "os.replace"):
+        save_until(step)
+        assert ours() == []
+        assert list(list_uploads()), "something was begun"
+    save_until("sync_folder")
+    assert ours() == [named]
+    assert (tmp_path / named).read_bytes() == b"all of it"
 
 
 def test_a_file_replaces_another_only_when_it_is_whole_and_kept(tmp_path, monkeypatch):
