@@ -43,7 +43,8 @@ def _own_secrets() -> Iterator[str]:
     if not settings.configured:
         return
     database = settings.DATABASES["default"]
-    for secret in (settings.SECRET_KEY, settings.EMAIL_HOST_PASSWORD, database.get("PASSWORD")):
+    keys = (settings.SECRET_KEY, *settings.SECRET_KEY_FALLBACKS)
+    for secret in (*keys, settings.EMAIL_HOST_PASSWORD, database.get("PASSWORD")):
         # A word as short as “ann” would blacken half of what is written.
         if secret and len(str(secret)) >= LEAST:
             yield str(secret)

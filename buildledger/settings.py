@@ -20,6 +20,8 @@ from .logs import logging_settings
 
 DEBUG = read_bool("DEBUG")
 SECRET_KEY = read_secret_key(DEBUG)
+# Keys of before: what they signed or sealed is still good, nothing new is made with them.
+SECRET_KEY_FALLBACKS = read_list("SECRET_KEY_FALLBACKS", "")
 ALLOWED_HOSTS = read_list("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
 CSRF_TRUSTED_ORIGINS = read_list("CSRF_TRUSTED_ORIGINS", "")
 HTTPS = read_bool("HTTPS")

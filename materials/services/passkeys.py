@@ -11,6 +11,7 @@ import secrets
 from datetime import datetime
 from typing import Any, NamedTuple
 
+from django.conf import settings
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 from django.db.models import Q
@@ -159,9 +160,15 @@ def _credentials(user: User) -> list[AttestedCredentialData]:
     return [AttestedCredentialData(websafe_decode(row.credential)) for row in rows]
 
 
-def _handle(user: User) -> bytes:
-    """What a device knows the account by: it tells nothing (14.6.1), and stays."""
-    return salted_hmac("materials.passkey", str(user.pk), algorithm="sha256").digest()
+def _handle(user: User, secret: str | None = None) -> bytes:
+    """What a device knows the account by: it tells nothing (14.6.1), and stays with the key."""
+    return salted_hmac("materials.passkey", str(user.pk), secret, algorithm="sha256").digest()
+
+
+def _handles(user: User) -> list[bytes]:
+    """What devices know the account by since keys of before."""
+    keys = (settings.SECRET_KEY, *settings.SECRET_KEY_FALLBACKS)
+    return [_handle(user, key) for key in keys]
 
 
 def _state(challenge: str) -> dict[str, Any]:
@@ -205,7 +212,7 @@ def _checked_use(user: User, site: Site, challenge: str, answer: str) -> tuple[P
     except Exception:
         return None
     # 7.2, step 6: a device that says whose it is must say the right one.
-    if response.response.client_data.cross_origin or (handle and handle != _handle(user)):
+    if response.response.client_data.cross_origin or (handle and handle not in _handles(user)):
         return None
     name = websafe_encode(used.credential_id)
     passkey = Passkey.objects.filter(user=user, credential_id=name).first()

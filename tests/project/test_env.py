@@ -92,6 +92,15 @@ def hsts(**env: str) -> list:
     return json.loads(printed)
 
 
+def test_keys_of_before_stay_good_as_long_as_they_are_named():
+    script = "from django.conf import settings as s; print(s.SECRET_KEY_FALLBACKS)"
+    own = {"DJANGO_SETTINGS_MODULE": "buildledger.settings", "SECRET_KEY": "new"}
+    for named, kept in (("", []), ("last year's, the first", ["last year's", "the first"])):
+        env = os.environ | own | {"SECRET_KEY_FALLBACKS": named}
+        printed = subprocess.check_output([sys.executable, "-c", script], cwd=ROOT, env=env)
+        assert printed.decode().strip() == str(kept)
+
+
 YEAR = 31536000
 SUBDOMAINS, PRELOAD = "security.W005", "security.W021"
 

@@ -253,6 +253,11 @@ def test_what_is_no_secret_stays(text):
     assert hide(text) == text
 
 
+def test_keys_of_before_are_hidden_too(settings):
+    settings.SECRET_KEY_FALLBACKS = ["the key of last year"]
+    assert hide("wrong: the key of last year.") == "wrong: …."
+
+
 def test_a_short_password_does_not_blacken_what_is_written(settings):
     settings.EMAIL_HOST_PASSWORD = "ann"
     assert hide("planned") == "planned"

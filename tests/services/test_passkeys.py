@@ -210,6 +210,18 @@ def test_what_is_no_answer_to_a_sign_in(wrong, user):
     assert AccountEvent.objects.filter(what="wrong code").count() == 1
 
 
+def test_after_a_change_of_the_secret_key_it_is_known_by_the_one_of_before(user, settings):
+    device, challenge = Device(), new_challenge()
+    asked = options_to_add(user=user, site=SITE, challenge=challenge)
+    known_by = websafe_decode(asked["user"]["id"])
+    added(user, device)
+    before, settings.SECRET_KEY = settings.SECRET_KEY, "another-one"
+    assert not signs_in(user, device, handle=known_by)
+    settings.SECRET_KEY_FALLBACKS = ["one-between", before]
+    assert signs_in(user, device, handle=known_by)
+    assert not signs_in(user, device, handle=b"somebody else")
+
+
 def test_an_answer_answers_one_challenge(user):
     device, challenge = Device(), new_challenge()
     added(user, device)
