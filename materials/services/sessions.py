@@ -1,4 +1,4 @@
-"""Ending one's sessions."""
+"""Ending sessions: one's own, or by whoever runs the server."""
 
 from django.contrib.auth.models import User
 
@@ -19,8 +19,15 @@ def end_session(*, user: User, mark: str, this: str | None, place: Place = NOWHE
 
 
 def end_other_sessions(*, user: User, this: str | None, place: Place = NOWHERE) -> int:
-    """End every session but this one; returns how many."""
+    """End every session but this one, or all without one; returns how many."""
     count: int = OpenSession.objects.filter(user=user).exclude(pk=this or "").delete()[0]
     if count:
-        note_event(user=user, what=AccountEvents.ENDED, place=place, about="All other sessions")
+        about = "All other sessions" if this else "All sessions"
+        note_event(user=user, what=AccountEvents.ENDED, place=place, about=about)
     return count
+
+
+def end_all_sessions(*, place: Place = NOWHERE) -> int:
+    """End every session of everybody; returns how many."""
+    users = User.objects.filter(pk__in=OpenSession.objects.values("user"))
+    return sum(end_other_sessions(user=user, this=None, place=place) for user in users)

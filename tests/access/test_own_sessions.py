@@ -6,6 +6,7 @@ from datetime import timedelta
 import pytest
 import time_machine
 from django.core import mail
+from django.core.management import CommandError, call_command
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -94,6 +95,35 @@ def test_nobody_ends_anothers(cast):
     viewer.post(reverse("sessions"), {"others": "1"})
     assert is_in(owner)
     assert is_in(other)
+
+
+def test_whoever_runs_it_ends_those_of_an_account_by_command(cast, capsys):
+    """7.4.5 of OWASP ASVS 5.0.0."""
+    phone, desk, other = sign_in(), sign_in(), sign_in("co_builder")
+    call_command("sign_out", "owner")
+    assert capsys.readouterr().out == "Sessions ended: 2.\n"
+    assert [is_in(client) for client in (phone, desk, other)] == [False, False, True]
+    event = AccountEvent.objects.filter(what="ended").get()
+    assert (event.user, event.about) == (cast["owner"], "All sessions")
+    assert "command" in event.device
+    assert is_in(sign_in()), "who signs in again may go on"
+    with pytest.raises(SystemExit):
+        call_command("sign_out", "nobody")
+    assert "No user is called" in capsys.readouterr().err
+    for words in ((), ("owner", "--everybody")):
+        with pytest.raises(CommandError):
+            call_command("sign_out", *words)
+
+
+def test_whoever_runs_it_ends_those_of_everybody(cast, capsys):
+    those = [sign_in(), sign_in(), sign_in("co_builder")]
+    call_command("sign_out", "--everybody")
+    assert capsys.readouterr().out == "Sessions ended: 3.\n"
+    assert not any(map(is_in, those))
+    told = AccountEvent.objects.filter(what="ended").values_list("user__username", flat=True)
+    assert sorted(told) == ["co_builder", "owner"]
+    call_command("sign_out", "--everybody")
+    assert capsys.readouterr().out == "Sessions ended: 0.\n"
 
 
 def test_a_look_ends_nothing(cast):
