@@ -389,6 +389,18 @@ def test_two_restores_do_not_work_at_once(full):
     os.close(folder)
 
 
+def test_where_nothing_can_be_written_beside_the_ledger_nothing_is_begun(full, monkeypatch):
+    if connection.vendor == "postgresql":
+        return
+    before, stream = everything(), backup()
+    with monkeypatch.context() as patched:
+        patched.setattr("materials.services.fresh_ledger.os.access", lambda *_: False)
+        with pytest.raises(LedgerError, match="Nothing can be written to the folder"):
+            put_back(stream)
+    assert everything() == before
+    put_back(stream)
+
+
 def test_what_a_killed_restore_left_is_taken_away(full):
     before, stream = everything(), backup()
 
