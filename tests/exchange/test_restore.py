@@ -348,11 +348,12 @@ def another_connection(usual):
 def test_while_anybody_has_it_open_nothing_is_replaced(full, monkeypatch):
     monkeypatch.setattr(fresh, "PATIENCE", 0.2)
     before, stream, usual = everything(), backup(), connections["default"]
-    with (
-        closing(another_connection(usual)),
-        pytest.raises(LedgerError, match="Stop the program first"),
-    ):
-        put_back(stream)
+    begun = []
+    with closing(another_connection(usual)), monkeypatch.context() as patched:
+        patched.setattr(restore, "_fill", lambda *_: begun.append(True))
+        with pytest.raises(LedgerError, match="Stop the program first"):
+            put_back(stream)
+    assert not begun, "that is told before the work, which may take long"
     with pytest.raises(LedgerError, match="none to undo"):
         fresh.bring_back()
     assert everything() == before
