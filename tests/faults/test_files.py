@@ -5,6 +5,7 @@ import gc
 import os
 import sqlite3
 from contextlib import closing
+from io import BytesIO
 
 import pytest
 from django.core.files.base import ContentFile
@@ -14,6 +15,8 @@ from django.urls import reverse
 from buildledger.env import as_it_may_be_opened
 from materials.models import Photo
 from materials.queries.uploads import list_uploads
+from materials.services import stored_files
+from materials.services.errors import LedgerError
 from materials.services.files import DurableStorage, replacing
 from materials.services.stored_files import is_ours
 from tests.exchange.test_commands import run
@@ -214,3 +217,16 @@ def test_what_a_killed_run_left_is_taken_away_and_what_a_living_one_writes_is_no
     assert (tmp_path / "one.zip").read_bytes() == b"one"
     assert (tmp_path / "two.zip").read_bytes() == b"two"
     assert len(list(tmp_path.iterdir())) == 2
+
+
+def test_a_table_of_a_backup_is_taken_up_to_its_limit(settings, tmp_path, monkeypatch):
+    settings.MEDIA_ROOT = tmp_path
+    monkeypatch.setattr(stored_files, "MAX_TABLE_BYTES", 10)
+    with stored_files.placing() as place:
+        place("builds/1/tables/a", BytesIO(b"0123456789").read)
+    with (
+        pytest.raises(LedgerError, match="too large"),
+        stored_files.placing() as place,
+    ):
+        place("builds/1/tables/b", BytesIO(b"0123456789 ").read)
+    assert list(list_uploads()) == ["builds/1/tables/a"]
